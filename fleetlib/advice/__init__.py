@@ -1,0 +1,1 @@
+"""Advice: what the models mean for one piece, one style, one quarter."""

@@ -1,0 +1,136 @@
+"""Pure HTML and plain-text building blocks. Everything is escaped; nothing carries an id or a time."""
+
+from __future__ import annotations
+
+import base64
+import html
+import textwrap
+from collections.abc import Iterable, Sequence
+
+import pandas as pd
+
+STYLE = """<style>
+.fleet{font-family:system-ui,sans-serif;line-height:1.45;max-width:52rem}
+.fleet table{border-collapse:collapse;margin:.5rem 0}
+.fleet caption{text-align:left;font-weight:600;padding:.25rem 0}
+.fleet th,.fleet td{padding:.2rem .7rem .2rem 0;border-bottom:1px solid #8886;text-align:left}
+.fleet td.number,.fleet th.number{text-align:right;font-variant-numeric:tabular-nums}
+.fleet dl{display:grid;grid-template-columns:max-content auto;gap:.15rem 1rem;margin:.5rem 0}
+.fleet dt{font-weight:600}.fleet dd{margin:0}
+.fleet ul.notes{margin:.5rem 0;padding-left:1.2rem}
+.fleet figure{margin:.75rem 0;background:#fff;color:#222}.fleet figure img{max-width:100%;height:auto}
+</style>"""
+
+
+def escape(value: object) -> str:
+    """`value` as text that is safe inside HTML, quotes included."""
+    return html.escape(str(value), quote=True)
+
+
+def wrap(*parts: str, heading: str = "") -> str:
+    """One block of class `fleet` with its style, holding HTML `parts` that are already safe."""
+    top = f"<h3>{escape(heading)}</h3>" if heading else ""
+    return f'{STYLE}<div class="fleet">{top}{"".join(parts)}</div>'
+
+
+def table_html(frame: pd.DataFrame, *, caption: str = "") -> str:
+    """A table with scoped headers; numbers right-aligned, missing cells empty, text escaped.
+
+    Format the numbers first: what is shown is `str` of each cell (whole floats without `.0`).
+    """
+    kinds = ["number" if _numeric(frame.iloc[:, j]) else "" for j in range(frame.shape[1])]
+    cls = [f' class="{k}"' if k else "" for k in kinds]
+    head = "".join(
+        f'<th scope="col"{c}>{escape(n)}</th>' for n, c in zip(frame.columns, cls, strict=True)
+    )
+    rows = []
+    for row in frame.itertuples(index=False, name=None):
+        cells = "".join(
+            f"<td{c}>{escape(cell_text(v))}</td>" for v, c in zip(row, cls, strict=True)
+        )
+        rows.append(f"<tr>{cells}</tr>")
+    label = f"<caption>{escape(caption)}</caption>" if caption else ""
+    return f"<table>{label}<thead><tr>{head}</tr></thead><tbody>{''.join(rows)}</tbody></table>"
+
+
+def facts_html(pairs: Iterable[tuple[str, object]]) -> str:
+    """Name and value pairs as a definition list."""
+    return "<dl>" + "".join(f"<dt>{escape(k)}</dt><dd>{escape(v)}</dd>" for k, v in pairs) + "</dl>"
+
+
+def notes_html(notes: Sequence[str]) -> str:
+    """The notes as a bulleted list; nothing when there are none."""
+    if not notes:
+        return ""
+    return '<ul class="notes">' + "".join(f"<li>{escape(n)}</li>" for n in notes) + "</ul>"
+
+
+def figure_html(png: bytes, *, alt: str, caption: str = "") -> str:
+    """A picture carried inside the page, with the text that says the same as the picture."""
+    data = base64.b64encode(png).decode("ascii")
+    under = f"<figcaption>{escape(caption)}</figcaption>" if caption else ""
+    return f'<figure><img alt="{escape(alt)}" src="data:image/png;base64,{data}">{under}</figure>'
+
+
+def text_table(frame: pd.DataFrame, *, width: int = 80, indent: int = 0) -> str:
+    """The frame as columns of plain text, at most `width` characters wide.
+
+    Text columns that would overflow are wrapped inside their own column, the widest first; nothing is
+    cut off. Numbers are right-aligned.
+    """
+    if frame.shape[1] == 0:
+        return ""
+    names = [str(c) for c in frame.columns]
+    cells = [[cell_text(v) for v in row] for row in frame.itertuples(index=False, name=None)]
+    right = [_numeric(frame.iloc[:, j]) for j in range(len(names))]
+    wide = [max([len(n), *(len(r[j]) for r in cells)]) for j, n in enumerate(names)]
+    room = width - indent - 2 * (len(names) - 1)
+    while sum(wide) > room and max(wide) > 6:
+        wide[wide.index(max(wide))] -= 1
+    lines: list[str] = []
+    for row in [names, *cells]:
+        parts = [
+            textwrap.wrap(c, w, break_long_words=True) or [""]
+            for c, w in zip(row, wide, strict=True)
+        ]
+        for k in range(max(len(p) for p in parts)):
+            shown = [p[k] if k < len(p) else "" for p in parts]
+            line = "  ".join(
+                s.rjust(w) if r else s.ljust(w) for s, w, r in zip(shown, wide, right, strict=True)
+            )
+            lines.append((" " * indent + line).rstrip())
+    return "\n".join(lines)
+
+
+def text_notes(notes: Sequence[str], *, width: int = 80) -> str:
+    """The notes as wrapped lines with a dash each."""
+    wrapped = (textwrap.fill(n, width, initial_indent="- ", subsequent_indent="  ") for n in notes)
+    return "\n".join(wrapped)
+
+
+def cell_text(value: object) -> str:
+    """One cell as shown: missing is empty, whole floats lose their `.0`, dates are ISO."""
+    if isinstance(value, str):
+        return value
+    if value is None or value is pd.NaT:
+        return ""
+    if isinstance(value, pd.Timestamp):
+        return value.strftime("%Y-%m-%d")
+    if isinstance(value, float):
+        if value != value:
+            return ""
+        return f"{value:.0f}" if value.is_integer() else f"{value:.4g}"
+    return str(value)
+
+
+_AMOUNT = r"^\s*[-+]?[^\w\s]?[\d,]+(\.\d+)?\s*([%]|[A-Z]{3})?$|^-?$"
+
+
+def _numeric(column: pd.Series) -> bool:
+    """Numbers, or text that reads as amounts ("$1,150", "12 %"), are aligned on the right."""
+    if pd.api.types.is_bool_dtype(column):
+        return False
+    if pd.api.types.is_numeric_dtype(column):
+        return True
+    shown = column.dropna().astype(str)
+    return bool(len(shown)) and bool(shown.str.match(_AMOUNT).all())

@@ -1,0 +1,1 @@
+"""Views: pictures, pages, calendars and forms of the advice."""
