@@ -1,0 +1,285 @@
+"""Past listings week by week: how long each piece was on the market and what was asked for it then.
+
+Sold and unsold count alike. A piece still listed, withdrawn or given away tells that it did *not* sell in
+its weeks, and leaving it out overstates the chance of selling. A piece taken down and put up again is one
+listing; weeks in which it was off the market are no exposure; the week of the sale counts as a week.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+USUAL_SHARE_PAID = 0.93  # sale price over last asking price, where a shop's own records don't say
+MOST_WEEKS = 104  # beyond two years on the market a listing tells about storage, not about buyers
+DATED, LAST_ONLY, NEITHER = "dated changes", "last asking price", "first asking price only"
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Listings:
+    """Every usable past or present listing.
+
+    table: one row per listing: piece, furniture_type, usual_price, gut_price (the owner's own idea; the first
+        asking price where that stands in; missing where neither), first_ask, last_ask, sale_price (missing
+        while unsold), weeks (whole weeks on the market, the week of sale included), sold, asks_from (which of
+        "dated changes", "last asking price", "first asking price only" the weekly asks rest on), changed
+        (the asking price is known to have changed).
+    asks: for each row the asking price of each of its weeks, in money; shape (weeks,).
+    notes: what could not be used and what was assumed.
+    """
+
+    table: pd.DataFrame = field(repr=False)
+    asks: tuple[np.ndarray, ...] = field(repr=False)
+    notes: tuple[str, ...] = ()
+
+    def __len__(self) -> int:
+        return len(self.table)
+
+
+def listing_histories(
+    flips: pd.DataFrame,
+    events: pd.DataFrame | None,
+    *,
+    usual_price: np.ndarray,
+    as_of: date,
+    advice_log: pd.DataFrame | None = None,
+) -> Listings:
+    """Turn flips and events into listing-weeks, as they were known on `as_of`.
+
+    flips: the clean table, one row per piece. events: the event table, or None. usual_price: shape
+    (len(flips),), the usual sale price of each piece in money, its own sale left out; NaN where unknown.
+    advice_log: what was advised when (columns date, piece); a first asking price set after advice on that piece
+    is no longer the owner's own idea and does not stand in for a missing gut price.
+
+    Weekly asks: dated changes where there are any. Else from the first to the last asking price in equal
+    per-cent steps. Else, for a sold piece, down to min(first ask, sale / .93), and for an unsold one at the
+    sold pieces' mean weekly rate. Where every known change since the first dated one is dated, a piece without
+    any kept its price.
+    """
+    today = pd.Timestamp(as_of)
+    changes, pauses = _events_by_piece(events, today)
+    advised = _first_advice(advice_log)
+    ledger_start = _complete_ledger_start(flips, changes)
+    rows: list[dict[str, Any]] = []
+    paths: list[np.ndarray | None] = []
+    left_out = {"no listing date": 0, "no asking price": 0, "no date of sale": 0}
+    records: list[dict[str, Any]] = flips.to_dict("records")  # type: ignore[assignment]
+    for row, usual in zip(records, np.asarray(usual_price, dtype=float), strict=True):
+        reason = _why_not(row, today, changes.get(row["piece"], ()))
+        if reason is not None:
+            if reason in left_out:
+                left_out[reason] += 1
+            continue
+        made, path = _one_listing(
+            row, changes.get(row["piece"], ()), pauses.get(row["piece"], ()), today, ledger_start
+        )
+        made["usual_price"] = usual
+        made["gut_price"] = _own_idea(row, made, advised)
+        rows.append(made)
+        paths.append(path)
+    table = pd.DataFrame(rows, columns=_COLUMNS).astype(_TYPES)
+    asks = _fill_in(table, paths)
+    return Listings(table=table, asks=asks, notes=_notes(table, left_out))
+
+
+_TYPES = {
+    "piece": "str",
+    "furniture_type": "str",
+    "usual_price": "float64",
+    "gut_price": "float64",
+    "first_ask": "float64",
+    "last_ask": "float64",
+    "sale_price": "float64",
+    "weeks": "int64",
+    "sold": "bool",
+    "asks_from": "str",
+    "changed": "bool",
+}
+_COLUMNS = list(_TYPES)
+
+
+def _events_by_piece(
+    events: pd.DataFrame | None, today: pd.Timestamp
+) -> tuple[dict[str, list[tuple[pd.Timestamp, float]]], dict[str, list[tuple[pd.Timestamp, bool]]]]:
+    """Per piece: dated asking prices, and (day, went off the market) marks; both in date order."""
+    changes: dict[str, list[tuple[pd.Timestamp, float]]] = {}
+    pauses: dict[str, list[tuple[pd.Timestamp, bool]]] = {}
+    if events is None or not len(events):
+        return changes, pauses
+    known = events[events["on"].notna() & (events["on"] <= today)].sort_values("on", kind="stable")
+    for on, piece, event, amount in zip(
+        known["on"], known["piece"], known["event"], known["amount"], strict=True
+    ):
+        if event in ("asking_price", "relisted") and amount == amount and amount > 0:
+            changes.setdefault(piece, []).append((on, float(amount)))
+        if event in ("paused", "withdrawn", "relisted"):
+            pauses.setdefault(piece, []).append((on, event != "relisted"))
+    return changes, pauses
+
+
+def _first_advice(advice_log: pd.DataFrame | None) -> dict[str, pd.Timestamp]:
+    if advice_log is None or not len(advice_log):
+        return {}
+    days = pd.to_datetime(advice_log["date"])
+    first: dict[str, pd.Timestamp] = days.groupby(advice_log["piece"]).min().to_dict()  # type: ignore[assignment]
+    return first
+
+
+def _complete_ledger_start(
+    flips: pd.DataFrame, changes: dict[str, list[tuple[pd.Timestamp, float]]]
+) -> pd.Timestamp | None:
+    """The day since which every known change of an asking price is dated; None when no such day.
+
+    One later piece whose last asking price differs from its first without a dated change shows that the
+    dated changes are not complete.
+    """
+    if not changes:
+        return None
+    start = min(c[0][0] for c in changes.values())
+    since = flips[
+        (flips["listed_on"] >= start) & (flips["last_asking_price"] != flips["asking_price"])
+    ]
+    known = since[since["last_asking_price"].notna() & since["asking_price"].notna()]
+    return start if known["piece"].isin(list(changes)).all() else None
+
+
+def _why_not(
+    row: dict[str, Any], today: pd.Timestamp, changes: Sequence[tuple[pd.Timestamp, float]]
+) -> str | None:
+    listed, sold_on, sale = row["listed_on"], row["sold_on"], row["sale_price"]
+    if pd.isna(listed):
+        return "no listing date" if pd.notna(sale) or pd.notna(sold_on) else "in work"
+    if listed > today:
+        return "not listed yet"
+    if pd.isna(row["asking_price"]) and not changes:
+        return "no asking price"
+    if pd.notna(sale) and pd.isna(sold_on):
+        return "no date of sale"
+    return None
+
+
+def _one_listing(
+    row: dict[str, Any],
+    changes: Sequence[tuple[pd.Timestamp, float]],
+    pauses: Sequence[tuple[pd.Timestamp, bool]],
+    today: pd.Timestamp,
+    ledger_start: pd.Timestamp | None,
+) -> tuple[dict[str, Any], np.ndarray | None]:
+    """The table row of one listing and its weekly asks; None where they must be filled in from the others."""
+    listed = row["listed_on"]
+    sold = bool(pd.notna(row["sold_on"]) and row["sold_on"] <= today)
+    end = min(d for d in (row["sold_on"], row["withdrawn_on"], today) if pd.notna(d))
+    last_day = _days_on_market(end, listed, pauses)
+    weeks = last_day // 7 + 1 if sold else last_day // 7
+    if weeks > MOST_WEEKS:
+        weeks, sold = MOST_WEEKS, False
+    first = row["asking_price"] if pd.notna(row["asking_price"]) else changes[0][1]
+    later = [
+        (_days_on_market(on, listed, pauses), amount)
+        for on, amount in changes
+        if listed <= on <= end
+    ]
+    made = {
+        "piece": row["piece"],
+        "furniture_type": row["furniture_type"],
+        "first_ask": first,
+        "sale_price": row["sale_price"] if sold else np.nan,
+        "weeks": weeks,
+        "sold": sold,
+    }
+    held = ledger_start is not None and listed >= ledger_start and pd.isna(row["last_asking_price"])
+    path: np.ndarray | None
+    if later or held:
+        days = np.minimum(7 * np.arange(weeks) + 3, last_day)
+        path = np.full(weeks, float(first))
+        for day, amount in later:
+            path[days >= day] = amount
+        made["asks_from"], made["last_ask"] = DATED, later[-1][1] if later else first
+    elif pd.notna(row["last_asking_price"]):
+        last = float(row["last_asking_price"])
+        path = _even_steps(float(first), last, weeks)
+        made["asks_from"], made["last_ask"] = LAST_ONLY, last
+    else:
+        path = None
+        made["asks_from"], made["last_ask"] = NEITHER, np.nan
+        if sold and pd.notna(row["sale_price"]):
+            made["last_ask"] = min(first, row["sale_price"] / USUAL_SHARE_PAID)
+    made["changed"] = bool(
+        path is not None and not np.isclose(made["last_ask"], first) and weeks > 0
+    )
+    return made, path
+
+
+def _days_on_market(
+    day: pd.Timestamp, listed: pd.Timestamp, pauses: Sequence[tuple[pd.Timestamp, bool]]
+) -> int:
+    """Days from the first listing to `day`, without the days off the market between."""
+    off_since, away = None, 0
+    for on, off in pauses:
+        if on < listed or on > day:
+            continue
+        if off and off_since is None:
+            off_since = on
+        elif not off and off_since is not None:
+            away += (on - off_since).days
+            off_since = None
+    if off_since is not None:
+        away += (day - off_since).days
+    return max(int((day - listed).days) - away, 0)
+
+
+def _even_steps(first: float, last: float, weeks: int) -> np.ndarray:
+    return first * (last / first) ** np.linspace(0, 1, weeks) if weeks > 1 else np.full(weeks, last)
+
+
+def _own_idea(row: dict[str, Any], made: dict[str, Any], advised: dict[str, pd.Timestamp]) -> Any:
+    if pd.notna(row["gut_price"]):
+        return row["gut_price"]
+    advice = advised.get(str(row["piece"]))
+    if advice is not None and advice <= row["listed_on"]:
+        return np.nan
+    return made["first_ask"]
+
+
+def _fill_in(table: pd.DataFrame, paths: list[np.ndarray | None]) -> tuple[np.ndarray, ...]:
+    """Asks of listings known only by their first asking price; sets their last_ask in `table`."""
+    unknown = (
+        table["asks_from"].eq(NEITHER) & table["last_ask"].notna() & (table["weeks"] > 1)
+    ).to_numpy()
+    first, last = table["first_ask"].to_numpy(), table["last_ask"].to_numpy().copy()
+    weeks = table["weeks"].to_numpy()
+    steps = float((weeks[unknown] - 1).sum())
+    fall = float(np.log(last[unknown] / first[unknown]).sum())
+    rate = fall / steps if steps else 0.0
+    open_end = np.isnan(last)
+    most = np.maximum(rate * np.maximum(weeks - 1, 0), np.log(0.4))
+    last[open_end] = (first * np.exp(most))[open_end]
+    table["last_ask"] = last
+    return tuple(
+        _even_steps(first[i], last[i], weeks[i]) if path is None else path
+        for i, path in enumerate(paths)
+    )
+
+
+def _notes(table: pd.DataFrame, left_out: dict[str, int]) -> tuple[str, ...]:
+    notes = [
+        f"{_pieces(count)} left out of the selling time: {reason}."
+        for reason, count in left_out.items()
+        if count
+    ]
+    guessed = int(table["asks_from"].eq(NEITHER).sum())
+    if guessed:
+        notes.append(
+            f"{_pieces(guessed)} with only a first asking price: later asking prices are filled in from "
+            "what such pieces sold for."
+        )
+    return tuple(notes)
+
+
+def _pieces(count: int) -> str:
+    return "1 piece" if count == 1 else f"{count} pieces"
