@@ -11,10 +11,14 @@ from fleetlib.models.path_search import Question
 
 _PAIR_REACH = 6  # price levels either way
 _ROUNDS = 40
+_MOST_DROPS = 12  # beyond so many, single moves hardly matter and there are very many of them
 
 
 def polish(asked: Question, levels: np.ndarray, most: int) -> tuple[np.ndarray, int, float]:
     """Improve a path by exact moves to a fixed point: the levels (T,), weeks before salvage, and its worth."""
+    if most > _MOST_DROPS:
+        worth, stop = _worth(asked, levels[None])
+        return levels, int(stop[0]), float(worth[0])
     starts, steps = _as_drops(asked, levels, most)
     best = -np.inf
     for _ in range(_ROUNDS):

@@ -82,7 +82,7 @@ def pose(market: Market, terms: Terms, start: Start, *, table_step: float = 0.00
     """Prepare a search."""
     gap = max(int(terms.weeks_between), 1)
     level = None if start.ask is None else int(market.levels(np.array([start.ask]))[0])
-    first_drop = gap if level is None else max(int(start.wait), 0)
+    first_drop = gap if level is None else min(max(int(start.wait), 0), market.horizon)
     possible = max(0, -(-(market.horizon - first_drop) // gap))
     unlimited = terms.most_markdowns >= possible
     most = max(int(terms.most_markdowns), 0)
@@ -113,7 +113,7 @@ def _table(market: Market, start: Start, step: float) -> UnsoldTable:
         low = float(coarse[max(inside[0] - 1, 0)])
         high = float(coarse[min(inside[-1] + 1, 255)])
     high = max(high, low + 1e-6)
-    count = int(np.clip((high - low) / step, 256, 60_000)) + 2
+    count = int(np.clip((high - low) / step, 256, 20_000)) + 2
     x = np.linspace(low, high, count)
     return UnsoldTable(low, float(x[1] - x[0]), market.log_unsold(x))
 
