@@ -1,0 +1,125 @@
+"""From pieces to the columns of the price model: what a price may hang on, and nothing known only later.
+
+| column | kind | used |
+|---|---|---|
+| furniture_type, wood, finish | words | always |
+| style, construction, channel | words | where the sales say something about them |
+| size_cuft | number | always |
+| days_listed | number | always; descriptive, see `DAYS_SENTENCE` |
+| width_in, height_in, grade, year_made, pieces_in_lot | number | where the sales say something |
+| years_before | number: years from the sale to `as_of`, negative | where prices drifted |
+| time_of_year | share of the year | where the season shows |
+
+The owner's own price idea, hours and costs are never used: the first belongs to the selling-time model,
+the others say what went in, not what a buyer sees.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+FACTORS = ("furniture_type", "wood", "finish", "style", "construction", "channel")
+MEASURES = (
+    "size_cuft",
+    "days_listed",
+    "width_in",
+    "height_in",
+    "grade",
+    "year_made",
+    "pieces_in_lot",
+    "years_before",
+)
+CYCLES = ("time_of_year",)
+OPTIONAL = (
+    "style",
+    "construction",
+    "channel",
+    "width_in",
+    "height_in",
+    "grade",
+    "year_made",
+    "pieces_in_lot",
+    "years_before",
+    "time_of_year",
+)
+SIZES = ("width_in", "depth_in", "height_in")
+DAYS_SENTENCE = (
+    "Waiting does not cause the price: pieces that sat longer were also asked differently, so this only "
+    "describes your past sales."
+)
+# How each column is called when a person reads about it.
+WORDS = {
+    "furniture_type": "type",
+    "wood": "wood",
+    "finish": "finish",
+    "style": "style",
+    "construction": "construction",
+    "channel": "where sold",
+    "size_cuft": "size",
+    "days_listed": "days listed",
+    "width_in": "width",
+    "height_in": "height",
+    "grade": "your grade",
+    "year_made": "year made",
+    "pieces_in_lot": "pieces in the lot",
+    "years_before": "change of prices over the years",
+    "time_of_year": "time of year",
+}
+_CUBIC_INCHES_PER_CUBIC_FOOT = 1728.0
+_DAYS_PER_YEAR = 365.25
+
+
+def model_columns(
+    flips: pd.DataFrame, *, as_of: date, days: float | None = None, at_as_of: bool = False
+) -> pd.DataFrame:
+    """The model's columns for rows of flips, same index.
+
+    `days`: every row as if sold after this many days listed (default: its own). `at_as_of`: every row as
+    if sold on `as_of` (default: on its own sold_on; where that is missing, the date counts as unknown).
+    """
+    made = pd.DataFrame(index=flips.index)
+    for name in FACTORS:
+        made[name] = _column(flips, name, object)
+    sizes = {name: _column(flips, name, float) for name in SIZES}
+    cuft = sizes["width_in"] * sizes["depth_in"] * sizes["height_in"] / _CUBIC_INCHES_PER_CUBIC_FOOT
+    made["size_cuft"] = cuft.fillna(_column(flips, "size_cuft", float))
+    made["days_listed"] = float(days) if days is not None else _column(flips, "days_listed", float)
+    for name in ("width_in", "height_in"):
+        made[name] = sizes[name]
+    for name in ("grade", "year_made"):
+        made[name] = _column(flips, name, float)
+    made["pieces_in_lot"] = _column(flips, "pieces_in_lot", float).fillna(1.0)
+    if at_as_of:
+        sold = pd.Series(pd.Timestamp(as_of), index=flips.index)
+    else:
+        sold = pd.to_datetime(_column(flips, "sold_on", object))
+    made["years_before"] = (sold - pd.Timestamp(as_of)).dt.days / _DAYS_PER_YEAR
+    made["time_of_year"] = (sold.dt.day_of_year - 1) / _DAYS_PER_YEAR
+    return made
+
+
+def pieces_table(pieces: Sequence[Any]) -> pd.DataFrame:
+    """One row per piece with the columns a price may hang on (a field that is None is missing)."""
+    names = [*FACTORS, *SIZES, "grade", "year_made", "pieces_in_lot"]
+    rows = [{name: getattr(piece, name, None) for name in names} for piece in pieces]
+    return pd.DataFrame(rows, columns=names)
+
+
+def sold_rows(flips: pd.DataFrame) -> pd.DataFrame:
+    """The sold flips with a price above 0, oldest sale first, their index kept."""
+    price = _column(flips, "sale_price", float)
+    sold = flips.loc[price.notna() & (price > 0)]
+    return sold.sort_values("sold_on", kind="stable", na_position="first")
+
+
+def _column(flips: pd.DataFrame, name: str, kind: type) -> pd.Series:
+    if name not in flips.columns:
+        return pd.Series(np.nan if kind is float else None, index=flips.index, dtype=kind)
+    if kind is float:
+        return pd.to_numeric(flips[name], errors="coerce").astype(float)
+    return flips[name].astype(object)

@@ -1,0 +1,82 @@
+"""Predictive mixtures: a weighted pool of Student-t distributions of the log price, one set per row."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import gammaln, stdtr, stdtrit
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Mixture:
+    """Log-price distributions of r rows.
+
+    Component m of row i is location (M, r) + scale (M, r) x Student-t with df (M,) degrees of freedom,
+    weights (M,) summing to 1. `widen` stretches every quantile about the median (small samples).
+    """
+
+    location: np.ndarray
+    scale: np.ndarray
+    df: np.ndarray
+    weights: np.ndarray
+    widen: float = 1.0
+
+    def __len__(self) -> int:
+        return self.location.shape[1]
+
+    def take(self, rows: np.ndarray | slice) -> Mixture:
+        """The given rows only."""
+        return Mixture(
+            self.location[:, rows], self.scale[:, rows], self.df, self.weights, self.widen
+        )
+
+    def median(self) -> np.ndarray:
+        """The median log price (r,)."""
+        return self._plain_quantile(0.5)
+
+    def quantile(self, p: float) -> np.ndarray:
+        """The log price (r,) not exceeded with chance `p`."""
+        middle = self.median()
+        if p == 0.5:
+            return middle
+        return middle + self.widen * (self._plain_quantile(p) - middle)
+
+    def interval(self, level: float) -> np.ndarray:
+        """Lower and upper log price (r, 2) of the central interval."""
+        return np.column_stack([self.quantile((1 - level) / 2), self.quantile((1 + level) / 2)])
+
+    def share_below(self, log_price: np.ndarray | float) -> np.ndarray:
+        """The chance (r,) of a log price at most `log_price`."""
+        middle = self.median()
+        return self._plain_cdf(middle + (np.asarray(log_price) - middle) / self.widen)
+
+    def _plain_cdf(self, x: np.ndarray) -> np.ndarray:
+        standard = (x - self.location) / self.scale
+        return np.asarray(self.weights @ stdtr(self.df[:, None], standard))
+
+    def _plain_density(self, x: np.ndarray) -> np.ndarray:
+        standard = (x - self.location) / self.scale
+        nu = self.df[:, None]
+        log_density = gammaln((nu + 1) / 2) - gammaln(nu / 2) - 0.5 * np.log(nu * np.pi)
+        log_density = log_density - (nu + 1) / 2 * np.log1p(standard**2 / nu) - np.log(self.scale)
+        return np.asarray(self.weights @ np.exp(log_density))
+
+    def _plain_quantile(self, p: float) -> np.ndarray:
+        """Newton's steps inside a shrinking bracket of the components' own quantiles."""
+        own = self.location + self.scale * stdtrit(self.df, p)[:, None]
+        low, high = own.min(axis=0), own.max(axis=0)
+        x = self.weights @ own
+        for _ in range(60):
+            excess = self._plain_cdf(x) - p
+            high = np.where(excess > 0, x, high)
+            low = np.where(excess > 0, low, x)
+            with np.errstate(divide="ignore", invalid="ignore"):
+                step = x - excess / self._plain_density(x)
+            inside = np.isfinite(step) & (step > low) & (step < high)
+            moved = np.where(inside, step, (low + high) / 2)
+            done = np.abs(moved - x) <= 1e-9 * (1 + np.abs(x))
+            x = moved
+            if done.all():
+                break
+        return x

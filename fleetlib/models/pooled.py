@@ -1,0 +1,232 @@
+"""The pool: three ways to describe the noise, each with its block strengths integrated over.
+
+Members, equally weighted: Gaussian noise whose variance depends on the piece; Student-t noise with 4
+degrees of freedom; Student-t with 5 and the variance model. Each member's prediction for a row x with
+k = sum_k exp(2 lam_k) S_k(x, .) and k0 = k(x, x) is
+
+    mu = m0 + k P y ;  v = k0 - k P k' + (1 - 2 k a)/s ;  s2 = R/(n-1)
+    log price ~ mu + sqrt(s2 (h(x)/w + v)) x Student-t on n-1 degrees of freedom
+
+(Goldberger 1962, J. Am. Stat. Assoc. 57: 369-375), w = 1 for Gaussian noise and the quantile midpoints of
+its gamma mixing distribution for Student-t noise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.special import gammaincinv
+
+from fleetlib.models.mixture import Mixture
+from fleetlib.models.restricted_likelihood import Solution, draw_strengths, find_mode, solve
+from fleetlib.models.variance_model import FEWEST, VarianceModel, fit_variance
+
+LEAST_NOISE = 0.05  # no price is ever said to be surer than 5 % for one sale
+_MIXING_POINTS = 8
+_ROUNDS = 2
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Member:
+    """One description of the noise: its solutions at draws of the strengths, and its h(x)."""
+
+    name: str
+    solutions: tuple[Solution, ...]
+    weights: np.ndarray
+    nu: float  # degrees of freedom of the noise; inf for Gaussian
+    variance: VarianceModel | None
+    h: np.ndarray  # (n,) relative noise variance of the fitted rows
+
+    @property
+    def mode(self) -> Solution:
+        """The solution at the most probable strengths."""
+        return self.solutions[0]
+
+    @property
+    def mixing(self) -> np.ndarray:
+        """The noise precisions w (Q,) mixed over."""
+        if not np.isfinite(self.nu):
+            return np.ones(1)
+        middles = (np.arange(_MIXING_POINTS) + 0.5) / _MIXING_POINTS
+        return np.asarray(gammaincinv(self.nu / 2, middles) / (self.nu / 2))
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Pool:
+    """The fitted pool for similarities S (K, n, n) and log prices y (n,)."""
+
+    members: tuple[Member, ...]
+    S: np.ndarray
+    y: np.ndarray
+
+    @property
+    def gaussian(self) -> Member:
+        """The member that reasons and comparables are read from."""
+        return self.members[0]
+
+    @property
+    def widen(self) -> float:
+        """How far quantiles are stretched because the sales are few."""
+        return 1.0 + min((9.0 / len(self.y)) ** 2, 0.15)
+
+
+def fit_pool(
+    S: np.ndarray, y: np.ndarray, *, scales: np.ndarray, factors: int, measures: int
+) -> Pool:
+    """Fit the members. `scales` (K,) are the priors' scales; the first blocks are factors, then measures."""
+    n = len(y)
+    flat = np.ones(n)
+    plain = find_mode(S, y, d=flat, scales=scales)
+    lam, h, variance = plain, flat, None
+    if n >= FEWEST and len(S):
+        for _ in range(_ROUNDS):
+            variance = fit_variance(S, solve(S, lam, h, y), y, factors=factors, measures=measures)
+            h = variance.at(S, y - leave_one_out_errors(solve(S, lam, h, y)))
+            lam = find_mode(S, y, d=h, scales=scales, start=lam)
+    members = [_member("Gaussian", S, y, lam, h, scales, np.inf, variance, h)]
+    for name, nu, start, noise, model in (
+        ("Student-t 4", 4.0, plain, flat, None),
+        ("Student-t 5", 5.0, lam, h, variance),
+    ):
+        at, d = heavy_tailed_mode(S, y, start=start, h=noise, scales=scales, nu=nu)
+        members.append(_member(name, S, y, at, d, scales, nu, model, noise))
+    return Pool(tuple(members), S, y)
+
+
+def _member(
+    name: str,
+    S: np.ndarray,
+    y: np.ndarray,
+    lam: np.ndarray,
+    d: np.ndarray,
+    scales: np.ndarray,
+    nu: float,
+    variance: VarianceModel | None,
+    h: np.ndarray,
+) -> Member:
+    solutions, weights = draw_strengths(S, y, lam=lam, d=d, scales=scales)
+    return Member(name, tuple(solutions), weights, nu, variance, h)
+
+
+def heavy_tailed_mode(
+    S: np.ndarray,
+    y: np.ndarray,
+    *,
+    start: np.ndarray,
+    h: np.ndarray,
+    scales: np.ndarray,
+    nu: float,
+) -> tuple[np.ndarray, np.ndarray]:
+    """Strengths and relative noise variances d_i = h_i / w_i under Student-t noise, by EM.
+
+    E[w_i] = (nu + 1) / (nu + E[noise_i^2] / (s2 h_i)) (Lange, Little & Taylor 1989, J. Am. Stat. Assoc.
+    84: 881-896), the noise's second moment being (d_i (Py)_i)^2 / s2 + d_i - d_i^2 P_ii.
+    """
+    lam, d = start, h.copy()
+    for _ in range(3):
+        for _ in range(4):
+            at = solve(S, lam, d, y)
+            second = (d * at.Py) ** 2 / at.s2 + d - d**2 * np.diag(at.P)
+            d = h * (nu + second / h) / (nu + 1)
+        lam = find_mode(S, y, d=d, scales=scales, start=lam, steps=12)
+    return lam, d
+
+
+def leave_one_out_errors(solution: Solution) -> np.ndarray:
+    """y_i minus its prediction from the other rows: (Py)_i / P_ii (n,)."""
+    return solution.Py / np.diag(solution.P)
+
+
+def noise_variance(solution: Solution) -> float:
+    """s2, floored so that constant prices don't promise a zero width."""
+    return max(solution.s2, LEAST_NOISE**2)
+
+
+def at_rows(solution: Solution, S: np.ndarray, own: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Mean mu (r,) and relative variance v (r,) of the noise-free log price of new rows.
+
+    S (K, r, n) are their similarities to the fitted rows, own (K, r) those to themselves.
+    """
+    k = np.tensordot(solution.strengths, S, 1)
+    k0 = solution.strengths @ own
+    mu = solution.level + k @ solution.Py
+    v = k0 - np.einsum("ij,ij->i", k @ solution.P, k) + (1 - 2 * k @ solution.a) / solution.s
+    return mu, np.maximum(v, 0.0)
+
+
+def predictive(
+    pool: Pool, S: np.ndarray, own: np.ndarray, *, own_sale_left_out: bool = False
+) -> Mixture:
+    """The mixture of log prices of rows with similarities S (K, r, n) and own (K, r).
+
+    With `own_sale_left_out` (the rows are the fitted ones, perhaps at other days or dates, in order) each
+    row's own sale is taken out of its location: mu(x_i) - w_i(x_i) (Py)_i / P_ii, the strengths kept.
+    """
+    locations, scales, weights = [], [], []
+    for member in pool.members:
+        mixing = member.mixing
+        centre = at_rows(member.mode, S, own)[0]
+        h = member.variance.at(S, centre) if member.variance else np.ones(S.shape[1])
+        for solution, weight in zip(member.solutions, member.weights, strict=True):
+            mu, v = at_rows(solution, S, own)
+            if own_sale_left_out:
+                own_weight = np.diag(sale_weights(solution, S))
+                mu = mu - own_weight * leave_one_out_errors(solution)
+            s2 = noise_variance(solution)
+            for w in mixing:
+                locations.append(mu)
+                scales.append(np.sqrt(s2 * (h / w + v)))
+                weights.append(weight / len(mixing) / len(pool.members))
+    df = np.full(len(weights), float(len(pool.y) - 1))
+    return Mixture(np.array(locations), np.array(scales), df, np.array(weights), pool.widen)
+
+
+def predictive_left_out(pool: Pool) -> Mixture:
+    """The mixture for each fitted row from the others only, the strengths kept: no refitting.
+
+    mu_i = y_i - (Py)_i/P_ii ;  v_i = 1/P_ii - d_i ;  s2_i = (R - (Py)_i^2/P_ii)/(n-2).
+    """
+    n = len(pool.y)
+    locations, scales, weights = [], [], []
+    for member in pool.members:
+        mixing = member.mixing
+        for solution, weight in zip(member.solutions, member.weights, strict=True):
+            diagonal = np.diag(solution.P)
+            v = np.maximum(1 / diagonal - solution.d, 0.0)
+            rest = (solution.R - solution.Py**2 / diagonal) / (n - 2)
+            s2 = np.maximum(rest, LEAST_NOISE**2)
+            for w in mixing:
+                locations.append(pool.y - solution.Py / diagonal)
+                scales.append(np.sqrt(s2 * (member.h / w + v)))
+                weights.append(weight / len(mixing) / len(pool.members))
+    df = np.full(len(weights), float(n - 2))
+    return Mixture(np.array(locations), np.array(scales), df, np.array(weights), pool.widen)
+
+
+def only(pool: Pool, member: int) -> Pool:
+    """The pool reduced to one member (for comparisons)."""
+    return replace(pool, members=(pool.members[member],))
+
+
+def sale_weights(solution: Solution, S: np.ndarray) -> np.ndarray:
+    """w = k V^-1 + (1 - k a) a'/s (r, n): mu = w y. Each row sums to 1."""
+    k = np.tensordot(solution.strengths, S, 1)
+    return k @ solution.P + solution.a / solution.s
+
+
+def smearing(pool: Pool, S: np.ndarray, own: np.ndarray) -> np.ndarray:
+    """Mean price / median price (r,) of new rows: the average of exp(residual x sqrt(h(x) / h_i)).
+
+    Leave-one-out residuals of the Gaussian member, standardised ones cut at +-3 (Duan 1983, J. Am. Stat.
+    Assoc. 78: 605-610; the cut makes it finite and robust).
+    """
+    member = pool.gaussian
+    at = member.mode
+    diagonal = np.diag(at.P)
+    errors = at.Py / diagonal
+    sd = np.sqrt(np.maximum((at.R - at.Py**2 / diagonal) / (len(at.Py) - 2), 1e-12) / diagonal)
+    errors = np.clip(errors, -3 * sd, 3 * sd)
+    centre = at_rows(at, S, own)[0]
+    h = member.variance.at(S, centre) if member.variance else np.ones(len(centre))
+    return np.exp(errors[None, :] * np.sqrt(h[:, None] / member.h[None, :])).mean(axis=1)
