@@ -61,21 +61,20 @@ class Question:
 
 @dataclass(frozen=True, eq=False, slots=True)
 class UnsoldTable:
-    """log L on an even grid of log X, for fast look-up."""
+    """log L by interpolating log(-log L), nearly a straight line, on an even grid of log X."""
 
     low: float
+    high: (
+        float  # the most a path can reach; the table itself runs one step of the programme further
+    )
     step: float
     values: np.ndarray = field(repr=False)
-
-    @property
-    def high(self) -> float:
-        return self.low + self.step * (len(self.values) - 1)
 
     def __call__(self, x: np.ndarray) -> np.ndarray:
         place = np.clip((x - self.low) / self.step, 0.0, len(self.values) - 1.000001)
         i = place.astype(np.intp)
         left = self.values[i]
-        return left + (place - i) * (self.values[i + 1] - left)
+        return -np.exp(left + (place - i) * (self.values[i + 1] - left))
 
 
 def pose(market: Market, terms: Terms, start: Start, *, table_step: float = 0.004) -> Question:
@@ -113,9 +112,9 @@ def _table(market: Market, start: Start, step: float) -> UnsoldTable:
         low = float(coarse[max(inside[0] - 1, 0)])
         high = float(coarse[min(inside[-1] + 1, 255)])
     high = max(high, low + 1e-6)
-    count = int(np.clip((high - low) / step, 256, 20_000)) + 2
-    x = np.linspace(low, high, count)
-    return UnsoldTable(low, float(x[1] - x[0]), market.log_unsold(x))
+    x = np.linspace(low, high + np.log(2.0), int(np.clip((high - low) / step, 256, 20_000)) + 2)
+    dead = np.maximum(-market.log_unsold(x), 1e-300)
+    return UnsoldTable(low, high, float(x[1] - x[0]), np.log(dead))
 
 
 def sweep(asked: Question, *, points: int) -> tuple[np.ndarray, list[np.ndarray]]:

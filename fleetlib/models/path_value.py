@@ -79,12 +79,14 @@ class Market:
         """log L(X) at log X, exactly; the same shape. Never below -700."""
         x = np.asarray(log_exposure, dtype=float)
         with np.errstate(over="ignore", divide="ignore"):
-            inner = np.log(self.weights) - np.exp(x[..., None] + self.log_phi)
-            top = inner.max(axis=-1)
-            floor = np.maximum(top, -700.0)
-            total = np.exp(inner - floor[..., None]).sum(axis=-1)
-            out: np.ndarray = np.maximum(floor + np.log(total), -700.0)
-        return np.minimum(out, 0.0)
+            used = np.exp(x[..., None] + self.log_phi)
+            gone = -(np.expm1(-used) @ self.weights)  # 1 - L, exact where nearly all are unsold
+            inner = np.log(self.weights) - used
+            floor = np.maximum(inner.max(axis=-1), -700.0)
+            rest = floor + np.log(np.exp(inner - floor[..., None]).sum(axis=-1))
+            few = np.log1p(-np.minimum(gone, 0.5))
+        out: np.ndarray = np.where(gone < 0.5, few, np.clip(rest, -700.0, 0.0))
+        return out
 
 
 @dataclass(frozen=True, eq=False, slots=True)

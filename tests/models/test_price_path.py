@@ -59,7 +59,7 @@ def test_lazear_two_periods_to_the_digit():
     assert found.sold_by == pytest.approx([1 / 3, 2 / 3], abs=0.003)
 
 
-@pytest.mark.parametrize(("periods", "value"), [(10, 2.120896), (50, 2.123075), (200, 2.123163)])
+@pytest.mark.parametrize(("periods", "value"), [(10, 2.1208956), (50, 2.1230751), (200, 2.1231640)])
 def test_gallego_van_ryzin_values_from_below(periods, value):
     # Gallego & van Ryzin 1994, Management Science 40(8) 999-1020, one item, buyers' rate a exp(-alpha p):
     # J* = log(1 + a t/e)/alpha and p* = J* + 1/alpha; here a 20, alpha 1, t 1. In equal periods the price
@@ -76,7 +76,7 @@ def test_gallego_van_ryzin_values_from_below(periods, value):
     found = plan_markdowns(
         market, Terms(0.0, 0.0, most_markdowns=periods, weeks_between=1), points=12
     )
-    assert found.expected_net == pytest.approx(value, abs=2e-6)
+    assert found.expected_net == pytest.approx(value, abs=5e-7)
     assert found.expected_net < limit == pytest.approx(2.1231700, abs=1e-7)
     # p* = J* + 1/alpha at time to go 1, the first period's price halfway through it
     to_go = 1 - 0.5 / periods
