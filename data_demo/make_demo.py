@@ -1,8 +1,9 @@
 """Write the demo shop's files: `python data_demo/make_demo.py` rewrites this folder, byte for byte the same.
 
-`invented_shop.py` draws the history and states its truth; this script writes it down the way a person with
-sawdust on their hands does: a different date style each year, "$1,150", "12 hrs", 5'6", misspelt woods,
-a title, a blank line, a totals line, a few rows that cannot be, two rows typed twice.
+`invented_truth.py` states what is true of the shop, `invented_shop.py` draws its history, and this script writes it
+down the way a person with sawdust on their hands does (`handwriting.py`): a different date style each year,
+"$1,150", "12 hrs", 5'6", misspelt woods, a title, blank lines, a totals line, a few rows that cannot be, two rows
+typed twice.
 """
 
 from __future__ import annotations
@@ -15,11 +16,23 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from invented_shop import AS_OF, COLUMNS, STEPS, Demo, Kind, Truth, make_shop
+from handwriting import (
+    write_day,
+    write_dims,
+    write_hours,
+    write_made,
+    write_money,
+    write_plain,
+    write_type,
+    write_wood,
+    write_word,
+)
+from invented_shop import COLUMNS, Demo, make_shop
+from invented_truth import AS_OF, STEPS, TRUTH, Truth
 
-__all__ = ["AS_OF", "SEED", "Demo", "Kind", "Truth", "make_shop", "rough_rows", "write_untidy"]
+__all__ = ["AS_OF", "SEED", "TRUTH", "Demo", "Truth", "make_shop", "rough_rows", "write_untidy"]
 
-SEED = 2275
+SEED = 278
 
 TITLE = "Marrowdale shed - every piece since fall 2023"
 HEADINGS = {  # the owner's heading: the record's column(s)
@@ -55,37 +68,6 @@ HEADINGS = {  # the owner's heading: the record's column(s)
     "Withdrawn": "withdrawn_on",
     "Shelf": "shelf",
     "Notes": "notes",
-}
-SAID: dict[str, tuple[str, ...]] = {  # how the owner writes a word, most often first
-    "nightstand": ("nightstand", "nightstand", "night stand", "Nightstand"),
-    "dresser": ("dresser", "dresser", "low dresser", "Dresser "),
-    "chest of drawers": ("chest of drawers", "tall dresser", "Chest of drawers"),
-    "sideboard": ("sideboard", "buffet", "credenza", "sideboard"),
-    "hutch": ("hutch", "china hutch"),
-    "dining table": ("dining table", "kitchen table", "Dining table"),
-    "coffee table": ("coffee table", "coffee table", "cocktail table"),
-    "side table": ("side table", "end table", "end table"),
-    "desk": ("desk", "writing desk"),
-    "bookcase": ("bookcase", "bookshelf"),
-    "oil": ("danish oil", "oil", "tung oil"),
-    "wax": ("wax",),
-    "shellac": ("shellac",),
-    "polyurethane": ("poly", "polyurethane", "Poly"),
-    "milk paint": ("milk paint", "Milk paint"),
-    "chalk-type paint": ("chalk-type paint",),
-    "two-tone": ("two-tone", "two tone"),
-    "mid-century": ("mid-century", "Mid-century"),
-    "farmhouse": ("farmhouse",),
-    "Victorian": ("Victorian", "victorian"),
-    "colonial": ("colonial", "Colonial"),
-    "traditional": ("traditional",),
-}
-MISSPELT = {
-    "walnut": "wallnut",
-    "mahogany": "mahagony",
-    "maple": "mapel",
-    "oak": "oack",
-    "cherry": "chery",
 }
 SHELVES = ("front bay", "back bay", "loft", "lean-to", "")
 
@@ -124,13 +106,13 @@ def write_untidy(demo: Demo, folder: str | Path) -> None:
     _write(place / "flips.csv", rough_rows(demo, late))
     _write(place / "events.csv", _event_rows(demo, late))
     bills = demo.supplies.assign(bought_on=demo.supplies["bought_on"].dt.strftime("%Y-%m-%d"))
-    _write(place / "supplies.csv", [list(bills), *bills.map(_plain).to_numpy().tolist()])
+    _write(place / "supplies.csv", [list(bills), *bills.map(write_plain).to_numpy().tolist()])
     wanted = [
         c
         for c in COLUMNS
         if c in ("piece", "notes") or (c != "hours" and demo.finds[c].notna().any())
     ]
-    _write(place / "finds.csv", [wanted, *demo.finds[wanted].map(_plain).to_numpy().tolist()])
+    _write(place / "finds.csv", [wanted, *demo.finds[wanted].map(write_plain).to_numpy().tolist()])
     with (place / "settings.toml").open("w", encoding="utf-8", newline="\n") as file:
         file.write(SETTINGS)
 
@@ -173,8 +155,8 @@ def rough_rows(demo: Demo, told_by_event: Sequence[str] = ()) -> list[list[str]]
         [],
         _cells(
             Piece="TOTAL",
-            Paid=_money(demo.flips["buy_price"].sum(), 2024),
-            **{"Sold for": _money(sold, 2024)},
+            Paid=write_money(demo.flips["buy_price"].sum(), 2024),
+            **{"Sold for": write_money(sold, 2024)},
         ),
     ]
     return lines + rows
@@ -266,113 +248,34 @@ def _rough(rng: np.random.Generator, row: pd.Series, told_by_event: bool) -> lis
         row[["sale_price", "selling_fees", "delivery_charged"]] = np.nan
         row[["channel", "last_asking_price"]] = None
     typed: dict[str, Any] = {h: row.get(c) for h, c in HEADINGS.items() if c in COLUMNS}
-    typed["What"] = _said_type(row, small)
-    typed["Wood"] = _said_wood(row["wood"], r[0])
+    typed["What"] = write_type(row, small)
+    typed["Wood"] = write_wood(row["wood"], r[0])
     typed["Build"] = "" if r[1] < 0.3 else row["construction"]
     given_up = pd.isna(row["listed_on"]) and pd.notna(row["withdrawn_on"])
-    typed["Finish"] = "" if given_up else _said(row["finish"], small)
-    typed["Look"] = "" if r[2] < 0.06 else _said(row["style"], small)
-    typed["Dims (WxDxH)"] = _dims(row, r[3], year)
-    typed["Made"] = _made(row["year_made"], r[4])
-    typed["Grade"] = "" if r[5] < 0.1 else _plain(row["grade"])
-    typed["Paid"] = "free" if row["buy_price"] == 0 else _money(row["buy_price"], year)
-    typed["Supplies"] = "" if r[6] < 0.06 else _money(row["materials_cost"], year)
-    typed["Other costs"] = "" if row["other_costs"] == 0 else _money(row["other_costs"], year)
-    typed["Hrs"] = "" if r[7] < 0.03 else _hours(row["hours"], year, r[7])
+    typed["Finish"] = "" if given_up else write_word(row["finish"], small)
+    typed["Look"] = "" if r[2] < 0.06 else write_word(row["style"], small)
+    typed["Dims (WxDxH)"] = write_dims(row, r[3], year)
+    typed["Made"] = write_made(row["year_made"], r[4])
+    typed["Grade"] = "" if r[5] < 0.1 else write_plain(row["grade"])
+    typed["Paid"] = "free" if row["buy_price"] == 0 else write_money(row["buy_price"], year)
+    typed["Supplies"] = "" if r[6] < 0.06 else write_money(row["materials_cost"], year)
+    typed["Other costs"] = "" if row["other_costs"] == 0 else write_money(row["other_costs"], year)
+    typed["Hrs"] = "" if r[7] < 0.03 else write_hours(row["hours"], year, r[7])
     for step in STEPS:
-        typed[f"Hrs {step}"] = _plain(row[f"hours_{step}"])
+        typed[f"Hrs {step}"] = write_plain(row[f"hours_{step}"])
     for heading in ("Gut price", "Asking", "Last asking", "Sold for", "Fees", "Delivery charged"):
         amount = row[HEADINGS[heading]]
         zero = heading in ("Fees", "Delivery charged") and amount == 0
-        typed[heading] = "" if zero else _money(amount, year)
+        typed[heading] = "" if zero else write_money(amount, year)
     if typed["Asking"] and r[8] < 0.06:
         typed["Asking"] += " obo" if r[8] < 0.04 else " firm"
     for heading in ("Bought", "Listed", "Sold on", "Withdrawn"):
-        typed[heading] = _day(row[HEADINGS[heading]])
+        typed[heading] = write_day(row[HEADINGS[heading]])
     typed["Where sold"] = (
-        _plain(row["channel"]).capitalize() if r[9] < 0.3 else _plain(row["channel"])
+        write_plain(row["channel"]).capitalize() if r[9] < 0.3 else write_plain(row["channel"])
     )
     typed["Shelf"] = SHELVES[small % len(SHELVES)]
-    return [_plain(typed.get(heading)) for heading in HEADINGS]
-
-
-def _said(word: str, small: int) -> str:
-    ways = SAID[word]
-    return ways[small % len(ways)]
-
-
-def _said_type(row: pd.Series, small: int) -> str:
-    word = _said(row["furniture_type"], small)
-    if row["pieces_in_lot"] == 2:
-        return (
-            f"{word.strip().lower()}s x2" if small % 3 == 0 else f"pair of {word.strip().lower()}s"
-        )
-    return word
-
-
-def _said_wood(wood: str, r: float) -> str:
-    if r < 0.02:
-        return "?"
-    if r < 0.04:
-        return ""
-    if r < 0.13:
-        return MISSPELT.get(wood, wood)
-    return wood.capitalize() if r > 0.85 else wood
-
-
-def _dims(row: pd.Series, r: float, year: int) -> str:
-    inches = [row["width_in"], row["depth_in"], row["height_in"]]
-    if r < 0.04:
-        return ""
-    if r < 0.06:
-        return " x ".join(f"{round(x * 2.54)}" for x in inches) + " cm"
-    if inches[0] >= 48 and r < 0.45:
-        feet, rest = divmod(inches[0], 12)
-        return f'{feet:.0f}\'{_half(rest)}" x {_half(inches[1])}" x {_half(inches[2])}"'
-    if year == 2024:
-        return "x".join(f"{x:g}" for x in inches)
-    return " x ".join(_half(x) for x in inches)
-
-
-def _half(x: float) -> str:
-    return f"{x:.0f}" if x == int(x) else f"{int(x)} 1/2"
-
-
-def _made(year: Any, r: float) -> str:
-    if r < 0.25:
-        return ""
-    return f"{int(year) // 10 * 10}s" if r < 0.75 else f"{int(year)}"
-
-
-def _money(amount: Any, year: int) -> str:
-    if amount is None or pd.isna(amount):
-        return ""
-    return f"{amount:g}" if year == 2025 else f"${amount:,.0f}"
-
-
-def _hours(hours: Any, year: int, r: float) -> str:
-    if hours is None or pd.isna(hours):
-        return ""
-    whole, minutes = divmod(round(hours * 60), 60)
-    if year <= 2024:
-        return f"{hours:g} hrs"
-    if r < 0.3 and minutes:
-        return f"{whole}h {minutes}m"
-    return _half(hours) if hours % 0.5 == 0 and r < 0.6 else f"{hours:g}"
-
-
-def _day(day: Any) -> str:
-    if day is None or pd.isna(day):
-        return ""
-    if day.year <= 2024:
-        return f"{day.month}/{day.day}/{day:%y}"
-    return f"{day.day} {day:%b %Y}" if day.year == 2025 else f"{day:%Y-%m-%d}"
-
-
-def _plain(value: Any) -> str:
-    if value is None or (not isinstance(value, str) and pd.isna(value)):
-        return ""
-    return f"{value:g}" if isinstance(value, int | float) else str(value)
+    return [write_plain(typed.get(heading)) for heading in HEADINGS]
 
 
 def _event_rows(demo: Demo, late: Sequence[str]) -> list[list[str]]:
@@ -388,7 +291,7 @@ def _event_rows(demo: Demo, late: Sequence[str]) -> list[list[str]]:
     table = pd.concat([table, pd.DataFrame(extra, columns=list(table))], ignore_index=True)
     table = table.sort_values("on", kind="stable", ignore_index=True)
     table["on"] = table["on"].dt.strftime("%Y-%m-%d")
-    return [list(table), *table.map(_plain).to_numpy().tolist()]
+    return [list(table), *table.map(write_plain).to_numpy().tolist()]
 
 
 def _typing_slip(demo: Demo) -> list[tuple[Any, ...]]:
