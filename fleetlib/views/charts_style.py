@@ -1,0 +1,192 @@
+"""How every picture looks: colours with a second cue, a white face, a title that says the finding.
+
+The colours are Okabe & Ito's set for the colour-blind (Okabe and Ito, "Color Universal Design", 2002; the
+values from memory). Colour is never the only cue: shape, dash or filling goes with it, so that a picture
+still reads on a grey print.
+"""
+
+from __future__ import annotations
+
+import io
+import textwrap
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from matplotlib.figure import Figure
+
+from fleetlib.markup import escape, figure_html, wrap
+from fleetlib.money import format_money
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.backend_bases import RendererBase
+
+INK, SOFT, PALE = "#222222", "#595959", "#D9D9D9"
+BLUE, ORANGE, GREEN = "#0072B2", "#E69F00", "#009E73"
+RED, SKY, PINK = "#D55E00", "#56B4E9", "#CC79A7"
+COLOURS = (BLUE, RED, GREEN, PINK, ORANGE, SKY)
+SHAPES = ("o", "s", "^", "D", "v", "P")
+DASHES = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)), (0, (1, 3)))
+
+WIDTH_IN = 8.0
+_DOTS_PER_INCH = 160
+_TITLE_LETTERS = 82
+
+
+class Picture(Figure):
+    """A matplotlib figure that carries its own words: `title` (the finding) and `alt` (what it shows)."""
+
+    title: str = ""
+    alt: str = ""
+
+    def draw(self, renderer: RendererBase) -> None:
+        """Draw everything; a `$` is money here, never the start of a formula."""
+        from matplotlib.text import Text
+
+        for text in self.findobj(Text):
+            text.set_parse_math(False)
+        super().draw(renderer)
+
+    def png(self) -> bytes:
+        """The picture as PNG; the same picture gives the same bytes."""
+        stream = io.BytesIO()
+        self.savefig(stream, format="png", dpi=_DOTS_PER_INCH, metadata={"Software": None})
+        return stream.getvalue()
+
+    def _repr_html_(self) -> str:
+        return wrap(figure_html(self.png(), alt=self.alt))
+
+    def __repr__(self) -> str:
+        return f"Picture({escape(self.title)})"
+
+
+def new_picture(
+    height_in: float, *, rows: int = 1, heights: Sequence[float] | None = None
+) -> tuple[Picture, list[Axes]]:
+    """An empty picture of the common width, and its plain axes from top to bottom."""
+    figure = Picture(figsize=(WIDTH_IN, height_in), facecolor="white", layout="constrained")
+    grid = figure.subplots(rows, 1, squeeze=False, gridspec_kw={"height_ratios": heights})
+    made = [row[0] for row in grid]
+    for axes in made:
+        plain(axes)
+    return figure, made
+
+
+def plain(axes: Axes) -> None:
+    """White, without the top and right lines, light lines to read values by, dark grey letters."""
+    axes.set_facecolor("white")
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    for side in ("left", "bottom"):
+        axes.spines[side].set_color(SOFT)
+    axes.tick_params(colors=INK, labelsize=9.5)
+    axes.xaxis.label.set_color(INK)
+    axes.yaxis.label.set_color(INK)
+    axes.set_axisbelow(True)
+    axes.grid(axis="y", color="#E6E6E6", linewidth=0.8)
+
+
+def bare_scale(axes: Axes) -> None:
+    """Only the line along the bottom, for strips and lists whose rows are named in words."""
+    axes.spines["left"].set_visible(False)
+    axes.tick_params(axis="y", length=0)
+    axes.grid(axis="y", visible=False)
+    axes.grid(axis="x", color="#E6E6E6", linewidth=0.8)
+
+
+def finding(figure: Picture, said: str) -> None:
+    """The title at the left edge of the picture, wrapped; the finding in words."""
+    figure.title = said
+    figure.suptitle(
+        textwrap.fill(said, _TITLE_LETTERS),
+        x=0.012,
+        ha="left",
+        fontsize=12,
+        fontweight="bold",
+        color=INK,
+    )
+
+
+def money_scale(axis: object, currency: str) -> None:
+    """Ticks in the shop's money."""
+    from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+    axis.set_major_locator(MaxNLocator(nbins=7, steps=[1, 2, 2.5, 5, 10]))  # type: ignore[attr-defined]
+    axis.set_major_formatter(FuncFormatter(lambda v, _: format_money(v, currency)))  # type: ignore[attr-defined]
+
+
+def share_scale(axis: object) -> None:
+    """Ticks in per cent of 1."""
+    from matplotlib.ticker import FuncFormatter
+
+    axis.set_major_formatter(FuncFormatter(lambda v, _: percent(v)))  # type: ignore[attr-defined]
+
+
+def day_scale(axis: object) -> None:
+    """Ticks as days without a year, as `2 Oct`."""
+    from matplotlib.dates import AutoDateLocator, num2date
+    from matplotlib.ticker import FuncFormatter
+
+    axis.set_major_locator(AutoDateLocator(minticks=3, maxticks=8))  # type: ignore[attr-defined]
+    axis.set_major_formatter(  # type: ignore[attr-defined]
+        FuncFormatter(lambda v, _: f"{num2date(v).day} {num2date(v):%b}")
+    )
+
+
+def key(figure: Picture, axes: Axes, *, columns: int = 3) -> None:
+    """The key to the marks, along the bottom of the picture where it hides nothing."""
+    marks, words = axes.get_legend_handles_labels()
+    own = axes.get_legend()
+    if own is not None:
+        own.remove()
+    figure.legend(
+        marks,
+        words,
+        loc="outside lower left",
+        frameon=False,
+        fontsize=9,
+        ncols=columns,
+        labelcolor=INK,
+    )
+
+
+def percent(share: float) -> str:
+    """A share of 1 in per cent: `62%`."""
+    return f"{100 * share:.0f}%"
+
+
+def spread_out(places: Sequence[float], gap: float) -> list[float]:
+    """The places moved apart, in their order, so that neighbours are at least `gap` away from each other.
+
+    Labels written there do not run into one another; each stays as near to its own place as that allows.
+    """
+    order = sorted(range(len(places)), key=lambda i: places[i])
+    groups: list[
+        tuple[float, int]
+    ] = []  # centre and number of labels of each run of touching labels
+    for i in order:
+        centre, count = places[i], 1
+        while groups and centre - (count - 1) * gap / 2 < (
+            groups[-1][0] + (groups[-1][1] - 1) * gap / 2 + gap
+        ):
+            before, many = groups.pop()
+            centre = (before * many + centre * count) / (many + count)
+            count += many
+        groups.append((centre, count))
+    moved = [c + (k - (n - 1) / 2) * gap for c, n in groups for k in range(n)]
+    out = [0.0] * len(places)
+    for i, place in zip(order, moved, strict=True):
+        out[i] = place
+    return out
+
+
+def day(value: object) -> str:
+    """A date in words: `2 Oct 2026`."""
+    return f"{value.day} {value:%b %Y}"  # type: ignore[attr-defined]
+
+
+def listed(parts: Sequence[str], last: str = "and") -> str:
+    """Parts as one would say them: `a, b and c`."""
+    if len(parts) < 2:
+        return "".join(parts)
+    return f"{', '.join(parts[:-1])} {last} {parts[-1]}"
