@@ -73,10 +73,10 @@ class Mixture:
             low = np.where(excess > 0, low, x)
             with np.errstate(divide="ignore", invalid="ignore"):
                 step = x - excess / self._plain_density(x)
-            inside = np.isfinite(step) & (step > low) & (step < high)
+            inside = np.isfinite(step) & (step >= low) & (step <= high)
             moved = np.where(inside, step, (low + high) / 2)
-            done = np.abs(moved - x) <= 1e-9 * (1 + np.abs(x))
-            x = moved
-            if done.all():
+            close = np.abs(moved - x) <= 1e-8 * (1 + np.abs(x))
+            x = np.where(np.abs(excess) < 1e-13, x, moved)
+            if (close | (np.abs(excess) < 1e-13)).all():
                 break
         return x
