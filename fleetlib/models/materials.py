@@ -1,0 +1,52 @@
+"""What materials usually cost: the shop's average, moved by type and finish as far as the records bear it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+STEADY = 3.0  # a type or finish counts in full only well beyond this many pieces; our own choice
+
+
+@dataclass(frozen=True, slots=True)
+class UsualMaterials:
+    """`average` cost a piece (money; NaN where none is on record) and the factor of each type and finish."""
+
+    average: float
+    by_type: dict[str, float]
+    by_finish: dict[str, float]
+    pieces: int
+
+    def cost(self, furniture_type: Any, finish: Any) -> float:
+        """average x factor of the type x factor of the finish; a word never seen has factor 1."""
+        return (
+            self.average
+            * self.by_type.get(str(furniture_type), 1.0)
+            * self.by_finish.get(str(finish), 1.0)
+        )
+
+
+def usual_materials(flips: pd.DataFrame) -> UsualMaterials:
+    """Learn the usual cost of materials from the pieces that are past their work and have one on record.
+
+    The factor of a type is (sum of its costs + 3 averages) / ((its pieces + 3) averages); the factor of a
+    finish likewise against what its types would cost, so that a finish is not blamed for big pieces.
+    """
+    used = flips[flips["materials_cost"].notna() & (flips["status"] != "in work")]
+    average = float(used["materials_cost"].mean()) if len(used) else math.nan
+    if not len(used) or average <= 0:
+        return UsualMaterials(average, {}, {}, len(used))
+    by_type = _factors(used["furniture_type"], used["materials_cost"], average)
+    expected = used["furniture_type"].astype(str).map(by_type).fillna(1.0) * average
+    by_finish = _factors(used["finish"], used["materials_cost"] / expected, 1.0)
+    return UsualMaterials(average, by_type, by_finish, len(used))
+
+
+def _factors(words: pd.Series, costs: pd.Series, average: float) -> dict[str, float]:
+    known = words.notna()
+    sums = costs[known].groupby(words[known].astype(str)).agg(["sum", "size"])
+    factors = (sums["sum"] + STEADY * average) / ((sums["size"] + STEADY) * average)
+    return {str(word): float(f) for word, f in factors.items()}
