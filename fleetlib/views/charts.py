@@ -18,6 +18,7 @@ _DRAWN_BY = {
     "MarkdownPlan": ("plan", "draw_plan"),
     "Advice": ("plan", "draw_advice"),
     "EarningsTable": ("earnings", "draw_earnings"),
+    "AccuracyStudy": ("trust", "draw_accuracy"),
     "OrdinaryRegression": ("trust", "draw_regression"),
 }
 

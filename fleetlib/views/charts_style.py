@@ -115,6 +115,16 @@ def money_scale(axis: object, currency: str) -> None:
     axis.set_major_formatter(FuncFormatter(lambda v, _: format_money(v, currency)))  # type: ignore[attr-defined]
 
 
+def log_money_scale(axis: object, currency: str) -> None:
+    """Ticks of a logarithmic money scale: 1, 2, 5, 10, 20, 50 and so on."""
+    from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
+
+    said = [base * 10**k for k in range(-1, 7) for base in (1, 2, 5)]
+    axis.set_major_locator(FixedLocator(said))  # type: ignore[attr-defined]
+    axis.set_minor_locator(NullLocator())  # type: ignore[attr-defined]
+    axis.set_major_formatter(FuncFormatter(lambda v, _: format_money(v, currency)))  # type: ignore[attr-defined]
+
+
 def share_scale(axis: object) -> None:
     """Ticks in per cent of 1."""
     from matplotlib.ticker import FuncFormatter
