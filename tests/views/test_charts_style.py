@@ -49,7 +49,7 @@ def test_a_picture_shows_itself_with_its_words_escaped():
 
 
 def test_what_has_no_picture_is_refused_by_name():
-    with pytest.raises(BadQuestion, match="no picture of a list.*PriceEstimate"):
+    with pytest.raises(BadQuestion, match=r"no picture of a list.*PriceEstimate"):
         picture([1, 2])
 
 

@@ -1,6 +1,6 @@
 """Run the notebooks from fresh kernels and store their outputs, the same each time.
 
-`python .ci/notebooks.py` runs all of them; with file names only those. Timings and everything else that
+`python .ci/run_notebooks.py` runs all of them; with file names only those. Timings and everything else that
 differs from run to run is left out of the stored file, so that a second run changes nothing. Cells tagged
 `form` are run but stored without outputs (a form's inner state is large and random).
 """
