@@ -54,6 +54,18 @@ class Hazard:
         """(T,) log of how much week 1, 2, ... on the market counts."""
         return self.week_exponent * np.log(np.arange(1, horizon + 1))
 
+    def log_stretch(self, days: np.ndarray) -> np.ndarray:
+        """(n,) log of how much each stretch between the n + 1 `days` on the market counts.
+
+        Day 0 is the day of listing; the days of week w count w^week_exponent / 7 each, so a whole week
+        counts as in `log_week`.
+        """
+        at = np.asarray(days, dtype=float) / 7
+        whole = np.floor(at).astype(int)
+        weeks = np.arange(1, int(whole.max()) + 2) ** self.week_exponent
+        so_far = np.concatenate([[0.0], np.cumsum(weeks)])
+        return np.log(np.diff(so_far[whole] + (at - whole) * weeks[whole]))
+
     def nodes(self) -> tuple[np.ndarray, np.ndarray]:
         """(log phi, weights), (J,) each: the hidden quality as a handful of kinds (Gauss-Hermite)."""
         if self.hidden_sd <= 0:

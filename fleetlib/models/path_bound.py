@@ -53,7 +53,7 @@ def upper_bound(asked: Question, *, points: int) -> float:
 def _best_first(asked: Question, first: np.ndarray) -> float:
     top = asked.layers - 1
     if asked.level is None:
-        return float(first[top, asked.gap - 1].max())
+        return float(first[top, asked.first_drop - 1].max())
     k, w = asked.level, asked.first_drop
     best = float(first[top, max(w - 1, 0), k])
     if w == 0 and (top > 0 or asked.unlimited) and k > 0:

@@ -27,12 +27,13 @@ class Start:
 
     log_exposure    log X of the weeks already gone by unsold
     ask             the ask now in force (one of the market's), which can only be kept or lowered; None: free
-    wait            weeks until the first markdown is allowed (only with `ask`)
+    wait            weeks until the first markdown is allowed; None: `weeks_between` for a new piece, none at
+                    all for one with an `ask`
     """
 
     log_exposure: float = NOTHING_YET
     ask: float | None = None
-    wait: int = 0
+    wait: int | None = None
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -81,7 +82,8 @@ def pose(market: Market, terms: Terms, start: Start, *, table_step: float = 0.00
     """Prepare a search."""
     gap = max(int(terms.weeks_between), 1)
     level = None if start.ask is None else int(market.levels(np.array([start.ask]))[0])
-    first_drop = gap if level is None else min(max(int(start.wait), 0), market.horizon)
+    wait = start.wait if start.wait is not None else (gap if level is None else 0)
+    first_drop = min(max(int(wait), 1 if level is None else 0), market.horizon)
     possible = max(0, -(-(market.horizon - first_drop) // gap))
     unlimited = terms.most_markdowns >= possible
     most = max(int(terms.most_markdowns), 0)
@@ -93,7 +95,7 @@ def pose(market: Market, terms: Terms, start: Start, *, table_step: float = 0.00
         level,
         1 if unlimited and most else most + 1,
         bool(unlimited and most),
-        max(gap, first_drop + 1 if level is not None else 1),
+        max(gap, first_drop + (level is not None)),
         first_drop,
     )
 
@@ -190,7 +192,7 @@ def walk(
         free = t == 0 and asked.level is None
         turn = _Turn(asked, x, values[t] if t < len(values) else None, t, k, at)
         if free:
-            options = turn.options(d, asked.gap - 1)
+            options = turn.options(d, asked.first_drop - 1)
         else:
             options = np.full(k + 1, -np.inf)
             if w == 0 and (d > 0 or asked.unlimited):
@@ -200,7 +202,7 @@ def walk(
         if t == 0:
             worth = max(float(options[choose]), worth)
         if free or choose == k:
-            w = asked.gap - 1 if free else max(w - 1, 0)
+            w = max(w - 1, 0)
         else:
             d, w = asked.after_drop(d), asked.gap - 1
         k, at = choose, float(turn.after[choose])

@@ -79,3 +79,9 @@ def test_a_sensitivity_factor_turns_the_response_around_the_anchored_value():
     asks = np.array([300.0, 400.0])
     assert less.log_rate(asks)[0] == PLAIN.log_rate(asks)[0]
     assert less.log_rate(asks)[1] > PLAIN.log_rate(asks)[1]
+
+
+def test_stretches_of_days_count_as_the_weeks_they_lie_in():
+    got = np.exp(PLAIN.log_stretch(np.array([0.0, 3.0, 7.0, 14.0, 16.0])))
+    second, third = 2**-0.15, 3**-0.15
+    assert got == pytest.approx([3 / 7, 4 / 7, second, third * 2 / 7])

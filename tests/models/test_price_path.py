@@ -375,3 +375,20 @@ def test_asks_out_of_order_are_refused():
 def test_a_market_without_a_week_is_refused():
     with pytest.raises(BadQuestion, match="no week left"):
         worked_market().later(20)
+
+
+def test_a_new_piece_may_have_to_wait_longer_for_its_first_markdown():
+    market = worked_market()
+    terms = Terms(2.5, 100.0, most_markdowns=9, weeks_between=1)
+    found = plan_markdowns(market, terms, start=Start(wait=5))
+    assert found.changes()[1] >= 5
+    assert upper_bound(market, terms, start=Start(wait=5)) >= found.expected_net
+    assert found.expected_net <= plan_markdowns(market, terms).expected_net
+
+
+def test_the_certificate_also_holds_for_a_piece_already_listed():
+    market, terms = worked_market().later(4), Terms(2.5, 100.0, 2, 3)
+    start = Start(log_exposure=-0.5, ask=390.0, wait=2)
+    found = plan_markdowns(market, terms, start=start)
+    bound = upper_bound(market, terms, start=start, points=320)
+    assert found.expected_net <= bound <= found.expected_net * 1.001
