@@ -1,0 +1,579 @@
+"""Typed amounts -> numbers: money, sizes, hours, counts, years and grades.
+
+Each reader takes the different texts of one column at once, because what a comma or a point means is
+settled by the whole column. It returns one `Cell` a text. A text with two possible meanings is refused,
+never guessed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+MISSING_WORDS = frozenset(
+    [
+        "-",
+        "--",
+        "---",
+        "–",
+        "—",
+        "?",
+        "??",
+        "???",
+        ".",
+        "..",
+        "...",
+        "/",
+        "n/a",
+        "na",
+        "n.a.",
+        "n.a",
+        "#n/a",
+        "n/k",
+        "nk",
+        "tbd",
+        "tba",
+        "tbc",
+        "t.b.d.",
+        "pending",
+        "unknown",
+        "none",
+        "null",
+        "nan",
+        "nil",
+        "blank",
+        "unsold",
+        "not",
+        "yet",
+        "notyet",
+        "no",
+        "x",
+        "xx",
+        "not",
+        "sold",
+    ]
+) | {"not sold", "not yet", "not listed", "don't know", "dont know", "not sure", "to be decided"}
+
+# `$` is shared by many currencies; the settings name the one meant.
+_SIGNS: dict[str, frozenset[str]] = {
+    "$": frozenset(["USD", "CAD", "AUD", "NZD", "MXN", "SGD", "HKD", "ARS", "CLP", "COP", "TWD"]),
+    "€": frozenset({"EUR"}),
+    "£": frozenset({"GBP"}),
+    "¥": frozenset({"JPY", "CNY"}),
+    "₹": frozenset({"INR"}),
+    "kr": frozenset({"SEK", "NOK", "DKK", "ISK"}),
+    "r$": frozenset({"BRL"}),
+    "us$": frozenset({"USD"}),
+    "c$": frozenset({"CAD"}),
+    "ca$": frozenset({"CAD"}),
+    "a$": frozenset({"AUD"}),
+    "au$": frozenset({"AUD"}),
+    "nz$": frozenset({"NZD"}),
+    "zł": frozenset({"PLN"}),
+    "fr.": frozenset({"CHF"}),
+    "dollars": frozenset(["USD", "CAD", "AUD", "NZD"]),
+    "bucks": frozenset(["USD", "CAD", "AUD", "NZD"]),
+    "euro": frozenset({"EUR"}),
+    "euros": frozenset({"EUR"}),
+    "pounds": frozenset({"GBP"}),
+}
+_CODES = frozenset(
+    [
+        "usd",
+        "cad",
+        "aud",
+        "nzd",
+        "mxn",
+        "eur",
+        "gbp",
+        "jpy",
+        "cny",
+        "chf",
+        "sek",
+        "nok",
+        "dkk",
+        "isk",
+        "pln",
+        "czk",
+        "huf",
+        "inr",
+        "brl",
+        "zar",
+        "kwd",
+        "bhd",
+        "omr",
+    ]
+)
+_THREE_PLACES = frozenset({"KWD", "BHD", "OMR", "TND", "JOD", "IQD", "LYD"})  # ISO 4217 minor units
+
+_FRACTIONS = {
+    "½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3",
+    "⅙": "1/6", "⅚": "5/6", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5",
+}  # fmt: skip
+_SWAPS = {ord(k): " " + v for k, v in _FRACTIONS.items()} | {
+    ord(k): v
+    for k, v in {
+        "\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u2007": " ", "\u3000": " ", "\t": " ", "\n": " ", "\r": " ",
+        "’": "'", "‘": "'", "′": "'", "´": "'", "”": '"', "“": '"', "″": '"', "−": "-", "–": "-", "—": "-",
+        "‐": "-", "‑": "-", "×": "x", "✕": "x", "⁄": "/", "\ufeff": "", "\u200b": "",
+    }.items()
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """What one text was read as.
+
+    `value` None is missing. `why` says how the text was understood, or why it could not be, and is ""
+    for a blank; `refused` is True for a text that holds something that could not be read.
+    """
+
+    value: float | str | None
+    why: str = ""
+    refused: bool = False
+
+
+BLANK = Cell(None)
+
+
+def plain(text: str) -> str:
+    """`text` with look-alike spaces, quotes, dashes and fractions made plain, small letters, no edges."""
+    return " ".join(text.translate(_SWAPS).split()).casefold()
+
+
+def is_missing_word(text: str) -> bool:
+    """True for a word that stands for "nothing here": n/a, tbd, ?, -, pending and the like."""
+    return plain(text) in MISSING_WORDS
+
+
+Shape = Literal["whole", "point", "comma", "point3", "comma3", "bad"]
+_DIGITS = re.compile(r"\d+(?:[ ,.']\d+)*")
+
+
+def number_shape(text: str) -> tuple[Shape, float]:
+    """How an unsigned number is written, and its value (as a decimal for the two undecided shapes).
+
+    "point3" and "comma3" are one to three digits, one mark, three digits: `1.234` is 1.234 to one
+    person and 1234 to another.
+
+    >>> number_shape("1.234,50"), number_shape("1,150"), number_shape("12,34,567.89")
+    (('comma', 1234.5), ('comma3', 1.15), ('point', 1234567.89))
+    """
+    if not text.isascii():
+        return "bad", 0.0
+    if text.isdigit():
+        return "whole", float(text)
+    if re.fullmatch(r"[.,]\d+", text):
+        return ("point" if text[0] == "." else "comma"), float("0." + text[1:])
+    if re.fullmatch(r"\d+\.", text):
+        return "whole", float(text[:-1])
+    if not _DIGITS.fullmatch(text):
+        return "bad", 0.0
+    parts = re.split(r"[ ,.']", text)
+    marks = [c for c in text if not c.isdigit()]
+    last = marks[-1]
+    if len(marks) == 1:
+        return _one_mark(parts, last)
+    if len(set(marks)) == 1:
+        return ("whole", float("".join(parts))) if _grouped(parts) else ("bad", 0.0)
+    if len(set(marks[:-1])) == 1 and last in ",." and marks[0] != last and _grouped(parts[:-1]):
+        return ("point" if last == "." else "comma"), float("".join(parts[:-1]) + "." + parts[-1])
+    return "bad", 0.0
+
+
+def _one_mark(parts: list[str], mark: str) -> tuple[Shape, float]:
+    head, tail = parts
+    if mark in " '":
+        return ("whole", float(head + tail)) if _grouped(parts) else ("bad", 0.0)
+    value = float(f"{head}.{tail}")
+    if len(tail) == 3 and len(head) <= 3 and not head.startswith("0"):
+        return ("point3" if mark == "." else "comma3"), value
+    return ("point" if mark == "." else "comma"), value
+
+
+def _grouped(parts: list[str]) -> bool:
+    """Groups of three, or of two with a last one of three as written in India."""
+    head, *rest = parts
+    if not 1 <= len(head) <= 3 or head.startswith("0") or not rest or len(rest[-1]) != 3:
+        return False
+    middle = {len(p) for p in rest[:-1]}
+    return middle <= {3} or (middle <= {2} and len(head) <= 2)
+
+
+def decimal_marks(bodies: Iterable[str]) -> set[str]:
+    """The decimal marks that some number of a column settles: a subset of {".", ","}.
+
+    A lone mark before other than three digits is decimal; two marks in one number say both; a mark
+    that occurs twice in a number groups thousands, so the other one is decimal.
+    """
+    found: set[str] = set()
+    for body in bodies:
+        for piece in _DIGITS.findall(body):
+            shape, _ = number_shape(piece)
+            if shape in ("point", "comma"):
+                found.add("." if shape == "point" else ",")
+            elif shape == "whole" and piece.count(",") > 1:
+                found.add(".")
+            elif shape == "whole" and piece.count(".") > 1:
+                found.add(",")
+    return found
+
+
+def _settle(text: str, marks: set[str], *, three_is: str) -> float | str:
+    """The value of an unsigned number, or the sentence that says why it has none.
+
+    `three_is` says what one mark before three digits means where the column does not settle it:
+    "thousands" (money has no third place), "decimal" (no size or hours reach a thousand) or "unclear".
+    """
+    shape, value = number_shape(text)
+    if shape == "bad":
+        return "is not one number"
+    if shape in ("whole", "point", "comma"):
+        return value
+    mark, other = (".", ",") if shape == "point3" else (",", ".")
+    thousands = float(text.replace(mark, ""))
+    if three_is == "decimal":
+        return value
+    if mark in marks:
+        return f"could be {value:g} or {thousands:g}: elsewhere in this column {_name(mark)} is the decimal mark"
+    if other in marks or three_is == "thousands":
+        return thousands
+    return f"could be {value:g} or {thousands:g}"
+
+
+def _name(mark: str) -> str:
+    return "the point" if mark == "." else "the comma"
+
+
+# ---- money --------------------------------------------------------------------------------------------
+
+_TAILS = re.compile(
+    r"[ ,(]*(?:\(?(?:o\.?b\.?o\.?|or best offer|or nearest offer|o\.?n\.?o\.?|firm|neg|negotiable|cash)\)?)[ .]*$"
+)
+_ABOUT = re.compile(r"^(?:~|about|approx\.?|approximately|circa|ca\.?|around|roughly) ?")
+_FREE = frozenset(
+    {"free", "gift", "gifted", "for free", "free!", "nothing", "no charge", "$0", "curb"}
+)
+_SEVERAL = re.compile(r"\d ?(?:-|/|to|or|and|&|\+|x|\*|@|plus|then) ?[^\d]{0,3}\d")
+_TRAIL_CODE = re.compile(r"[a-z]{3}$|^[a-z]{3}(?=[ \d.,-])")
+
+
+def read_money(texts: Sequence[str], *, currency: str = "USD") -> list[Cell]:
+    """Amounts of money in `currency`, rounded to the cent.
+
+    Read: signs and codes of the shop's own currency, both decimal conventions, "free" (0), "325 obo",
+    "1,200 firm", "~300", "(50.00)" and "50-" as negatives. Refused: ranges, sums, "2 x 45", "1.2k",
+    another currency.
+    """
+    bodies = [_money_body(plain(t), currency) for t in texts]
+    marks = decimal_marks(b[0] for b in bodies if b[1] != "refused")
+    three = "unclear" if currency in _THREE_PLACES else "thousands"
+    places = 3 if currency in _THREE_PLACES else 2
+    return [_money(t, b, marks, three, places) for t, b in zip(texts, bodies, strict=True)]
+
+
+def _money_body(text: str, currency: str) -> tuple[str, str, bool]:
+    """The bare number, what was taken off or why it is refused, and whether it is negative."""
+    if text in MISSING_WORDS or not text:
+        return "", "missing", False
+    if text in _FREE:
+        return "0", "free, so 0", False
+    body, said = text, []
+    shorter = _TAILS.sub("", body)
+    if shorter != body:
+        said.append(f'"{body[len(shorter) :].strip(" ,()")}" taken off')
+        body = shorter
+    shorter = _ABOUT.sub("", body)
+    if shorter != body:
+        said.append("an approximate amount, taken as written")
+        body = shorter
+    negative = False
+    if body.startswith("(") and body.endswith(")"):
+        body, negative = body[1:-1].strip(), True
+    for sign in sorted(_SIGNS, key=len, reverse=True):
+        if sign in body:
+            if currency not in _SIGNS[sign]:
+                return body, "refused", False
+            body = body.replace(sign, " ", 1).strip()
+            break
+    code = _TRAIL_CODE.search(body)
+    if code and code.group() in _CODES:
+        if code.group().upper() != currency:
+            return body, "refused", False
+        body = body.replace(code.group(), " ", 1).strip()
+    if body.startswith("-") or body.endswith("-"):
+        body, negative = body.strip("- "), not negative
+    body = re.sub(r"(?<=\d)[.,]-+$", "", body).lstrip("+ ").strip()
+    return body, "; ".join(said), negative
+
+
+def _money(
+    text: str, body: tuple[str, str, bool], marks: set[str], three: str, places: int
+) -> Cell:
+    number, said, negative = body
+    if said == "missing":
+        return Cell(None, "a word for nothing here" if text.strip() else "")
+    if said == "refused":
+        return Cell(None, "is in another currency than the settings say", True)
+    found = _settle(number, marks, three_is=three)
+    if isinstance(found, str):
+        if re.search(r"\d ?k\b", number):
+            found = 'uses "k"; write the amount out in full'
+        elif _SEVERAL.search(number) or len(re.findall(r"\d+(?:[.,]\d+)*", number)) > 1:
+            found = "is not one amount" if found == "is not one number" else found
+        elif found == "is not one number":
+            found = "is not an amount of money"
+        return Cell(None, found, True)
+    value = round(-found if negative else found, places)
+    if value == 0:
+        value = 0.0
+    return Cell(value, said or "an amount of money")
+
+
+# ---- sizes --------------------------------------------------------------------------------------------
+
+_NUM = r"\d+(?:[.,]\d+)?"
+_MIXED = rf"(?:{_NUM}|\d+[ -]\d+/\d+|\d+/\d+)"
+_FEET = re.compile(
+    rf"(?P<ft>{_MIXED}) ?(?:'(?!')|ft\.?|feet|foot) ?-?(?: ?(?P<inch>{_MIXED}) ?(?:\"|''|in\.?|inch|inches)?)?"
+)
+_ONE = re.compile(
+    rf"(?P<n>{_MIXED}) ?(?P<unit>\"|''|in\.?|inch|inches|cm\.?|mm|m|centimet(?:er|re)s?)?"
+)
+_PER_INCH = {"in": 1.0, "cm": 1 / 2.54, "mm": 1 / 25.4, "m": 100 / 2.54, "ft": 12.0}  # 2.54 exactly
+_LETTERS = {
+    "w": "width_in", "wide": "width_in", "width": "width_in", "l": "width_in", "long": "width_in",
+    "length": "width_in", "d": "depth_in", "deep": "depth_in", "depth": "depth_in", "h": "height_in",
+    "high": "height_in", "height": "height_in", "tall": "height_in",
+}  # fmt: skip
+
+
+def read_sizes(texts: Sequence[str], *, unit: str = "in") -> list[Cell]:
+    """Lengths in inches, to a hundredth; a bare number is in `unit` ("in", "cm", "mm", "m" or "ft")."""
+    return [_size(t, unit) for t in texts]
+
+
+def _size(text: str, unit: str) -> Cell:
+    body = plain(text)
+    if not body or body in MISSING_WORDS:
+        return Cell(None, "a word for nothing here" if body else "")
+    feet = _FEET.fullmatch(body)
+    if feet:
+        inches = 12 * _mixed(feet["ft"]) + (_mixed(feet["inch"]) if feet["inch"] else 0.0)
+        return Cell(round(inches, 2), "feet and inches, in inches")
+    one = _ONE.fullmatch(body)
+    if not one:
+        several = len(re.findall(r"\d+", body)) > 1
+        return Cell(None, "is not one size" if several else "is not a size", True)
+    named = _unit(one["unit"])
+    used = named or unit
+    value = round(_mixed(one["n"]) * _PER_INCH[used], 2)
+    if used != "in":
+        return Cell(value, f"{used} turned into inches")
+    return Cell(value, "a fraction" if "/" in one["n"] else "a size in inches")
+
+
+def _unit(typed: str | None) -> str:
+    if not typed:
+        return ""
+    if typed.startswith(("in", '"', "''")):
+        return "in"
+    return "cm" if typed.startswith("c") else typed
+
+
+def _mixed(text: str) -> float:
+    """A whole, decimal or mixed number: 20, 20.5, 20,5, 1/2, 20 1/2, 20-1/2."""
+    whole, fraction = 0.0, text
+    parts = re.split(r"[ -]", text)
+    if len(parts) == 2:
+        whole, fraction = float(parts[0]), parts[1]
+    if "/" in fraction:
+        top, bottom = fraction.split("/")
+        return whole + (float(top) / float(bottom) if float(bottom) else float("nan"))
+    return float(fraction.replace(",", "."))
+
+
+def split_size(
+    text: str, *, unit: str = "in", order: Sequence[str] = ("width_in", "depth_in", "height_in")
+) -> dict[str, Cell] | str | None:
+    """One cell with all three outside measures, `60 x 18 x 34`, as a cell for each.
+
+    Letters in the cell (`60"W x 18"D x 34"H`) decide which is which, otherwise `order` does; a unit
+    behind the last number holds for all. Returns None for a blank, or the sentence that says what is wrong.
+    """
+    body = plain(text)
+    if not body or body in MISSING_WORDS:
+        return None
+    pieces = [p.strip() for p in re.split(r" ?(?:x|\*|by|;|, (?=\d)) ?", body) if p.strip()]
+    if len(pieces) != 3:
+        return f"holds {len(pieces)} measure{'s' * (len(pieces) != 1)}, not width x depth x height"
+    named: list[str] = []
+    bare: list[str] = []
+    for piece in pieces:
+        match = re.fullmatch(r"(?:([a-z]+)[ :.]*)?(.*?)[ .]*?([a-z]+)?[. ]*", piece)
+        front, core, back = match.groups() if match else (None, piece, None)
+        if front in _LETTERS:
+            named.append(_LETTERS[front])
+            bare.append(piece[len(front) :].strip(" :."))
+        elif back in _LETTERS:
+            named.append(_LETTERS[back])
+            bare.append(piece.rstrip(". ")[: -len(back)].strip())
+        else:
+            bare.append(piece)
+    if named and (len(named) != 3 or len(set(named)) != 3):
+        return "names its sides only in part"
+    last = _ONE.fullmatch(bare[-1])
+    tail = _unit(last["unit"]) if last else ""
+    if tail and not any(_has_unit(b) for b in bare[:-1]):
+        unit = tail
+    cells = read_sizes(bare, unit=unit)
+    wrong = next((c for c in cells if c.refused or c.value is None), None)
+    if wrong:
+        return f"cannot be split: a part {wrong.why}"
+    return dict(zip(named or order, cells, strict=True))
+
+
+def _has_unit(text: str) -> bool:
+    one = _ONE.fullmatch(text)
+    return not one or bool(one["unit"])
+
+
+# ---- hours --------------------------------------------------------------------------------------------
+
+_H = r"(?:h|hr|hrs|hour|hours)\.?"
+_M = r"(?:m|min|mins|minute|minutes)\.?"
+_HM = re.compile(rf"(?P<h>{_MIXED}) ?{_H}(?: ?(?:and|,|&)? ?(?P<m>\d+) ?(?:{_M})?)?")
+_MIN = re.compile(rf"(?P<m>{_NUM}) ?{_M}")
+_CLOCK = re.compile(r"(?P<h>\d{1,4}):(?P<m>[0-5]\d)(?::(?P<s>[0-5]\d))?")
+_BARE = re.compile(_MIXED)
+
+
+def read_hours(texts: Sequence[str], *, unit: str = "hours") -> list[Cell]:
+    """Hours of work: `9`, `9,5`, `2 1/2`, `3h 30m`, `3:30`, `90 min`, `2 hrs`; a bare number is in `unit`."""
+    return [_hours(t, unit) for t in texts]
+
+
+def _hours(text: str, unit: str) -> Cell:
+    body = plain(text)
+    if not body or body in MISSING_WORDS:
+        return Cell(None, "a word for nothing here" if body else "")
+    about = _ABOUT.sub("", body)
+    said = "" if about == body else ", approximate"
+    body = about
+    clock = _CLOCK.fullmatch(body)
+    if clock:
+        seconds = int(clock["s"] or 0)
+        value = int(clock["h"]) + int(clock["m"]) / 60 + seconds / 3600
+        return Cell(round(value, 4), "hours and minutes" + said)
+    minutes = _MIN.fullmatch(body)
+    if minutes:
+        return Cell(round(_mixed(minutes["m"]) / 60, 4), "minutes turned into hours" + said)
+    both = _HM.fullmatch(body)
+    if both:
+        extra = int(both["m"]) / 60 if both["m"] else 0.0
+        return Cell(round(_mixed(both["h"]) + extra, 4), "hours" + said)
+    if _BARE.fullmatch(body):
+        value = _mixed(body)
+        if unit == "minutes":
+            return Cell(round(value / 60, 4), "minutes turned into hours" + said)
+        return Cell(round(value, 4), "hours" + said)
+    several = len(re.findall(r"\d+", body)) > 1
+    return Cell(None, "is not one time" if several else "is not a number of hours", True)
+
+
+# ---- counts, years, grades ----------------------------------------------------------------------------
+
+_NUMBER_WORDS = {
+    "one": 1, "a": 1, "single": 1, "two": 2, "pair": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,
+    "eight": 8, "nine": 9, "ten": 10, "twelve": 12, "dozen": 12,
+}  # fmt: skip
+_N = r"(\d+|" + "|".join(_NUMBER_WORDS) + r")"
+_COUNT = re.compile(
+    rf"(?:x ?{_N}|{_N} ?(?:x|pcs?\.?|pieces?|pc\.?|units?|ea\.?)?|(?:a )?pair|set of {_N}|lot of {_N}|(?:a )?pair of .*)"
+)
+_SET_IN_FRONT = re.compile(
+    rf"(?:(?:a )?(?P<pair>pair)(?: of)?|(?:set|lot|group) of {_N}|(?P<x>\d+) ?x|{_N}) (?P<rest>[a-z].*)"
+)
+_SET_BEHIND = re.compile(rf"(?P<rest>.*[a-z.)]),? ?(?:x ?(\d+)|\((?:(?:set of|x|lot of) ?)?{_N}\)|\((?P<pair>pair)\)|,? (?P<pair2>pair)|set of {_N})")  # fmt: skip
+
+
+def read_counts(texts: Sequence[str]) -> list[Cell]:
+    """How many pieces: `2`, `pair`, `set of 4`, `x2`."""
+    return [_count(t) for t in texts]
+
+
+def _count(text: str) -> Cell:
+    body = plain(text)
+    if not body or body in MISSING_WORDS - {"x"}:
+        return Cell(None, "a word for nothing here" if body else "")
+    whole = re.fullmatch(r"(\d{1,6})(?:[.,]0+)?", body)
+    if whole:
+        return Cell(float(whole[1]), "a count")
+    match = _COUNT.fullmatch(body)
+    if not match:
+        return Cell(None, "is not a count", True)
+    found = next((g for g in match.groups() if g), "pair")
+    return Cell(float(_NUMBER_WORDS.get(found) or found), "a count in words")
+
+
+def split_count(text: str) -> tuple[str, float | None]:
+    """A typed kind of piece and the count it names: `pair of nightstands` -> ("nightstands", 2.0).
+
+    A set without a number ("set of chairs") keeps its words and names no count.
+    """
+    body = plain(text)
+    for pattern in (_SET_IN_FRONT, _SET_BEHIND):
+        match = pattern.fullmatch(body)
+        if not match:
+            continue
+        named = match.groupdict()
+        if named.get("pair") or named.get("pair2"):
+            return named["rest"].strip(), 2.0
+        found = next(g for g in match.groups() if g and g != named["rest"])
+        if found in ("a", "single", "one"):
+            continue
+        return named["rest"].strip(), float(_NUMBER_WORDS.get(found) or found)
+    return text, None
+
+
+_CENTURY = re.compile(r"(\d{2})(\d)0'?s")
+
+
+def read_years(texts: Sequence[str]) -> list[Cell]:
+    """A year, `1965`; a decade, `1960s`, is its middle year; `c. 1920` and `1920?` are the year named."""
+    return [_year(t) for t in texts]
+
+
+def _year(text: str) -> Cell:
+    body = plain(text)
+    if not body or body in MISSING_WORDS:
+        return Cell(None, "a word for nothing here" if body else "")
+    bare = re.sub(r"^(?:c\.?|circa|ca\.?|about|around|approx\.?|~) ?|[ ?~]+$", "", body)
+    if re.fullmatch(r"\d{4}(?:\.0)?", bare):
+        return Cell(float(bare[:4]), "a year" if bare == body else "an approximate year")
+    decade = _CENTURY.fullmatch(bare)
+    if decade and decade[2] != "0":
+        return Cell(float(f"{decade[1]}{decade[2]}5"), "a decade, taken as its middle year")
+    if decade:
+        return Cell(None, "could be a decade or a century; write a year", True)
+    short = re.fullmatch(r"'?(\d)0'?s", bare)
+    if short and short[1] != "0":
+        return Cell(None, "could be more than one century; write 1960s", True)
+    return Cell(None, "is not a year", True)
+
+
+def read_grades(texts: Sequence[str]) -> list[Cell]:
+    """A grade of 1 to 5: `4`, `4.5`, `4/5`."""
+    return [_grade(t) for t in texts]
+
+
+def _grade(text: str) -> Cell:
+    body = plain(text)
+    if not body or body in MISSING_WORDS:
+        return Cell(None, "a word for nothing here" if body else "")
+    match = re.fullmatch(r"(\d(?:[.,]\d+)?)(?: ?(?:/|of|out of) ?5(?:[.,]0)?)?", body)
+    if not match:
+        return Cell(None, "is not a grade from 1 to 5", True)
+    return Cell(float(match[1].replace(",", ".")), "a grade")

@@ -1,0 +1,209 @@
+"""A text table -> CleanFlips: every cell read or listed, every row kept or set aside with its reason.
+
+A row is set aside only when its type is missing, the price of a sold piece cannot be read, its dates
+contradict each other, or it is no flip (totals, repeated headings). Any other cell that cannot be read
+becomes missing, is listed in `changes` with its text, and the row stays.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from fleetlib import markup
+from fleetlib.errors import BadRecords
+from fleetlib.records.cells import Cleaned, clean_columns
+from fleetlib.records.columns import COLUMN, DATES, DERIVED_NAMES, MONEY, NAMES, NUMBERS
+from fleetlib.records.derived import derive
+from fleetlib.records.headings import Headings, map_headings
+from fleetlib.records.lots import split_lots
+from fleetlib.records.plausible import questions_about, set_aside_reasons
+from fleetlib.records.reading import TextTable, read_table
+from fleetlib.settings import Settings
+
+CHANGE_COLUMNS = ("line", "column", "was", "now", "why")
+SET_ASIDE_COLUMNS = ("line", "column", "value", "reason", "remedy", "text")
+QUESTION_COLUMNS = ("line", "piece", "column", "value", "question")
+_PRICES = ("sale_price", "asking_price", "last_asking_price", "gut_price")
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class CleanFlips:
+    """A record as it was read.
+
+    `flips`: one row a piece kept, in the order of the file; all canonical columns, `line`, the derived
+    ones, then the person's own columns as typed. `set_aside`: line, column, value, reason, remedy, text.
+    `changes`: line, column, was, now, why, for every cell of a kept row whose cleaned value is written
+    otherwise than it stood; `now` is "" where it was left out. `questions`: line, piece, column, value,
+    question, for what was kept but looks odd. Rows in = rows kept + rows set aside.
+    """
+
+    flips: pd.DataFrame = field(repr=False)
+    set_aside: pd.DataFrame = field(repr=False)
+    changes: pd.DataFrame = field(repr=False)
+    notes: tuple[str, ...]
+    questions: pd.DataFrame = field(repr=False)
+    name: str
+    as_of: date
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """The flips."""
+        return self.flips
+
+    @property
+    def rows_in(self) -> int:
+        """The rows below the headings, blank lines not counted: kept and set aside together."""
+        return len(self.flips) + len(self.set_aside)
+
+    def __str__(self) -> str:
+        return "\n".join([self._said(), markup.text_notes(self.notes)]).rstrip()
+
+    def _said(self) -> str:
+        return (
+            f"{self.name}: {self.rows_in} rows, {len(self.flips)} kept, "
+            f"{len(self.set_aside)} set aside, {len(self.changes)} cells read otherwise than typed."
+        )
+
+    def _repr_html_(self) -> str:
+        parts = [f"<p>{markup.escape(self._said())}</p>", markup.notes_html(self.notes)]
+        if len(self.set_aside):
+            parts.append(markup.table_html(self.set_aside.head(20), caption="Set aside"))
+        return markup.wrap(*parts)
+
+
+def read_flips(
+    path: str | Path,
+    *,
+    day_first: bool | None = None,
+    settings: Settings | None = None,
+    as_of: date | None = None,
+    sheet: str | None = None,
+) -> CleanFlips:
+    """Read and clean the record at `path` (CSV in any dialect, or .xlsx).
+
+    `day_first` settles dates like 03/04/26 (None: the settings' date_order, then each column as a whole);
+    `as_of` is the day nothing may lie after (None: the settings' as_of, then today); `sheet` names a sheet
+    of a workbook. Raises MissingRecords or BadRecords where the file cannot be read as a record.
+    """
+    return clean_table(
+        read_table(path, sheet=sheet), day_first=day_first, settings=settings, as_of=as_of
+    )
+
+
+def read_finds(
+    path: str | Path, *, settings: Settings | None = None, as_of: date | None = None
+) -> CleanFlips:
+    """Read a table of finds on offer: like read_flips, but no column of prices is needed."""
+    return clean_table(read_table(path), settings=settings, as_of=as_of, need_price=False)
+
+
+def clean_table(
+    table: TextTable,
+    *,
+    day_first: bool | None = None,
+    settings: Settings | None = None,
+    as_of: date | None = None,
+    need_price: bool = True,
+) -> CleanFlips:
+    """Clean a text table; see read_flips. Raises BadRecords where no heading names a price."""
+    chosen = settings or Settings()
+    today = as_of or chosen.as_of or date.today()
+    headings = map_headings(table.headings, name=table.name)
+    if need_price and not any(p in headings.known for p in _PRICES):
+        raise BadRecords(_no_price(table, headings))
+    if day_first is None and chosen.date_order:
+        day_first = chosen.date_order == "day first"
+    cleaned = clean_columns(table, headings, day_first=day_first, settings=chosen, as_of=today)
+    frame = _frame(table, headings, cleaned)
+    aside = set_aside_reasons(frame, table, headings, cleaned)
+    keep = ~frame["line"].isin(aside["line"]).to_numpy()
+    flips = frame[keep].reset_index(drop=True)
+    changes = cleaned.changes[cleaned.changes["line"].isin(flips["line"])]
+    flips, lot_changes, lot_notes = split_lots(flips)
+    changes = pd.concat([changes, lot_changes]).sort_values("line", kind="stable")
+    flips = derive(flips, settings=chosen, as_of=today)
+    flips = flips[[*NAMES, "line", *DERIVED_NAMES, *headings.extras]]
+    questions, asked = questions_about(flips)
+    notes = [*table.notes, *_notes(table, headings), *cleaned.notes, *lot_notes, *asked]
+    return CleanFlips(
+        flips,
+        _with_broken(aside, table),
+        changes.reset_index(drop=True),
+        tuple(notes),
+        questions,
+        table.name,
+        today,
+    )
+
+
+def _frame(table: TextTable, headings: Headings, cleaned: Cleaned) -> pd.DataFrame:
+    n = len(table.lines)
+    parts: dict[str, object] = {}
+    for name in NAMES:
+        values = cleaned.values.get(name)
+        if values is None:
+            values = _missing(name, n)
+        parts[name] = pd.Series(values, dtype="str") if COLUMN[name].is_text else values
+    parts["line"] = np.asarray(table.lines, dtype=np.int64)
+    for name in headings.extras:
+        parts[name] = pd.Series(cleaned.values[name], dtype="str")
+    return pd.DataFrame(parts, index=pd.RangeIndex(n))
+
+
+def _missing(name: str, n: int) -> np.ndarray:
+    if name in DATES:
+        return np.full(n, np.datetime64("NaT"), dtype="datetime64[ns]")
+    if name in NUMBERS:
+        return np.full(n, np.nan)
+    return np.full(n, None, dtype=object)
+
+
+def _with_broken(aside: pd.DataFrame, table: TextTable) -> pd.DataFrame:
+    rows = [(b.line, "", b.value, b.reason, b.remedy, b.text) for b in table.broken]
+    extra = pd.DataFrame(rows, columns=list(SET_ASIDE_COLUMNS))
+    both = pd.concat([aside, extra]) if len(extra) else aside
+    made = both.sort_values("line", kind="stable").reset_index(drop=True)
+    return made.astype(dict.fromkeys(SET_ASIDE_COLUMNS[1:], "str") | {"line": "int64"})
+
+
+def _no_price(table: TextTable, headings: Headings) -> str:
+    found = ", ".join(h for h in table.headings if h)
+    return (
+        f"{table.name}: no column of prices was found (a heading such as sale_price, asking_price or gut_price). "
+        f"The headings are: {found}."
+    )
+
+
+def _notes(table: TextTable, headings: Headings) -> list[str]:
+    notes = []
+    if table.above:
+        shown = "; ".join(table.above)[:120]
+        notes.append(
+            f"{len(table.above)} line(s) above the headings were not read as pieces: {shown}"
+        )
+    named = [e for e in headings.extras if not e.startswith("column ")]
+    if named:
+        notes.append(f"Columns carried along as they are: {', '.join(named)}.")
+    if "sale_price" not in headings.known:
+        notes.append("There is no column of sale prices, so nothing counts as sold.")
+    return notes
+
+
+def write_flips(flips: pd.DataFrame) -> str:
+    """Flips as CSV text that reads back as the same flips: the canonical columns and the person's own.
+
+    Days are ISO, numbers are written in full, and text a spreadsheet would take for a formula gets a
+    leading apostrophe, which reading takes off again.
+    """
+    from fleetlib.records.safe_csv import to_csv
+
+    own = [c for c in flips.columns if c not in DERIVED_NAMES and c != "line"]
+    return to_csv(flips[own])
+
+
+__all__ = ["MONEY", "CleanFlips", "clean_table", "read_finds", "read_flips", "write_flips"]

@@ -1,0 +1,128 @@
+"""Piece: one piece of furniture as a question is asked about it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from datetime import date, datetime
+from typing import Any
+
+import pandas as pd
+
+from fleetlib.errors import BadQuestion
+from fleetlib.records.columns import COLUMN
+from fleetlib.records.vocabulary import look_up
+
+_WORD_FIELDS = ("furniture_type", "wood", "construction", "finish", "style")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """One piece: its kind, and whatever else is known. Sizes in inches, money in the shop's currency.
+
+    Known words are kept in the kit's spelling ("Credenza" becomes "sideboard"); others stay as given.
+    Only `furniture_type` is needed. Raises BadQuestion for a value that cannot be.
+    """
+
+    furniture_type: str
+    wood: str | None = None
+    construction: str | None = None
+    finish: str | None = None
+    style: str | None = None
+    pieces_in_lot: float | None = None
+    width_in: float | None = None
+    depth_in: float | None = None
+    height_in: float | None = None
+    year_made: float | None = None
+    grade: float | None = None
+    bought_on: date | None = None
+    buy_price: float | None = None
+    bought_lot: str | None = None
+    materials_cost: float | None = None
+    other_costs: float | None = None
+    hours: float | None = None
+    gut_price: float | None = None
+    listed_on: date | None = None
+    asking_price: float | None = None
+    last_asking_price: float | None = None
+    channel: str | None = None
+    piece: str | None = None
+    notes: str | None = None
+
+    def __post_init__(self) -> None:
+        for field in fields(self):
+            value = getattr(self, field.name)
+            object.__setattr__(self, field.name, _checked(field.name, value))
+
+    @property
+    def size_cuft(self) -> float | None:
+        """Width x depth x height in cubic feet, or None where one of them is missing."""
+        if self.width_in is None or self.depth_in is None or self.height_in is None:
+            return None
+        return self.width_in * self.depth_in * self.height_in / 1728
+
+    @property
+    def name(self) -> str:
+        """What to call it in a sentence: its own name, else its wood and kind."""
+        if self.piece:
+            return self.piece
+        return f"{self.wood} {self.furniture_type}" if self.wood else self.furniture_type
+
+    def __str__(self) -> str:
+        made = [w for w in (self.wood, self.furniture_type) if w]
+        said = " ".join(made) + (f", {self.finish}" if self.finish else "")
+        if self.width_in and self.depth_in and self.height_in:
+            said += f", {self.width_in:g} x {self.depth_in:g} x {self.height_in:g} in"
+        return f"{self.piece}: {said}" if self.piece else said
+
+
+def _checked(name: str, value: Any) -> Any:
+    if value is None or value is pd.NaT or (isinstance(value, float) and value != value):
+        if name == "furniture_type":
+            raise BadQuestion('A piece needs its furniture_type, such as "dresser".')
+        return None
+    column = COLUMN[name]
+    if column.kind == "date":
+        return _day(name, value)
+    if column.is_number:
+        return _number(name, value)
+    text = " ".join(str(value).split()) if column.kind != "text" else str(value)
+    if not text:
+        return _checked(name, None)
+    if name in _WORD_FIELDS:
+        known = look_up(name, text)
+        return known.value or text if not known.question else text.casefold()
+    return text
+
+
+def _day(name: str, value: Any) -> date:
+    if isinstance(value, datetime):  # a Timestamp is one
+        return value.date()
+    if isinstance(value, date):
+        return value
+    try:
+        return date.fromisoformat(str(value))
+    except ValueError:
+        raise BadQuestion(f'{name} is "{value}"; write the day as 2026-09-30.') from None
+
+
+def _number(name: str, value: Any) -> float:
+    column = COLUMN[name]
+    try:
+        number = float(value)
+    except (TypeError, ValueError):
+        raise BadQuestion(f'{name} is "{value}"; it must be a number ({column.unit}).') from None
+    if number != number:
+        raise BadQuestion(f"{name} is not a number ({column.unit}).")
+    low, high = column.low or 0.0, column.high or float("inf")
+    if not low <= number <= high:
+        raise BadQuestion(
+            f"{name} is {number:g}; it must be from {low:g} to {high:,.0f} ({column.unit})."
+        )
+    return number
+
+
+def piece_from_row(row: pd.Series | Mapping[str, Any]) -> Piece:
+    """The Piece on a row of flips (a Series or a mapping); columns a Piece does not have are left out."""
+    wanted = {f.name for f in fields(Piece)}
+    return Piece(**{str(k): v for k, v in row.items() if str(k) in wanted})

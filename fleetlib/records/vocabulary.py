@@ -1,0 +1,374 @@
+"""The trade's words: types, woods, construction, finishes and styles, with their synonyms and traps.
+
+Nothing here is applied by likeness. A word is changed only when it is listed, as a synonym, as a common
+misspelling, or in the person's own settings; a near miss is suggested and left as it was typed.
+Common practice, no source, unless a line says otherwise.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+
+def _lines(block: str) -> dict[str, tuple[str, ...]]:
+    found: dict[str, tuple[str, ...]] = {}
+    for line in block.strip().splitlines():
+        word, _, others = line.partition(":")
+        found[word.strip()] = tuple(o.strip() for o in others.split(",") if o.strip())
+    return found
+
+
+TYPES = _lines("""
+dresser: low dresser, double dresser, triple dresser, long dresser, chest with mirror, dresser with mirror
+chest of drawers: tall dresser, tallboy, tall boy, lingerie chest, semainier, drawer chest, chest drawers
+highboy: chest on chest, chest on stand, high boy
+armoire: wardrobe, chifforobe, chifferobe, linen press, wardrobe cabinet
+nightstand: night stand, bedside table, bedside cabinet, night table, bedside stand
+sideboard: credenza, server, huntboard, hunt board
+hutch: china cabinet, china hutch, display cabinet, welsh dresser, step back cupboard, china closet
+dining table: kitchen table, drop leaf table, drop leaf, gateleg, gateleg table, farm table, farmhouse table
+coffee table: cocktail table
+side table: end table, lamp table, accent table, occasional table
+console: sofa table, hall table, entry table, console table, entryway table
+desk: writing desk, secretary, secretary desk, roll top, roll top desk, rolltop desk, escritoire
+vanity: dressing table, vanity table
+bookcase: bookshelf, book case, book shelf, barrister, barrister bookcase
+bench: settle, storage bench, entry bench
+chair: side chair, armchair, arm chair, rocker, rocking chair, windsor chair, dining chair, kitchen chair
+trunk: blanket chest, hope chest, cedar chest, steamer trunk, blanket box, chest or trunk
+bed: bedstead, headboard, bed frame, bedframe
+tv stand: media console, entertainment center, entertainment centre, media cabinet, media stand, tv cabinet
+bar: drinks cabinet, liquor cabinet, dry bar
+bar cart: drinks cart, tea cart
+cabinet: cupboard, storage cabinet, accent cabinet
+jelly cupboard: pie safe
+washstand: wash stand, commode stand
+mirror: wall mirror, framed mirror
+stool: bar stool, barstool, step stool
+cart: kitchen cart, utility cart
+plant stand: fern stand
+crib: cot, baby crib
+""")
+
+# Figure, cut and colour are not species: "tiger oak" is oak, "birdseye maple" is maple.
+# Wood names after the USDA Wood Handbook (FPL-GTR-282, 2021), chapter 2, as remembered.
+WOODS = _lines("""
+mahogany: true mahogany, genuine mahogany, honduran mahogany, honduras mahogany, cuban mahogany
+african mahogany: khaya, mahogany african
+lauan: philippine mahogany, luan, meranti
+red oak: oak red
+white oak: oak white, english oak, french oak, european oak
+oak: tiger oak, golden oak, quarter sawn oak, quartersawn oak, quarter sawn, oak unknown
+hard maple: rock maple, sugar maple, maple hard
+soft maple: maple soft
+maple: birdseye maple, bird's eye maple, curly maple, tiger maple
+walnut: black walnut, american walnut, english walnut, circassian walnut, french walnut
+butternut: white walnut
+cherry: black cherry, cherrywood, cherry wood
+poplar: yellow poplar, tulip poplar, tulipwood, whitewood, popple, tulip wood
+pine: white pine, yellow pine, knotty pine, heart pine, pinewood, pine wood
+birch: yellow birch, white birch
+ash: white ash
+beech: beechwood
+elm:
+hickory: pecan
+alder: red alder, knotty alder
+cedar: red cedar, aromatic cedar, aromatic red cedar
+fir: douglas fir
+teak: teakwood, teak wood
+rosewood: brazilian rosewood, indian rosewood
+gum: red gum, sweetgum, sweet gum, gumwood
+basswood: linden
+rubberwood: parawood, rubber wood
+acacia:
+mango: mango wood, mangowood
+bamboo:
+rattan: wicker, cane
+unknown: wood, mixed, mixed wood, mixed woods, hardwood, softwood, barn wood, barnwood, not sure, various
+""")
+
+CONSTRUCTIONS = _lines("""
+solid: solid wood, all wood, hardwood throughout
+veneer: veneered, wood veneer
+plywood: ply
+bent plywood: bent ply, bentwood ply
+mdf: medium density fibreboard, medium density fiberboard, fibreboard, fiberboard
+particle board: particleboard, chipboard, pressboard, pressed wood
+laminate: laminated, formica top, plastic laminate
+melamine:
+hardboard: pressed hardboard
+metal: steel, iron
+wicker: woven
+mixed: solid and veneer, veneer and solid, mixed construction
+""")
+
+FINISHES = _lines("""
+oil: danish oil, tung oil, linseed oil, oiled, oil finish, teak oil, hard wax oil, hardwax oil
+wax: waxed, paste wax, beeswax, wax finish, clear wax
+shellac: french polish, french polished
+lacquer: lacquered, spray lacquer, clear lacquer
+varnish: varnished, spar varnish
+polyurethane: poly, polyurethane varnish, oil poly, water poly, water based poly, oil based poly, clear poly
+stain: stained, gel stain, dark stain, light stain
+milk paint: milkpaint
+chalk-type paint: chalk paint, chalk, chalk style paint, chalky paint, mineral paint
+latex paint: latex, acrylic, acrylic paint, emulsion
+enamel: enamel paint, alkyd, alkyd enamel
+spray paint: spray, sprayed, spray painted
+paint: painted
+two-tone: two tone, 2 tone, two toned, painted base with stained top
+limed: cerused, pickled, lime wax, cerused finish
+whitewash: white wash, whitewashed
+distressed: distressed paint, shabby
+gilded: gilt, gold leaf
+decoupage: découpage
+raw: bare, bare wood, raw wood, natural unfinished, unfinished
+stripped: stripped only
+original: as found, original finish, as is
+""")
+
+STYLES = _lines("""
+mid-century: mid century, midcentury, mid century modern, mcm
+farmhouse: country, modern farmhouse, country farmhouse
+Victorian: victorian
+Edwardian: edwardian
+Georgian: georgian
+colonial: colonial revival, early american
+art deco: deco, art-deco
+art nouveau: nouveau
+arts and crafts: craftsman, mission, arts & crafts
+industrial:
+rustic: cabin, lodge
+cottage: shabby chic, cottage style
+traditional: classic
+modern: contemporary
+coastal: beach
+French provincial: french provincial, french country, provincial
+Danish modern: danish modern, danish, scandinavian
+Queen Anne: queen anne
+campaign:
+bohemian: boho
+primitive:
+""")
+
+_WORDS: dict[str, dict[str, tuple[str, ...]]] = {
+    "furniture_type": TYPES,
+    "wood": WOODS,
+    "construction": CONSTRUCTIONS,
+    "finish": FINISHES,
+    "style": STYLES,
+    "channel": {},
+}
+
+# Misspellings seen so often that they are put right without asking (and listed in `changes`).
+_MISSPELT: dict[str, dict[str, str]] = {
+    "furniture_type": {
+        "dreser": "dresser",
+        "dressor": "dresser",
+        "night stannd": "nightstand",
+        "nighstand": "nightstand",
+        "sidebord": "sideboard",
+        "side board": "sideboard",
+        "armoir": "armoire",
+        "armore": "armoire",
+        "chester drawers": "chest of drawers",
+        "chester draws": "chest of drawers",
+        "chest of draws": "chest of drawers",
+        "credenzia": "sideboard",
+        "bookcace": "bookcase",
+        "vanitiy": "vanity",
+        "coffe table": "coffee table",
+    },
+    "wood": {
+        "mahagony": "mahogany",
+        "mahogony": "mahogany",
+        "mahoganey": "mahogany",
+        "wallnut": "walnut",
+        "walnutt": "walnut",
+        "cheery": "cherry",
+        "chery": "cherry",
+        "mapel": "maple",
+        "oack": "oak",
+        "popular": "poplar",
+        "popplar": "poplar",
+        "teek": "teak",
+        "rosewod": "rosewood",
+        "burch": "birch",
+    },
+    "construction": {
+        "veener": "veneer",
+        "vaneer": "veneer",
+        "veneear": "veneer",
+        "lamiate": "laminate",
+        "laminent": "laminate",
+        "partical board": "particle board",
+    },
+    "finish": {
+        "laquer": "lacquer",
+        "lacquor": "lacquer",
+        "shelac": "shellac",
+        "polyeurethane": "polyurethane",
+        "polyurathane": "polyurethane",
+        "varnsh": "varnish",
+    },
+    "style": {"victorean": "Victorian", "farm house": "farmhouse"},
+    "channel": {},
+}
+
+# Words with two meanings in the trade: what each could be. They stay as typed until the settings decide.
+# "bureau" is a dresser in US use and a desk in UK use (CPSC's clothing-storage list and common practice).
+TWO_MEANINGS: dict[str, dict[str, tuple[str, ...]]] = {
+    "furniture_type": {
+        "bureau": ("dresser", "desk"),
+        "buffet": ("sideboard", "hutch"),
+        "chest": ("chest of drawers", "trunk"),
+    },
+}
+
+_KINDS_OF_MAKING = {**{k: k for k in CONSTRUCTIONS if k not in ("mixed", "metal", "wicker")}}
+_KINDS_OF_MAKING |= {"veneered": "veneer", "ply": "plywood", "particleboard": "particle board"}
+_COLOUR = re.compile(
+    r"^(?:in )?(.+?)[ -](?:finish|finished|stain|stained|colou?r|tone|toned|look)$"
+)
+_SPACES = re.compile(r"[\s_\-–—/]+")
+
+
+def word_key(text: str) -> str:
+    """`text` as it is looked up: small letters, spaces for hyphens and underscores, no edges.
+
+    >>> word_key("  Chest-on_Chest. ")
+    'chest on chest'
+    """
+    plain = text.replace("’", "'").casefold()
+    return _SPACES.sub(" ", plain).strip(" .,;:!*'\"")
+
+
+def _table(column: str) -> dict[str, str]:
+    table: dict[str, str] = {}
+    for word, others in _WORDS[column].items():
+        for known in (word, *others):
+            key = word_key(known)
+            table[key] = word
+            if column == "furniture_type":
+                table[_plural(key)] = word
+    return table
+
+
+def _plural(key: str) -> str:
+    if key == "chest of drawers":
+        return "chests of drawers"
+    if key.endswith(("ch", "sh", "s", "x")):
+        return key + "es"
+    return key[:-1] + "ies" if key.endswith("ty") else key + "s"
+
+
+_TABLES: dict[str, dict[str, str]] = {column: _table(column) for column in _WORDS}
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """What one typed word was taken for.
+
+    `value` is the word kept (None: missing); `why` says what was changed ("" when nothing was);
+    `construction` is a construction the cell of another column also named; `question` is what the
+    person is asked when the word was left as typed; `suggestion` is the nearest known word, if one is near.
+    """
+
+    value: str | None
+    why: str = ""
+    construction: str | None = None
+    question: str = ""
+    suggestion: str = ""
+
+
+def known_words(column: str) -> tuple[str, ...]:
+    """The words of `column` that the kit knows, in their kept spelling."""
+    return tuple(_WORDS[column])
+
+
+def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Word:
+    """What `text` in `column` is taken for; `own` maps the person's words (any case) to ours.
+
+    The order is: own words, known words and synonyms, listed misspellings, words of two meanings, and
+    then, for wood, what is no species. Anything else is kept as typed in small letters.
+    """
+    key = word_key(text)
+    if not key:
+        return Word(None, f"{_quoted(text)} is no word")
+    mine = {word_key(k): v for k, v in own.items()} if own else {}
+    if key in mine:
+        return Word(mine[key], "" if mine[key] == text else "your own word, from the settings")
+    if key in {word_key(v) for v in mine.values()}:
+        kept = next(v for v in mine.values() if word_key(v) == key)
+        return Word(kept, "" if kept == text else "spelling")
+    table = _TABLES[column]
+    if key in table:
+        return _known(table[key], text)
+    wrong = _MISSPELT[column]
+    if key in wrong:
+        return Word(wrong[key], "a common misspelling")
+    both = TWO_MEANINGS.get(column, {})
+    single = key[:-1] if key.endswith("s") and key[:-1] in both else key
+    if single in both:
+        first, second = both[single]
+        asked = (
+            f'"{single}" can mean {first} or {second}; it is kept as typed until your settings say which: '
+            f'[words.{column}] {single} = "{first}"'
+        )
+        return Word(single, "" if single == text else "spelling", question=asked)
+    if column == "wood":
+        special = _not_a_species(key)
+        if special:
+            return special
+    return _unknown(column, key, text)
+
+
+def _known(word: str, text: str) -> Word:
+    if word == text:
+        return Word(word)
+    same = word_key(word) == word_key(text)
+    return Word(word, "spelling" if same else f"another word for {word}")
+
+
+def _not_a_species(key: str) -> Word | None:
+    """Cells of the wood column that name a colour or a construction instead."""
+    if key in _KINDS_OF_MAKING:
+        kept = _KINDS_OF_MAKING[key]
+        return Word(None, f"{kept} is how it is made, not a wood; moved to construction", kept)
+    colour = _COLOUR.match(key)
+    if colour:
+        return Word(
+            None,
+            "a colour, not a wood; left out",
+            question=f'"{key}" is a colour, not a wood; write the wood itself if you know it',
+        )
+    for making, kept in _KINDS_OF_MAKING.items():
+        for species in (key.removesuffix(" " + making), key.removeprefix(making + " ")):
+            found = _TABLES["wood"].get(species) or _MISSPELT["wood"].get(species)
+            if species != key and found:
+                return Word(found, f"{kept} is how it is made; moved to construction", kept)
+    return None
+
+
+def _unknown(column: str, key: str, text: str) -> Word:
+    kept = " ".join(text.split())
+    if column != "channel":
+        kept = kept.casefold()
+    near = nearest(column, key)
+    return Word(kept, "" if kept == text else "small letters", suggestion=near)
+
+
+def nearest(column: str, key: str) -> str:
+    """The known word nearest to `key` in spelling (rapidfuzz ratio of at least 80), or ""; for showing only."""
+    from rapidfuzz import fuzz, process
+
+    if not _TABLES[column]:
+        return ""
+    best = process.extractOne(key, _TABLES[column].keys(), scorer=fuzz.ratio, score_cutoff=80)
+    return _TABLES[column][best[0]] if best else ""
+
+
+def _quoted(text: str) -> str:
+    return f'"{text}"'

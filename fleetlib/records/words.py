@@ -1,0 +1,93 @@
+"""The cells of the columns that hold words, read with the vocabulary and the person's own words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fleetlib.records.amounts import Cell, is_missing_word, split_count
+from fleetlib.records.vocabulary import Word, known_words, look_up, word_key
+from fleetlib.settings import Settings
+
+
+@dataclass(frozen=True, slots=True)
+class WordCells:
+    """One entry a text: the cell, a question, a suggestion, and what else the text named."""
+
+    cells: list[Cell]
+    questions: list[str]
+    suggestions: list[str]
+    constructions: list[str | None]
+    counts: list[float | None]
+
+
+def read_words(column: str, texts: Sequence[str], settings: Settings) -> WordCells:
+    """The different texts of a column of words; spellings that differ only in capitals become one."""
+    own = settings.words.get(column, {})
+    if column == "channel":
+        own = {**{c: c for c in _channels(settings)}, **own}
+    words = [_look_up(column, t, own) for t in texts]
+    return _cells(words, texts, [None] * len(words), unify=column == "channel")
+
+
+def read_types(texts: Sequence[str], settings: Settings) -> WordCells:
+    """The different texts of furniture_type; a count in them ("pair of nightstands") is taken out."""
+    own = settings.words.get("furniture_type", {})
+    words, counts = [], []
+    for text in texts:
+        word, count = _look_up("furniture_type", text, own), None
+        if word.value is not None and word.value not in known_words("furniture_type"):
+            kind, count = split_count(text)
+            if count is not None:
+                found = _look_up("furniture_type", kind, own)
+                word = Word(
+                    found.value, "the count taken out", None, found.question, found.suggestion
+                )
+            elif _set_without_count(text):
+                word = Word(
+                    word.value,
+                    word.why,
+                    question=f'"{text.strip()}" does not say how many; fill in pieces_in_lot',
+                )
+        words.append(word)
+        counts.append(count)
+    return _cells(words, texts, counts, unify=False)
+
+
+def _set_without_count(text: str) -> bool:
+    return word_key(text).startswith(("set of ", "lot of ", "group of "))
+
+
+def _channels(settings: Settings) -> list[str]:
+    named = [*settings.fee_share, *settings.flat_fee, settings.usual_channel]
+    return list(dict.fromkeys(c for c in named if c))
+
+
+def _look_up(column: str, text: str, own: dict[str, str] | object) -> Word:
+    if not text.strip():
+        return Word(None)
+    if is_missing_word(text) and word_key(text) != "unknown":
+        return Word(None, "a word for nothing here")
+    if column == "furniture_type" and word_key(text) == "unknown":
+        return Word(None, "a word for nothing here")
+    return look_up(column, text.strip(), own)  # type: ignore[arg-type]
+
+
+def _cells(
+    words: list[Word], texts: Sequence[str], counts: list[float | None], *, unify: bool
+) -> WordCells:
+    first: dict[str, str] = {}
+    cells = []
+    for word in words:
+        value, why = word.value, word.why
+        if unify and value is not None:
+            value = first.setdefault(value.casefold(), value)
+            why = why or "spelling"
+        cells.append(Cell(value, why))
+    return WordCells(
+        cells,
+        [w.question for w in words],
+        [w.suggestion for w in words],
+        [w.construction for w in words],
+        counts,
+    )
