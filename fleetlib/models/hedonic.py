@@ -21,6 +21,7 @@ from fleetlib.models.blocks import Coding, learn_coding, own_similarity, similar
 from fleetlib.models.leave_one_out import LeftOut, left_out
 from fleetlib.models.mixture import Mixture
 from fleetlib.models.pooled import fit_pool, predictive, sale_weights
+from fleetlib.models.reasons import effects_table, evaluate, piece_contrasts
 from fleetlib.models.restricted_likelihood import evidence_for_block, find_mode
 from fleetlib.models.threads import one_thread
 
@@ -143,6 +144,33 @@ class HedonicRegressor(RegressorMixin, BaseEstimator):
         """Each fitted sale estimated from the others."""
         check_is_fitted(self)
         return left_out(self.pool_)
+
+    def effects(self, level: float = 0.95) -> pd.DataFrame:
+        """Each level's and each slope's effect on the price in per cent: feature, setting, sales, effect,
+        low, high. A level is compared with the average of the sales, everything else averaged over.
+        """
+        check_is_fitted(self)
+        made = effects_table(self.pool_.gaussian, self.coding_, self.coded_, level=level)
+        for name in ("effect", "low", "high"):
+            made[name] = 100 * np.expm1(made[name])
+        return made
+
+    def contributions(self, X: pd.DataFrame | np.ndarray, level: float = 0.80) -> pd.DataFrame:
+        """What each feature of one row adds, compared with the average sale: feature, effect, low, high (log).
+
+        The effects add up to the row's fitted log price less the average fitted log price of the sales.
+        """
+        check_is_fitted(self)
+        row = self.coding_.code(self._rows(X))
+        if len(row) != 1:
+            raise BadQuestion(
+                f"contributions are for one row at a time; there are {len(row)} here."
+            )
+        rows = []
+        for contrast in piece_contrasts(self.coding_, self.coded_, row):
+            found = evaluate(self.pool_.gaussian, contrast, level=level)
+            rows.append((contrast.feature, found.effect, found.low, found.high))
+        return pd.DataFrame(rows, columns=["feature", "effect", "low", "high"])
 
     def _checked(
         self, X: pd.DataFrame | np.ndarray, y: Sequence[float] | np.ndarray
