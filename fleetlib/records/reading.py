@@ -155,28 +155,54 @@ def _no_nul(text: str, name: str) -> str:
     return text
 
 
+@dataclass(frozen=True, eq=False, slots=True)
+class Rows:
+    """Records of a delimited text, before any heading is looked for."""
+
+    rows: list[list[str]] = field(repr=False)
+    starts: list[int] = field(repr=False)
+    texts: list[str] = field(repr=False)
+    broken: list[Broken]
+    notes: list[str]
+
+
+def read_rows(path: Path) -> Rows:
+    """All records of a small delimited file beside the record; the first is its headings."""
+    data = path.read_bytes()
+    if len(data) > MOST_BYTES:
+        raise BadRecords(f"{path.name} is {len(data) / 1e6:,.0f} MB, which is too much to read.")
+    _refuse_other_formats(data, path)
+    text, notes = decode(data, name=path.name)
+    lines = _lines(text)
+    head = next((ln for ln in lines if ln.strip()), "")
+    mark = max(_DELIMITERS, key=head.count)
+    return _split(lines, 0, mark, head.count(mark) + 1, notes)
+
+
 def table_from_text(text: str, *, name: str, notes: list[str] | None = None) -> TextTable:
     """The text table in delimited text. Raises BadRecords where no heading line is found."""
-    said = list(notes or [])
     lines = _lines(text)
     del text
-    first = 0
-    delimiter = None
-    chosen = re.fullmatch(r'"?sep=(.)"?[,;\t|]*', lines[0].strip("\r\n ")) if lines else None
+    first, delimiter = 0, None
+    chosen = re.fullmatch(r'"?sep=(.)"?[,;\t|]*', lines[0].strip("\r\n "))
     if chosen:
         delimiter, first = chosen[1], 1
     delimiter, width = _dialect(lines, first, delimiter)
+    found = _split(lines, first, delimiter, width, list(notes or []))
+    return arrange(found, name=name, delimited=True)
+
+
+def _split(lines: list[str], first: int, mark: str, width: int, notes: list[str]) -> Rows:
     rows: list[list[str]] = []
     starts: list[int] = []
     texts: list[str] = []
     broken: list[Broken] = []
     intern = {}.setdefault  # one string for all equal cells: spreadsheets repeat themselves
-    for start, cells, raw in _records(lines, first, delimiter, broken, width):
+    for start, cells, raw in _records(lines, first, mark, broken, width):
         rows.append(list(map(intern, cells, cells)))
         starts.append(start + 1)
         texts.append(raw)
-    del lines
-    return arrange(rows, starts, texts, name=name, broken=broken, notes=said, delimited=True)
+    return Rows(rows, starts, texts, broken, notes)
 
 
 def _lines(text: str) -> list[str]:
@@ -280,18 +306,9 @@ def _quoted(lines: list[str], i: int, mark: str, width: int) -> tuple[list[str] 
     return cells, used
 
 
-def arrange(
-    rows: list[list[str]],
-    starts: list[int],
-    texts: list[str],
-    *,
-    name: str,
-    broken: list[Broken],
-    notes: list[str],
-    delimited: bool,
-    epoch_1904: bool = False,
-) -> TextTable:
+def arrange(found: Rows, *, name: str, delimited: bool, epoch_1904: bool = False) -> TextTable:
     """Rows of cells as a TextTable: find the heading line, even the rows out, leave blank ones out."""
+    rows, starts, texts, broken = found.rows, found.starts, found.texts, found.broken
     at = header_row(rows[:_LOOK])
     if at is None:
         raise BadRecords(_no_headings(rows, name))
@@ -337,7 +354,7 @@ def arrange(
         [texts[i] for i in kept],
         [b for b in broken if b.line > header_line],
         [a for a in above if a],
-        notes,
+        found.notes,
         epoch_1904,
     )
 

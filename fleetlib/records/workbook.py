@@ -9,8 +9,8 @@ from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from fleetlib.errors import BadRecords
-from fleetlib.records.headings import header_row, heading_score
-from fleetlib.records.reading import MOST_COLUMNS, Broken, TextTable, arrange
+from fleetlib.records.headings import heading_score
+from fleetlib.records.reading import MOST_COLUMNS, Rows, TextTable, arrange
 
 MOST_UNPACKED = 200_000_000  # bytes, all parts of the workbook together
 MOST_RATIO = 200  # unpacked bytes for a packed one; record sheets stay under 30
@@ -122,19 +122,8 @@ def _sheet(book: Any, data: bytes, name: str, title: str, notes: list[str]) -> T
             f"{name} holds formulas; the results your spreadsheet program stored were read."
         )
     texts = [_as_line(r) for r in rows]
-    broken: list[Broken] = []
-    if header_row(rows[:60]) is None and len(rows) and not notes:
-        notes = []
-    return arrange(
-        rows,
-        starts,
-        texts,
-        name=name,
-        broken=broken,
-        notes=notes,
-        delimited=False,
-        epoch_1904=False,
-    )
+    found = Rows(rows, starts, texts, [], notes)
+    return arrange(found, name=name, delimited=False, epoch_1904=False)
 
 
 def _as_line(cells: list[str]) -> str:

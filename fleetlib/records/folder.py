@@ -1,0 +1,168 @@
+"""A person's folder -> Records: the record, the events laid over it, supplies, saved advice, settings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+
+import pandas as pd
+
+from fleetlib import markup
+from fleetlib.errors import BadRecords, MissingRecords
+from fleetlib.records.cleaning import CleanFlips, read_flips
+from fleetlib.records.columns import DERIVED_NAMES, NAMES
+from fleetlib.records.derived import derive
+from fleetlib.records.laying import lay_events, stand_in_gut_prices
+from fleetlib.records.side_files import (
+    SideFile,
+    no_advice,
+    no_events,
+    no_supplies,
+    read_advice_log,
+    read_events,
+    read_supplies,
+)
+from fleetlib.settings import Settings, read_settings
+
+_RECORD_NAMES = ("flips.csv", "flips.xlsx", "flips.tsv", "flips.txt")
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Records:
+    """Everything in a shop folder, read and laid together.
+
+    `flips`, `set_aside`, `changes`, `questions` as in CleanFlips, with the events laid over; `events` (on,
+    piece, event, amount, note, line) with undone ones taken out; `supplies` (bought_on, item, cost,
+    shared_by, line); `advice_log`; `other_set_aside`: rows of the side files that could not be used (file,
+    line, column, value, reason, remedy, text).
+    """
+
+    folder: Path
+    name: str
+    flips: pd.DataFrame = field(repr=False)
+    set_aside: pd.DataFrame = field(repr=False)
+    changes: pd.DataFrame = field(repr=False)
+    questions: pd.DataFrame = field(repr=False)
+    notes: tuple[str, ...]
+    events: pd.DataFrame = field(repr=False)
+    supplies: pd.DataFrame = field(repr=False)
+    advice_log: pd.DataFrame = field(repr=False)
+    other_set_aside: pd.DataFrame = field(repr=False)
+    settings: Settings = field(repr=False)
+    as_of: date
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """The flips."""
+        return self.flips
+
+    def __str__(self) -> str:
+        return "\n".join([self._said(), markup.text_notes(self.notes)]).rstrip()
+
+    def _said(self) -> str:
+        counts = self.flips["status"].value_counts()
+        by = ", ".join(f"{n} {status}" for status, n in counts.items())
+        return (
+            f"{self.name}, as of {self.as_of}: {len(self.flips)} pieces ({by or 'none yet'}), "
+            f"{len(self.set_aside)} rows set aside, {len(self.events)} events."
+        )
+
+    def _repr_html_(self) -> str:
+        return markup.wrap(f"<p>{markup.escape(self._said())}</p>", markup.notes_html(self.notes))
+
+
+def read_records(
+    folder: str | Path, *, settings: Settings | None = None, as_of: date | None = None
+) -> Records:
+    """Read a shop folder: flips.csv (or .xlsx), and events.csv, supplies.csv, advice_log.csv, settings.toml
+    where they are.
+
+    `settings` replaces settings.toml; `as_of` (None: the settings' as_of, then today) is the day nothing may
+    lie after. Raises MissingRecords without a record, BadRecords or BadSettings for a file that cannot be read.
+    """
+    place = Path(folder)
+    if not place.is_dir():
+        raise MissingRecords(f"There is no folder at {place}.")
+    chosen = settings or _settings(place)
+    today = as_of or chosen.as_of or date.today()
+    clean = _record(place, chosen, today)
+    events = _side(place / "events.csv", read_events, no_events, chosen, today)
+    supplies = _side(place / "supplies.csv", read_supplies, no_supplies, chosen, today)
+    log = _side(place / "advice_log.csv", read_advice_log, no_advice, chosen, today)
+    laid = lay_events(clean.flips, events.rows)
+    flips, gut_changes, gut_notes = stand_in_gut_prices(laid.flips, log.rows)
+    flips = derive(flips, settings=chosen, as_of=today)
+    own = [c for c in flips.columns if c not in {*NAMES, *DERIVED_NAMES, "line"}]
+    aside = pd.concat([events.set_aside, supplies.set_aside, log.set_aside], ignore_index=True)
+    notes = [*clean.notes, *events.notes, *supplies.notes, *log.notes, *laid.notes, *gut_notes]
+    if len(aside):
+        shown = ", ".join(
+            f"{f} line {n}" for f, n in zip(aside["file"][:6], aside["line"][:6], strict=True)
+        )
+        notes.append(f"{len(aside)} row(s) beside the record could not be used ({shown}).")
+    return Records(
+        folder=place,
+        name=clean.name,
+        flips=flips[[*NAMES, "line", *DERIVED_NAMES, *own]],
+        set_aside=clean.set_aside,
+        changes=_joined(clean.changes, laid.changes, gut_changes),
+        questions=_joined(clean.questions, laid.questions),
+        notes=tuple(notes),
+        events=events.rows,
+        supplies=supplies.rows,
+        advice_log=log.rows,
+        other_set_aside=aside,
+        settings=chosen,
+        as_of=today,
+    )
+
+
+def _settings(place: Path) -> Settings:
+    path = place / "settings.toml"
+    return read_settings(path if path.is_file() else None)
+
+
+def _record(place: Path, settings: Settings, as_of: date) -> CleanFlips:
+    """The record of a folder: of several, the one that holds pieces; two that do are refused."""
+    found = [p for p in sorted(place.iterdir()) if p.name.lower() in _RECORD_NAMES and p.is_file()]
+    if not found:
+        raise MissingRecords(_no_record(place))
+    read = [read_flips(p, settings=settings, as_of=as_of) for p in found]
+    full = [r for r in read if r.rows_in]
+    if len(full) > 1:
+        names = " and ".join(r.name for r in full)
+        raise BadRecords(
+            f"{place}: {names} both hold pieces. Keep one of them as your record and move the other away."
+        )
+    return full[0] if full else read[0]
+
+
+def _no_record(place: Path) -> str:
+    other = sorted(
+        p.name for p in place.iterdir() if p.suffix.lower() in (".csv", ".xlsx", ".xls", ".ods", ".tsv")
+        and p.name not in ("events.csv", "supplies.csv", "advice_log.csv")
+    )  # fmt: skip
+    seen = f" It holds {', '.join(other[:5])}; rename your record to flips.csv." if other else ""
+    return f"There is no flips.csv or flips.xlsx in {place}.{seen}"
+
+
+def _side(
+    path: Path,
+    read: Callable[..., SideFile],
+    none: Callable[[], pd.DataFrame],
+    settings: Settings,
+    as_of: date,
+) -> SideFile:
+    if not path.is_file() or path.stat().st_size == 0:
+        return SideFile(none(), pd.DataFrame(columns=_ASIDE), [])
+    return read(path, settings=settings, as_of=as_of)
+
+
+_ASIDE = ["file", "line", "column", "value", "reason", "remedy", "text"]
+
+
+def _joined(*frames: pd.DataFrame) -> pd.DataFrame:
+    filled = [f for f in frames if len(f)] or [frames[0]]
+    return pd.concat(filled).sort_values("line", kind="stable").reset_index(drop=True)
