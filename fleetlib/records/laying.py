@@ -287,7 +287,9 @@ def step_of(note: str) -> str:
 
 
 def is_material(note: str) -> bool:
-    """True where the note of a cost names materials; every other cost is an other cost."""
+    """True where the note of a cost names materials or just a step of the work; else it is an other cost."""
+    if word_key(note) in STEPS:
+        return True
     words = set(word_key(note).split())
     return bool(
         words
@@ -307,9 +309,12 @@ def stand_in_gut_prices(
     listing counts as before it; without a listing date any saved advice for the piece does.
     """
     made = flips.copy()
-    first_advice = advice_log.groupby(advice_log["piece"].str.casefold())["date"].min()
-    advised = made["piece"].str.casefold().map(first_advice)
-    advised = pd.to_datetime(advised)
+    first_advice: dict[str, pd.Timestamp] = {}
+    for name, day in zip(advice_log["piece"].str.casefold(), advice_log["date"], strict=True):
+        first_advice[name] = min(day, first_advice.get(name, day))
+    advised = pd.to_datetime(
+        pd.Series([first_advice.get(n.casefold(), pd.NaT) for n in made["piece"]], index=made.index)
+    )
     before = advised.notna() & ~(advised > made["listed_on"])
     blank = made["gut_price"].isna() & made["asking_price"].notna()
     rows = (blank & ~before).to_numpy()
