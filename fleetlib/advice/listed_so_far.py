@@ -1,0 +1,146 @@
+"""What has happened to a piece since it was listed: days on the market, prices tried, offers, enquiries."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.models.hazard import Hazard
+from fleetlib.records.piece import Piece
+
+OPEN_OFFER_DAYS = 7  # an offer older than this is taken to be gone
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class ListedSoFar:
+    """One listing as it stands on a day.
+
+    days        days on the market so far, days taken down not counted
+    asks        the prices tried, first to last, in money; `since` (same length) the day on the market from
+                which each was asked
+    markdowns   how many times the ask came down
+    last_change the day of the last change of the ask (the listing day if none)
+    paused      it is off the market on that day
+    offer       the latest offer of the last 7 days, money, with its day; or None
+    enquiries   how many enquiries are logged, `offers` how many offers
+    """
+
+    listed_on: date
+    days: int
+    asks: tuple[float, ...]
+    since: tuple[int, ...]
+    markdowns: int
+    last_change: date
+    paused: bool
+    offer: tuple[date, float] | None
+    enquiries: int
+    offers: int
+
+    @property
+    def ask(self) -> float:
+        """The ask now in force."""
+        return self.asks[-1]
+
+    def log_exposure(self, hazard: Hazard) -> float:
+        """log X of the days gone by unsold at the prices tried (see models/path_value.py)."""
+        if self.days <= 0:
+            return -np.inf
+        days = np.append(np.minimum(self.since, self.days), self.days).astype(float)
+        used = np.diff(days) > 0
+        if not used.any():
+            return -np.inf
+        rates = hazard.log_rate(np.array(self.asks)[used])
+        edges = days[np.append(used, True)]
+        return float(np.logaddexp.reduce(rates + hazard.log_stretch(edges)))
+
+
+def listed_so_far(piece: Piece, events: pd.DataFrame | None, as_of: date) -> ListedSoFar | None:
+    """The listing of `piece` as it stands on `as_of`; None for a piece not listed by then.
+
+    Dated changes of the ask come from the events. Without any, an ask that went from a first to a last
+    price is taken to have come down in equal per-cent steps, a week each.
+    """
+    if piece.listed_on is None or piece.listed_on > as_of:
+        return None
+    listed = piece.listed_on
+    own = _own_events(piece, events, as_of)
+    away, paused = _days_away(own, listed)
+    changes = [
+        (day, amount)
+        for day, event, amount in own
+        if event in ("asking_price", "relisted") and amount > 0 and day >= listed
+    ]
+    first = piece.asking_price or (changes[0][1] if changes else None)
+    first = first or piece.last_asking_price
+    if first is None:
+        return None
+    days = max((as_of - listed).days - away(as_of), 0)
+    asks, since, last_change = [float(first)], [0], listed
+    for day, amount in changes:
+        if not np.isclose(amount, asks[-1]):
+            asks.append(float(amount))
+            since.append(max((day - listed).days - away(day), 0))
+            last_change = day
+    last = piece.last_asking_price
+    if not changes and last is not None and not np.isclose(last, first) and days >= 7:
+        weeks = days // 7
+        asks = [float(first * (last / first) ** (k / weeks)) for k in range(weeks + 1)]
+        since = [7 * k for k in range(weeks + 1)]
+        asks[-1] = float(last)
+        last_change = as_of - timedelta(days=days - since[-1])
+    dated = bool(changes)
+    fell = int((np.diff(asks) < 0).sum()) if dated or len(asks) == 1 else 1
+    offers = [(day, amount) for day, event, amount in own if event == "offer"]
+    fresh = [o for o in offers if (as_of - o[0]).days <= OPEN_OFFER_DAYS and o[1] > 0]
+    return ListedSoFar(
+        listed_on=listed,
+        days=days,
+        asks=tuple(asks),
+        since=tuple(since),
+        markdowns=fell,
+        last_change=last_change,
+        paused=paused,
+        offer=fresh[-1] if fresh else None,
+        enquiries=sum(event == "enquiry" for _, event, _ in own),
+        offers=len(offers),
+    )
+
+
+def _own_events(
+    piece: Piece, events: pd.DataFrame | None, as_of: date
+) -> list[tuple[date, str, float]]:
+    if events is None or not len(events) or not piece.piece:
+        return []
+    mine = events[
+        (events["piece"].astype(str).str.casefold() == piece.piece.casefold())
+        & (events["on"] <= pd.Timestamp(as_of))
+    ].sort_values("on", kind="stable")
+    return [
+        (pd.Timestamp(on).date(), str(event), float(amount) if amount == amount else 0.0)
+        for on, event, amount in zip(mine["on"], mine["event"], mine["amount"], strict=True)
+    ]
+
+
+def _days_away(own: list[tuple[date, str, float]], listed: date) -> tuple[Any, bool]:
+    """A function giving the days off the market up to a day, and whether it is off the market now."""
+    gone: list[tuple[date, date | None]] = []
+    off: date | None = None
+    for day, event, _ in own:
+        if day < listed:
+            continue
+        if event in ("paused", "withdrawn") and off is None:
+            off = day
+        elif event == "relisted" and off is not None:
+            gone.append((off, day))
+            off = None
+    if off is not None:
+        gone.append((off, None))
+
+    def away(day: date) -> int:
+        return sum(max((min(b or day, day) - a).days, 0) for a, b in gone if a < day)
+
+    return away, off is not None

@@ -1,0 +1,223 @@
+"""The markdown plan of one piece: dated asking prices, chance sold, lowest offers, what it is worth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.advice.offers import OfferAnswer, TogetherOffer, lowest_for_two
+from fleetlib.advice.plan_case import Case, case_for
+from fleetlib.advice.plan_comparisons import (
+    alternatives_table,
+    least_cash_cost,
+    sensitivity_table,
+)
+from fleetlib.advice.plan_notes import plan_notes
+from fleetlib.advice.plan_words import plan_html, plan_text
+from fleetlib.errors import BadQuestion
+from fleetlib.models.hazard import Hazard
+from fleetlib.models.price_path import PricePath
+from fleetlib.records.piece import Piece
+
+if TYPE_CHECKING:
+    from fleetlib.models.fits import Fits
+
+__all__ = ["MarkdownPlan", "OfferAnswer", "TogetherOffer", "lowest_for_two", "plan"]
+
+_RANGE = (0.1, 0.9)  # 8 times out of 10
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class MarkdownPlan:
+    """What to ask for one piece, from which day, and which offer to take. Money in `currency`.
+
+    table         one row per asking price: from_date, asking_price, chance_sold (by the end of that row),
+                  chance_low, chance_high (8 times out of 10 between these), lowest_offer (at its start, rounded)
+    weekly        the same week by week: week, from_date, by_date, asking_price, chance_sold (by by_date),
+                  chance_low, chance_high, lowest_offer
+    floor         the least asking price: (max(salvage, least_cash) + selling cost)/(1 - fee share)
+    expected_net  money in hand: price paid less fees, selling cost and holding cost, or the salvage value. What
+                  the piece has cost so far is not in it
+    expected_days days on the market from as_of until it sells or goes for salvage
+    salvage       what it brings if it does not sell; ends_on is the day it is let go for that
+    lowest_now    the lowest offer worth taking today, not rounded
+    offer         the answer to an offer on the table, or None
+    least_cash_cost  what the owner's least cash costs in expected net
+    alternatives, sensitivity  see advice/plan_comparisons.py; empty where not asked for
+    """
+
+    piece: Piece
+    as_of: date
+    currency: str
+    table: pd.DataFrame = field(repr=False)
+    weekly: pd.DataFrame = field(repr=False)
+    floor: float
+    expected_net: float
+    expected_days: float
+    salvage: float
+    ends_on: date
+    lowest_now: float
+    usual_price: float
+    first_price_at_cap: bool
+    take_salvage_now: bool
+    offer: OfferAnswer | None = field(repr=False)
+    least_cash_cost: float
+    alternatives: pd.DataFrame = field(repr=False)
+    sensitivity: pd.DataFrame = field(repr=False)
+    notes: tuple[str, ...] = field(repr=False, default=())
+
+    def __str__(self) -> str:
+        return plan_text(self)
+
+    def _repr_html_(self) -> str:
+        return plan_html(self)
+
+
+def plan(
+    fits: Fits,
+    piece: Piece,
+    *,
+    as_of: date | None = None,
+    alternatives: bool = True,
+    offer: float | None = None,
+) -> MarkdownPlan:
+    """Plan the asking prices of `piece` from `as_of` (default: the day the records are worked out for).
+
+    A piece still in work is planned as if listed on `as_of`; a listed one starts from today with the weeks it
+    has been unsold and the prices tried. `offer` is an offer on the table; left out, the latest one logged
+    in the last 7 days. `alternatives=False` leaves out the comparisons, for lists.
+
+    Raises BadQuestion for a piece already sold or withdrawn, an offer that is no amount, or a piece of which
+    nothing says what it may bring.
+    """
+    if offer is not None and not (np.isfinite(offer) and offer > 0):
+        raise BadQuestion(f"The offer is {offer}; it must be an amount above 0.")
+    case = case_for(fits, piece, fits.as_of if as_of is None else as_of)
+    path = case.best_path()
+    weekly = _weekly(fits, case, path)
+    lowest = float(_lowest(case, path)[0])
+    answer = _answer(case, path, lowest, offer)
+    fresh = case.so_far is None
+    at_cap = bool(fresh and len(path.prices) and np.isclose(path.prices[0], case.asks[-1]))
+    nothing = pd.DataFrame()
+    price_of_least = least_cash_cost(case, path) if alternatives else 0.0
+    return MarkdownPlan(
+        piece=piece,
+        as_of=case.as_of,
+        currency=case.settings.currency,
+        table=_steps(weekly),
+        weekly=weekly,
+        floor=case.floor,
+        expected_net=path.expected_net,
+        expected_days=7 * path.expected_weeks,
+        salvage=case.salvage,
+        ends_on=case.dates[len(path.prices)],
+        lowest_now=lowest,
+        usual_price=case.usual,
+        first_price_at_cap=at_cap,
+        take_salvage_now=path.salvage_now,
+        offer=answer,
+        least_cash_cost=price_of_least,
+        alternatives=alternatives_table(case, path) if alternatives else nothing,
+        sensitivity=sensitivity_table(fits, case, path) if alternatives else nothing,
+        notes=plan_notes(
+            fits,
+            case,
+            path,
+            at_cap=at_cap,
+            offer=answer,
+            least_cash_cost=price_of_least,
+            thorough=alternatives,
+        ),
+    )
+
+
+def _lowest(case: Case, path: PricePath) -> np.ndarray:
+    """(n + 1,) lowest offers at the start of each period and after the last; never under the owner's floor."""
+    lowest = path.lowest_offers(fee_share=case.fee_share, selling_cost=case.selling_cost)
+    return np.maximum(lowest, case.floor)
+
+
+def _answer(case: Case, path: PricePath, lowest: float, offer: float | None) -> OfferAnswer | None:
+    if offer is None:
+        if case.so_far is None or case.so_far.offer is None:
+            return None
+        offer = case.so_far.offer[1]
+    brings = offer * (1 - case.fee_share) - case.selling_cost
+    return OfferAnswer(offer, lowest, brings, path.expected_net, case.settings.currency)
+
+
+def _weekly(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
+    n = len(path.prices)
+    lowest = _lowest(case, path)
+    if not n:  # salvage now: one row, so that there is still an ask while it is around
+        none, today = np.zeros(1), case.dates[:1]
+        return _weekly_table(case, case.asks[:1], today, today, none, none, none, lowest[:1])
+    ranges = np.array(
+        [case.worth(path.prices, hazard).sold_by for hazard in _drawn(fits, case)] or [path.sold_by]
+    )
+    low, high = np.quantile(ranges, _RANGE, axis=0)
+    low, high = np.minimum(low, path.sold_by), np.maximum(high, path.sold_by)
+    return _weekly_table(
+        case,
+        path.prices,
+        case.dates[:n],
+        case.dates[1 : n + 1],
+        path.sold_by,
+        low,
+        high,
+        lowest[:n],
+    )
+
+
+def _drawn(fits: Fits, case: Case) -> list[Hazard]:
+    kind, usual, gut = case.piece.furniture_type, case.usual, case.gut
+    return [fits.selling.hazard(kind, usual, gut, draw=k) for k in range(len(fits.selling.draws))]
+
+
+def _weekly_table(
+    case: Case,
+    asks: np.ndarray,
+    begin: tuple[date, ...],
+    end: tuple[date, ...],
+    chance: np.ndarray,
+    low: np.ndarray,
+    high: np.ndarray,
+    lowest: np.ndarray,
+) -> pd.DataFrame:
+    return pd.DataFrame(
+        {
+            "week": np.arange(1, len(asks) + 1),
+            "from_date": pd.to_datetime(list(begin)),
+            "by_date": pd.to_datetime(list(end)),
+            "asking_price": np.asarray(asks, dtype=float),
+            "chance_sold": chance,
+            "chance_low": low,
+            "chance_high": high,
+            "lowest_offer": [_rounded(y, p, case) for y, p in zip(lowest, asks, strict=True)],
+        }
+    )
+
+
+def _rounded(lowest: float, ask: float, case: Case) -> float:
+    """To the nearest 5 (or the price step where that is finer), never under the floor nor over the ask."""
+    unit = min(5.0, case.settings.price_step)
+    near = unit * np.floor(lowest / unit + 0.5)
+    if near < case.floor - 1e-9:
+        near = unit * np.ceil(case.floor / unit - 1e-9)
+    return float(min(near, ask)) if ask >= case.floor else float(near)
+
+
+def _steps(weekly: pd.DataFrame) -> pd.DataFrame:
+    """One row per asking price; the chance is that at the end of the row."""
+    asks = weekly["asking_price"].to_numpy()
+    begins = np.append(True, np.diff(asks) != 0)
+    ends = np.append(begins[1:], True)
+    at_start = weekly.loc[begins, ["from_date", "asking_price"]].reset_index(drop=True)
+    at_end = weekly.loc[ends, ["chance_sold", "chance_low", "chance_high"]].reset_index(drop=True)
+    lowest = weekly.loc[begins, ["lowest_offer"]].reset_index(drop=True)
+    return pd.concat([at_start, at_end, lowest], axis=1)

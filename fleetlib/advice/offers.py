@@ -1,0 +1,90 @@
+"""Which offer to take: the lowest one worth taking, an offer on the table, two pieces to one buyer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fleetlib.errors import BadQuestion
+from fleetlib.money import format_money
+
+if TYPE_CHECKING:
+    from fleetlib.advice.markdowns import MarkdownPlan
+
+
+@dataclass(frozen=True, slots=True)
+class OfferAnswer:
+    """An offer on the table: take it or not, with the numbers.
+
+    amount          the offer, money
+    lowest          the lowest offer worth taking today
+    brings          money in hand from taking it, fees and selling cost taken off
+    waiting_brings  money expected from keeping to the plan instead
+    """
+
+    amount: float
+    lowest: float
+    brings: float
+    waiting_brings: float
+    currency: str
+
+    @property
+    def take(self) -> bool:
+        """Taking it brings at least what waiting is expected to bring."""
+        return self.amount >= self.lowest
+
+    def __str__(self) -> str:
+        amount, brings, waiting = (
+            format_money(v, self.currency) for v in (self.amount, self.brings, self.waiting_brings)
+        )
+        if self.take and self.brings >= self.waiting_brings:
+            return (
+                f"An offer of {amount}: take it. It puts {brings} in hand now; keeping to the plan is "
+                f"expected to bring {waiting}."
+            )
+        lowest = format_money(self.lowest, self.currency)
+        if self.brings >= self.waiting_brings:
+            return (
+                f"An offer of {amount}: it beats waiting ({brings} in hand now, {waiting} expected), but it is "
+                f"under your own least price, {lowest}. Yours to decide."
+            )
+        return (
+            f"An offer of {amount}: not yet. It puts {brings} in hand now; keeping to the plan is expected to "
+            f"bring {waiting}. From about {lowest} on it is worth taking."
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class TogetherOffer:
+    """The lowest offer worth taking for two pieces that one buyer wants: the two lowest offers added up."""
+
+    names: tuple[str, str]
+    lowest_offer: float
+    asking_prices: float
+    currency: str
+
+    def __str__(self) -> str:
+        first, second = self.names
+        return (
+            f"{first} and {second} to one buyer: take anything from about "
+            f"{format_money(self.lowest_offer, self.currency)} for both (they are asked "
+            f"{format_money(self.asking_prices, self.currency)} together). Each piece would wait as long without "
+            "the other, so the two lowest offers simply add up; take off what one trip instead of two saves you."
+        )
+
+
+def lowest_for_two(plan_a: MarkdownPlan, plan_b: MarkdownPlan) -> TogetherOffer:
+    """What to take at least, today, when one buyer wants both pieces.
+
+    Raises BadQuestion for plans of different days or currencies.
+    """
+    if plan_a.as_of != plan_b.as_of or plan_a.currency != plan_b.currency:
+        raise BadQuestion(
+            f"The two plans are of {plan_a.as_of} and {plan_b.as_of}. Make both for the same day, in one currency."
+        )
+    return TogetherOffer(
+        (plan_a.piece.name, plan_b.piece.name),
+        plan_a.lowest_now + plan_b.lowest_now,
+        float(plan_a.table["asking_price"].iloc[0] + plan_b.table["asking_price"].iloc[0]),
+        plan_a.currency,
+    )

@@ -1,0 +1,176 @@
+"""What to know about a plan, in sentences: what it rests on, where it is unsure, what the owner may do."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from fleetlib.advice.offers import OfferAnswer
+from fleetlib.advice.plan_case import LAST_WEEKS, Case
+from fleetlib.models.price_path import PricePath, plan_markdowns
+from fleetlib.money import format_money, price_ladder
+
+if TYPE_CHECKING:
+    from fleetlib.models.fits import Fits
+
+_WORTH_RAISING = 0.02
+
+
+def plan_notes(
+    fits: Fits,
+    case: Case,
+    path: PricePath,
+    *,
+    at_cap: bool,
+    offer: OfferAnswer | None,
+    least_cash_cost: float,
+    thorough: bool,
+) -> tuple[str, ...]:
+    """The notes of one plan, the most urgent first; `thorough` adds what needs more planning to know."""
+    notes: list[str] = []
+    notes += _offer_notes(case, offer)
+    notes += _salvage_notes(case, path)
+    notes += _listed_notes(case, path)
+    notes += _value_notes(case)
+    if at_cap:
+        notes.append(
+            f"The first ask, {_money(case, case.asks[-1])}, is the highest your records support: nothing "
+            "like it was ever asked more for its worth. You may be under-asking: try one such piece higher."
+        )
+    if case.settings.least_cash > case.salvage:
+        cost = f" It costs {_money(case, least_cash_cost)} of expected net." if thorough else ""
+        notes.append(
+            f"Your least cash of {_money(case, case.settings.least_cash)} sets the floor, above the salvage "
+            f"value of {_money(case, case.salvage)}.{cost}"
+        )
+    if thorough:
+        notes += _raise_note(case, path)
+        notes += fits.selling.notes
+    return tuple(notes)
+
+
+def _money(case: Case, amount: float) -> str:
+    return format_money(amount, case.settings.currency)
+
+
+def _offer_notes(case: Case, offer: OfferAnswer | None) -> list[str]:
+    notes = []
+    if offer is not None:
+        logged = case.so_far.offer if case.so_far is not None else None
+        still = ""
+        if logged is not None and logged[1] == offer.amount:
+            still = f" (Logged on {logged[0]:%Y-%m-%d}; if it still stands.)"
+        notes.append(f"{offer}{still}")
+    if case.so_far is not None and (case.so_far.enquiries or case.so_far.offers):
+        seen = [
+            f"{count} {word if count == 1 else many}"
+            for count, word, many in (
+                (case.so_far.enquiries, "enquiry", "enquiries"),
+                (case.so_far.offers, "offer", "offers"),
+            )
+            if count
+        ]
+        notes.append(
+            f"{' and '.join(seen)} logged. The plan starts again from today but reads no more into them: the "
+            "records cannot tell how many enquiries make a sale."
+        )
+    return notes
+
+
+def _salvage_notes(case: Case, path: PricePath) -> list[str]:
+    worth = _money(case, case.salvage)
+    if path.salvage_now:
+        return [
+            f"Take the salvage value, about {worth}, now: no asking price is expected to bring more than that "
+            f"after {_money(case, case.holding)} a week of waiting."
+        ]
+    if len(path.prices) < len(case.dates) - 1:
+        return [
+            f"Unsold by {case.dates[len(path.prices)]:%Y-%m-%d}, waiting costs more than it brings: take the "
+            f"salvage value, about {worth}, then, before the {case.settings.horizon_weeks} weeks are over."
+        ]
+    return []
+
+
+def _listed_notes(case: Case, path: PricePath) -> list[str]:
+    so_far, s = case.so_far, case.settings
+    if so_far is None:
+        return []
+    notes = []
+    tried = f"{_money(case, so_far.asks[0])}"
+    if len(so_far.asks) > 1:
+        tried += f" to {_money(case, so_far.ask)}"
+    days = "1 day" if so_far.days == 1 else f"{so_far.days} days"
+    notes.append(
+        f"Listed {days} so far at {tried}, unsold: the plan starts from today and counts that as evidence."
+    )
+    if case.past_horizon:
+        notes.append(
+            f"That is past your own {s.horizon_weeks} weeks, when it was to go for salvage (about "
+            f"{_money(case, case.salvage)}). This plan gives it {LAST_WEEKS} more weeks."
+        )
+    elif so_far.markdowns >= s.most_markdowns:
+        notes.append(
+            f"Its markdowns ({so_far.markdowns} of at most {s.most_markdowns}) are used up, so the ask stays."
+        )
+    if so_far.paused:
+        notes.append("It is off the market now; the plan counts on it being put up again today.")
+    if so_far.ask < case.floor - 1e-9:
+        notes.append(
+            f"It is asked {_money(case, so_far.ask)}, which is under its floor of {_money(case, case.floor)}: "
+            "at that price the salvage value is the better deal."
+        )
+    return notes
+
+
+def _value_notes(case: Case) -> list[str]:
+    notes = []
+    if case.usual_from == "gut price":
+        notes.append(
+            f"With fewer than 5 sales on record there is no estimate: the plan works from your gut price, "
+            f"{_money(case, case.usual)}."
+        )
+    elif case.usual_from == "asking price":
+        notes.append(
+            f"With fewer than 5 sales on record and no gut price, the plan works from today's ask, "
+            f"{_money(case, case.usual)}."
+        )
+    elif case.gut is None:
+        notes.append(
+            "No gut price for this piece: what you would ask on instinct tells what the records cannot see. Write "
+            "it down before you look at a plan; without it the plan is a few per cent poorer."
+        )
+    elif case.piece.gut_price is None:
+        notes.append(
+            f"No gut price on record; the first ask, {_money(case, case.gut)}, stands in for it."
+        )
+    return notes
+
+
+def _raise_note(case: Case, path: PricePath) -> list[str]:
+    """For a listed piece asked too little: plans only come down, but the owner may put it up."""
+    if case.so_far is None:
+        return []
+    s = case.settings
+    top = case.hazard.highest_ask
+    ladder = price_ladder(
+        max(case.so_far.ask, case.floor), top, step=s.price_step, ending=s.price_ending
+    )
+    if not len(ladder):
+        return []
+    asks = np.unique(np.append(case.asks, ladder[:: max(len(ladder) // 20, 1)]))
+    start = replace(case.start(case.hazard), ask=None)
+    free = plan_markdowns(case.market(case.hazard, asks), case.terms, start=start, points=24)
+    gain = free.expected_net - path.expected_net
+    if (
+        not len(free.prices)
+        or free.prices[0] <= case.so_far.ask
+        or gain < _WORTH_RAISING * free.expected_net
+    ):
+        return []
+    return [
+        f"It looks asked too little: put up to {_money(case, free.prices[0])} it is expected to bring "
+        f"{_money(case, gain)} more. A plan never puts a price up by itself."
+    ]
