@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
-from fleetlib.advice.past_estimates import from_earlier_sales, from_the_others, own_prices
+from fleetlib.advice.past_estimates import from_earlier_sales, from_the_others
 from fleetlib.advice.quarter import quarter_of
 from fleetlib.advice.ratio_study import TOO_FEW, ratio_study
 from fleetlib.errors import TooFewSales
@@ -130,9 +130,8 @@ def accuracy(fits: Fits) -> AccuracyStudy:
             "There are under 5 sales with a price, so there is nothing to grade yet. Enter sale_price for more "
             "sold pieces."
         )
-    own = own_prices(fits.records.flips, advice_log=fits.records.advice_log)
-    others = from_the_others(fits.prices, own=own)
-    earlier = from_earlier_sales(fits.records.flips, own=own)
+    others = from_the_others(fits.prices)
+    earlier = from_earlier_sales(fits.records.flips)
     rows = [
         {"check": check, **_grade(by, group, some)}
         for check, sales in ((OTHERS, others), (EARLIER, earlier))

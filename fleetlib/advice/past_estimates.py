@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from fleetlib.advice.quarter import quarter_of
+from fleetlib.advice.quarter import Quarter, quarter_of
 from fleetlib.errors import TooFewSales
 from fleetlib.models.features import model_columns, sold_rows
 from fleetlib.models.prices import PriceFit, fit_prices
@@ -17,45 +17,30 @@ COLUMNS = (
 _FEWEST_FOR_A_RATE = 5  # past sales with a gut price before their usual share of it is known
 
 
-def own_prices(flips: pd.DataFrame, *, advice_log: pd.DataFrame | None) -> pd.Series:
-    """The owner's own price of each flip, aligned: gut_price, else the first asking price.
-
-    An asking price set after advice on that piece was saved is no longer their own idea and stays missing.
-    """
-    own = flips["gut_price"].copy()
-    asked = flips["asking_price"]
-    if advice_log is not None and len(advice_log):
-        first = pd.to_datetime(advice_log["date"]).groupby(advice_log["piece"]).min()
-        told = pd.Series(first.reindex(flips["piece"]).to_numpy(), index=flips.index)
-        asked = asked.where(
-            ~((told <= flips["listed_on"]) | (told.notna() & flips["listed_on"].isna()))
-        )
-    return own.fillna(asked)
-
-
-def from_the_others(fit: PriceFit, *, own: pd.Series) -> pd.DataFrame:
+def from_the_others(fit: PriceFit) -> pd.DataFrame:
     """One row per sale of `fit`: its estimate with its own price left out (columns `COLUMNS`).
 
     `gut_scaled` is the owner's own price times the median of sale / gut price over the *other* sales.
     """
     sales, left = fit.sales, fit.left_out
-    gut = own.reindex(sales.index).to_numpy(float)
+    gut = sales["gut_price"].to_numpy(float)
     ratio = sales["sale_price"].to_numpy(float) / gut
     scale = np.array([_rate(np.delete(ratio, i)) for i in range(len(ratio))])
     made = _frame(sales, left.mid, left.interval(0.80), left.interval(0.95), gut)
     return made.assign(gut_scaled=made["gut_price"].to_numpy() * scale, sales_known=len(sales) - 1)
 
 
-def from_earlier_sales(flips: pd.DataFrame, *, own: pd.Series) -> pd.DataFrame:
+def from_earlier_sales(flips: pd.DataFrame, *, only: Quarter | None = None) -> pd.DataFrame:
     """One row per sale of every quarter before which at least 5 sales were known (columns `COLUMNS`).
 
     Each quarter is priced as it would have been on its first day: fitted on the sales before it only, for
-    that day, at the days listed usual until then. Sales without a date are left out.
+    that day, at the days listed usual until then. Sales without a date are left out. `only`: just that quarter.
     """
     sales = sold_rows(flips)
     sales = sales[sales["sold_on"].notna()]
     parts = []
-    for quarter in sorted({quarter_of(d.date()) for d in sales["sold_on"]}):
+    quarters = {quarter_of(d.date()) for d in sales["sold_on"]}
+    for quarter in sorted(quarters if only is None else quarters & {only}):
         first, last = pd.Timestamp(quarter.start), pd.Timestamp(quarter.end)
         known = sales[sales["sold_on"] < first]
         now = sales[sales["sold_on"].between(first, last)]
@@ -66,9 +51,9 @@ def from_earlier_sales(flips: pd.DataFrame, *, own: pd.Series) -> pd.DataFrame:
         columns = model_columns(now, as_of=quarter.start, days=fit.reference_days, at_as_of=True)
         told = fit.regressor.distribution(columns)
         mid, within_80, within_95 = told.median(), told.interval(0.80), told.interval(0.95)
-        gut = own.reindex(now.index).to_numpy(float)
+        gut = now["gut_price"].to_numpy(float)
         made = _frame(now, np.exp(mid), np.exp(within_80), np.exp(within_95), gut)
-        scale = _rate((known["sale_price"] / own.reindex(known.index)).to_numpy(float))
+        scale = _rate((known["sale_price"] / known["gut_price"]).to_numpy(float))
         parts.append(made.assign(gut_scaled=made["gut_price"] * scale, sales_known=len(known)))
     if not parts:
         return pd.DataFrame({name: pd.Series(dtype="float64") for name in COLUMNS})

@@ -22,6 +22,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.errors import BadQuestion
+from fleetlib.records.laying import is_material
 
 LONG_AGO = pd.Timestamp("1900-01-01")
 _KINDS = ("bought", "materials", "other costs")
@@ -85,8 +86,8 @@ def stock_account(
 
     before, within = costs[costs["on"] < first], costs[costs["on"].between(first, last)]
     upto = costs[costs["on"] <= last]
-    held_before = life.index[(came < first) & ~(left < first)]
-    held_after = life.index[(came <= last) & ~(left <= last)]
+    held_before = life.index[life["counted"] & (came < first) & ~(left < first)]
+    held_after = life.index[life["counted"] & (came <= last) & ~(left <= last)]
     moves = {"opening": before[before["row"].isin(held_before)]}
     moves |= {kind: within[within["kind"] == kind] for kind in _KINDS}
     moves["closing"] = upto[upto["row"].isin(held_after)]
@@ -98,8 +99,15 @@ def stock_account(
     explained = _why(costs, life, first, last)
     names = flips["piece"]
     behind = {line: _by_piece(m, names) for line, m in moves.items()}
-    behind["cost of pieces sold"] = _with_all(behind["cost of pieces sold"], names[sold])
-    behind["withdrawn"] = _with_all(behind["withdrawn"], names[gone])
+    bought = life.index[life["counted"] & came.between(first, last)]
+    for line, rows in (
+        ("opening", held_before),
+        ("bought", bought),
+        ("closing", held_after),
+        ("withdrawn", life.index[gone]),
+        ("cost of pieces sold", life.index[sold]),
+    ):
+        behind[line] = _with_all(behind[line], names.loc[rows])
     table = pd.DataFrame(
         {
             "line": list(behind),
@@ -159,6 +167,7 @@ def cost_moves(
     Nothing counts before the piece came in.
     """
     dated = _dated_costs(flips, events)
+    dated = dated[_believed(dated, flips)]
     undated_on = life["worked_on"].where(life["worked_on"].notna(), life["left_on"])
     undated_on = undated_on.fillna(pd.Timestamp(as_of))
     undated_on = undated_on.where(undated_on >= life["came_on"], life["came_on"])
@@ -192,32 +201,41 @@ def _moves(rows: pd.Index, kind: str, on: pd.Series, cents: pd.Series) -> pd.Dat
 
 
 def _dated_costs(flips: pd.DataFrame, events: pd.DataFrame | None) -> pd.DataFrame:
-    empty = _moves(
-        flips.index[:0], "materials", flips["bought_on"][:0], to_cents(flips["buy_price"][:0])
-    )
+    """Cost events of pieces on record, as moves; the note says whether they are materials."""
     if events is None or events.empty:
-        return empty
-    row_of = dict(zip(flips["piece"], flips.index, strict=True))
-    cost = events[
-        (events["event"] == "cost") & events["piece"].isin(list(row_of)) & events["on"].notna()
-    ]
-    if cost.empty:
-        return empty
+        return _moves(
+            flips.index[:0], "materials", flips["bought_on"][:0], to_cents(flips["buy_price"][:0])
+        )
+    row_of = dict(zip(flips["piece"].str.casefold(), flips.index, strict=True))
+    names = events["piece"].str.casefold()
+    mine = (events["event"] == "cost") & names.isin(list(row_of)) & events["on"].notna()
+    cost = events[mine]
+    kinds = ["materials" if is_material(n) else "other costs" for n in cost["note"].fillna("")]
     return pd.DataFrame(
         {
-            "row": cost["piece"].map(row_of).to_numpy(),
-            "kind": "materials",
+            "row": names[mine].map(row_of).to_numpy("int64"),
+            "kind": kinds,
             "on": cost["on"].to_numpy(),
             "cents": to_cents(cost["amount"]).to_numpy(),
         }
     )
 
 
+def _believed(dated: pd.DataFrame, flips: pd.DataFrame) -> pd.Series:
+    """Dated costs count where they are at most what the record says was spent; else the record's sum does."""
+    spent = pd.concat({k: to_cents(flips[_COLUMN[k]]) for k in ("materials", "other costs")})
+    sums = dated.groupby(["kind", "row"])["cents"].transform("sum")
+    said = spent.reindex(pd.MultiIndex.from_frame(dated[["kind", "row"]])).to_numpy()
+    return sums <= said
+
+
 def _first_day(flips: pd.DataFrame, events: pd.DataFrame | None, event: str) -> pd.Series:
     if events is None or events.empty:
         return pd.Series(pd.NaT, index=flips.index, dtype="datetime64[ns]")
-    days = events.loc[events["event"] == event].groupby("piece")["on"].min()
-    return pd.Series(pd.to_datetime(days.reindex(flips["piece"])).to_numpy(), index=flips.index)
+    some = events[events["event"] == event]
+    days = some.groupby(some["piece"].str.casefold())["on"].min()
+    found = days.reindex(flips["piece"].str.casefold())
+    return pd.Series(pd.to_datetime(found).to_numpy(), index=flips.index)
 
 
 def _why(

@@ -58,7 +58,8 @@ def flips_of(rows: list[dict[str, Any]]) -> pd.DataFrame:
 def events_of(rows: list[dict[str, Any]]) -> pd.DataFrame:
     """Rows as an events table."""
     frame = pd.DataFrame(rows, columns=["on", "piece", "event", "amount", "note", "line"])
-    return frame.assign(on=pd.to_datetime(frame["on"]), amount=frame["amount"].astype("float64"))
+    text = dict.fromkeys(("piece", "event", "note"), "str")
+    return frame.assign(on=pd.to_datetime(frame["on"])).astype({"amount": "float64", **text})
 
 
 def _day(low: int, high: int) -> st.SearchStrategy[date]:
@@ -93,7 +94,12 @@ def shop_histories(draw: st.DrawFn) -> tuple[pd.DataFrame, pd.DataFrame]:
         for _ in range(draw(st.integers(0, 2))):
             cost = draw(st.integers(1, 9_000)) / 100
             day = draw(_day(bought, bought + 400))
-            events.append({"on": day, "piece": f"P{k}", "event": "cost", "amount": cost})
-            row["materials_cost"] = round((row["materials_cost"] or 0.0) + cost, 2)
+            note, column = draw(
+                st.sampled_from([("paint", "materials_cost"), ("hauling", "other_costs")])
+            )
+            events.append(
+                {"on": day, "piece": f"p{k}", "event": "cost", "amount": cost, "note": note}
+            )
+            row[column] = round((row[column] or 0.0) + cost, 2)
         rows.append(row)
     return flips_of(rows), events_of(events)

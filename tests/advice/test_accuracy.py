@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from fleetlib.advice.accuracy import EARLIER, OTHERS, SAYS_FEW, accuracy, share_range
-from fleetlib.advice.past_estimates import from_earlier_sales, own_prices
+from fleetlib.advice.past_estimates import from_earlier_sales
 from fleetlib.errors import TooFewSales
 from fleetlib.models.prices import fit_prices
 from fleetlib.settings import Settings
@@ -35,12 +35,12 @@ def _flips(n, seed=3, spread=0.2, haggle=0.9):
     return flips_of(rows)
 
 
-def _fits(flips, advice_log=None):
+def _fits(flips):
     try:
         prices = fit_prices(flips, as_of=AS_OF)
     except TooFewSales:
         prices = None
-    records = SimpleNamespace(flips=flips, advice_log=advice_log)
+    records = SimpleNamespace(flips=flips)
     return SimpleNamespace(records=records, prices=prices, settings=Settings(), as_of=AS_OF)
 
 
@@ -89,19 +89,18 @@ def test_the_owner_who_sees_the_hidden_quality_is_closer_and_is_told_so(study):
 
 def test_a_quarter_is_priced_from_what_was_known_before_it_and_nothing_else():
     flips = _flips(40)
-    own = own_prices(flips, advice_log=None)
-    before = from_earlier_sales(flips, own=own)
+    before = from_earlier_sales(flips)
     changed = flips.copy()
     last = changed["sold_on"] >= pd.Timestamp("2026-07-01")
     changed.loc[last, "sale_price"] *= 3
-    after = from_earlier_sales(changed, own=own)
+    after = from_earlier_sales(changed)
     assert last.sum() > 2
     np.testing.assert_allclose(before["estimate"], after["estimate"])
     np.testing.assert_allclose(before["low_80"], after["low_80"])
 
 
 def test_the_first_quarters_are_not_priced_from_fewer_than_five_sales():
-    earlier = from_earlier_sales(_flips(40), own=own_prices(_flips(40), advice_log=None))
+    earlier = from_earlier_sales(_flips(40))
     assert (earlier["sales_known"] >= 5).all()
     assert len(earlier) < 40
 
@@ -124,20 +123,6 @@ def test_small_groups_are_too_few_even_when_the_whole_is_not(study):
 def test_under_five_sales_there_is_nothing_to_grade():
     with pytest.raises(TooFewSales, match="under 5 sales"):
         accuracy(_fits(_flips(4)))
-
-
-def test_an_asking_price_set_after_advice_is_not_the_owners_own():
-    flips = flips_of(
-        [
-            {"piece": "A", "furniture_type": "desk", "listed_on": "2026-03-01", "asking_price": 300},
-            {"piece": "B", "furniture_type": "desk", "listed_on": "2026-03-01", "asking_price": 280},
-            {"piece": "C", "furniture_type": "desk", "gut_price": 200, "asking_price": 280},
-        ]
-    )  # fmt: skip
-    log = pd.DataFrame({"date": ["2026-02-01", "2026-04-01"], "piece": ["A", "B"]})
-    own = own_prices(flips, advice_log=log)
-    assert np.isnan(own[0])
-    assert list(own[1:]) == [280, 200]
 
 
 def test_a_share_has_wilsons_range():

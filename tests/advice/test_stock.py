@@ -104,7 +104,9 @@ def test_a_cost_booked_after_the_sale_is_named_with_its_piece():
         [{"piece": "A", "bought_on": "2026-05-02", "buy_price": 80, "materials_cost": 30,
           "sold_on": "2026-06-20", "sale_price": 300}]
     )  # fmt: skip
-    events = events_of([{"on": "2026-07-04", "piece": "A", "event": "cost", "amount": 30.0}])
+    events = events_of(
+        [{"on": "2026-07-04", "piece": "A", "event": "cost", "amount": 30.0, "note": "oil"}]
+    )
     second = _account(flips, Quarter(2026, 2), events)
     third = _account(flips, Quarter(2026, 3), events)
     assert second.amount("cost of pieces sold") == 110
@@ -116,6 +118,30 @@ def test_a_cost_booked_after_the_sale_is_named_with_its_piece():
     ]
     assert not third.reconciled
     assert third.unexplained == 0
+
+
+def test_a_piece_that_cost_nothing_is_still_a_piece():
+    flips = flips_of([{"piece": "A", "bought_on": "2026-08-02", "buy_price": 0}])
+    account = _account(flips, Quarter(2026, 3))
+    assert account.table.set_index("line")["pieces"][["bought", "closing", "opening"]].tolist() == [
+        1,
+        1,
+        0,
+    ]
+
+
+def test_costs_logged_beyond_what_the_record_says_are_not_believed():
+    flips = flips_of(
+        [{"piece": "A", "bought_on": "2026-05-02", "buy_price": 80, "other_costs": 10,
+          "sold_on": "2026-08-20", "sale_price": 300}]
+    )  # fmt: skip
+    events = events_of(
+        [{"on": "2026-06-04", "piece": "a", "event": "cost", "amount": 30.0, "note": "hauling"}]
+    )
+    account = _account(flips, Quarter(2026, 3), events)
+    assert account.reconciled
+    assert account.amount("other costs") == 10
+    assert account.amount("cost of pieces sold") == 90
 
 
 def test_what_is_not_on_record_is_said():
