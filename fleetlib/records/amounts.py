@@ -413,7 +413,7 @@ def split_size(
     bare: list[str] = []
     for piece in pieces:
         match = re.fullmatch(r"(?:([a-z]+)[ :.]*)?(.*?)[ .]*?([a-z]+)?[. ]*", piece)
-        front, core, back = match.groups() if match else (None, piece, None)
+        front, _core, back = match.groups() if match else (None, piece, None)
         if front in _LETTERS:
             named.append(_LETTERS[front])
             bare.append(piece[len(front) :].strip(" :."))
@@ -429,7 +429,7 @@ def split_size(
     if tail and not any(_has_unit(b) for b in bare[:-1]):
         unit = tail
     cells = read_sizes(bare, unit=unit)
-    wrong = next((c for c in cells if c.refused or c.value is None), None)
+    wrong = next((c for c in cells if c.refused), None)
     if wrong:
         return f"cannot be split: a part {wrong.why}"
     return dict(zip(named or order, cells, strict=True))

@@ -255,6 +255,12 @@ class _Reader:
             [without_guard(t) if t.strip() else None for t in unique] or [None], dtype=object
         )
         self.values[name] = kept[codes] if len(codes) else kept[:0]
+        guards = np.array([t.strip() != "" and k != t for t, k in zip(unique, kept, strict=False)])
+        rows = np.flatnonzero(guards[codes]) if len(codes) else np.empty(0, dtype=int)
+        why = np.full(
+            len(rows), "an apostrophe that keeps a spreadsheet from calculating", dtype=object
+        )
+        self.changes.add(name, rows, _take(unique, codes[rows]), kept[codes[rows]], why)
 
     def size(self, place: int, heading: Heading) -> None:
         """Split one column of all three measures into width, depth and height where those are blank."""

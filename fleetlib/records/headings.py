@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from fleetlib.errors import BadRecords
 from fleetlib.records.amounts import plain
 from fleetlib.records.columns import COLUMN, COLUMNS, DERIVED_NAMES, SIZE_HEADINGS
+from fleetlib.records.safe_csv import without_guard
 from fleetlib.records.vocabulary import word_key
 
 SIZE = "size"  # the name of a column that holds all three outside measures
@@ -169,7 +170,7 @@ def map_headings(typed: Sequence[str], *, name: str) -> Headings:
 
 
 def _carried(text: str, place: int, taken: dict[str, int]) -> str:
-    name = " ".join(text.split()) or f"column {place + 1}"
+    name = " ".join(without_guard(text).split()) or f"column {place + 1}"
     if name in DERIVED_NAMES or name == "line":
         name += " (as typed)"
     plain_name, number = name, 2

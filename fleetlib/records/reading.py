@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from fleetlib.errors import BadRecords, MissingRecords
 from fleetlib.records.headings import header_row, heading_score
@@ -197,7 +198,7 @@ def _split(lines: list[str], first: int, mark: str, width: int, notes: list[str]
     starts: list[int] = []
     texts: list[str] = []
     broken: list[Broken] = []
-    intern = {}.setdefault  # one string for all equal cells: spreadsheets repeat themselves
+    intern: Any = {}.setdefault  # one string for all equal cells: spreadsheets repeat themselves
     for start, cells, raw in _records(lines, first, mark, broken, width):
         rows.append(list(map(intern, cells, cells)))
         starts.append(start + 1)
@@ -206,10 +207,8 @@ def _split(lines: list[str], first: int, mark: str, width: int, notes: list[str]
 
 
 def _lines(text: str) -> list[str]:
-    """Lines without their line feed; a carriage return before it stays, for cells that span lines."""
-    if "\r" in text and text.count("\r\n") != text.count("\r"):
-        return re.sub(r"\r\n?|\n", "\n", text).split("\n")
-    return text.split("\n")
+    """Lines without their line feed (or, where there is none, carriage return); one before it stays."""
+    return text.split("\n" if "\n" in text else "\r")
 
 
 def _dialect(lines: list[str], first: int, chosen: str | None) -> tuple[str, int]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
@@ -17,15 +18,22 @@ _STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\0", "＝", "＋", "－", "＠
 
 def guarded(text: str) -> str:
     """`text` with an apostrophe in front when its first character could start a formula."""
-    bare = text.lstrip("' ")
+    bare = text.lstrip("' \u00a0")
     return "'" + text if bare.startswith(_STARTS) or text.startswith(_STARTS) else text
 
 
 def without_guard(text: str) -> str:
     """`text` without the one apostrophe that `guarded` put there, if it did."""
-    if text.startswith("'") and text[1:].lstrip("' ").startswith(_STARTS):
+    if text.startswith("'") and text[1:].lstrip("' \u00a0").startswith(_STARTS):
         return text[1:]
     return text
+
+
+def csv_line(cells: Sequence[str]) -> str:
+    """One line of CSV text."""
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\r\n").writerow([guarded(c) for c in cells])
+    return out.getvalue()
 
 
 def to_csv(frame: pd.DataFrame) -> str:

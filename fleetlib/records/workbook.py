@@ -73,7 +73,7 @@ def _refuse_bombs(data: bytes, name: str) -> None:
 
 
 def _chosen(book: Any, data: bytes, name: str, sheet: str | None) -> TextTable:
-    names = [w.title for w in book.worksheets]
+    names = [w.title for w in book.worksheets if w.sheet_state == "visible" or w.title == sheet]
     if sheet is not None:
         if sheet not in names:
             raise BadRecords(
@@ -154,7 +154,7 @@ def _text(value: Any) -> str:
     if value is None:
         return ""
     if isinstance(value, str):
-        return value
+        return value.replace("\r\n", "\n").replace("\r", "\n")
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int):
