@@ -44,6 +44,8 @@ class MarkdownPlan:
                   the piece has cost so far is not in it
     expected_days days on the market from as_of until it sells or goes for salvage
     salvage       what it brings if it does not sell; ends_on is the day it is let go for that
+    ask_now       the ask in force before this plan, None for a piece not listed yet; markdowns_made how many
+                  times it has come down already
     lowest_now    the lowest offer worth taking today, not rounded
     offer         the answer to an offer on the table, or None
     least_cash_cost  what the owner's least cash costs in expected net
@@ -60,6 +62,8 @@ class MarkdownPlan:
     expected_days: float
     salvage: float
     ends_on: date
+    ask_now: float | None
+    markdowns_made: int
     lowest_now: float
     usual_price: float
     first_price_at_cap: bool
@@ -116,6 +120,8 @@ def plan(
         expected_days=7 * path.expected_weeks,
         salvage=case.salvage,
         ends_on=case.dates[len(path.prices)],
+        ask_now=None if case.so_far is None else case.so_far.ask,
+        markdowns_made=0 if case.so_far is None else case.so_far.markdowns,
         lowest_now=lowest,
         usual_price=case.usual,
         first_price_at_cap=at_cap,
