@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from fleetlib.advice.estimate import PriceEstimate
+    from fleetlib.records.piece import Piece
 
 _MOST_COMPARABLES = 6
 
@@ -27,13 +28,17 @@ def draw_estimate(result: PriceEstimate, *, asking_price: float | None = None) -
     A ring is what the comparable sold for, the filled dot the same sale adjusted to this piece. The owner's
     idea and the asking price (the plan's, else the one on record) stand above the strip.
     """
-    near = result.comparables.head(_MOST_COMPARABLES)
-    figure, (axes,) = style.new_picture(2.35 + 0.36 * len(near))
+    figure, (axes,) = style.new_picture(strip_height(result) + 0.95)
     draw_strip(axes, result, asking_price=asking_price)
     style.finding(figure, _finding(result))
     style.key(figure, axes, columns=4)
     figure.alt = words_of_estimate(result, asking_price=asking_price)
     return figure
+
+
+def strip_height(result: PriceEstimate) -> float:
+    """Inches the strip and its comparable sales need."""
+    return 1.4 + 0.36 * min(len(result.comparables), _MOST_COMPARABLES)
 
 
 def draw_strip(axes: Axes, result: PriceEstimate, *, asking_price: float | None = None) -> None:
@@ -43,7 +48,14 @@ def draw_strip(axes: Axes, result: PriceEstimate, *, asking_price: float | None 
     rows = np.arange(1, len(near) + 1)
     style.bare_scale(axes)
     axes.axvspan(result.low, result.high, color=style.SKY, alpha=0.14, linewidth=0, zorder=0)
-    axes.axvline(result.mid, color=style.BLUE, linewidth=1.0, linestyle=":", zorder=1)
+    axes.plot(
+        [result.mid] * 2,
+        [0, len(near) + 0.6],
+        color=style.BLUE,
+        linewidth=1,
+        linestyle=":",
+        zorder=1,
+    )
     axes.barh(
         0,
         result.high - result.low,
@@ -87,7 +99,7 @@ def draw_strip(axes: Axes, result: PriceEstimate, *, asking_price: float | None 
         zorder=4,
         label="adjusted to this piece" if len(near) else None,
     )
-    axes.set_yticks([0, *rows], [_about(result), *(_comparable(row) for _, row in near.iterrows())])
+    axes.set_yticks([0, *rows], ["this piece", *(_comparable(row) for _, row in near.iterrows())])
     axes.get_yticklabels()[0].set_fontweight("bold")
     _marks_above(axes, result, asking_price, paid, adjusted)
     axes.set_ylim(len(near) + 0.6, -1.75)
@@ -105,23 +117,29 @@ def _marks_above(
     money = _money(result)
     marks = [(result.mid, f"mid {money(result.mid)}", style.BLUE, "")]
     asked = asking_now(result) if asking_price is None else asking_price
-    if asked:
-        marks.append((float(asked), f"asking {money(asked)}", style.RED, "v"))
-    if result.piece.gut_price:
-        idea = float(result.piece.gut_price)
-        marks.append((idea, f"your idea {money(idea)}", style.GREEN, "D"))
+    idea = result.piece.gut_price
+    if asked and idea and money(asked) == money(idea):
+        marks.append((float(asked), f"asking, and your idea {money(asked)}", style.RED, "v"))
+    else:
+        if asked:
+            marks.append((float(asked), f"asking {money(asked)}", style.RED, "v"))
+        if idea:
+            marks.append((float(idea), f"your idea {money(idea)}", style.GREEN, "D"))
     reach = [result.low, result.high, *paid, *adjusted, *(m[0] for m in marks)]
     low, high = float(np.nanmin(reach)), float(np.nanmax(reach))
     edge = 0.1 * (high - low)
-    axes.set_xlim(max(0.0, low - edge), high + edge)
-    places = style.spread_out([m[0] for m in marks], 0.2 * (high - low + 2 * edge))
-    for (value, text, colour, shape), place in zip(marks, places, strict=True):
+    left, right = max(0.0, low - edge), high + edge
+    axes.set_xlim(left, right)
+    letter = 0.0125 * (right - left)  # the width of one bold letter, near enough
+    half = [0.5 * letter * len(m[1]) for m in marks]
+    places = style.spread_out([m[0] for m in marks], 2 * max(half) if len(marks) > 1 else 0.0)
+    for (value, text, colour, shape), place, room in zip(marks, places, half, strict=True):
         if shape:
             axes.plot([value], [-0.5], shape, color=colour, markersize=8, zorder=5, clip_on=False)
         axes.annotate(
             text,
             xy=(value, -0.62 if shape else -0.27),
-            xytext=(place, -1.35),
+            xytext=(min(max(place, left + room), right - room), -1.35),
             ha="center",
             va="center",
             fontsize=9.5,
@@ -163,13 +181,13 @@ def asking_now(result: PriceEstimate) -> float | None:
 def _finding(result: PriceEstimate) -> str:
     money = _money(result)
     return (
-        f"{_about(result)}: {_in_ten(result.level)} times out of 10 it sells between "
+        f"{about(result.piece)}: {_in_ten(result.level)} times out of 10 it sells between "
         f"{money(result.low)} and {money(result.high)}"
     )
 
 
-def _about(result: PriceEstimate) -> str:
-    piece = result.piece
+def about(piece: Piece) -> str:
+    """A piece in a few words: `A-113, oak sideboard`."""
     what = " ".join(str(w).replace("_", " ") for w in (piece.wood, piece.furniture_type) if w)
     return f"{piece.piece}, {what}" if piece.piece else f"this {what}"
 

@@ -143,9 +143,12 @@ def day_scale(axis: object) -> None:
     )
 
 
-def key(figure: Picture, axes: Axes, *, columns: int = 3) -> None:
-    """The key to the marks, along the bottom of the picture where it hides nothing."""
+def key(figure: Picture, axes: Axes, *, more: Axes | None = None, columns: int = 4) -> None:
+    """The key to the marks of `axes` (and of `more`), along the bottom where it hides nothing."""
     marks, words = axes.get_legend_handles_labels()
+    if more is not None:
+        also, said = more.get_legend_handles_labels()
+        marks, words = [*marks, *also], [*words, *said]
     own = axes.get_legend()
     if own is not None:
         own.remove()
@@ -157,6 +160,7 @@ def key(figure: Picture, axes: Axes, *, columns: int = 3) -> None:
         fontsize=9,
         ncols=columns,
         labelcolor=INK,
+        columnspacing=1.4,
     )
 
 
