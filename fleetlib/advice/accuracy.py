@@ -10,6 +10,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -144,12 +145,12 @@ def accuracy(fits: Fits) -> AccuracyStudy:
         sales=others,
         backtest=earlier,
         currency=fits.settings.currency,
-        notes=_notes(others, earlier),
+        notes=(*_notes(others, earlier), *_gut_note(gut)),
     )
 
 
 def _groups(sales: pd.DataFrame, *, with_quarters: bool) -> Iterator[tuple[str, str, pd.DataFrame]]:
-    """All sales, then by price band, by type (most sales first) and, for the backtest, by quarter."""
+    """All sales, then by price band, by type (most sales first); for the backtest, by what was known, by quarter."""
     if sales.empty:
         return
     yield "all", "all sales", sales
@@ -165,15 +166,19 @@ def _groups(sales: pd.DataFrame, *, with_quarters: bool) -> Iterator[tuple[str, 
     for kind in sorted(counts.index, key=lambda k: (-counts[k], str(k))):
         yield "type", str(kind).replace("_", " "), sales[sales["furniture_type"] == kind]
     if with_quarters:
+        known = sales["sales_known"].to_numpy()
+        for few, name in ((True, "under 30 sales known then"), (False, "30 or more known then")):
+            if ((known < 30) == few).any():
+                yield "known then", name, sales[(known < 30) == few]
         quarter = [str(quarter_of(d.date())) for d in sales["sold_on"]]
         for name in sorted(set(quarter)):
             yield "quarter", name, sales[np.array(quarter) == name]
 
 
-def _grade(by: str, group: str, sales: pd.DataFrame) -> dict[str, object]:
+def _grade(by: str, group: str, sales: pd.DataFrame) -> dict[str, Any]:
     price, made = sales["sale_price"].to_numpy(float), sales["estimate"].to_numpy(float)
     off = np.log(made / price)
-    row: dict[str, object] = {"by": by, "group": group, "sales": len(sales)}
+    row: dict[str, Any] = {"by": by, "group": group, "sales": len(sales)}
     for level in ("80", "95"):
         inside = (price >= sales[f"low_{level}"].to_numpy()) & (
             price <= sales[f"high_{level}"].to_numpy()
@@ -208,7 +213,7 @@ def share_range(hits: int, of: int, *, z: float = 1.959964) -> tuple[float, floa
     return max(0.0, float(middle - reach)), min(1.0, float(middle + reach))
 
 
-def _against(check: str, sales: pd.DataFrame) -> list[dict[str, object]]:
+def _against(check: str, sales: pd.DataFrame) -> list[dict[str, Any]]:
     """The tool, the owner's own price and that price at its usual discount, all on the same sales."""
     both = sales[sales["gut_price"].gt(0) & sales["gut_scaled"].gt(0)]
     if both.empty:
@@ -244,6 +249,20 @@ def _range(row: pd.Series, name: str, form: str) -> str:
         if low != low or high != high
         else f"{text} ({form.format(low)} to {form.format(high)})"
     )
+
+
+def _gut_note(gut: list[dict[str, Any]]) -> list[str]:
+    """What to do about one's own price, from the stricter check that has enough sales."""
+    own = [r for r in gut if "discount" in r["way"] and r["sales"] >= TOO_FEW]
+    if not own:
+        return []
+    closer, sales = own[-1]["closer"], own[-1]["sales"]
+    told = f"Your own price, with your usual discount off, was closer than the tool for {closer:.0%} of {sales} sales"
+    if closer >= 0.5:
+        return [
+            f"{told}: you see what the records cannot. Write gut_price down before you look at any advice."
+        ]
+    return [f"{told}, so the tool was the closer one more often."]
 
 
 def _notes(others: pd.DataFrame, earlier: pd.DataFrame) -> tuple[str, ...]:

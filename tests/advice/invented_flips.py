@@ -119,7 +119,7 @@ class KnownHours:
         return np.maximum(drawn, above)
 
     def remaining(self, piece: Any, spent: float, rng: Any, n: int) -> np.ndarray:
-        return np.maximum(self.sample(piece, rng, n, above=spent) - spent, 0.25)
+        return np.maximum(self.sample(piece, rng, n, above=spent) - spent, 0.5)
 
 
 @dataclass(frozen=True, eq=False)
