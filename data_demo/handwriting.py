@@ -67,7 +67,7 @@ def write_dims(row: pd.Series, r: float, year: int) -> str:
     inches = [row["width_in"], row["depth_in"], row["height_in"]]
     if r < 0.04:
         return ""
-    if r < 0.06:
+    if r < 0.08:
         return " x ".join(f"{round(x * 2.54)}" for x in inches) + " cm"
     if inches[0] >= 48 and r < 0.45:
         feet, rest = divmod(inches[0], 12)

@@ -39,16 +39,16 @@ class Kind:
 
 
 KINDS: Mapping[str, Kind] = {
-    "nightstand": Kind(0.14, -0.25, 0.20, (20, 16, 26), 3.4),
+    "nightstand": Kind(0.14, 0.02, 0.20, (20, 16, 26), 3.1),
     "dresser": Kind(0.17, 0.30, 0.05, (56, 19, 32), 10.0),
-    "chest of drawers": Kind(0.11, 0.08, 0.00, (34, 19, 47), 8.5),
-    "sideboard": Kind(0.10, 0.36, -0.10, (60, 18, 34), 9.5),
-    "hutch": Kind(0.07, 0.12, -0.45, (48, 17, 76), 16.5),
-    "dining table": Kind(0.09, -0.02, -0.30, (62, 38, 30), 10.5),
-    "coffee table": Kind(0.10, -0.16, 0.15, (46, 22, 17), 4.8),
-    "side table": Kind(0.09, -0.42, 0.20, (20, 19, 24), 2.8),
-    "desk": Kind(0.08, -0.05, -0.05, (47, 23, 30), 8.5),
-    "bookcase": Kind(0.05, -0.26, -0.05, (36, 12, 54), 5.5),
+    "chest of drawers": Kind(0.11, 0.11, 0.00, (34, 19, 47), 8.5),
+    "sideboard": Kind(0.10, 0.34, -0.10, (60, 18, 34), 9.5),
+    "hutch": Kind(0.07, -0.06, -0.45, (48, 17, 76), 16.5),
+    "dining table": Kind(0.09, -0.16, -0.30, (62, 38, 30), 10.5),
+    "coffee table": Kind(0.10, -0.09, 0.15, (46, 22, 17), 4.8),
+    "side table": Kind(0.09, -0.15, 0.20, (20, 19, 24), 2.8),
+    "desk": Kind(0.08, -0.09, -0.05, (47, 23, 30), 8.5),
+    "bookcase": Kind(0.05, -0.24, -0.05, (36, 12, 54), 5.5),
 }
 HEIGHTS: Mapping[
     str, tuple[float, float]
@@ -121,7 +121,7 @@ class Truth:
             "traditional": 0.00,
         }
     )
-    size_elasticity: float = 0.50
+    size_elasticity: float = 0.65
     grade_effect: float = 0.07
     pair_effect: float = 0.60
     # tastes drift: log points a year; effects above are those of AS_OF
@@ -164,7 +164,7 @@ class Truth:
     hours_size_exponent: float = 0.40
     hours_grade: float = 0.07
     hours_hidden: float = 0.30
-    hours_noise_sd: float = 0.20
+    hours_noise_sd: float = 0.16
 
 
 TRUTH = Truth()
