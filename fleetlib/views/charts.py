@@ -19,6 +19,9 @@ _DRAWN_BY = {
     "Advice": ("plan", "draw_advice"),
     "EarningsTable": ("earnings", "draw_earnings"),
     "AccuracyStudy": ("trust", "draw_accuracy"),
+    "BuyAdvice": ("buying", "draw_buy"),
+    "BestBuys": ("buying", "draw_best_buys"),
+    "WorkOrder": ("buying", "draw_work_order"),
     "OrdinaryRegression": ("trust", "draw_regression"),
 }
 
