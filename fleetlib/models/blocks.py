@@ -63,8 +63,9 @@ class Measure:
     high: float
 
     def standardise(self, values: np.ndarray) -> np.ndarray:
-        """z (n,), NaN where missing or where the logarithm does not exist; cut at +-6."""
-        z = (transformed(values, self.transform) - self.centre) / self.spread
+        """z (n,), NaN where missing; cut at +-6. What has no logarithm counts as the least value fitted."""
+        known = np.maximum(values, self.low) if self.transform else values
+        z = (transformed(known, self.transform) - self.centre) / self.spread
         return np.clip(z, -FURTHEST_Z, FURTHEST_Z)
 
 

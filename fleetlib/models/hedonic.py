@@ -18,6 +18,7 @@ from sklearn.utils.validation import check_is_fitted, check_X_y, validate_data
 
 from fleetlib.errors import BadQuestion, TooFewSales
 from fleetlib.models.blocks import Coding, learn_coding, own_similarity, similarities
+from fleetlib.models.hedonic_summary import HedonicSummary, summarise
 from fleetlib.models.leave_one_out import LeftOut, left_out
 from fleetlib.models.mixture import Mixture
 from fleetlib.models.pooled import fit_pool, predictive, sale_weights
@@ -171,6 +172,13 @@ class HedonicRegressor(RegressorMixin, BaseEstimator):
             found = evaluate(self.pool_.gaussian, contrast, level=level)
             rows.append((contrast.feature, found.effect, found.low, found.high))
         return pd.DataFrame(rows, columns=["feature", "effect", "low", "high"])
+
+    def summary(self, level: float = 0.95) -> HedonicSummary:
+        """Every effect in per cent, the textbook regression's beside it."""
+        check_is_fitted(self)
+        return summarise(
+            self.pool_, self.coding_, self.coded_, level=level, notes=tuple(self.notes_)
+        )
 
     def _checked(
         self, X: pd.DataFrame | np.ndarray, y: Sequence[float] | np.ndarray
