@@ -67,7 +67,8 @@ def listed_so_far(piece: Piece, events: pd.DataFrame | None, as_of: date) -> Lis
     if piece.listed_on is None or piece.listed_on > as_of:
         return None
     listed = piece.listed_on
-    own = _own_events(piece, events, as_of)
+    every = _own_events(piece, events)
+    own = [e for e in every if e[0] <= as_of]
     away, paused = _days_away(own, listed)
     changes = [
         (day, amount)
@@ -85,15 +86,16 @@ def listed_so_far(piece: Piece, events: pd.DataFrame | None, as_of: date) -> Lis
             asks.append(float(amount))
             since.append(max((day - listed).days - away(day), 0))
             last_change = day
-    last = piece.last_asking_price
-    if not changes and last is not None and not np.isclose(last, first) and days >= 7:
+    # With a dated change, on that day or later, the undated last ask says nothing about what went before.
+    dated = any(event == "asking_price" for _, event, _ in every)
+    last = None if dated else piece.last_asking_price
+    if last is not None and not np.isclose(last, first) and days >= 7:
         weeks = days // 7
         asks = [float(first * (last / first) ** (k / weeks)) for k in range(weeks + 1)]
         since = [7 * k for k in range(weeks + 1)]
         asks[-1] = float(last)
         last_change = as_of - timedelta(days=days - since[-1])
-    dated = bool(changes)
-    fell = int((np.diff(asks) < 0).sum()) if dated or len(asks) == 1 else 1
+    fell = int((np.diff(asks) < 0).sum()) if changes or len(asks) == 1 else 1
     offers = [(day, amount) for day, event, amount in own if event == "offer"]
     fresh = [o for o in offers if (as_of - o[0]).days <= OPEN_OFFER_DAYS and o[1] > 0]
     return ListedSoFar(
@@ -110,15 +112,12 @@ def listed_so_far(piece: Piece, events: pd.DataFrame | None, as_of: date) -> Lis
     )
 
 
-def _own_events(
-    piece: Piece, events: pd.DataFrame | None, as_of: date
-) -> list[tuple[date, str, float]]:
+def _own_events(piece: Piece, events: pd.DataFrame | None) -> list[tuple[date, str, float]]:
+    """All events of the piece, before and after the day in question, by day."""
     if events is None or not len(events) or not piece.piece:
         return []
-    mine = events[
-        (events["piece"].astype(str).str.casefold() == piece.piece.casefold())
-        & (events["on"] <= pd.Timestamp(as_of))
-    ].sort_values("on", kind="stable")
+    same = events["piece"].astype(str).str.casefold() == piece.piece.casefold()
+    mine = events[same & events["on"].notna()].sort_values("on", kind="stable")
     return [
         (pd.Timestamp(on).date(), str(event), float(amount) if amount == amount else 0.0)
         for on, event, amount in zip(mine["on"], mine["event"], mine["amount"], strict=True)

@@ -259,6 +259,7 @@ def _asks(
     step, ending = settings.price_step, settings.price_ending
     top = highest if so_far is None else so_far.ask
     least = round_price(floor, step=step, ending=ending, to="up")
+    least = least if least > 0 else step  # nothing is asked 0
     if so_far is None:
         top = max(top, least)
     ladder = price_ladder(least, top, step=step, ending=ending)

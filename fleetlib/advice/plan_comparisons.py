@@ -66,7 +66,8 @@ def sensitivity_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
                 path,
             )
         )
-    for share in (s.salvage_share / 2, min(s.salvage_share * 1.5, 0.9)):
+    own = s.salvage_share
+    for share in (own / 2, min(own * 1.5, 0.9)) if own > 0 else (0.2,):
         rows.append(
             _what_if(
                 f"salvage brings {format_money(share * case.usual, s.currency)}, "
@@ -75,7 +76,7 @@ def sensitivity_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
                 path,
             )
         )
-    for cost in (0.0, 2 * case.holding or 0.02 * case.usual):
+    for cost in (0.0, 2 * case.holding) if case.holding > 0 else (0.02 * case.usual,):
         rows.append(
             _what_if(
                 f"a week of waiting costs {format_money(cost, s.currency)}, "

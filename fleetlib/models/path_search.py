@@ -179,35 +179,43 @@ def step_back(
     return np.maximum(now, stop, out=now)
 
 
-def walk(
-    asked: Question, x: np.ndarray, values: list[np.ndarray], layer: int
-) -> tuple[np.ndarray, float]:
-    """Forward pass with `layer` drops to spend: the level of every week (T,), and the programme's worth."""
+def walk(asked: Question, x: np.ndarray, values: list[np.ndarray], layer: int) -> np.ndarray:
+    """Forward pass with `layer` drops to spend: the level of every week (T,)."""
     m = asked.market
     at, d, w = asked.start.log_exposure, layer, asked.first_drop
     k = len(m.prices) - 1 if asked.level is None else asked.level
     levels = np.zeros(m.horizon, dtype=np.intp)
-    worth = asked.terms.salvage
     for t in range(m.horizon):
-        free = t == 0 and asked.level is None
         turn = _Turn(asked, x, values[t] if t < len(values) else None, t, k, at)
-        if free:
-            options = turn.options(d, asked.first_drop - 1)
-        else:
-            options = np.full(k + 1, -np.inf)
-            if w == 0 and (d > 0 or asked.unlimited):
-                options = turn.options(asked.after_drop(d), asked.gap - 1)
-            options[k] = turn.options(d, max(w - 1, 0))[k]
-        choose = int(np.argmax(options))
-        if t == 0:
-            worth = max(float(options[choose]), worth)
-        if free or choose == k:
+        choose = int(np.argmax(_options(asked, turn, t, d, w)))
+        if choose == k or (t == 0 and asked.level is None):
             w = max(w - 1, 0)
         else:
             d, w = asked.after_drop(d), asked.gap - 1
         k, at = choose, float(turn.after[choose])
         levels[t] = k
-    return levels, worth
+    return levels
+
+
+def worth_at_start(asked: Question, x: np.ndarray, values: list[np.ndarray], layer: int) -> float:
+    """The programme's worth with `layer` drops to spend."""
+    k = len(asked.market.prices) - 1 if asked.level is None else asked.level
+    nxt = values[0] if values else None
+    turn = _Turn(asked, x, nxt, 0, k, asked.start.log_exposure)
+    options = _options(asked, turn, 0, layer, asked.first_drop)
+    return max(float(options.max()), asked.terms.salvage)
+
+
+def _options(asked: Question, turn: _Turn, t: int, d: int, w: int) -> np.ndarray:
+    """(k + 1,) worth of each ask up to the present level in week t; -inf where it may not be asked."""
+    if t == 0 and asked.level is None:
+        return turn.options(d, asked.first_drop - 1)
+    k = len(turn.gain) - 1
+    options = np.full(k + 1, -np.inf)
+    if w == 0 and (d > 0 or asked.unlimited):
+        options = turn.options(asked.after_drop(d), asked.gap - 1)
+    options[k] = turn.options(d, max(w - 1, 0))[k]
+    return options
 
 
 class _Turn:

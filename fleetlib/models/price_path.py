@@ -81,26 +81,22 @@ def plan_markdowns(
     x, values = search.sweep(asked, points=points)
     most = max(int(terms.most_markdowns), 0)
     if asked.unlimited:
-        levels, _ = search.walk(asked, x, values, 0)
-        spent = max(int((np.diff(levels) != 0).sum()) + 1, 1)
-        levels, weeks, _ = polish(asked, levels, min(most, spent))
+        levels = search.walk(asked, x, values, 0)
+        used = int((np.diff(levels) != 0).sum()) + 1
+        levels, weeks, _ = polish(asked, levels, min(most, used))
         return _path(asked, levels[:weeks])
-    best: tuple[float, np.ndarray, int] | None = None
-    for d in range(most, -1, -1):
-        levels, rough = search.walk(asked, x, values, d)
-        if best is not None and rough < (1.0 - fewer_within - 0.002) * best[0]:
-            break  # the programme is far closer than 0.2 %, so a polish would not rescue it
-        levels, weeks, worth = polish(asked, levels, d)
-        if best is None:
-            best = (worth, levels, weeks)
-            if fewer_within <= 0:
+    levels, weeks, best = polish(asked, search.walk(asked, x, values, most), most)
+    if fewer_within > 0:
+        # The programme is far closer than 0.2 %, so fewer drops that are further off need no polish.
+        enough = best - fewer_within * abs(best)
+        for drops in range(most):
+            if search.worth_at_start(asked, x, values, drops) < enough - 0.002 * abs(best):
+                continue
+            fewer = polish(asked, search.walk(asked, x, values, drops), drops)
+            if fewer[2] >= enough:
+                levels, weeks, _ = fewer
                 break
-        elif worth >= best[0] - fewer_within * abs(best[0]):
-            best = (best[0], levels, weeks)
-        else:
-            break
-    assert best is not None
-    return _path(asked, best[1][: best[2]])
+    return _path(asked, levels[:weeks])
 
 
 def upper_bound(market: Market, terms: Terms, *, start: Start = _FRESH, points: int = 200) -> float:

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import partial
 
 import numpy as np
 import pandas as pd
@@ -25,6 +26,8 @@ from tests.advice.plan_shop import (
     shop,
     shop_with,
 )
+
+quick = partial(plan, alternatives=False)  # where the comparisons are not looked at
 
 # ---- rules every plan keeps ------------------------------------------------------------------------
 
@@ -66,7 +69,7 @@ def test_rules_of_every_plan(
     if age is not None:
         listed = as_of - timedelta(days=age)
         piece = replace(piece, listed_on=listed, asking_price=round(1.3 * usual, 2))
-    made = plan(fits, piece, as_of=as_of, alternatives=False)
+    made = quick(fits, piece, as_of=as_of)
     table, weekly = made.table, made.weekly
     asks = table["asking_price"].to_numpy()
     assert np.all(np.diff(asks) < 0)
@@ -97,7 +100,7 @@ def test_rules_of_every_plan(
 
 
 def test_dates_asks_and_floor_of_a_new_piece():
-    made = plan(shop(settings=replace(SHOP, fee_share={"market stall": 0.1})), DRESSER)
+    made = quick(shop(settings=replace(SHOP, fee_share={"market stall": 0.1})), DRESSER)
     table = made.table
     assert list(table.columns) == [
         "from_date",
@@ -117,7 +120,7 @@ def test_dates_asks_and_floor_of_a_new_piece():
 
 
 def test_the_lowest_offer_is_what_waiting_is_worth():
-    made = plan(shop(settings=replace(SHOP, fee_share={"market stall": 0.1})), DRESSER)
+    made = quick(shop(settings=replace(SHOP, fee_share={"market stall": 0.1})), DRESSER)
     # taking y brings y (1 - fee) - selling cost
     assert made.lowest_now * 0.9 - 8 == pytest.approx(made.expected_net)
     assert made.table["lowest_offer"].iloc[0] == pytest.approx(made.lowest_now, abs=2.5)
@@ -133,12 +136,12 @@ def test_the_same_question_gives_the_same_words():
 
 def test_names_are_escaped_in_the_page():
     odd = replace(DRESSER, piece="<b>&A")
-    assert "&lt;b&gt;&amp;A" in plan(shop(), odd)._repr_html_()
+    assert "&lt;b&gt;&amp;A" in quick(shop(), odd)._repr_html_()
 
 
 def test_what_the_piece_has_cost_is_not_in_the_plan():
     dear = replace(DRESSER, buy_price=900.0, materials_cost=200.0, hours=40.0)
-    assert plan(shop(), dear).table.equals(plan(shop(), DRESSER).table)
+    assert quick(shop(), dear).table.equals(quick(shop(), DRESSER).table)
 
 
 # ---- beside other ways -----------------------------------------------------------------------------
@@ -196,9 +199,9 @@ def test_lists_leave_the_comparisons_out():
 
 def test_at_most_as_many_markdowns_as_pay():
     # a drop that brings under half a per cent is not worth the trouble
-    few = plan(shop_with(most_markdowns=10, weeks_between_markdowns=1), DRESSER)
+    few = quick(shop_with(most_markdowns=10, weeks_between_markdowns=1), DRESSER)
     assert len(few.table) - 1 < 6
-    best = plan(shop_with(most_markdowns=3), DRESSER).expected_net
+    best = quick(shop_with(most_markdowns=3), DRESSER).expected_net
     assert few.expected_net >= 0.994 * best
 
 
@@ -206,7 +209,7 @@ def test_at_most_as_many_markdowns_as_pay():
 
 
 def test_a_listed_piece_starts_from_today_at_its_ask():
-    made = plan(shop(), LISTED)
+    made = quick(shop(), LISTED)
     assert made.ask_now == 420.0
     assert made.table["asking_price"].iloc[0] == 420.0  # Wednesday; changes wait for Friday
     assert made.table["from_date"].iloc[1] == pd.Timestamp(2026, 10, 2)
@@ -215,14 +218,14 @@ def test_a_listed_piece_starts_from_today_at_its_ask():
 
 
 def test_on_the_owners_weekday_a_listed_piece_may_come_down_today():
-    made = plan(shop_with(markdown_weekday="Wednesday"), LISTED)
+    made = quick(shop_with(markdown_weekday="Wednesday"), LISTED)
     assert made.table["asking_price"].iloc[0] < 420.0
     assert made.table["from_date"].iloc[0] == pd.Timestamp(AS_OF)
 
 
 def test_weeks_unsold_are_evidence():
-    fresh = plan(shop(), replace(LISTED, listed_on=AS_OF, asking_price=330.0))
-    stale = plan(shop(), replace(LISTED, listed_on=AS_OF - timedelta(days=70), asking_price=330.0))
+    fresh = quick(shop(), replace(LISTED, listed_on=AS_OF, asking_price=330.0))
+    stale = quick(shop(), replace(LISTED, listed_on=AS_OF - timedelta(days=70), asking_price=330.0))
     assert stale.expected_net < fresh.expected_net
 
 
@@ -232,12 +235,12 @@ def test_days_off_the_market_are_no_evidence():
     found = listed_so_far(listed, events_of(*events), AS_OF)
     assert found.days == 28
     assert not found.paused
-    assert plan(shop(events=events), listed).expected_net > plan(shop(), listed).expected_net
+    assert quick(shop(events=events), listed).expected_net > quick(shop(), listed).expected_net
 
 
 def test_a_paused_piece_is_planned_as_put_up_again_today():
     events = [("2026-09-10", "A-2", "paused", np.nan)]
-    made = plan(shop(events=events), LISTED)
+    made = quick(shop(events=events), LISTED)
     assert any("off the market now" in n for n in made.notes)
     assert listed_so_far(LISTED, events_of(*events), AS_OF).days == 15
 
@@ -249,7 +252,7 @@ def test_prices_tried_are_evidence_and_use_up_markdowns():
     ]
     found = listed_so_far(LISTED, events_of(*events), AS_OF)
     assert (found.asks, found.since, found.markdowns) == ((420.0, 400.0, 370.0), (0, 9, 23), 2)
-    made = plan(shop(events=events), LISTED)
+    made = quick(shop(events=events), LISTED)
     assert made.markdowns_made == 2
     assert made.ask_now == 370.0
     assert len(made.table) - 1 <= 1
@@ -259,15 +262,15 @@ def test_prices_tried_are_evidence_and_use_up_markdowns():
 
 def test_the_next_markdown_waits_for_the_gap():
     events = [("2026-09-25", "A-2", "asking_price", 390)]
-    made = plan(shop_with(weeks_between_markdowns=4), LISTED, as_of=AS_OF)
-    waited = plan(shop(settings=replace(SHOP, weeks_between_markdowns=4), events=events), LISTED)
+    made = quick(shop_with(weeks_between_markdowns=4), LISTED, as_of=AS_OF)
+    waited = quick(shop(settings=replace(SHOP, weeks_between_markdowns=4), events=events), LISTED)
     assert made.table["from_date"].iloc[1] == pd.Timestamp(2026, 10, 2)
     assert waited.table["from_date"].iloc[1] >= pd.Timestamp(2026, 10, 23)
 
 
 def test_used_up_markdowns_are_said():
     events = [("2026-09-18", "A-2", "asking_price", 400)]
-    made = plan(shop(settings=replace(SHOP, most_markdowns=1), events=events), LISTED)
+    made = quick(shop(settings=replace(SHOP, most_markdowns=1), events=events), LISTED)
     assert made.table["asking_price"].tolist() == [400.0]
     assert any("used up" in n for n in made.notes)
 
@@ -287,20 +290,20 @@ def test_a_plan_of_an_earlier_day_knows_nothing_later():
         ("2026-09-20", "A-2", "offer", 350),
     ]
     laid_over = replace(LISTED, last_asking_price=370.0)
-    made = plan(shop(events=events), laid_over, as_of=date(2026, 8, 31))
+    made = quick(shop(events=events), laid_over, as_of=date(2026, 8, 31))
     assert made.ask_now == 420.0
     assert made.offer is None
-    assert plan(shop(events=events), laid_over, as_of=date(2026, 8, 20)).ask_now is None
+    assert quick(shop(events=events), laid_over, as_of=date(2026, 8, 20)).ask_now is None
 
 
 def test_planning_again_on_the_next_markdown_day_keeps_the_plan():
     own = shop_with(most_markdowns=2)
-    first = plan(own, DRESSER)
+    first = quick(own, DRESSER)
     next_day = first.table["from_date"].iloc[1].date()
     listed = replace(
         DRESSER, listed_on=AS_OF, asking_price=float(first.table["asking_price"].iloc[0])
     )
-    again = plan(own, listed, as_of=next_day)
+    again = quick(own, listed, as_of=next_day)
     row = first.weekly[first.weekly["from_date"] == pd.Timestamp(next_day)].iloc[0]
     assert again.table["asking_price"].tolist() == first.table["asking_price"].iloc[1:].tolist()
     assert again.table["lowest_offer"].iloc[0] == row["lowest_offer"]
@@ -309,7 +312,7 @@ def test_planning_again_on_the_next_markdown_day_keeps_the_plan():
 
 def test_past_its_horizon_a_piece_gets_four_more_weeks_and_one_more_markdown():
     old = replace(LISTED, listed_on=AS_OF - timedelta(days=200))
-    made = plan(shop_with(most_markdowns=0), old)
+    made = quick(shop_with(most_markdowns=0), old)
     assert made.ends_on == AS_OF + timedelta(weeks=4)
     assert any("past your own 20 weeks" in n for n in made.notes)
 
@@ -321,7 +324,7 @@ def test_a_piece_asked_too_little_is_said_to_be():
 
 
 def test_an_ask_under_the_floor_is_said_to_be():
-    made = plan(shop(), replace(LISTED, asking_price=60.0))
+    made = quick(shop(), replace(LISTED, asking_price=60.0))
     assert any("under its floor of $113" in n for n in made.notes)
 
 
@@ -329,9 +332,9 @@ def test_an_ask_under_the_floor_is_said_to_be():
 
 
 def test_an_offer_is_answered_with_the_numbers():
-    waiting = plan(shop(), DRESSER)
-    yes = plan(shop(), DRESSER, offer=waiting.lowest_now + 1).offer
-    no = plan(shop(), DRESSER, offer=waiting.lowest_now - 20).offer
+    waiting = quick(shop(), DRESSER)
+    yes = quick(shop(), DRESSER, offer=waiting.lowest_now + 1).offer
+    no = quick(shop(), DRESSER, offer=waiting.lowest_now - 20).offer
     assert yes.take and "take it" in str(yes)
     assert not no.take and "not yet" in str(no)
     assert yes.brings == pytest.approx(waiting.expected_net + 1)
@@ -340,23 +343,23 @@ def test_an_offer_is_answered_with_the_numbers():
 
 def test_a_logged_offer_is_answered_for_a_week():
     events = [("2026-09-27", "A-2", "offer", 310)]
-    made = plan(shop(events=events), LISTED)
+    made = quick(shop(events=events), LISTED)
     assert made.offer.amount == 310
     assert "Logged on 2026-09-27" in made.notes[0]
-    assert plan(shop(events=events), LISTED, as_of=date(2026, 10, 9)).offer is None
+    assert quick(shop(events=events), LISTED, as_of=date(2026, 10, 9)).offer is None
 
 
 def test_enquiries_are_shown_but_not_counted():
     events = [("2026-09-27", "A-2", "enquiry", np.nan), ("2026-09-28", "A-2", "enquiry", np.nan)]
-    made = plan(shop(events=events), LISTED)
-    assert made.table.equals(plan(shop(), LISTED).table)
+    made = quick(shop(events=events), LISTED)
+    assert made.table.equals(quick(shop(), LISTED).table)
     assert any("2 enquiries logged" in n for n in made.notes)
 
 
 def test_an_offer_better_than_waiting_but_under_the_least_cash_is_the_owners_to_decide():
     slow = KnownPace(level=-5.0)
     own = shop(settings=replace(SHOP, least_cash=280.0), pace=slow)
-    answer = plan(own, DRESSER, offer=260.0).offer
+    answer = quick(own, DRESSER, offer=260.0).offer
     assert not answer.take
     assert "Yours to decide" in str(answer)
 
@@ -364,20 +367,20 @@ def test_an_offer_better_than_waiting_but_under_the_least_cash_is_the_owners_to_
 @pytest.mark.parametrize("offer", [0.0, -5.0, float("nan"), float("inf")])
 def test_an_offer_that_is_no_amount_is_refused(offer):
     with pytest.raises(BadQuestion, match="must be an amount above 0"):
-        plan(shop(), DRESSER, offer=offer)
+        quick(shop(), DRESSER, offer=offer)
 
 
 def test_two_pieces_to_one_buyer_add_their_lowest_offers_up():
-    a, b = plan(shop(), DRESSER), plan(shop(), LISTED)
+    a, b = quick(shop(), DRESSER), quick(shop(), LISTED)
     both = lowest_for_two(a, b)
     assert both.lowest_offer == pytest.approx(a.lowest_now + b.lowest_now)
     assert "A-1 and A-2 to one buyer" in str(both)
 
 
 def test_two_plans_of_different_days_are_not_added_up():
-    later = plan(shop(), LISTED, as_of=date(2026, 10, 7))
+    later = quick(shop(), LISTED, as_of=date(2026, 10, 7))
     with pytest.raises(BadQuestion, match="2026-09-30 and 2026-10-07"):
-        lowest_for_two(plan(shop(), DRESSER), later)
+        lowest_for_two(quick(shop(), DRESSER), later)
 
 
 # ---- honest states ---------------------------------------------------------------------------------
@@ -390,19 +393,19 @@ def test_no_gut_price_is_said_and_costs_certainty():
 
 
 def test_under_five_sales_the_plan_works_from_the_gut_price_and_says_so():
-    made = plan(shop(prices=False), DRESSER)
+    made = quick(shop(prices=False), DRESSER)
     assert made.usual_price == 340.0
     assert any("works from your gut price, $340" in n for n in made.notes)
 
 
 def test_under_five_sales_without_a_gut_price_it_asks_for_one():
     with pytest.raises(BadQuestion, match=r"fewer than 5 sales.*Give it a gut_price"):
-        plan(shop(prices=False), Piece(furniture_type="desk"))
+        quick(shop(prices=False), Piece(furniture_type="desk"))
 
 
 def test_under_five_sales_a_listed_piece_without_a_gut_price_goes_by_its_ask():
     log = pd.DataFrame({"date": [pd.Timestamp(2026, 8, 1)], "piece": ["A-2"]})
-    made = plan(shop(prices=False, advice_log=log), replace(LISTED, gut_price=None))
+    made = quick(shop(prices=False, advice_log=log), replace(LISTED, gut_price=None))
     assert any("works from today's ask, $420" in n for n in made.notes)
 
 
@@ -410,21 +413,21 @@ def test_the_first_ask_stands_in_for_the_gut_price_only_before_any_advice():
     asked = replace(LISTED, gut_price=None)
     log = pd.DataFrame({"date": [pd.Timestamp(2026, 8, 1)], "piece": ["A-2"]})
     late = pd.DataFrame({"date": [pd.Timestamp(2026, 9, 1)], "piece": ["A-2"]})
-    assert any("stands in for it" in n for n in plan(shop(), asked).notes)
-    assert any("stands in for it" in n for n in plan(shop(advice_log=late), asked).notes)
-    assert any("No gut price" in n for n in plan(shop(advice_log=log), asked).notes)
+    assert any("stands in for it" in n for n in quick(shop(), asked).notes)
+    assert any("stands in for it" in n for n in quick(shop(advice_log=late), asked).notes)
+    assert any("No gut price" in n for n in quick(shop(advice_log=log), asked).notes)
 
 
 def test_first_price_at_the_cap_is_said():
-    made = plan(shop(pace=KnownPace(sensitivity=1.2, cap=0.25)), DRESSER)
+    made = quick(shop(pace=KnownPace(sensitivity=1.2, cap=0.25)), DRESSER)
     assert made.first_price_at_cap
     assert any("You may be under-asking" in n for n in made.notes)
-    assert not plan(shop(), DRESSER).first_price_at_cap
+    assert not quick(shop(), DRESSER).first_price_at_cap
 
 
 def test_salvage_now_is_said():
     own = shop(settings=replace(SHOP, holding_cost_per_week=25.0), pace=KnownPace(level=-6.0))
-    made = plan(own, DRESSER)
+    made = quick(own, DRESSER)
     assert made.take_salvage_now
     assert made.expected_net == made.salvage == 105.0
     assert made.expected_days == 0.0
@@ -460,5 +463,15 @@ def test_a_piece_gone_is_refused_but_not_on_a_day_before(status):
     )
     flips[f"{status}_on" if status == "withdrawn" else "sold_on"] = pd.Timestamp(2026, 9, 12)
     with pytest.raises(BadQuestion, match=f"A-2 was {status} on 2026-09-12"):
-        plan(shop(flips=flips), LISTED)
-    assert plan(shop(flips=flips), LISTED, as_of=date(2026, 9, 1)).ask_now == 420.0
+        quick(shop(flips=flips), LISTED)
+    assert quick(shop(flips=flips), LISTED, as_of=date(2026, 9, 1)).ask_now == 420.0
+
+
+def test_with_nothing_to_salvage_no_ask_is_zero_and_the_what_ifs_still_differ():
+    made = plan(shop_with(salvage_share=0.0, delivery_cost=0.0, holding_cost_per_week=0.0), DRESSER)
+    assert made.floor == 0.0
+    assert made.table["asking_price"].min() >= 10
+    what = made.sensitivity["what_if"].tolist()
+    assert "salvage brings $60, not $0" in what
+    assert "a week of waiting costs $6, not $0" in what
+    assert len(set(what)) == len(what) == 6
