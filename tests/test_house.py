@@ -10,7 +10,7 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "fleetlib"
 RANK = {"foundation": 0, "records": 1, "models": 2, "advice": 3, "views": 4, "shop": 5, "cli": 6}
-TOP = {"shop": "shop", "cli": "cli", "__init__": "cli", "__main__": "cli"}
+TOP = {"shop": "shop", "starting": "shop", "cli": "cli", "__init__": "cli", "__main__": "cli"}
 
 
 def layer(dotted: str) -> str:

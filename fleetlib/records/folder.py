@@ -73,6 +73,11 @@ class Records:
         return markup.wrap(f"<p>{markup.escape(self._said())}</p>", markup.notes_html(self.notes))
 
 
+def holds_records(folder: str | Path) -> bool:
+    """True where `folder` holds a record that `read_records` would read."""
+    return any((Path(folder) / name).is_file() for name in _RECORD_NAMES)
+
+
 def read_records(
     folder: str | Path, *, settings: Settings | None = None, as_of: date | None = None
 ) -> Records:

@@ -1,0 +1,263 @@
+"""One readable page for one piece, and one table for everything on hand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import pandas as pd
+
+from fleetlib.advice.cautions import Caution, cautions_for
+from fleetlib.advice.estimate import PriceEstimate, estimate
+from fleetlib.advice.markdowns import MarkdownPlan, plan
+from fleetlib.advice.work_order import WorkOrder, what_next
+from fleetlib.errors import TooFewSales
+from fleetlib.markup import escape, notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.models.fits import Fits
+from fleetlib.money import format_money
+from fleetlib.records.piece import Piece, piece_from_row
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class HourlyPay:
+    """What a piece is expected to bring for each hands-on hour.
+
+    `profit` is the plan's expected net less what was paid for the piece, its materials and other costs
+    (money); `hours` are hands-on hours; `basis` says where the hours are from; `missing` lists costs that
+    are not on record and were counted as nothing.
+    """
+
+    profit: float
+    hours: float
+    basis: str
+    missing: tuple[str, ...] = ()
+
+    @property
+    def per_hour(self) -> float:
+        """Expected profit per hands-on hour, before tax."""
+        return self.profit / self.hours
+
+    def sentence(self, currency: str) -> str:
+        """The same in words."""
+        text = (
+            f"Expected pay: about {format_money(self.per_hour, currency)} an hour "
+            f"({format_money(self.profit, currency)} over {self.hours:.3g} hours, {self.basis})"
+        )
+        return (
+            f"{text}; not on record and counted as 0: {', '.join(self.missing)}."
+            if self.missing
+            else f"{text}."
+        )
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Advice:
+    """Everything fleetlib says about one piece. `estimate` is None when there are under 5 sales."""
+
+    piece: Piece
+    estimate: PriceEstimate | None = field(repr=False)
+    plan: MarkdownPlan = field(repr=False)
+    hourly: HourlyPay | None
+    cautions: tuple[Caution, ...] = field(repr=False)
+    currency: str
+    notes: tuple[str, ...] = ()
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """The plan's dated asking prices."""
+        return self.plan.table
+
+    def __str__(self) -> str:
+        parts = [title(self.piece)]
+        parts += [str(self.estimate)] if self.estimate is not None else []
+        parts.append(str(self.plan))
+        if self.hourly is not None:
+            parts.append(text_notes([self.hourly.sentence(self.currency)]))
+        parts += [text_notes(self.notes)] if self.notes else []
+        if self.cautions:
+            parts.append("Take care\n" + text_notes([c.line for c in self.cautions]))
+        return "\n\n".join(parts)
+
+    def _repr_html_(self) -> str:
+        said = ([self.hourly.sentence(self.currency)] if self.hourly else []) + list(self.notes)
+        return "".join(
+            [
+                wrap(heading=title(self.piece)),
+                self.estimate._repr_html_() if self.estimate is not None else "",
+                self.plan._repr_html_(),
+                wrap(notes_html(said)),
+                wrap(notes_html([c.line for c in self.cautions]), heading="Take care")
+                if self.cautions
+                else "",
+            ]
+        )
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class AdviceList:
+    """Every piece on hand: `table` in numbers (money columns as floats), `work` the unfinished ones in order."""
+
+    table: pd.DataFrame = field(repr=False)
+    work: WorkOrder | None = field(repr=False)
+    currency: str
+    level: float
+    notes: tuple[str, ...] = ()
+
+    def shown(self) -> pd.DataFrame:
+        """The table as printed: amounts in the shop's currency, short headings."""
+        t = self.table
+        money = {
+            heading: [format_money(v, self.currency) for v in t[column]]
+            for heading, column in (
+                ("low", "low"),
+                ("mid", "mid"),
+                ("high", "high"),
+                ("ask", "asking_price"),
+            )
+        }
+        return pd.DataFrame(
+            {
+                "piece": t["piece"],
+                "what": t["what"],
+                "": t["status"],
+                **money,
+                "next markdown": [
+                    f"{d:%d %b} to {format_money(p, self.currency)}"
+                    if pd.notna(d)
+                    else "none planned"
+                    for d, p in zip(t["next_markdown"], t["next_price"], strict=True)
+                ],
+                "take from": [format_money(v, self.currency) for v in t["lowest_offer"]],
+            }
+        )
+
+    def _legend(self) -> str:
+        return (
+            f"low to high: {self.level * 10:.0f} times out of 10 such a piece of yours sells between these; mid: as "
+            "often above as below. ask: what to ask now. take from: the lowest offer worth taking this week."
+        )
+
+    def __str__(self) -> str:
+        if self.table.empty:
+            return "Nothing is on hand: every piece on record is sold or withdrawn."
+        parts = [text_table(self.shown()), text_notes([self._legend(), *self.notes])]
+        if self.work is not None:
+            parts.append(str(self.work))
+        return "\n\n".join(parts)
+
+    def _repr_html_(self) -> str:
+        if self.table.empty:
+            return wrap(f"<p>{escape(self)}</p>")
+        work = self.work._repr_html_() if self.work is not None else ""
+        return wrap(table_html(self.shown()), notes_html([self._legend(), *self.notes])) + work
+
+
+def title(piece: Piece) -> str:
+    """A piece in a few words: `A-113: oak sideboard, oil`."""
+    name = f"{piece.piece}: " if piece.piece else ""
+    finish = f", {_words(piece.finish)}" if piece.finish else ""
+    return f"{name}{describe(piece)}{finish}"
+
+
+def describe(piece: Piece) -> str:
+    """Wood and type as one would say them: `oak sideboard`."""
+    return " ".join(_words(w) for w in (piece.wood, piece.furniture_type) if w)
+
+
+def _words(word: str) -> str:
+    return str(word).replace("_", " ")
+
+
+def advise(fits: Fits, piece: Piece, *, level: float = 0.80) -> Advice:
+    """Estimate, plan, expected pay per hour and cautions for one piece. Writes nothing.
+
+    `level` is the share of the range: 0.80 means 8 times out of 10. Under 5 sales the estimate is None and
+    the plan works from the owner's own price.
+    """
+    notes: tuple[str, ...] = ()
+    priced: PriceEstimate | None = None
+    try:
+        priced = estimate(fits, piece, level=level)
+    except TooFewSales as few:
+        notes = (str(few),)
+    planned = plan(fits, piece)
+    return Advice(
+        piece=piece,
+        estimate=priced,
+        plan=planned,
+        hourly=hourly_pay(fits, piece, planned.expected_net),
+        cautions=tuple(cautions_for(piece)),
+        currency=fits.settings.currency,
+        notes=notes,
+    )
+
+
+def hourly_pay(fits: Fits, piece: Piece, expected_net: float) -> HourlyPay | None:
+    """Expected profit over hours; None when neither the record nor the model knows any hours."""
+    expected = float(fits.hours.expected(piece)) if fits.hours is not None else 0.0
+    worked = float(piece.hours) if piece.hours else 0.0
+    in_work = piece.listed_on is None
+    hours = max(worked, expected) if in_work else (worked or expected)
+    if not hours > 0:
+        return None
+    basis = (
+        "the hours on record"
+        if hours == worked
+        else "the hours your records expect for such a piece"
+    )
+    costs = {"price paid": piece.buy_price, "materials": piece.materials_cost}
+    missing = tuple(name for name, cost in costs.items() if cost is None)
+    spent = sum(
+        c for c in (piece.buy_price, piece.materials_cost, piece.other_costs) if c is not None
+    )
+    return HourlyPay(profit=expected_net - spent, hours=hours, basis=basis, missing=missing)
+
+
+def advise_all(fits: Fits, *, level: float = 0.80) -> AdviceList:
+    """Every listed or unfinished piece in one table; unfinished work ranked by what to do next.
+
+    Table columns: piece, what, status, low, mid, high (money, NaN under 5 sales), asking_price,
+    next_markdown (date), next_price, lowest_offer, expected_net (money), expected_days.
+    """
+    flips = fits.records.flips
+    on_hand = flips[flips["status"].isin(["listed", "in work"])]
+    rows = [
+        _row(fits, piece_from_row(row), str(row["status"]), level) for _, row in on_hand.iterrows()
+    ]
+    columns = ["piece", "what", "status", "low", "mid", "high", "asking_price"]
+    columns += ["next_markdown", "next_price", "lowest_offer", "expected_net", "expected_days"]
+    table = pd.DataFrame(rows, columns=columns).sort_values(
+        ["status", "expected_net"], ascending=[False, False], kind="stable", ignore_index=True
+    )
+    unfinished = bool((on_hand["status"] == "in work").any())
+    return AdviceList(
+        table=table,
+        work=what_next(fits) if unfinished else None,
+        currency=fits.settings.currency,
+        level=level,
+        notes=fits.notes,
+    )
+
+
+def _row(fits: Fits, piece: Piece, status: str, level: float) -> dict[str, object]:
+    planned = plan(fits, piece, alternatives=False)
+    steps = planned.table
+    later = steps.iloc[1] if len(steps) > 1 else None
+    low = mid = high = float("nan")
+    if fits.prices is not None:
+        spread = fits.prices.distribution(piece)
+        tail = (1 - level) / 2
+        low, mid, high = (float(spread.quantile(p)) for p in (tail, 0.5, 1 - tail))
+    return {
+        "piece": piece.piece,
+        "what": describe(piece),
+        "status": status,
+        "low": low,
+        "mid": mid,
+        "high": high,
+        "asking_price": float(steps["asking_price"].iloc[0]),
+        "next_markdown": pd.NaT if later is None else pd.Timestamp(later["from_date"]),
+        "next_price": float("nan") if later is None else float(later["asking_price"]),
+        "lowest_offer": float(steps["lowest_offer"].iloc[0]),
+        "expected_net": planned.expected_net,
+        "expected_days": planned.expected_days,
+    }

@@ -1,0 +1,247 @@
+"""The command line: one short command for each question, on a folder of records."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fleetlib.errors import FleetError
+
+if TYPE_CHECKING:
+    from fleetlib.shop import Shop
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit status: 0 done, 2 the input needs mending."""
+    chosen = _parser().parse_args(arguments)
+    try:
+        answer: Callable[[argparse.Namespace], None] = chosen.answer
+        answer(chosen)
+    except FleetError as refusal:
+        print(f"fleetlib: {refusal}", file=sys.stderr)
+        return 2
+    except BrokenPipeError:  # the reader of the output has gone, as with `| head`
+        sys.stderr.close()
+        return 0
+    except KeyboardInterrupt:
+        print("fleetlib: stopped.", file=sys.stderr)
+        return 130
+    return 0
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="fleetlib",
+        description="Asking prices, markdown plans and pay per hour, from your own past sales.",
+        epilog="FOLDER holds your flips.csv or flips.xlsx. Left out, it is this folder, else the invented demo shop.",
+    )
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+
+    def command(
+        name: str, answer: Callable[[argparse.Namespace], None], about: str
+    ) -> argparse.ArgumentParser:
+        made = commands.add_parser(name, help=about, description=about)
+        made.set_defaults(answer=answer)
+        return made
+
+    start = command(
+        "start", _start, "Make a new shop folder: a blank record sheet, settings, notebooks."
+    )
+    start.add_argument("folder", metavar="FOLDER")
+    start.add_argument("--demo", action="store_true", help="fill it with the invented demo shop")
+
+    check = command(
+        "check",
+        _check,
+        "Say what was read from your records, what was changed and what was set aside.",
+    )
+    price = command(
+        "price", _price, "Asking price, range and markdown plan for what you have on hand."
+    )
+    pay = command("earnings", _earnings, "What each kind of piece earns per hour of your hands.")
+    buy = command("buy", _buy, "What to pay for a find, or the best set of this week's finds.")
+    review = command("review", _review, "The books and the lessons of one quarter.")
+    lab = command("lab", _lab, "Open the notebooks in your browser.")
+    for made in (check, price, pay, buy, review, lab):
+        made.add_argument(
+            "folder", metavar="FOLDER", nargs="?", help="the folder that holds your records"
+        )
+
+    check.add_argument("--save", metavar="DIR", help="also write the lists as CSV files into DIR")
+    price.add_argument("--piece", metavar="P", help="one piece by its name, in full")
+    price.add_argument(
+        "--save",
+        metavar="DIR",
+        help="write the advice page and calendar into DIR and log the advice",
+    )
+    pay.add_argument(
+        "--by",
+        metavar="COLUMNS",
+        default="furniture_type",
+        help="one or more columns, as type,finish",
+    )
+    pay.add_argument("--since", metavar="DATE", help="count only from this day on, as 2026-01-31")
+    buy.add_argument("--finds", metavar="FILE", help="a CSV of what is on offer, one row a find")
+    buy.add_argument("--cash", type=float, metavar="MONEY", help="the most to spend")
+    buy.add_argument(
+        "--hours", type=float, metavar="HOURS", help="the most hands-on hours to take on"
+    )
+    review.add_argument(
+        "--quarter", metavar="QUARTER", help="as 2026-Q3; left out, the last whole quarter"
+    )
+    review.add_argument(
+        "--save", metavar="FILE", help="write the review as a page to print or read in a browser"
+    )
+    return parser
+
+
+def _folder(chosen: argparse.Namespace) -> Path:
+    from fleetlib.kit import demo_folder
+    from fleetlib.records.folder import holds_records
+
+    if chosen.folder:
+        return Path(chosen.folder)
+    if holds_records(Path.cwd()):
+        return Path.cwd()
+    print("No folder was named and this one holds no flips.csv: this is the invented demo shop.\n")
+    return demo_folder()
+
+
+def _shop(chosen: argparse.Namespace) -> Shop:
+    from fleetlib.shop import open_shop
+
+    return open_shop(_folder(chosen))
+
+
+def _working(what: str) -> None:
+    """Tell someone at a terminal that it has not hung; nothing when the output goes to a file."""
+    if sys.stderr.isatty():
+        print(f"{what} ...", file=sys.stderr, flush=True)
+
+
+def _start(chosen: argparse.Namespace) -> None:
+    from fleetlib.starting import start_shop
+
+    written = start_shop(chosen.folder, demo=chosen.demo)
+    print(
+        f"{chosen.folder} is ready: {', '.join(p.name for p in written[:3])} and {len(written) - 3} more files."
+    )
+    sheet = (
+        "It holds the invented demo shop."
+        if chosen.demo
+        else "Fill in flips.xlsx, one row a piece."
+    )
+    print(f"{sheet} Then: fleetlib lab {chosen.folder}")
+
+
+def _check(chosen: argparse.Namespace) -> None:
+    from fleetlib.records.report import check_report, save_check
+
+    shop = _shop(chosen)
+    print(check_report(shop.records))
+    if chosen.save:
+        print("\nWritten: " + ", ".join(str(p) for p in save_check(shop.records, chosen.save)))
+
+
+def _price(chosen: argparse.Namespace) -> None:
+    shop = _shop(chosen)
+    _working("Learning from your past sales")
+    if chosen.piece:
+        print(shop.advise(shop.piece(chosen.piece)))
+    else:
+        print(shop.advise_all())
+    if chosen.save:
+        from fleetlib.views.pages import save_advice
+
+        flips = shop.flips
+        on_hand = flips.loc[flips["status"].isin(["listed", "in work"]), "piece"]
+        names = [chosen.piece] if chosen.piece else list(on_hand)
+        _working(f"Writing {len(names)} pages")
+        print()
+        for name in names:
+            print(
+                "Written: "
+                + ", ".join(str(p) for p in save_advice(shop.fits, shop.piece(name), chosen.save))
+            )
+
+
+def _earnings(chosen: argparse.Namespace) -> None:
+    shop = _shop(chosen)
+    _working("Adding up the hours")
+    print(shop.earnings(_columns(chosen.by), start=_day(chosen.since)))
+
+
+def _buy(chosen: argparse.Namespace) -> None:
+    from fleetlib.errors import BadQuestion
+
+    folder = _folder(chosen)
+    finds = Path(chosen.finds) if chosen.finds else folder / "finds.csv"
+    if not finds.is_file():
+        raise BadQuestion(
+            f"There is no {finds}. Write a CSV with one row a find (furniture_type, wood, finish, sizes, buy_price) "
+            "and name it with --finds."
+        )
+    from fleetlib.shop import open_shop
+
+    shop = open_shop(folder)
+    _working("Pricing the finds")
+    print(shop.best_buys(finds, cash=chosen.cash, hours=chosen.hours))
+
+
+def _review(chosen: argparse.Namespace) -> None:
+    from fleetlib.advice.review import last_whole_quarter
+
+    shop = _shop(chosen)
+    _working("Going through the quarter")
+    made = shop.review(chosen.quarter or last_whole_quarter(shop.records.as_of))
+    print(made)
+    if chosen.save:
+        from fleetlib.views.pages import save_page
+
+        print(f"\nWritten: {save_page(made, chosen.save)}")
+
+
+def _lab(chosen: argparse.Namespace) -> None:
+    import subprocess
+
+    folder = Path(chosen.folder) if chosen.folder else Path.cwd()
+    if not any(folder.glob("*.ipynb")):
+        from fleetlib.errors import MissingRecords
+
+        raise MissingRecords(
+            f"{folder} holds no notebooks. Make a shop folder first: fleetlib start my-shop --demo, then "
+            "fleetlib lab my-shop."
+        )
+    start = next(iter(sorted(folder.glob("*.ipynb"))))
+    print(
+        f"Opening {start.name} in your browser. Close this window, or press Ctrl+C twice, to stop."
+    )
+    options = [
+        f"--ServerApp.root_dir={folder.resolve()}",
+        f"--LabApp.default_url=/lab/tree/{start.name}",
+    ]
+    subprocess.run([sys.executable, "-m", "jupyterlab", *options], check=False)
+
+
+_SHORT = {"type": "furniture_type"}
+
+
+def _columns(text: str) -> list[str]:
+    names = [part.strip() for part in text.split(",") if part.strip()]
+    return [_SHORT.get(name, name) for name in names]
+
+
+def _day(text: str | None):  # type: ignore[no-untyped-def]
+    from datetime import date
+
+    from fleetlib.errors import BadQuestion
+
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise BadQuestion(f'"{text}" is not a day. Write it as 2026-01-31.') from None

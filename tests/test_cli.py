@@ -1,0 +1,150 @@
+"""The command line: what it prints, how it refuses, what it writes."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from fleetlib import cli
+from fleetlib.kit import demo_folder
+
+
+def run(capsys, *arguments: str) -> tuple[int, str, str]:
+    status = cli.main(list(arguments))
+    said = capsys.readouterr()
+    return status, said.out, said.err
+
+
+def narrow(text: str) -> bool:
+    return all(len(line) <= 80 for line in text.split("\n"))
+
+
+def test_price_prints_every_piece_on_hand_within_eighty_columns(capsys) -> None:
+    from fleetlib.shop import open_shop
+
+    status, out, err = run(capsys, "price", str(demo_folder()))
+    assert (status, err) == (0, "")
+    assert narrow(out)
+    flips = open_shop(demo_folder()).flips
+    on_hand = flips.loc[flips["status"].isin(["listed", "in work"]), "piece"]
+    assert len(on_hand) > 15
+    for name in on_hand:
+        assert f"\n{name} " in out
+    for heading in ("low", "mid", "high", "ask", "next markdown", "take from"):
+        assert heading in out
+
+
+def test_price_of_one_piece_is_the_whole_advice(capsys) -> None:
+    status, out, _ = run(capsys, "price", str(demo_folder()), "--piece", _listed_piece())
+    assert status == 0
+    assert narrow(out)
+    assert "8 times out of 10" in out
+    assert "Take care" in out
+
+
+def test_no_folder_means_this_one_else_the_demo_and_it_is_said(
+    capsys, tmp_path, monkeypatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    _, out, _ = run(capsys, "check")
+    assert "invented demo shop" in out
+    (tmp_path / "flips.csv").write_text("furniture_type,sale_price\ndresser,250\n")
+    _, out, _ = run(capsys, "check")
+    assert "invented demo shop" not in out
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (None, "flips.csv"),
+        ("", "empty"),
+        ("furniture_type,wood\ndresser,oak\n", "price"),
+        ("just some words\nmore words\n", "flips.csv"),
+    ],
+    ids=["no file", "empty file", "no price column", "no table"],
+)
+@pytest.mark.parametrize("command", ["check", "price"])
+def test_bad_input_is_one_sentence_on_stderr_and_status_two(
+    capsys, tmp_path, command, content, says
+) -> None:
+    if content is not None:
+        (tmp_path / "flips.csv").write_text(content)
+    status, out, err = run(capsys, command, str(tmp_path))
+    assert status == 2
+    assert out == ""
+    assert says in err
+    assert err.startswith("fleetlib: ")
+    assert err.count("\n") == 1
+    assert "Traceback" not in err
+
+
+def test_an_unknown_piece_names_the_nearest(capsys) -> None:
+    status, _, err = run(capsys, "price", str(demo_folder()), "--piece", _listed_piece() + "x")
+    assert status == 2
+    assert _listed_piece() in err
+
+
+def test_start_makes_a_shop_once_and_never_overwrites(capsys, tmp_path) -> None:
+    place = tmp_path / "my-shop"
+    status, out, _ = run(capsys, "start", str(place))
+    assert status == 0
+    assert "flips.xlsx" in out
+    assert {"flips.xlsx", "settings.toml"} <= {p.name for p in place.iterdir()}
+    before = {p.name: p.read_bytes() for p in place.iterdir()}
+    status, _, err = run(capsys, "start", str(place))
+    assert status == 2
+    assert "nothing was written" in err
+    assert {p.name: p.read_bytes() for p in place.iterdir()} == before
+
+
+def test_a_demo_shop_can_be_started_and_priced(capsys, tmp_path) -> None:
+    run(capsys, "start", str(tmp_path / "shop"), "--demo")
+    status, out, _ = run(capsys, "price", str(tmp_path / "shop"))
+    assert status == 0
+    assert "take from" in out
+
+
+def test_earnings_buy_and_review_answer_on_the_demo(capsys) -> None:
+    for arguments in (
+        ["earnings"],
+        ["earnings", "--by", "type,finish"],
+        ["buy"],
+        ["review", "--quarter", "2026-Q3"],
+    ):
+        status, out, err = run(capsys, arguments[0], str(demo_folder()), *arguments[1:])
+        assert (status, err) == (0, ""), arguments
+        assert narrow(out), arguments
+        assert len(out) > 200, arguments
+
+
+def test_asking_writes_nothing_and_saving_writes_where_told(capsys, tmp_path) -> None:
+    run(capsys, "start", str(tmp_path / "shop"), "--demo")
+    before = {p.name: p.read_bytes() for p in (tmp_path / "shop").iterdir()}
+    run(capsys, "price", str(tmp_path / "shop"), "--piece", _listed_piece())
+    assert {p.name: p.read_bytes() for p in (tmp_path / "shop").iterdir()} == before
+    run(
+        capsys,
+        "price",
+        str(tmp_path / "shop"),
+        "--piece",
+        _listed_piece(),
+        "--save",
+        str(tmp_path / "out"),
+    )
+    assert {p.suffix for p in (tmp_path / "out").iterdir()} >= {".html", ".ics"}
+    after = {p.name: p.read_bytes() for p in (tmp_path / "shop").iterdir()}
+    assert {n for n in after if after[n] != before.get(n)} == {"advice_log.csv"}
+
+
+def test_output_cut_short_by_its_reader_is_no_error() -> None:
+    command = f"{sys.executable} -m fleetlib check {demo_folder()} | head -1"
+    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True)
+    assert "Traceback" not in done.stderr
+
+
+def _listed_piece() -> str:
+    from fleetlib.shop import open_shop
+
+    flips = open_shop(Path(demo_folder())).flips
+    return str(flips.loc[flips["status"] == "listed", "piece"].iloc[0])

@@ -1,0 +1,87 @@
+"""Shop: a thin front over records, models and advice."""
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+import fleetlib as fl
+from fleetlib.errors import MissingRecords, UnknownPiece
+from fleetlib.kit import demo_folder
+
+ROOT = Path(__file__).resolve().parent.parent
+
+
+@pytest.fixture(scope="module")
+def shop():
+    return fl.open_shop(demo_folder())
+
+
+def test_every_public_name_is_there_and_explains_itself() -> None:
+    for name in fl.__all__:
+        assert getattr(fl, name).__doc__, name
+    with pytest.raises(AttributeError, match=r"it has .*open_shop"):
+        _ = fl.no_such_name
+
+
+def test_the_shop_class_stays_thin() -> None:
+    assert len((ROOT / "fleetlib" / "shop.py").read_text().split("\n")) <= 160
+
+
+def test_the_demo_is_worked_out_for_the_day_its_settings_say(shop) -> None:
+    assert shop.records.as_of == date(2026, 9, 30)
+    assert "sold" in repr(shop)
+    assert fl.open_shop(demo_folder(), as_of=date(2026, 6, 30)).records.as_of == date(2026, 6, 30)
+
+
+def test_a_piece_is_found_by_its_name_whatever_the_case(shop) -> None:
+    name = str(shop.flips["piece"].dropna().iloc[0])
+    assert shop.piece(name.lower()).piece == name
+    with pytest.raises(UnknownPiece, match="no piece called"):
+        shop.piece("Z-999-x")
+
+
+def test_a_folder_that_is_not_there_is_refused() -> None:
+    with pytest.raises(MissingRecords, match="nowhere"):
+        fl.open_shop("nowhere")
+
+
+def test_a_piece_not_on_record_can_be_priced_and_planned(shop) -> None:
+    piece = fl.Piece(
+        furniture_type="sideboard",
+        wood="oak",
+        finish="oil",
+        width_in=60,
+        depth_in=18,
+        height_in=34,
+        buy_price=80,
+        materials_cost=35,
+        hours=9,
+        gut_price=450,
+    )
+    sheet = shop.advise(piece)
+    assert sheet.estimate.low < sheet.estimate.mid < sheet.estimate.high
+    asks = sheet.plan.table["asking_price"]
+    assert asks.is_monotonic_decreasing
+    assert (asks >= sheet.plan.floor).all()
+    spent = 80 + 35
+    assert sheet.hourly.per_hour == pytest.approx((sheet.plan.expected_net - spent) / 9)
+    for text in (str(sheet), sheet._repr_html_()):
+        assert "oak sideboard" in text
+    assert all(len(line) <= 80 for line in str(sheet).split("\n"))
+
+
+def test_the_list_of_pieces_on_hand_agrees_with_each_pieces_own_advice(shop) -> None:
+    listed = shop.advise_all().table
+    row = listed.iloc[0]
+    piece = shop.piece(row["piece"])
+    assert shop.estimate(piece).mid == pytest.approx(row["mid"], rel=1e-6)
+    plan = shop.plan(piece)
+    assert plan.table["asking_price"].iloc[0] == row["asking_price"]
+    assert plan.table["lowest_offer"].iloc[0] == row["lowest_offer"]
+
+
+def test_hours_and_costs_not_on_record_are_said(shop) -> None:
+    sheet = shop.advise(fl.Piece(furniture_type="dresser", wood="pine", gut_price=300))
+    assert "price paid, materials" in sheet.hourly.sentence("USD")
+    assert "expect" in sheet.hourly.basis
