@@ -22,6 +22,8 @@ _DRAWN_BY = {
     "BuyAdvice": ("buying", "draw_buy"),
     "BestBuys": ("buying", "draw_best_buys"),
     "WorkOrder": ("buying", "draw_work_order"),
+    "PriceFit": ("effects", "draw_price_fit"),
+    "HedonicSummary": ("effects", "draw_effects"),
     "OrdinaryRegression": ("trust", "draw_regression"),
 }
 
