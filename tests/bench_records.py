@@ -51,7 +51,8 @@ def untidy_csv(rows: int, *, seed: int = 2026) -> str:
     odd = rng.random(rows)
     start = date(2023, 1, 1)
     for i in range(rows):
-        days = [start + timedelta(days=int(d)) for d in (bought[i], bought[i] + waits[i, 0], bought[i] + waits[i].sum())]  # fmt: skip
+        after = (0, waits[i, 0], waits[i].sum())
+        days = [start + timedelta(days=int(bought[i] + d)) for d in after]
         shown = [f"{d.month}/{d.day}/{d:%y}" if i % 2 else d.isoformat() for d in days]
         sold = f"${price[i]:,.0f}" if odd[i] < 0.8 else ("120/140" if odd[i] < 0.81 else "")
         asked = f'"${price[i] * 1.1:,.2f}"' if odd[i] < 0.9 else f"{price[i] * 1.1:.0f} obo"

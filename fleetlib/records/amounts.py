@@ -9,8 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 MISSING_WORDS = frozenset(
     [
@@ -122,8 +121,7 @@ _SWAPS = {ord(k): " " + v for k, v in _FRACTIONS.items()} | {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(NamedTuple):
     """What one text was read as.
 
     `value` None is missing. `why` says how the text was understood, or why it could not be, and is ""
@@ -260,18 +258,20 @@ _SEVERAL = re.compile(r"\d ?(?:-|/|to|or|and|&|\+|x|\*|@|plus|then) ?[^\d]{0,3}\
 _TRAIL_CODE = re.compile(r"[a-z]{3}$|^[a-z]{3}(?=[ \d.,-])")
 
 
-def read_money(texts: Sequence[str], *, currency: str = "USD") -> list[Cell]:
+def read_money(
+    texts: Sequence[str], *, currency: str = "USD", marks: Iterable[str] = ()
+) -> list[Cell]:
     """Amounts of money in `currency`, rounded to the cent.
 
     Read: signs and codes of the shop's own currency, both decimal conventions, "free" (0), "325 obo",
     "1,200 firm", "~300", "(50.00)" and "50-" as negatives. Refused: ranges, sums, "2 x 45", "1.2k",
-    another currency.
+    another currency. `marks` are decimal marks that other cells of the column have settled already.
     """
     bodies = [_money_body(plain(t), currency) for t in texts]
-    marks = decimal_marks(b[0] for b in bodies if b[1] != "refused")
+    settled = decimal_marks(b[0] for b in bodies if b[1] != "refused") | set(marks)
     three = "unclear" if currency in _THREE_PLACES else "thousands"
     places = 3 if currency in _THREE_PLACES else 2
-    return [_money(t, b, marks, three, places) for t, b in zip(texts, bodies, strict=True)]
+    return [_money(t, b, settled, three, places) for t, b in zip(texts, bodies, strict=True)]
 
 
 def _money_body(text: str, currency: str) -> tuple[str, str, bool]:
@@ -395,25 +395,61 @@ def _mixed(text: str) -> float:
     return float(fraction.replace(",", "."))
 
 
-def split_size(
-    text: str, *, unit: str = "in", order: Sequence[str] = ("width_in", "depth_in", "height_in")
-) -> dict[str, Cell] | str | None:
-    """One cell with all three outside measures, `60 x 18 x 34`, as a cell for each.
+class SizeSplitter:
+    """Reads cells that hold all three outside measures, `60 x 18 x 34`.
 
-    Letters in the cell (`60"W x 18"D x 34"H`) decide which is which, otherwise `order` does; a unit
-    behind the last number holds for all. Returns None for a blank, or the sentence that says what is wrong.
+    Letters in the cell (`60"W x 18"D x 34"H`) decide which is which, otherwise `order` does; a unit behind
+    the last number holds for all. A part that is read once is not read again.
     """
-    body = plain(text)
-    if not body or body in MISSING_WORDS:
-        return None
-    pieces = [p.strip() for p in re.split(r" ?(?:x|\*|by|;|, (?=\d)) ?", body) if p.strip()]
-    if len(pieces) != 3:
-        return f"holds {len(pieces)} measure{'s' * (len(pieces) != 1)}, not width x depth x height"
-    named: list[str] = []
-    bare: list[str] = []
+
+    def __init__(self, *, unit: str, order: Sequence[str]) -> None:
+        self._unit, self._order = unit, tuple(order)
+        self._bare: dict[str, Cell | None] = {}
+
+    def split(self, text: str) -> dict[str, Cell] | str | None:
+        """A cell for each side; None for a blank, or the sentence that says what is wrong."""
+        pieces = text.split(" x ")
+        if len(pieces) == 3:
+            cells = [self._plain(p) for p in pieces]
+            if None not in cells:
+                return dict(zip(self._order, cells, strict=True))  # type: ignore[arg-type]
+        return self._odd(text)
+
+    def _plain(self, piece: str) -> Cell | None:
+        """The cell of a part that is a bare number, else None."""
+        if piece not in self._bare:
+            bare = _BARE.fullmatch(piece)
+            self._bare[piece] = _size(piece, self._unit) if bare else None
+        return self._bare[piece]
+
+    def _odd(self, text: str) -> dict[str, Cell] | str | None:
+        body = plain(text)
+        if not body or body in MISSING_WORDS:
+            return None
+        pieces = [p.strip() for p in re.split(r" ?(?:x|\*|by|;|, (?=\d)) ?", body) if p.strip()]
+        if len(pieces) != 3:
+            return (
+                f"holds {len(pieces)} measure{'s' * (len(pieces) != 1)}, not width x depth x height"
+            )
+        bare, named = _sides(pieces)
+        if named and (len(named) != 3 or len(set(named)) != 3):
+            return "names its sides only in part"
+        last = _ONE.fullmatch(bare[-1])
+        tail = _unit(last["unit"]) if last else ""
+        whole = tail and not any(_has_unit(b) for b in bare[:-1])
+        cells = read_sizes(bare, unit=tail if whole else self._unit)
+        wrong = next((c for c in cells if c.refused), None)
+        if wrong:
+            return f"cannot be split: a part {wrong.why}"
+        return dict(zip(named or self._order, cells, strict=True))
+
+
+def _sides(pieces: list[str]) -> tuple[list[str], list[str]]:
+    """The parts without their side letters, and the sides that were named."""
+    bare, named = [], []
     for piece in pieces:
-        match = re.fullmatch(r"(?:([a-z]+)[ :.]*)?(.*?)[ .]*?([a-z]+)?[. ]*", piece)
-        front, _core, back = match.groups() if match else (None, piece, None)
+        match = re.fullmatch(r"(?:([a-z]+)[ :.]*)?.*?[ .]*?([a-z]+)?[. ]*", piece)
+        front, back = match.groups() if match else (None, None)
         if front in _LETTERS:
             named.append(_LETTERS[front])
             bare.append(piece[len(front) :].strip(" :."))
@@ -422,17 +458,7 @@ def split_size(
             bare.append(piece.rstrip(". ")[: -len(back)].strip())
         else:
             bare.append(piece)
-    if named and (len(named) != 3 or len(set(named)) != 3):
-        return "names its sides only in part"
-    last = _ONE.fullmatch(bare[-1])
-    tail = _unit(last["unit"]) if last else ""
-    if tail and not any(_has_unit(b) for b in bare[:-1]):
-        unit = tail
-    cells = read_sizes(bare, unit=unit)
-    wrong = next((c for c in cells if c.refused), None)
-    if wrong:
-        return f"cannot be split: a part {wrong.why}"
-    return dict(zip(named or order, cells, strict=True))
+    return bare, named
 
 
 def _has_unit(text: str) -> bool:

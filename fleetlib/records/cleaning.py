@@ -17,17 +17,16 @@ import pandas as pd
 from fleetlib import markup
 from fleetlib.errors import BadRecords
 from fleetlib.records.cells import Cleaned, clean_columns
-from fleetlib.records.columns import COLUMN, DATES, DERIVED_NAMES, MONEY, NAMES, NUMBERS
+from fleetlib.records.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS
 from fleetlib.records.derived import derive
 from fleetlib.records.headings import Headings, map_headings
 from fleetlib.records.lots import split_lots
-from fleetlib.records.plausible import questions_about, set_aside_reasons
+from fleetlib.records.questions import questions_about
 from fleetlib.records.reading import TextTable, read_table
+from fleetlib.records.safe_csv import to_csv
+from fleetlib.records.setting_aside import no_flips, rows_to_set_aside, set_aside_table
 from fleetlib.settings import Settings
 
-CHANGE_COLUMNS = ("line", "column", "was", "now", "why")
-SET_ASIDE_COLUMNS = ("line", "column", "value", "reason", "remedy", "text")
-QUESTION_COLUMNS = ("line", "piece", "column", "value", "question")
 _PRICES = ("sale_price", "asking_price", "last_asking_price", "gut_price")
 
 
@@ -118,41 +117,42 @@ def clean_table(
         raise BadRecords(_no_price(table, headings))
     if day_first is None and chosen.date_order:
         day_first = chosen.date_order == "day first"
+    out = no_flips(table.columns, table.headings, len(table.lines))
     cleaned = clean_columns(table, headings, day_first=day_first, settings=chosen, as_of=today)
-    frame = _frame(table, headings, cleaned)
-    aside = set_aside_reasons(frame, table, headings, cleaned)
-    keep = ~frame["line"].isin(aside["line"]).to_numpy()
-    flips = frame[keep].reset_index(drop=True)
-    changes = cleaned.changes[cleaned.changes["line"].isin(flips["line"])]
+    frame = _frame(table.lines, headings, cleaned)
+    gone = rows_to_set_aside(frame, cleaned, out)
+    aside = set_aside_table(gone, table.lines, {i: table.text_of(i) for i in gone}, table.broken)
+    keep = np.ones(len(frame), dtype=bool)
+    keep[list(gone)] = False
+    flips = frame[keep].reset_index(drop=True) if gone else frame
+    del frame
+    cleaned.values.clear()
+    changes = cleaned.changes.frame(table.lines, keep)
     flips, lot_changes, lot_notes = split_lots(flips)
-    changes = pd.concat([changes, lot_changes]).sort_values("line", kind="stable")
-    flips = derive(flips, settings=chosen, as_of=today)
-    flips = flips[[*NAMES, "line", *DERIVED_NAMES, *headings.extras]]
+    if len(lot_changes):
+        changes = pd.concat([changes, lot_changes]).sort_values(
+            "line", kind="stable", ignore_index=True
+        )
+    flips = derive(flips, settings=chosen, as_of=today)[
+        [*NAMES, "line", *DERIVED_NAMES, *headings.extras]
+    ]
     questions, asked = questions_about(flips)
     notes = [*table.notes, *_notes(table, headings), *cleaned.notes, *lot_notes, *asked]
-    return CleanFlips(
-        flips,
-        _with_broken(aside, table),
-        changes.reset_index(drop=True),
-        tuple(notes),
-        questions,
-        table.name,
-        today,
-    )
+    return CleanFlips(flips, aside, changes, tuple(notes), questions, table.name, today)
 
 
-def _frame(table: TextTable, headings: Headings, cleaned: Cleaned) -> pd.DataFrame:
-    n = len(table.lines)
+def _frame(lines: np.ndarray, headings: Headings, cleaned: Cleaned) -> pd.DataFrame:
+    n = len(lines)
     parts: dict[str, object] = {}
     for name in NAMES:
-        values = cleaned.values.get(name)
+        values = cleaned.values.pop(name, None)
         if values is None:
             values = _missing(name, n)
         parts[name] = pd.Series(values, dtype="str") if COLUMN[name].is_text else values
-    parts["line"] = np.asarray(table.lines, dtype=np.int64)
+    parts["line"] = lines.astype(np.int64)
     for name in headings.extras:
-        parts[name] = pd.Series(cleaned.values[name], dtype="str")
-    return pd.DataFrame(parts, index=pd.RangeIndex(n))
+        parts[name] = pd.Series(cleaned.values.pop(name), dtype="str")
+    return pd.DataFrame(parts, index=pd.RangeIndex(n), copy=False)
 
 
 def _missing(name: str, n: int) -> np.ndarray:
@@ -161,14 +161,6 @@ def _missing(name: str, n: int) -> np.ndarray:
     if name in NUMBERS:
         return np.full(n, np.nan)
     return np.full(n, None, dtype=object)
-
-
-def _with_broken(aside: pd.DataFrame, table: TextTable) -> pd.DataFrame:
-    rows = [(b.line, "", b.value, b.reason, b.remedy, b.text) for b in table.broken]
-    extra = pd.DataFrame(rows, columns=list(SET_ASIDE_COLUMNS))
-    both = pd.concat([aside, extra]) if len(extra) else aside
-    made = both.sort_values("line", kind="stable").reset_index(drop=True)
-    return made.astype(dict.fromkeys(SET_ASIDE_COLUMNS[1:], "str") | {"line": "int64"})
 
 
 def _no_price(table: TextTable, headings: Headings) -> str:
@@ -200,10 +192,5 @@ def write_flips(flips: pd.DataFrame) -> str:
     Days are ISO, numbers are written in full, and text a spreadsheet would take for a formula gets a
     leading apostrophe, which reading takes off again.
     """
-    from fleetlib.records.safe_csv import to_csv
-
     own = [c for c in flips.columns if c not in DERIVED_NAMES and c != "line"]
     return to_csv(flips[own])
-
-
-__all__ = ["MONEY", "CleanFlips", "clean_table", "read_finds", "read_flips", "write_flips"]

@@ -29,6 +29,12 @@ class Column:
     headings: tuple[str, ...] = ()
     example: str = ""
 
+    def believes(self, value: float) -> bool:
+        """True where `value` is within the bounds, or there are none."""
+        if self.low is None or self.high is None:
+            return True
+        return self.low <= value <= self.high
+
     @property
     def is_number(self) -> bool:
         """True where the cleaned column holds float64."""

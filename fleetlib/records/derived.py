@@ -14,7 +14,7 @@ STATUSES = ("in work", "listed", "sold", "withdrawn")
 
 def derive(flips: pd.DataFrame, *, settings: Settings, as_of: date) -> pd.DataFrame:
     """`flips` with the derived columns worked out anew (columns.DERIVED says what each means)."""
-    made = flips.copy()
+    made = flips.copy(deep=False)
     day = pd.Timestamp(as_of)
     sold = made["sale_price"].notna() | made["sold_on"].notna()
     withdrawn = ~sold & made["withdrawn_on"].notna()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from fleetlib.errors import BadRecords
 from fleetlib.records.amounts import plain
@@ -42,6 +43,9 @@ _CODES = frozenset(
     ]
 )
 _SIGNS = {"$": "", "us$": "USD", "€": "EUR", "£": "GBP", "¥": "JPY"}
+_NO_HEADING = re.compile(
+    r"\d{2}|\d[ .,:/]|^\W*$"
+)  # what holds amounts or dates is looked at no further
 _FILLER = frozenset(
     {"optional", "if known", "approx", "if any", "est", "date", "iso", "yyyy-mm-dd", "1-5"}
 )
@@ -70,6 +74,7 @@ def _table() -> dict[str, str]:
 _HEADINGS = _table()
 
 
+@lru_cache(maxsize=4096)
 def match_heading(text: str) -> Heading | None:
     """What `text` means as a heading, or None where it is none of ours.
 
@@ -131,7 +136,8 @@ def _sides(written: str) -> tuple[str, ...]:
 
 def heading_score(cells: Sequence[str]) -> int:
     """How many different columns the cells of a line name; 0 when none of them is the kind of piece."""
-    found = {h.column for h in (match_heading(c) for c in cells if c and len(c) < 60) if h}
+    likely = (c for c in cells if 0 < len(c) < 60 and not _NO_HEADING.search(c))
+    found = {h.column for h in map(match_heading, likely) if h}
     return len(found) if "furniture_type" in found else 0
 
 

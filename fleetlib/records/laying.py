@@ -12,8 +12,8 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from fleetlib.records.cells import shown
 from fleetlib.records.columns import STEPS
+from fleetlib.records.readings import shown
 from fleetlib.records.vocabulary import word_key
 
 _CENT = 0.005

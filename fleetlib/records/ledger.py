@@ -16,8 +16,8 @@ from typing import Any
 import pandas as pd
 
 from fleetlib.errors import BadQuestion, CannotSave, MissingRecords
-from fleetlib.records.cells import shown
 from fleetlib.records.reading import decode
+from fleetlib.records.readings import shown
 from fleetlib.records.safe_csv import guarded
 from fleetlib.records.side_files import (
     ADVICE_COLUMNS,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from fleetlib.records.cells import shown
+from fleetlib.records.readings import shown
 
 _WEIGHTS = ("gut_price", "asking_price", "sale_price", "last_asking_price")
 
@@ -17,7 +17,7 @@ def split_lots(flips: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame, list[st
     of gut_price, asking_price, sale_price is known for every piece of the lot, else evenly. Parts are
     whole cents and add up. Where several pieces carry a price, each price is its own.
     """
-    made = flips.copy()
+    made = flips.copy(deep=False)
     notes: list[str] = []
     rows: list[tuple[int, str, str, str, str]] = []
     for lot, group in made[made["bought_lot"].notna()].groupby("bought_lot", sort=True):

@@ -7,20 +7,28 @@ from __future__ import annotations
 
 import codecs
 import re
-from collections.abc import Iterator
+from bisect import bisect_left
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+
+import numpy as np
 
 from fleetlib.errors import BadRecords, MissingRecords
-from fleetlib.records.headings import header_row, heading_score
+from fleetlib.records.splitting import (
+    DELIMITERS,
+    Body,
+    Broken,
+    Column,
+    Lines,
+    dialect,
+    open_quote,
+    records,
+    split_body,
+)
 
 MOST_BYTES = 50_000_000  # a record of 200,000 pieces is a fifth of this
-MOST_CELL = 100_000  # characters in one cell
 MOST_COLUMNS = 1000
-_LOOK = 60  # lines in which the heading line is looked for
-_MOST_QUOTED_LINES = 100  # lines one quoted cell may run over
-_DELIMITERS = (",", ";", "\t", "|")
 
 _OTHER_FORMATS: tuple[tuple[bytes, str], ...] = (
     (b"\xd0\xcf\x11\xe0", "an old Excel workbook (.xls)"),
@@ -33,30 +41,19 @@ _OTHER_FORMATS: tuple[tuple[bytes, str], ...] = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Broken:
-    """A line that is no row of cells, with what is wrong and how to mend it."""
-
-    line: int
-    value: str
-    reason: str
-    remedy: str
-    text: str
-
-
 @dataclass(frozen=True, eq=False, slots=True)
 class TextTable:
     """The rows below the heading line, as text.
 
-    `columns` holds one list of cells a heading, `lines` the line (row of a workbook) where each row
-    begins, `texts` each row as it stood. `above` are the lines above the headings.
+    `columns` holds one Column a heading, `lines` the line (row of a workbook) where each row begins;
+    `text_of(i)` is a row as it stood. `above` are the lines above the headings.
     """
 
     name: str
     headings: list[str]
-    columns: list[list[str]] = field(repr=False)
-    lines: list[int] = field(repr=False)
-    texts: list[str] = field(repr=False)
+    columns: list[Column] = field(repr=False)
+    lines: np.ndarray = field(repr=False)
+    text_of: Callable[[int], str] = field(repr=False)
     broken: list[Broken]
     above: list[str]
     notes: list[str]
@@ -158,215 +155,118 @@ def _no_nul(text: str, name: str) -> str:
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Rows:
-    """Records of a delimited text, before any heading is looked for."""
+    """The rows of a small file beside the record; the first holds its headings."""
 
     rows: list[list[str]] = field(repr=False)
-    starts: list[int] = field(repr=False)
+    lines: list[int] = field(repr=False)
     texts: list[str] = field(repr=False)
     broken: list[Broken]
     notes: list[str]
 
 
 def read_rows(path: Path) -> Rows:
-    """All records of a small delimited file beside the record; the first is its headings."""
+    """All records of a delimited file, with the line each begins on."""
     data = path.read_bytes()
     if len(data) > MOST_BYTES:
         raise BadRecords(f"{path.name} is {len(data) / 1e6:,.0f} MB, which is too much to read.")
     _refuse_other_formats(data, path)
     text, notes = decode(data, name=path.name)
-    lines = _lines(text)
-    head = next((ln for ln in lines if ln.strip()), "")
-    mark = max(_DELIMITERS, key=head.count)
-    return _split(lines, 0, mark, head.count(mark) + 1, notes)
+    lines = Lines(_one_break(text))
+    head = next((lines.line(i) for i in range(len(lines)) if lines.line(i).strip()), "")
+    mark = max(DELIMITERS, key=head.count)
+    made = Rows([], [], [], [], notes)
+    for record in records(lines, 0, mark, head.count(mark) + 1):
+        if record.cells is None:
+            made.broken.append(open_quote(record, lines))
+        else:
+            made.rows.append(record.cells)
+            made.lines.append(record.line + 1)
+            made.texts.append(lines.text[record.start : record.end].rstrip("\r\n"))
+    return made
+
+
+def _one_break(text: str) -> str:
+    return text if "\n" in text else text.replace("\r", "\n")
 
 
 def table_from_text(text: str, *, name: str, notes: list[str] | None = None) -> TextTable:
     """The text table in delimited text. Raises BadRecords where no heading line is found."""
-    lines = _lines(text)
+    lines = Lines(_one_break(text))
     del text
-    first, delimiter = 0, None
-    chosen = re.fullmatch(r'"?sep=(.)"?[,;\t|]*', lines[0].strip("\r\n "))
+    first, mark = 0, None
+    chosen = re.fullmatch(r'"?sep=(.)"?[,;\t|]*', lines.line(0).strip()) if len(lines) else None
     if chosen:
-        delimiter, first = chosen[1], 1
-    delimiter, width = _dialect(lines, first, delimiter)
-    found = _split(lines, first, delimiter, width, list(notes or []))
-    return arrange(found, name=name, delimited=True)
-
-
-def _split(lines: list[str], first: int, mark: str, width: int, notes: list[str]) -> Rows:
-    rows: list[list[str]] = []
-    starts: list[int] = []
-    texts: list[str] = []
-    broken: list[Broken] = []
-    intern: Any = {}.setdefault  # one string for all equal cells: spreadsheets repeat themselves
-    for start, cells, raw in _records(lines, first, mark, broken, width):
-        rows.append(list(map(intern, cells, cells)))
-        starts.append(start + 1)
-        texts.append(raw)
-    return Rows(rows, starts, texts, broken, notes)
-
-
-def _lines(text: str) -> list[str]:
-    """Lines without their line feed (or, where there is none, carriage return); one before it stays."""
-    return text.split("\n" if "\n" in text else "\r")
-
-
-def _dialect(lines: list[str], first: int, chosen: str | None) -> tuple[str, int]:
-    """The separator under which some early record looks most like headings, and how many cells that has."""
-    early = lines[first : first + _LOOK]
-    best, most, width = chosen or ",", 0, 0
-    for mark in (chosen,) if chosen else _DELIMITERS:
-        for _, cells, _raw in _records(early, 0, mark, [], 0):
-            score = heading_score(cells)
-            if score > most:
-                best, most, width = mark, score, len(cells)
-    return best, width
-
-
-def _records(
-    lines: list[str], first: int, mark: str, broken: list[Broken], width: int
-) -> Iterator[tuple[int, list[str], str]]:
-    """Each record as (index of its first line, cells, its text). A quote that never closes costs one line."""
-    i, total = first, len(lines)
-    while i < total:
-        line = lines[i]
-        if line.endswith("\r"):
-            line = line[:-1]
-        if '"' not in line:
-            if line and not line.isspace():
-                yield i, line.split(mark), line
-            i += 1
-            continue
-        cells, used = _quoted(lines, i, mark, width)
-        raw = line if used == 1 else "\n".join(lines[i : i + used]).removesuffix("\r")
-        if cells is None:
-            broken.append(
-                Broken(
-                    i + 1,
-                    "",
-                    "a quote opens on this line and never closes",
-                    'Take the quote out, or write it twice ("") inside a quoted cell.',
-                    line,
-                )
-            )
-        elif any(cells):
-            yield i, cells, raw
-        i += used
-
-
-def _quoted(lines: list[str], i: int, mark: str, width: int) -> tuple[list[str] | None, int]:
-    """The cells of the record that begins on line `i`, and the number of lines it takes.
-
-    A quote opens a cell only at the cell's start; inside, "" is a quote; a quote followed by anything
-    but a separator is taken as part of the text. None when a cell never closes, or when a record of
-    several lines does not have the `width` cells of the headings (0: not checked), so that a quote
-    closed it by accident.
-    """
-    cells: list[str] = []
-    line = lines[i].removesuffix("\r")
-    used, at = 1, 0
-    while True:
-        if not line.startswith('"', at):
-            end = line.find(mark, at)
-            cells.append(line[at:] if end < 0 else line[at:end])
-        else:
-            parts: list[str] = []
-            at += 1
-            while True:
-                end = line.find('"', at)
-                if end < 0:
-                    if i + used >= len(lines) or used >= _MOST_QUOTED_LINES:
-                        return None, 1
-                    parts.append(line[at:])
-                    lost = lines[i + used - 1].endswith("\r")
-                    parts.append("\r\n" if lost else "\n")
-                    line, at = lines[i + used].removesuffix("\r"), 0
-                    used += 1
-                    if sum(map(len, parts)) > MOST_CELL:
-                        return None, 1
-                elif line.startswith('"', end + 1):
-                    parts.append(line[at:end] + '"')
-                    at = end + 2
-                elif end + 1 == len(line) or line.startswith(mark, end + 1):
-                    parts.append(line[at:end])
-                    end += 1
-                    break
-                else:
-                    parts.append(line[at : end + 1])
-                    at = end + 1
-            cells.append("".join(parts))
-            if end >= len(line):
-                end = -1
-        if end < 0:
+        mark, first = chosen[1], 1
+    mark, at = dialect(lines, first, mark)
+    above: list[list[str]] = []
+    for number, record in enumerate(records(lines, first, mark, 0)):
+        if number == at and record.cells:
             break
-        at = end + 1
-    if used > 1 and width and len(cells) != width:
-        return None, 1
-    return cells, used
+        above.append(record.cells or [])
+    else:
+        raise BadRecords(no_headings(above, name))
+    headings = _headings(record.cells)
+    body = split_body(lines, _line_at(lines, record.end), mark, len(headings))
+    return _table(name, headings, body, above, list(notes or []), lines.text)
 
 
-def arrange(found: Rows, *, name: str, delimited: bool, epoch_1904: bool = False) -> TextTable:
-    """Rows of cells as a TextTable: find the heading line, even the rows out, leave blank ones out."""
-    rows, starts, texts, broken = found.rows, found.starts, found.texts, found.broken
-    at = header_row(rows[:_LOOK])
-    if at is None:
-        raise BadRecords(_no_headings(rows, name))
-    headings = [c.strip() for c in rows[at]]
+def _line_at(lines: Lines, offset: int) -> int:
+    return bisect_left(lines.starts, offset)
+
+
+def _headings(cells: list[str]) -> list[str]:
+    headings = [" ".join(c.split()) for c in cells]
     while headings and not headings[-1]:
         headings.pop()
-    above = [" ".join(c.strip() for c in r if c.strip()) for r in rows[:at]]
-    header_line = starts[at]
-    body = range(at + 1, len(rows))
-    width = len(headings)
-    longest = max((_used(rows[i]) for i in body), default=width)
-    if not delimited and longest > width:  # a workbook's cells cannot slip sideways
-        headings += [""] * (min(longest, MOST_COLUMNS) - width)
-        width = len(headings)
-    kept: list[int] = []
-    for i in body:
-        row = rows[i]
-        used = _used(row)
-        if used == 0:
-            continue
-        if used > width:
-            broken.append(
-                Broken(
-                    starts[i],
-                    f"{used} cells",
-                    f"has {used} cells under {width} headings, so its cells may have slipped sideways",
-                    'Put quotes round a cell that holds the separator ("$1,150"), or give the last cells a heading.',
-                    texts[i],
-                )
-            )
-            continue
-        if len(row) < width:
-            row.extend([""] * (width - len(row)))
-        elif len(row) > width:
-            del row[width:]
-        kept.append(i)
-    columns = [list(c) for c in zip(*(rows[i] for i in kept), strict=True)] if kept else []
+    return headings
+
+
+def _table(
+    name: str,
+    headings: list[str],
+    body: Body,
+    above: list[list[str]],
+    notes: list[str],
+    text: str,
+) -> TextTable:
+    keep = not_blank(body.columns, len(body.lines))
+    lines, starts, ends = body.lines, body.starts, body.ends
+    columns = body.columns
+    if not keep.all():
+        columns = [c.rows(keep) for c in columns]
+        lines, starts, ends = lines[keep], starts[keep], ends[keep]
     return TextTable(
         name,
         headings,
-        columns or [[] for _ in headings],
-        [starts[i] for i in kept],
-        [texts[i] for i in kept],
-        [b for b in broken if b.line > header_line],
-        [a for a in above if a],
-        found.notes,
-        epoch_1904,
+        columns,
+        lines,
+        lambda i: text[starts[i] : ends[i]].rstrip("\r\n"),
+        body.broken,
+        shown_above(above),
+        notes,
     )
 
 
-def _used(row: list[str]) -> int:
-    """The number of cells up to the last one that holds anything."""
-    n = len(row)
-    while n and (not row[n - 1] or row[n - 1].isspace()):
-        n -= 1
-    return n
+def not_blank(columns: list[Column], rows: int) -> np.ndarray:
+    """Which rows hold anything but spaces."""
+    found = np.zeros(rows, dtype=bool)
+    for column in columns:
+        filled = np.fromiter((bool(t.strip()) for t in column.texts), bool, len(column.texts))
+        if len(filled):
+            found |= filled[column.codes]
+        if found.all():
+            break
+    return found
 
 
-def _no_headings(rows: list[list[str]], name: str) -> str:
+def shown_above(rows: list[list[str]]) -> list[str]:
+    """The lines above the headings, a line each."""
+    said = [" ".join(c.strip() for c in r if c.strip()) for r in rows]
+    return [s for s in said if s]
+
+
+def no_headings(rows: list[list[str]], name: str) -> str:
+    """The sentence for a file without a recognisable heading line."""
     shown = next((r for r in rows if any(c.strip() for c in r)), [])
     found = ", ".join(c.strip() for c in shown if c.strip())[:120]
     said = f"The first line is: {found}." if found else "It holds no cells."

@@ -107,7 +107,7 @@ def _read(path: Path, columns: Sequence[str], needed: Sequence[str]) -> _Raw:
         c: [without_guard(r[at]) if at is not None and at < len(r) else "" for r in body]
         for c, at in places.items()
     }
-    raw = _Raw(path.name, cells, rows.starts[1:], rows.texts[1:], rows.notes)
+    raw = _Raw(path.name, cells, rows.lines[1:], rows.texts[1:], rows.notes)
     for b in rows.broken:
         raw.aside.append((path.name, b.line, "", b.value, b.reason, b.remedy, b.text))
     for i, row in enumerate(body):

@@ -8,9 +8,12 @@ import zipfile
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
+import numpy as np
+
 from fleetlib.errors import BadRecords
-from fleetlib.records.headings import heading_score
-from fleetlib.records.reading import MOST_COLUMNS, Rows, TextTable, arrange
+from fleetlib.records.headings import header_row, heading_score
+from fleetlib.records.reading import MOST_COLUMNS, TextTable, no_headings, shown_above
+from fleetlib.records.splitting import LOOK, column_of
 
 MOST_UNPACKED = 200_000_000  # bytes, all parts of the workbook together
 MOST_RATIO = 200  # unpacked bytes for a packed one; record sheets stay under 30
@@ -112,7 +115,7 @@ def _sheet(book: Any, data: bytes, name: str, title: str, notes: list[str]) -> T
         for place in formulas.get(number, ()):
             if place < len(cells) and not cells[place]:
                 cells[place] = "(formula without a stored result)"
-        if any(cells):
+        if any(c.strip() for c in cells):
             rows.append([intern(c, c) for c in cells])
             starts.append(number)
         if number > MOST_ROWS:
@@ -121,9 +124,35 @@ def _sheet(book: Any, data: bytes, name: str, title: str, notes: list[str]) -> T
         notes.append(
             f"{name} holds formulas; the results your spreadsheet program stored were read."
         )
-    texts = [_as_line(r) for r in rows]
-    found = Rows(rows, starts, texts, [], notes)
-    return arrange(found, name=name, delimited=False, epoch_1904=False)
+    return _table(rows, starts, name, notes)
+
+
+def _table(rows: list[list[str]], starts: list[int], name: str, notes: list[str]) -> TextTable:
+    at = header_row(rows[:LOOK])
+    if at is None:
+        raise BadRecords(no_headings(rows, name))
+    body = rows[at + 1 :]
+    width = max([_used(r) for r in rows[at:]], default=0)  # cells cannot slip sideways here
+    headings = [" ".join(c.split()) for c in rows[at]] + [""] * width
+    even = [(r + [""] * width)[:width] for r in body]
+    columns = [column_of([r[place] for r in even]) for place in range(width)]
+    return TextTable(
+        name,
+        headings[:width],
+        columns,
+        np.array(starts[at + 1 :], dtype=np.int64),
+        lambda i: _as_line(body[i]),
+        [],
+        shown_above(rows[:at]),
+        notes,
+    )
+
+
+def _used(row: list[str]) -> int:
+    n = len(row)
+    while n and not row[n - 1].strip():
+        n -= 1
+    return n
 
 
 def _as_line(cells: list[str]) -> str:

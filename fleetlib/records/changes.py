@@ -1,0 +1,72 @@
+"""The list of every cell that was read otherwise than typed, gathered column by column."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+
+TEXTS = ("column", "was", "now", "why")
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Part:
+    column: str
+    rows: np.ndarray
+    of: np.ndarray
+    was: Sequence[str]
+    now: Sequence[str]
+    why: Sequence[str]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Changes:
+    """Changes by column: for `rows`, which of the column's texts (`of`), and what each was, is now, and why."""
+
+    parts: list[_Part] = field(default_factory=list)
+
+    def add(
+        self,
+        column: str,
+        rows: np.ndarray,
+        of: np.ndarray,
+        was: Sequence[str],
+        now: Sequence[str],
+        why: Sequence[str],
+    ) -> None:
+        """List `rows`: row rows[k] had the text was[of[k]]."""
+        if len(rows):
+            self.parts.append(_Part(column, rows.astype(np.int32), of, was, now, why))
+
+    def frame(self, lines: np.ndarray, keep: np.ndarray) -> pd.DataFrame:
+        """All changes of the rows where `keep` is true, by line, as line, column, was, now, why."""
+        if not self.parts:
+            return no_changes()
+        rows = np.concatenate([p.rows for p in self.parts])
+        order = np.argsort(rows, kind="stable")
+        order = order[keep[rows[order]]]
+        made = {"line": lines[rows[order]]}
+        del rows
+        for name in TEXTS:
+            made[name] = self._texts(name, order)
+        return pd.DataFrame(made)
+
+    def _texts(self, name: str, order: np.ndarray) -> pd.Series:
+        """One column of the frame; equal texts are one string."""
+        pieces = []
+        for part in self.parts:
+            if name == "column":
+                pieces.append(np.full(len(part.rows), part.column, dtype=object))
+                continue
+            texts = np.empty(len(getattr(part, name)), dtype=object)
+            texts[:] = getattr(part, name)
+            pieces.append(texts[part.of])
+        return pd.Series(np.concatenate(pieces)[order], dtype="str")
+
+
+def no_changes() -> pd.DataFrame:
+    """The frame of changes without any."""
+    empty = {c: pd.Series([], dtype="str") for c in TEXTS}
+    return pd.DataFrame({"line": pd.Series([], dtype="int64"), **empty})

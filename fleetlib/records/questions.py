@@ -1,0 +1,135 @@
+"""What was kept but looks odd enough to ask about. Nothing here rejects a row or changes a value.
+
+Bands of sizes and ratios are common practice, no source.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.records.columns import DATES, NUMBERS, SIZES
+from fleetlib.records.readings import shown
+
+_MOST_SHOWN = 8
+
+# Width x depth x height in inches; common practice, no source.
+BANDS: dict[str, tuple[tuple[float, float], tuple[float, float], tuple[float, float]]] = {
+    "nightstand": ((16, 26), (12, 20), (22, 30)),
+    "dresser": ((44, 72), (16, 24), (28, 38)),
+    "chest of drawers": ((26, 44), (16, 22), (38, 60)),
+    "highboy": ((34, 44), (18, 24), (60, 90)),
+    "armoire": ((32, 60), (18, 28), (60, 86)),
+    "sideboard": ((42, 80), (15, 22), (29, 42)),
+    "hutch": ((34, 72), (14, 22), (66, 88)),
+    "coffee table": ((34, 56), (16, 34), (14, 20)),
+    "side table": ((12, 30), (12, 30), (18, 30)),
+    "console": ((30, 72), (9, 20), (26, 36)),
+    "desk": ((36, 72), (18, 36), (28, 32)),
+    "dining table": ((36, 108), (28, 48), (28, 31)),
+    "chair": ((16, 24), (16, 26), (30, 46)),
+    "bench": ((30, 72), (12, 22), (15, 20)),
+    "bookcase": ((20, 60), (9, 18), (30, 90)),
+    "vanity": ((34, 60), (15, 24), (28, 32)),
+    "trunk": ((28, 54), (14, 26), (14, 28)),
+}
+LEAST_OF_ASK, MOST_OF_ASK = 0.25, 1.30
+MANY_HOURS = 60.0
+FAR_PRICE = 10.0
+_LONG = ("dining table", "bed", "bench", "bar")
+
+
+def questions_about(flips: pd.DataFrame) -> tuple[pd.DataFrame, list[str]]:
+    """What was kept but looks odd: a table (line, piece, column, value, question), and a note a rule."""
+    parts: list[pd.DataFrame] = []
+    notes: list[str] = []
+
+    def ask(where: np.ndarray, column: str, question: str, note: str) -> None:
+        places = np.flatnonzero(where)
+        if not len(places):
+            return
+        row = flips.iloc[places]
+        value = row[column].map(shown) if column in NUMBERS else row[column]
+        asked = pd.DataFrame({"line": row["line"], "piece": row["piece"], "column": column})
+        parts.append(asked.assign(value=value.fillna(""), question=question))
+        said = ", ".join(f"line {n}" for n in row["line"][:_MOST_SHOWN])
+        more = f" and {len(places) - _MOST_SHOWN} more" if len(places) > _MOST_SHOWN else ""
+        notes.append(f"{note} ({said}{more}).")
+
+    ask(
+        _looks_like_cm(flips),
+        "width_in",
+        "These look like centimetres; if so, say cm in the heading or set length_unit.",
+        "Sizes that look like centimetres but were read as inches",
+    )
+    ratio = flips["sale_price"] / flips["last_asking_price"].fillna(flips["asking_price"])
+    odd = ((ratio < LEAST_OF_ASK) | (ratio > MOST_OF_ASK)).to_numpy()
+    ask(
+        odd,
+        "sale_price",
+        f"Sold for less than {LEAST_OF_ASK:.0%} or more than {MOST_OF_ASK:.0%} of the asking price; is it right?",
+        "Sold far from the asking price",
+    )
+    ask(
+        (flips["hours"] > MANY_HOURS).to_numpy(),
+        "hours",
+        f"More than {MANY_HOURS:g} hours for one piece; drying time does not count as hours.",
+        f"More than {MANY_HOURS:g} hours on one piece, which is often drying time",
+    )
+    for column in ("sale_price", "buy_price", "asking_price"):
+        ask(
+            _far(flips, column),
+            column,
+            f"More than {FAR_PRICE:g} times, or less than a tenth of, the usual {column} of its kind; a slipped point?",
+            f"{column} more than {FAR_PRICE:g} times or less than a tenth of the usual for its kind",
+        )
+    ask(
+        flips["piece"].duplicated(keep=False).to_numpy(),
+        "piece",
+        "Another row has the same name; give each piece its own, or events cannot tell them apart.",
+        "Rows that share a name but differ; give each piece its own",
+    )
+    ask(
+        _look_alike(flips),
+        "piece",
+        "The same in every cell as another row without a name; are they two pieces?",
+        "Rows that are the same in every cell; give each its name if they are two pieces, delete one if not",
+    )
+    columns = ["line", "piece", "column", "value", "question"]
+    made = pd.concat(parts) if parts else pd.DataFrame(columns=columns)
+    made = made.astype(dict.fromkeys(columns[1:], "str") | {"line": "int64"})
+    return made.sort_values("line", kind="stable").reset_index(drop=True), notes
+
+
+def _looks_like_cm(flips: pd.DataFrame) -> np.ndarray:
+    """Over 100 in for what is not long, or all three sides over twice the usual for the kind."""
+    sides = np.nan_to_num(flips[list(SIZES)].to_numpy())
+    over = (sides > 100).any(axis=1) & ~flips["furniture_type"].isin(_LONG).to_numpy()
+    tops = {kind: [high for _, high in band] for kind, band in BANDS.items()}
+    big = np.flatnonzero((sides > 2 * 14).all(axis=1))  # 14 in is the lowest top of any band
+    kinds = flips["furniture_type"].iloc[big]
+    for i, kind in zip(big, kinds, strict=True):
+        over[i] |= kind in tops and bool((sides[i] > 2 * np.array(tops[kind])).all())
+    return over
+
+
+def _far(flips: pd.DataFrame, column: str) -> np.ndarray:
+    """More than ten times off the median of its kind (of at least five), or else of all (of at least eight)."""
+    values = flips[column].where(flips[column] > 0)
+    by_kind = values.groupby(flips["furniture_type"])
+    usual = by_kind.transform("median").where(by_kind.transform("count") >= 5)
+    if values.count() >= 8:
+        usual = usual.fillna(values.median())
+    ratio = values / usual
+    return ((ratio > FAR_PRICE) | (ratio < 1 / FAR_PRICE)).to_numpy()
+
+
+def _look_alike(flips: pd.DataFrame) -> np.ndarray:
+    """Rows without a name of their own that are the same as another in every cell, and hold some amount or day."""
+    rows = np.flatnonzero(flips["piece"].str.startswith("line ").to_numpy(dtype=bool))
+    made = np.zeros(len(flips), dtype=bool)
+    if len(rows):
+        cells = flips.iloc[rows].drop(columns=["line", "piece"])
+        filled = cells[[*DATES, *NUMBERS]].notna().any(axis=1)
+        made[rows] = cells.duplicated(keep=False) & filled
+    return made
