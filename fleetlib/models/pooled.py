@@ -20,6 +20,7 @@ from scipy.special import gammaincinv
 
 from fleetlib.models.mixture import Mixture
 from fleetlib.models.restricted_likelihood import Solution, draw_strengths, find_mode, solve
+from fleetlib.models.threads import one_thread
 from fleetlib.models.variance_model import FEWEST, VarianceModel, fit_variance
 
 LEAST_NOISE = 0.05  # no price is ever said to be surer than 5 % for one sale
@@ -75,6 +76,13 @@ def fit_pool(
     S: np.ndarray, y: np.ndarray, *, scales: np.ndarray, factors: int, measures: int
 ) -> Pool:
     """Fit the members. `scales` (K,) are the priors' scales; the first blocks are factors, then measures."""
+    with one_thread():
+        return _fit_members(S, y, scales, factors, measures)
+
+
+def _fit_members(
+    S: np.ndarray, y: np.ndarray, scales: np.ndarray, factors: int, measures: int
+) -> Pool:
     n = len(y)
     flat = np.ones(n)
     plain = find_mode(S, y, d=flat, scales=scales)
