@@ -32,6 +32,7 @@ MOST_ASKS = 48
 HOLDING_SHARE = 0.01  # of the usual sale price a week, where the settings name no holding cost
 LAST_WEEKS = 4  # what a piece past its horizon still gets
 FEWER_WITHIN = 0.005
+_MOST_GIVEN_UP = 0.05
 _POINTS = 32
 
 
@@ -114,15 +115,16 @@ class Case:
         return path_value(prices, market, self.terms, log_exposure=self.start(used).log_exposure)
 
     def best_path(self, hazard: Hazard | None = None) -> PricePath:
-        """The best path of asks, with the fewest markdowns that come within half a per cent of it."""
+        """The best path of asks, with the fewest markdowns that come within half a per cent of it.
+
+        Half a per cent of a piece not listed yet: one still there when most would have been sold may give up
+        more of what is left (5 % at most), else the plan would change its mind with no news.
+        """
         used = self.hazard if hazard is None else hazard
-        return plan_markdowns(
-            self.market(used),
-            self.terms,
-            start=self.start(used),
-            fewer_within=FEWER_WITHIN,
-            points=_POINTS,
-        )
+        market, start = self.market(used), self.start(used)
+        unsold = float(np.exp(market.log_unsold(np.array([start.log_exposure]))[0]))
+        within = min(FEWER_WITHIN / max(unsold, 1e-9), _MOST_GIVEN_UP)
+        return plan_markdowns(market, self.terms, start=start, fewer_within=within, points=_POINTS)
 
 
 def case_for(fits: Fits, piece: Piece, as_of: date) -> Case:
@@ -257,15 +259,13 @@ def _asks(
 ) -> np.ndarray:
     """Asks on the shop's steps from the floor up, at most 48 of them; a listed piece's own ask on top."""
     step, ending = settings.price_step, settings.price_ending
-    top = highest if so_far is None else so_far.ask
     least = round_price(floor, step=step, ending=ending, to="up")
     least = least if least > 0 else step  # nothing is asked 0
-    if so_far is None:
-        top = max(top, least)
-    ladder = price_ladder(least, top, step=step, ending=ending)
+    ladder = price_ladder(least, max(highest, least), step=step, ending=ending)
     if len(ladder) > MOST_ASKS:
         coarse = int(np.ceil(len(ladder) / MOST_ASKS))
         ladder = ladder[(len(ladder) - 1) % coarse :: coarse]
-    if so_far is not None and (not len(ladder) or not np.isclose(ladder[-1], so_far.ask)):
-        ladder = np.append(ladder, so_far.ask)
-    return ladder
+    if so_far is None:
+        return ladder
+    lower = ladder[ladder < so_far.ask - 1e-9]
+    return np.append(lower, so_far.ask)

@@ -15,6 +15,7 @@ AS_OF = date(2026, 9, 30)  # a Wednesday
 USUAL = 300.0
 DRESSER = Piece(piece="A-1", furniture_type="dresser", wood="oak", gut_price=340.0)
 LISTED = replace(DRESSER, piece="A-2", listed_on=date(2026, 8, 26), asking_price=420.0)
+DEAR = replace(LISTED, asking_price=520.0)  # a markdown is overdue
 SHOP = Settings(price_step=10.0, delivery_cost=8.0, usual_channel="market stall")
 
 

@@ -17,6 +17,7 @@ from fleetlib.records.piece import Piece
 from fleetlib.settings import WEEKDAYS, Settings
 from tests.advice.plan_shop import (
     AS_OF,
+    DEAR,
     DRESSER,
     LISTED,
     SHOP,
@@ -209,17 +210,17 @@ def test_at_most_as_many_markdowns_as_pay():
 
 
 def test_a_listed_piece_starts_from_today_at_its_ask():
-    made = quick(shop(), LISTED)
-    assert made.ask_now == 420.0
-    assert made.table["asking_price"].iloc[0] == 420.0  # Wednesday; changes wait for Friday
+    made = quick(shop(), DEAR)
+    assert made.ask_now == 520.0
+    assert made.table["asking_price"].iloc[0] == 520.0  # Wednesday; changes wait for Friday
     assert made.table["from_date"].iloc[1] == pd.Timestamp(2026, 10, 2)
     assert made.ends_on == date(2026, 8, 26) + timedelta(weeks=20)
-    assert any("Listed 35 days so far at $420" in n for n in made.notes)
+    assert any("Listed 35 days so far at $520" in n for n in made.notes)
 
 
 def test_on_the_owners_weekday_a_listed_piece_may_come_down_today():
-    made = quick(shop_with(markdown_weekday="Wednesday"), LISTED)
-    assert made.table["asking_price"].iloc[0] < 420.0
+    made = quick(shop_with(markdown_weekday="Wednesday"), DEAR)
+    assert made.table["asking_price"].iloc[0] < 520.0
     assert made.table["from_date"].iloc[0] == pd.Timestamp(AS_OF)
 
 
@@ -261,9 +262,9 @@ def test_prices_tried_are_evidence_and_use_up_markdowns():
 
 
 def test_the_next_markdown_waits_for_the_gap():
-    events = [("2026-09-25", "A-2", "asking_price", 390)]
-    made = quick(shop_with(weeks_between_markdowns=4), LISTED, as_of=AS_OF)
-    waited = quick(shop(settings=replace(SHOP, weeks_between_markdowns=4), events=events), LISTED)
+    events = [("2026-09-25", "A-2", "asking_price", 500)]
+    made = quick(shop_with(weeks_between_markdowns=4), DEAR, as_of=AS_OF)
+    waited = quick(shop(settings=replace(SHOP, weeks_between_markdowns=4), events=events), DEAR)
     assert made.table["from_date"].iloc[1] == pd.Timestamp(2026, 10, 2)
     assert waited.table["from_date"].iloc[1] >= pd.Timestamp(2026, 10, 23)
 

@@ -1,0 +1,92 @@
+"""How fast the planner is, and how sure: python -m tests.bench_plan
+
+Prints the time of one plan at 26 weeks, 4 markdowns and 60 prices, the widest certified gap over random
+pieces, and the time of fitting the demo shop and planning 40 pieces.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+from fleetlib.advice.markdowns import plan
+from fleetlib.models.hazard import Hazard, market_for
+from fleetlib.models.price_path import Market, Terms, plan_markdowns, upper_bound
+
+
+def random_piece(seed: int, *, weeks: int = 26, prices: int = 60) -> tuple[Market, Terms]:
+    """A piece in a random market, salvage a tenth to half of its value."""
+    rng = np.random.default_rng(seed)
+    value = rng.uniform(80, 900)
+    hazard = Hazard(
+        level=rng.uniform(-3.2, -0.6),
+        sensitivity=rng.uniform(1.5, 8.0),
+        curvature=rng.uniform(0, 2.5),
+        week_exponent=rng.uniform(-0.4, 0.2),
+        log_anchor=np.log(value),
+        hidden_sd=rng.uniform(0.05, 0.4),
+        share_paid=rng.uniform(0.85, 1.0),
+    )
+    salvage = value * rng.uniform(0.1, 0.5)
+    market = market_for(
+        hazard,
+        np.linspace(salvage * 1.15, value * 1.5, prices),
+        horizon_weeks=weeks,
+        fee_share=rng.uniform(0, 0.12),
+        selling_cost=rng.uniform(0, 0.04 * value),
+    )
+    return market, Terms(value * rng.uniform(0.0, 0.02), salvage, 4, 2)
+
+
+def best_of(times: int, work: Callable[[], object]) -> tuple[float, float]:
+    """Least and median milliseconds of `times` runs."""
+    took = []
+    for _ in range(times):
+        begin = time.perf_counter()
+        work()
+        took.append(1e3 * (time.perf_counter() - begin))
+    return min(took), float(np.median(took))
+
+
+def main() -> None:
+    pieces = [random_piece(seed) for seed in range(20)]
+    each = np.array([best_of(5, lambda p=p: plan_markdowns(*p)) for p in pieces])
+    print(
+        f"one plan, 26 weeks, 4 markdowns, 60 prices: best of 5 on average {each[:, 0].mean():.0f} ms, "
+        f"slowest piece {each[:, 0].max():.0f} ms, median {np.median(each[:, 1]):.0f} ms"
+    )
+    gaps = []
+    for market, terms in pieces:
+        net = plan_markdowns(market, terms).expected_net
+        gaps.append(upper_bound(market, terms, points=320) / net - 1)
+    print(f"certified gap over {len(gaps)} random pieces: at most {100 * max(gaps):.3f} %")
+    demo_shop()
+
+
+def demo_shop() -> None:
+    """Fit and plan on the demo shop, its pieces on hand repeated up to 40."""
+    from fleetlib.models.fits import fit_all
+    from fleetlib.records.folder import read_records
+    from fleetlib.records.piece import piece_from_row
+
+    records = read_records(Path(__file__).parent.parent / "data_demo")
+    begin = time.perf_counter()
+    fits = fit_all(records)
+    fitted = time.perf_counter() - begin
+    on_hand = records.flips[records.flips["status"].isin(["listed", "in work"])]
+    pieces = [piece_from_row(row) for _, row in on_hand.iterrows()]
+    pieces = (pieces * 40)[:40]
+    begin = time.perf_counter()
+    for piece in pieces:
+        plan(fits, piece, alternatives=False)
+    planned = time.perf_counter() - begin
+    print(f"demo shop: fit {fitted:.2f} s, plans of 40 pieces with ranges {planned:.2f} s")
+    least, middle = best_of(3, lambda: plan(fits, pieces[-1]))
+    print(f"one plan with comparisons and what-ifs: {least:.0f} ms (median {middle:.0f})")
+
+
+if __name__ == "__main__":
+    main()
