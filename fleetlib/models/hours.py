@@ -75,31 +75,56 @@ class HoursFit:
         return np.maximum(np.exp(mid + sd * np.clip(drawn, -4.0, 4.0)), above)
 
     def remaining(self, piece: Piece, spent: float, rng: np.random.Generator, n: int) -> np.ndarray:
-        """`n` draws of the hours still to go after `spent`: never below a quarter of an hour."""
-        return np.maximum(self.sample(piece, rng, n, above=spent) - max(spent, 0.0), 0.25)
+        """`n` draws of the hours still to go after `spent`: never below half an hour."""
+        return np.maximum(self.sample(piece, rng, n, above=spent) - max(spent, 0.0), 0.5)
+
+    def expected_draws(
+        self, pieces: Sequence[Piece], rng: np.random.Generator, n: int
+    ) -> np.ndarray:
+        """(n, pieces) draws of the *expected* hours: what the records leave open about the averages.
+
+        Drawn together, so that the difference between two finishes of one piece is as sure as it really is.
+        """
+        rows = [self._row(p) for p in pieces]
+        X = np.array([r for r, _, _ in rows])
+        offset = _offset(X)
+        which = rng.choice(len(self._grid), size=n, p=[g.weight for g in self._grid])
+        drawn = np.empty((n, len(pieces)))
+        for k, g in enumerate(self._grid):
+            here = np.flatnonzero(which == k)
+            spread = np.linalg.cholesky(g.noise * g.covariance)
+            effects = g.coefficients + rng.standard_normal((len(here), X.shape[1])) @ spread.T
+            unseen = np.sqrt([g.noise * self._extra(g, known, size) for _, known, size in rows])
+            own = rng.standard_normal((len(here), len(pieces))) * unseen
+            drawn[here] = effects @ X.T + offset + own
+        return np.exp(drawn) * self.smear
+
+    def _row(self, piece: Piece) -> tuple[np.ndarray, tuple[bool, ...], float]:
+        """The design row of a piece, which of its words were seen, and its log size."""
+        words = {c: _word(getattr(piece, c, None)) for c in _FACTORS}
+        size = _log_size(piece.width_in, piece.depth_in, piece.height_in)
+        counts = np.array([_log_count(piece)])
+        row = _design([words], self.levels, np.array([size]), counts, self._centres)[0]
+        return row, _known([words], self.levels)[0], size
+
+    def _extra(self, g: _Weighted, known: tuple[bool, ...], size: float) -> float:
+        """Variance, in units of the noise, for words never seen and a size not given."""
+        words = sum(
+            (_SPREADS[c] * s) ** 2
+            for c, s, k in zip(_FACTORS, g.scales, known, strict=True)
+            if not k and self.levels[c]
+        )
+        lacks = math.isnan(size) and not math.isnan(self._centres[0])
+        return words + (_SLOPES["size"][1] ** 2 * 0.25 if lacks else 0.0)
 
     def _log(self, piece: Piece) -> tuple[float, float]:
         """Location and spread of log hours: t with the fit's degrees of freedom."""
-        words = {c: _word(getattr(piece, c, None)) for c in _FACTORS}
-        size = _log_size(piece.width_in, piece.depth_in, piece.height_in)
-        row = _design(
-            [words], self.levels, np.array([size]), np.array([_log_count(piece)]), self._centres
-        )[0]
-        known = _known([words], self.levels)[0]
+        row, known, size = self._row(piece)
         mids, variances, weights = [], [], []
         for g in self._grid:
-            extra = sum(
-                (_SPREADS[c] * s) ** 2
-                for c, s, k in zip(_FACTORS, g.scales, known, strict=True)
-                if not k and self.levels[c]
-            )
-            lacks = (
-                _SLOPES["size"][1] ** 2 * 0.25
-                if math.isnan(size) and not math.isnan(self._centres[0])
-                else 0.0
-            )
             mids.append(float(row @ g.coefficients) + _offset(row))
-            variances.append(g.noise * (1 + float(row @ g.covariance @ row) + extra + lacks))
+            open_ = float(row @ g.covariance @ row) + self._extra(g, known, size)
+            variances.append(g.noise * (1 + open_))
             weights.append(g.weight)
         mid = float(np.average(mids, weights=weights))
         var = float(np.average(np.array(variances) + (np.array(mids) - mid) ** 2, weights=weights))

@@ -6,7 +6,14 @@ import numpy as np
 import pytest
 
 from fleetlib.errors import BadQuestion
-from fleetlib.models.ratio import bootstrap, fieller, jackknife, linear_error, ratio_of_totals
+from fleetlib.models.ratio import (
+    bootstrap,
+    fieller,
+    jackknife,
+    jackknife_error,
+    linear_error,
+    ratio_of_totals,
+)
 from tests.models.published_ratios import (
     BIG_CITY_1920,
     BIG_CITY_1930,
@@ -78,6 +85,7 @@ def test_jackknife_errors_of_patch_and_law_school() -> None:
     bias, error, _ = jackknife(ratio_of_totals, PATCH_Y, PATCH_Z)
     assert bias == pytest.approx(0.0080025, abs=5e-8)
     assert error == pytest.approx(0.1055278, abs=5e-8)
+    assert jackknife_error(PATCH_Y, PATCH_Z) == pytest.approx(error, rel=1e-12)
     assert jackknife(correlation, LSAT, GPA)[1] == pytest.approx(0.142519, abs=5e-7)
 
 
