@@ -81,6 +81,20 @@ def test_another_seed_is_another_history_with_the_same_truth(drawn: make_demo.De
     assert not other.flips["sale_price"].equals(drawn.flips["sale_price"])
 
 
+def test_the_readme_tells_the_truth_that_was_drawn_from() -> None:
+    text = " ".join((FOLDER / "README.md").read_text(encoding="utf-8").split())
+    truth = invented_truth.TRUTH
+    for log_effect, sentence in (
+        (truth.wood_effect["walnut"], "walnut sells for about {} % more than oak"),
+        (truth.wood_effect["pine"], "pine for {} % less"),
+        (truth.finish_effect["oil"], "oil finish brings {} % more than polyurethane"),
+        (truth.finish_effect["chalk-type paint"], "chalk-type paint {} % less"),
+        (truth.size_elasticity * np.log(2), "twice the volume sells for {} % more"),
+        (truth.gut_bias, "is {} % too high on the whole"),
+    ):
+        assert sentence.format(round(100 * abs(np.expm1(log_effect)))) in text
+
+
 @pytest.mark.parametrize(
     ("what", "pattern"),
     [
