@@ -24,6 +24,8 @@ _DRAWN_BY = {
     "WorkOrder": ("buying", "draw_work_order"),
     "PriceFit": ("effects", "draw_price_fit"),
     "HedonicSummary": ("effects", "draw_effects"),
+    "QuarterReview": ("quarter", "draw_review"),
+    "FinishChoice": ("finishes", "draw_finishes"),
     "OrdinaryRegression": ("trust", "draw_regression"),
 }
 
