@@ -138,7 +138,8 @@ BLANK = Cell(None)
 
 def plain(text: str) -> str:
     """`text` with look-alike spaces, quotes, dashes and fractions made plain, small letters, no edges."""
-    return " ".join(text.translate(_SWAPS).split()).casefold()
+    swapped = text if text.isascii() else text.translate(_SWAPS)
+    return " ".join(swapped.split()).casefold()
 
 
 def is_missing_word(text: str) -> bool:
@@ -332,58 +333,13 @@ def _money(
     return Cell(value, said or "an amount of money")
 
 
-# ---- sizes --------------------------------------------------------------------------------------------
+# ---- mixed numbers -----------------------------------------------------------------------------------
 
-_NUM = r"\d+(?:[.,]\d+)?"
-_MIXED = rf"(?:{_NUM}|\d+[ -]\d+/\d+|\d+/\d+)"
-_FEET = re.compile(
-    rf"(?P<ft>{_MIXED}) ?(?:'(?!')|ft\.?|feet|foot) ?-?(?: ?(?P<inch>{_MIXED}) ?(?:\"|''|in\.?|inch|inches)?)?"
-)
-_ONE = re.compile(
-    rf"(?P<n>{_MIXED}) ?(?P<unit>\"|''|in\.?|inch|inches|cm\.?|mm|m|centimet(?:er|re)s?)?"
-)
-_PER_INCH = {"in": 1.0, "cm": 1 / 2.54, "mm": 1 / 25.4, "m": 100 / 2.54, "ft": 12.0}  # 2.54 exactly
-_LETTERS = {
-    "w": "width_in", "wide": "width_in", "width": "width_in", "l": "width_in", "long": "width_in",
-    "length": "width_in", "d": "depth_in", "deep": "depth_in", "depth": "depth_in", "h": "height_in",
-    "high": "height_in", "height": "height_in", "tall": "height_in",
-}  # fmt: skip
+NUMBER = r"\d+(?:[.,]\d+)?"
+MIXED = rf"(?:{NUMBER}|\d+[ -]\d+/\d+|\d+/\d+)"
 
 
-def read_sizes(texts: Sequence[str], *, unit: str = "in") -> list[Cell]:
-    """Lengths in inches, to a hundredth; a bare number is in `unit` ("in", "cm", "mm", "m" or "ft")."""
-    return [_size(t, unit) for t in texts]
-
-
-def _size(text: str, unit: str) -> Cell:
-    body = plain(text)
-    if not body or body in MISSING_WORDS:
-        return Cell(None, "a word for nothing here" if body else "")
-    feet = _FEET.fullmatch(body)
-    if feet:
-        inches = 12 * _mixed(feet["ft"]) + (_mixed(feet["inch"]) if feet["inch"] else 0.0)
-        return Cell(round(inches, 2), "feet and inches, in inches")
-    one = _ONE.fullmatch(body)
-    if not one:
-        several = len(re.findall(r"\d+", body)) > 1
-        return Cell(None, "is not one size" if several else "is not a size", True)
-    named = _unit(one["unit"])
-    used = named or unit
-    value = round(_mixed(one["n"]) * _PER_INCH[used], 2)
-    if used != "in":
-        return Cell(value, f"{used} turned into inches")
-    return Cell(value, "a fraction" if "/" in one["n"] else "a size in inches")
-
-
-def _unit(typed: str | None) -> str:
-    if not typed:
-        return ""
-    if typed.startswith(("in", '"', "''")):
-        return "in"
-    return "cm" if typed.startswith("c") else typed
-
-
-def _mixed(text: str) -> float:
+def mixed_number(text: str) -> float:
     """A whole, decimal or mixed number: 20, 20.5, 20,5, 1/2, 20 1/2, 20-1/2."""
     whole, fraction = 0.0, text
     parts = re.split(r"[ -]", text)
@@ -395,85 +351,14 @@ def _mixed(text: str) -> float:
     return float(fraction.replace(",", "."))
 
 
-class SizeSplitter:
-    """Reads cells that hold all three outside measures, `60 x 18 x 34`.
-
-    Letters in the cell (`60"W x 18"D x 34"H`) decide which is which, otherwise `order` does; a unit behind
-    the last number holds for all. A part that is read once is not read again.
-    """
-
-    def __init__(self, *, unit: str, order: Sequence[str]) -> None:
-        self._unit, self._order = unit, tuple(order)
-        self._bare: dict[str, Cell | None] = {}
-
-    def split(self, text: str) -> dict[str, Cell] | str | None:
-        """A cell for each side; None for a blank, or the sentence that says what is wrong."""
-        pieces = text.split(" x ")
-        if len(pieces) == 3:
-            cells = [self._plain(p) for p in pieces]
-            if None not in cells:
-                return dict(zip(self._order, cells, strict=True))  # type: ignore[arg-type]
-        return self._odd(text)
-
-    def _plain(self, piece: str) -> Cell | None:
-        """The cell of a part that is a bare number, else None."""
-        if piece not in self._bare:
-            bare = _BARE.fullmatch(piece)
-            self._bare[piece] = _size(piece, self._unit) if bare else None
-        return self._bare[piece]
-
-    def _odd(self, text: str) -> dict[str, Cell] | str | None:
-        body = plain(text)
-        if not body or body in MISSING_WORDS:
-            return None
-        pieces = [p.strip() for p in re.split(r" ?(?:x|\*|by|;|, (?=\d)) ?", body) if p.strip()]
-        if len(pieces) != 3:
-            return (
-                f"holds {len(pieces)} measure{'s' * (len(pieces) != 1)}, not width x depth x height"
-            )
-        bare, named = _sides(pieces)
-        if named and (len(named) != 3 or len(set(named)) != 3):
-            return "names its sides only in part"
-        last = _ONE.fullmatch(bare[-1])
-        tail = _unit(last["unit"]) if last else ""
-        whole = tail and not any(_has_unit(b) for b in bare[:-1])
-        cells = read_sizes(bare, unit=tail if whole else self._unit)
-        wrong = next((c for c in cells if c.refused), None)
-        if wrong:
-            return f"cannot be split: a part {wrong.why}"
-        return dict(zip(named or self._order, cells, strict=True))
-
-
-def _sides(pieces: list[str]) -> tuple[list[str], list[str]]:
-    """The parts without their side letters, and the sides that were named."""
-    bare, named = [], []
-    for piece in pieces:
-        match = re.fullmatch(r"(?:([a-z]+)[ :.]*)?.*?[ .]*?([a-z]+)?[. ]*", piece)
-        front, back = match.groups() if match else (None, None)
-        if front in _LETTERS:
-            named.append(_LETTERS[front])
-            bare.append(piece[len(front) :].strip(" :."))
-        elif back in _LETTERS:
-            named.append(_LETTERS[back])
-            bare.append(piece.rstrip(". ")[: -len(back)].strip())
-        else:
-            bare.append(piece)
-    return bare, named
-
-
-def _has_unit(text: str) -> bool:
-    one = _ONE.fullmatch(text)
-    return not one or bool(one["unit"])
-
-
 # ---- hours --------------------------------------------------------------------------------------------
 
 _H = r"(?:h|hr|hrs|hour|hours)\.?"
 _M = r"(?:m|min|mins|minute|minutes)\.?"
-_HM = re.compile(rf"(?P<h>{_MIXED}) ?{_H}(?: ?(?:and|,|&)? ?(?P<m>\d+) ?(?:{_M})?)?")
-_MIN = re.compile(rf"(?P<m>{_NUM}) ?{_M}")
+_HM = re.compile(rf"(?P<h>{MIXED}) ?{_H}(?: ?(?:and|,|&)? ?(?P<m>\d+) ?(?:{_M})?)?")
+_MIN = re.compile(rf"(?P<m>{NUMBER}) ?{_M}")
 _CLOCK = re.compile(r"(?P<h>\d{1,4}):(?P<m>[0-5]\d)(?::(?P<s>[0-5]\d))?")
-_BARE = re.compile(_MIXED)
+_BARE = re.compile(MIXED)
 
 
 def read_hours(texts: Sequence[str], *, unit: str = "hours") -> list[Cell]:
@@ -495,13 +380,13 @@ def _hours(text: str, unit: str) -> Cell:
         return Cell(round(value, 4), "hours and minutes" + said)
     minutes = _MIN.fullmatch(body)
     if minutes:
-        return Cell(round(_mixed(minutes["m"]) / 60, 4), "minutes turned into hours" + said)
+        return Cell(round(mixed_number(minutes["m"]) / 60, 4), "minutes turned into hours" + said)
     both = _HM.fullmatch(body)
     if both:
         extra = int(both["m"]) / 60 if both["m"] else 0.0
-        return Cell(round(_mixed(both["h"]) + extra, 4), "hours" + said)
+        return Cell(round(mixed_number(both["h"]) + extra, 4), "hours" + said)
     if _BARE.fullmatch(body):
-        value = _mixed(body)
+        value = mixed_number(body)
         if unit == "minutes":
             return Cell(round(value / 60, 4), "minutes turned into hours" + said)
         return Cell(round(value, 4), "hours" + said)
@@ -509,97 +394,48 @@ def _hours(text: str, unit: str) -> Cell:
     return Cell(None, "is not one time" if several else "is not a number of hours", True)
 
 
-# ---- counts, years, grades ----------------------------------------------------------------------------
+# ---- sizes --------------------------------------------------------------------------------------------
 
-_NUMBER_WORDS = {
-    "one": 1, "a": 1, "single": 1, "two": 2, "pair": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,
-    "eight": 8, "nine": 9, "ten": 10, "twelve": 12, "dozen": 12,
-}  # fmt: skip
-_N = r"(\d+|" + "|".join(_NUMBER_WORDS) + r")"
-_COUNT = re.compile(
-    rf"(?:x ?{_N}|{_N} ?(?:x|pcs?\.?|pieces?|pc\.?|units?|ea\.?)?|(?:a )?pair|set of {_N}|lot of {_N}|(?:a )?pair of .*)"
+_FEET = re.compile(
+    rf"(?P<ft>{MIXED}) ?(?:'(?!')|ft\.?|feet|foot) ?-?(?: ?(?P<inch>{MIXED}) ?(?:\"|''|in\.?|inch|inches)?)?"
 )
-_SET_IN_FRONT = re.compile(
-    rf"(?:(?:a )?(?P<pair>pair)(?: of)?|(?:set|lot|group) of {_N}|(?P<x>\d+) ?x|{_N}) (?P<rest>[a-z].*)"
+ONE_SIZE = re.compile(
+    rf"(?P<n>{MIXED}) ?(?P<unit>\"|''|in\.?|inch|inches|cm\.?|mm|m|centimet(?:er|re)s?)?"
 )
-_SET_BEHIND = re.compile(rf"(?P<rest>.*[a-z.)]),? ?(?:x ?(\d+)|\((?:(?:set of|x|lot of) ?)?{_N}\)|\((?P<pair>pair)\)|,? (?P<pair2>pair)|set of {_N})")  # fmt: skip
+_PER_INCH = {"in": 1.0, "cm": 1 / 2.54, "mm": 1 / 25.4, "m": 100 / 2.54, "ft": 12.0}  # 2.54 exactly
 
 
-def read_counts(texts: Sequence[str]) -> list[Cell]:
-    """How many pieces: `2`, `pair`, `set of 4`, `x2`."""
-    return [_count(t) for t in texts]
+def read_sizes(texts: Sequence[str], *, unit: str = "in") -> list[Cell]:
+    """Lengths in inches, to a hundredth; a bare number is in `unit` ("in", "cm", "mm", "m" or "ft")."""
+    return [_size(t, unit) for t in texts]
 
 
-def _count(text: str) -> Cell:
-    body = plain(text)
-    if not body or body in MISSING_WORDS - {"x"}:
-        return Cell(None, "a word for nothing here" if body else "")
-    whole = re.fullmatch(r"(\d{1,6})(?:[.,]0+)?", body)
-    if whole:
-        return Cell(float(whole[1]), "a count")
-    match = _COUNT.fullmatch(body)
-    if not match:
-        return Cell(None, "is not a count", True)
-    found = next((g for g in match.groups() if g), "pair")
-    return Cell(float(_NUMBER_WORDS.get(found) or found), "a count in words")
-
-
-def split_count(text: str) -> tuple[str, float | None]:
-    """A typed kind of piece and the count it names: `pair of nightstands` -> ("nightstands", 2.0).
-
-    A set without a number ("set of chairs") keeps its words and names no count.
-    """
-    body = plain(text)
-    for pattern in (_SET_IN_FRONT, _SET_BEHIND):
-        match = pattern.fullmatch(body)
-        if not match:
-            continue
-        named = match.groupdict()
-        if named.get("pair") or named.get("pair2"):
-            return named["rest"].strip(), 2.0
-        found = next(g for g in match.groups() if g and g != named["rest"])
-        if found in ("a", "single", "one"):
-            continue
-        return named["rest"].strip(), float(_NUMBER_WORDS.get(found) or found)
-    return text, None
-
-
-_CENTURY = re.compile(r"(\d{2})(\d)0'?s")
-
-
-def read_years(texts: Sequence[str]) -> list[Cell]:
-    """A year, `1965`; a decade, `1960s`, is its middle year; `c. 1920` and `1920?` are the year named."""
-    return [_year(t) for t in texts]
-
-
-def _year(text: str) -> Cell:
+def _size(text: str, unit: str) -> Cell:
     body = plain(text)
     if not body or body in MISSING_WORDS:
         return Cell(None, "a word for nothing here" if body else "")
-    bare = re.sub(r"^(?:c\.?|circa|ca\.?|about|around|approx\.?|~) ?|[ ?~]+$", "", body)
-    if re.fullmatch(r"\d{4}(?:\.0)?", bare):
-        return Cell(float(bare[:4]), "a year" if bare == body else "an approximate year")
-    decade = _CENTURY.fullmatch(bare)
-    if decade and decade[2] != "0":
-        return Cell(float(f"{decade[1]}{decade[2]}5"), "a decade, taken as its middle year")
-    if decade:
-        return Cell(None, "could be a decade or a century; write a year", True)
-    short = re.fullmatch(r"'?(\d)0'?s", bare)
-    if short and short[1] != "0":
-        return Cell(None, "could be more than one century; write 1960s", True)
-    return Cell(None, "is not a year", True)
+    feet = _FEET.fullmatch(body)
+    if feet:
+        inches = 12 * mixed_number(feet["ft"]) + (
+            mixed_number(feet["inch"]) if feet["inch"] else 0.0
+        )
+        return Cell(round(inches, 2), "feet and inches, in inches")
+    one = ONE_SIZE.fullmatch(body)
+    if not one:
+        several = len(re.findall(r"\d+", body)) > 1
+        return Cell(None, "is not one size" if several else "is not a size", True)
+    named = unit_named(one["unit"])
+    used = named or unit
+    value = round(mixed_number(one["n"]) * _PER_INCH[used], 2)
+    if used != "in":
+        return Cell(value, f"{used} turned into inches")
+    return Cell(value, "a fraction" if "/" in one["n"] else "a size in inches")
 
 
-def read_grades(texts: Sequence[str]) -> list[Cell]:
-    """A grade of 1 to 5: `4`, `4.5`, `4/5`."""
-    return [_grade(t) for t in texts]
-
-
-def _grade(text: str) -> Cell:
-    body = plain(text)
-    if not body or body in MISSING_WORDS:
-        return Cell(None, "a word for nothing here" if body else "")
-    match = re.fullmatch(r"(\d(?:[.,]\d+)?)(?: ?(?:/|of|out of) ?5(?:[.,]0)?)?", body)
-    if not match:
-        return Cell(None, "is not a grade from 1 to 5", True)
-    return Cell(float(match[1].replace(",", ".")), "a grade")
+def unit_named(typed: str | None) -> str:
+    """The unit that a typed one stands for, or \"\"."""
+    if not typed:
+        return ""
+    if typed.startswith(("in", '"', "''")):
+        return "in"
+    return "cm" if typed.startswith("c") else typed

@@ -8,8 +8,8 @@ from datetime import date
 
 import numpy as np
 
-from fleetlib.records import amounts
-from fleetlib.records.amounts import Cell
+from fleetlib.records import counts
+from fleetlib.records.amounts import Cell, read_hours, read_sizes
 from fleetlib.records.changes import Changes
 from fleetlib.records.columns import COLUMN, SIZES
 from fleetlib.records.columns import Column as Meaning
@@ -19,6 +19,7 @@ from fleetlib.records.headings import SIZE, Heading, Headings
 from fleetlib.records.reading import TextTable
 from fleetlib.records.readings import Reading, from_cells, shown
 from fleetlib.records.safe_csv import without_guard
+from fleetlib.records.sizes import split_sizes
 from fleetlib.records.splitting import Column
 from fleetlib.records.words import WordCells, read_types, read_words
 from fleetlib.settings import Settings
@@ -118,9 +119,9 @@ class _Reader:
                 return Reading([without_guard(t.strip()) or None for t in texts])
             case "size":
                 unit = heading.unit or self.settings.length_unit
-                return from_cells(amounts.read_sizes(texts, unit=unit))
+                return from_cells(read_sizes(texts, unit=unit))
             case "hours":
-                return from_cells(amounts.read_hours(texts, unit=heading.unit or "hours"))
+                return from_cells(read_hours(texts, unit=heading.unit or "hours"))
             case other:
                 return from_cells(_READERS[other](texts))
 
@@ -164,8 +165,8 @@ class _Reader:
         texts = [without_guard(t) for t in cells.texts]
         if name == "furniture_type":
             found = read_types(texts, self.settings)
-            counts = [np.nan if c is None else c for c in found.counts]
-            self._type_counts = np.array(counts, dtype=float)[cells.codes]
+            said = [np.nan if c is None else c for c in found.counts]
+            self._type_counts = np.array(said, dtype=float)[cells.codes]
         else:
             found = read_words(name, texts, self.settings)
         if name == "wood" and any(found.constructions):
@@ -235,16 +236,15 @@ class _Reader:
         """Split one column of all three measures into width, depth and height where those are blank."""
         cells = self.take(place)
         unit = heading.unit or self.settings.length_unit
-        splitter = amounts.SizeSplitter(unit=unit, order=heading.order or SIZES)
-        found = [splitter.split(t) for t in cells.texts]
-        sides, now, why = _split_sides(found)
+        found = split_sizes(cells.texts, unit=unit, order=heading.order or SIZES)
+        sides, now, why = found.sides, found.shown, found.why
         for side, values in sides.items():
             new = np.array([*values, np.nan])[cells.codes]
             own = self.values.get(side)
             self.values[side] = new if own is None else np.where(np.isnan(own), new, own)
         was = [t.strip() for t in cells.texts]
-        self._list(SIZE, cells, was, now, Reading(list(now), why=why))
-        if not heading.order and any(isinstance(o, dict) for o in found):
+        self._list(SIZE, cells, was, now, Reading(now, why=why))
+        if not heading.order and any(now):
             typed = self.table.headings[place]
             self.notes.append(
                 f'"{typed}" was read as width x depth x height, in this order. If yours is another, say so in '
@@ -341,44 +341,11 @@ class _Reader:
 
 
 _READERS: dict[str, Callable[[Sequence[str]], list[Cell]]] = {
-    "count": amounts.read_counts,
-    "year": amounts.read_years,
-    "grade": amounts.read_grades,
+    "count": counts.read_counts,
+    "year": counts.read_years,
+    "grade": counts.read_grades,
 }
 _KIND_NAMES = {
     "money": "amounts of money", "size": "sizes", "hours": "hours", "date": "dates", "count": "counts",
     "year": "years", "grade": "grades",
 }  # fmt: skip
-
-
-def _split_sides(
-    found: list[dict[str, Cell] | str | None],
-) -> tuple[dict[str, list[float]], list[str], list[str]]:
-    """For each text its three sides, what is shown for it, and why."""
-    sides: dict[str, list[float]] = {s: [] for s in SIZES}
-    now, why = [], []
-    texts: dict[float | str | None, str] = {}
-    for one in found:
-        if not isinstance(one, dict):
-            now.append("")
-            why.append(f"left out: {one}" if one else "a word for nothing here")
-            for side in SIZES:
-                sides[side].append(np.nan)
-            continue
-        said, wrong = [], ""
-        for side in SIZES:
-            value = one[side].value
-            if value is None or not COLUMN[side].believes(float(value)):
-                wrong = wrong or (
-                    "" if value is None else f"left out: {shown(value)} in is no size"
-                )
-                sides[side].append(np.nan)
-                said.append("?")
-                continue
-            if value not in texts:
-                texts[value] = shown(value)
-            sides[side].append(float(value))
-            said.append(texts[value])
-        now.append(" x ".join(said))
-        why.append(wrong or "width x depth x height, in inches")
-    return sides, now, why

@@ -54,16 +54,22 @@ class Changes:
         return pd.DataFrame(made)
 
     def _texts(self, name: str, order: np.ndarray) -> pd.Series:
-        """One column of the frame; equal texts are one string."""
-        pieces = []
+        """One column of the frame: numbers of texts are put in order, and only then turned into texts."""
+        texts: list[str] = []
+        codes = np.empty(sum(len(p.rows) for p in self.parts), dtype=np.int32)
+        at = 0
         for part in self.parts:
+            here = codes[at : at + len(part.rows)]
             if name == "column":
-                pieces.append(np.full(len(part.rows), part.column, dtype=object))
-                continue
-            texts = np.empty(len(getattr(part, name)), dtype=object)
-            texts[:] = getattr(part, name)
-            pieces.append(texts[part.of])
-        return pd.Series(np.concatenate(pieces)[order], dtype="str")
+                here[:] = len(texts)
+                texts.append(part.column)
+            else:
+                np.add(part.of, len(texts), out=here, casting="unsafe")
+                texts.extend(getattr(part, name))
+            at += len(part.rows)
+        all_texts = np.empty(len(texts), dtype=object)
+        all_texts[:] = texts
+        return pd.Series(all_texts[codes[order]], dtype="str")
 
 
 def no_changes() -> pd.DataFrame:

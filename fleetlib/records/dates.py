@@ -7,9 +7,11 @@ missing and listed, and an undecided column is asked about.
 from __future__ import annotations
 
 import re
+from calendar import monthrange
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from fleetlib.records.amounts import MISSING_WORDS, Cell, plain
 
@@ -55,8 +57,7 @@ class DateColumn:
     contrary: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Slashed:
+class _Slashed(NamedTuple):
     first: int
     second: int
     year: int
@@ -141,6 +142,10 @@ def _parse(text: str, this_year: int, epoch_1904: bool) -> Cell | _Slashed:
     body = plain(text)
     if not body or body in MISSING_WORDS:
         return Cell(None, "a word for nothing here" if body else "")
+    slashed = _SLASHED.fullmatch(body)
+    if slashed:
+        first, mark, second, year = slashed.groups()
+        return _slashed(int(first), int(second), _century(year, this_year), mark)
     body = _WEEKDAY.sub("", body)
     iso = _ISO.fullmatch(body)
     if iso:
@@ -148,7 +153,7 @@ def _parse(text: str, this_year: int, epoch_1904: bool) -> Cell | _Slashed:
     basic = _BASIC.fullmatch(body)
     if basic:
         return _iso(*(int(g) for g in basic.groups()), why="a date without marks")
-    slashed = _SLASHED.fullmatch(body)
+    slashed = _SLASHED.fullmatch(body)  # again, without the day of the week
     if slashed:
         first, mark, second, year = slashed.groups()
         return _slashed(int(first), int(second), _century(year, this_year), mark)
@@ -165,12 +170,13 @@ def _parse(text: str, this_year: int, epoch_1904: bool) -> Cell | _Slashed:
 
 
 def _slashed(first: int, second: int, year: int, mark: str) -> Cell | _Slashed:
-    possible = [
-        c for c in (_iso(year, first, second), _iso(year, second, first)) if c.value is not None
-    ]
-    if not possible:
-        return Cell(None, "is not a day of the calendar", True)
-    return _Slashed(first, second, year, mark)
+    if _is_day(year, first, second) or _is_day(year, second, first):
+        return _Slashed(first, second, year, mark)
+    return Cell(None, "is not a day of the calendar", True)
+
+
+def _is_day(year: int, month: int, day: int) -> bool:
+    return 1 <= month <= 12 and 1 <= day <= monthrange(max(year, 1), month)[1]
 
 
 def _what_is_wrong(body: str) -> str:

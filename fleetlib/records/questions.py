@@ -76,9 +76,10 @@ def questions_about(flips: pd.DataFrame) -> tuple[pd.DataFrame, list[str]]:
         f"More than {MANY_HOURS:g} hours for one piece; drying time does not count as hours.",
         f"More than {MANY_HOURS:g} hours on one piece, which is often drying time",
     )
+    kinds, _ = pd.factorize(flips["furniture_type"])
     for column in ("sale_price", "buy_price", "asking_price"):
         ask(
-            _far(flips, column),
+            _far(flips, column, kinds),
             column,
             f"More than {FAR_PRICE:g} times, or less than a tenth of, the usual {column} of its kind; a slipped point?",
             f"{column} more than {FAR_PRICE:g} times or less than a tenth of the usual for its kind",
@@ -113,10 +114,10 @@ def _looks_like_cm(flips: pd.DataFrame) -> np.ndarray:
     return over
 
 
-def _far(flips: pd.DataFrame, column: str) -> np.ndarray:
+def _far(flips: pd.DataFrame, column: str, kinds: np.ndarray) -> np.ndarray:
     """More than ten times off the median of its kind (of at least five), or else of all (of at least eight)."""
     values = flips[column].where(flips[column] > 0)
-    by_kind = values.groupby(flips["furniture_type"])
+    by_kind = values.groupby(kinds)
     usual = by_kind.transform("median").where(by_kind.transform("count") >= 5)
     if values.count() >= 8:
         usual = usual.fillna(values.median())

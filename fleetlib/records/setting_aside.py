@@ -16,15 +16,41 @@ from fleetlib.records.splitting import Broken, Column
 Judged = tuple[str, str, str, str]
 
 _TOTALS = re.compile(
-    r"\s*(?:(?:grand|sub|year|yearly|annual|monthly|month|overall|running|all)[ -]?)?"
-    r"(?:totals?|sum|average|avg|mean|median)\b(?:\s*(?:for\s+)?[\w.: -]{0,20})?\s*:?\s*",
-    re.IGNORECASE,
+    r"^[ \t]*(?:(?:grand|sub|year|yearly|annual|monthly|month|overall|running|all)[ -]?)?"
+    r"(?:totals?|sum|average|avg|mean|median)\b(?:[ \t]*(?:for[ \t]+)?[\w.: -]{0,20})?[ \t]*:?[ \t]*$",
+    re.IGNORECASE | re.MULTILINE,
+)
+_MONTHS = "|".join(
+    [
+        "january",
+        "february",
+        "march",
+        "april",
+        "may",
+        "june",
+        "july",
+        "august",
+        "september",
+        "october",
+        "november",
+        "december",
+        "jan",
+        "feb",
+        "mar",
+        "apr",
+        "jun",
+        "jul",
+        "aug",
+        "sept?",
+        "oct",
+        "nov",
+        "dec",
+    ]
 )
 _SECTION = re.compile(
-    r"\s*(?:(?:19|20)\d\d|q[1-4]\b.*|(?:january|february|march|april|may|june|july|august|september|october|november"
-    r"|december|jan|feb|mar|apr|jun|jul|aug|sept?|oct|nov|dec)\.?(?:\s+(?:19|20)\d\d)?|(?:sold|unsold|listed|in work"
-    r"|in progress|for sale|on hand|inventory|stock|kept)\s*:?(?:\s+(?:in\s+)?(?:19|20)\d\d)?)\s*:?\s*",
-    re.IGNORECASE,
+    rf"^[ \t]*(?:(?:19|20)\d\d|q[1-4]\b.{{0,20}}|(?:{_MONTHS})\.?(?:[ \t]+(?:19|20)\d\d)?|(?:sold|unsold|listed|in work"
+    r"|in progress|for sale|on hand|inventory|stock|kept)[ \t]*:?(?:[ \t]+(?:in[ \t]+)?(?:19|20)\d\d)?)[ \t]*:?[ \t]*$",
+    re.IGNORECASE | re.MULTILINE,
 )
 
 
@@ -33,31 +59,25 @@ def no_flips(columns: list[Column], headings: list[str], rows: int) -> dict[int,
     found = _again(columns, headings, rows)
     open_rows = np.ones(rows, dtype=bool)
     for place, column in enumerate(columns):
-        blank = np.fromiter((not t.strip() for t in column.texts), bool, len(column.texts))
-        here = open_rows & ~blank[column.codes] if len(blank) else np.zeros(rows, dtype=bool)
-        totals = _matching(column, _TOTALS)
-        sections = _matching(column, _SECTION)
-        for i in np.flatnonzero(here & totals):
-            found.setdefault(
-                int(i),
-                (
+        blank = [k for k, t in enumerate(column.texts) if not t.strip()]
+        here = open_rows & ~np.isin(column.codes, blank)
+        for i in np.flatnonzero(here & _matching(column, _TOTALS)):
+            judged = (
+                "",
+                column.cell(i).strip(),
+                "a line of totals, not a piece",
+                "Nothing to do; totals are worked out.",
+            )
+            found.setdefault(int(i), judged)
+        for i in np.flatnonzero(here & _matching(column, _SECTION)):
+            if not any(c.cell(i).strip() for c in columns[place + 1 :]):
+                judged = (
                     "",
                     column.cell(i).strip(),
-                    "a line of totals, not a piece",
-                    "Nothing to do; totals are worked out.",
-                ),
-            )
-        for i in np.flatnonzero(here & sections):
-            if not any(c.cell(i).strip() for c in columns[place + 1 :]):
-                found.setdefault(
-                    int(i),
-                    (
-                        "",
-                        column.cell(i).strip(),
-                        "a heading between the rows, not a piece",
-                        "Nothing to do.",
-                    ),
+                    "a heading between the rows, not a piece",
+                    "Nothing to do.",
                 )
+                found.setdefault(int(i), judged)
         open_rows &= ~here
         if not open_rows.any():
             break
@@ -66,12 +86,11 @@ def no_flips(columns: list[Column], headings: list[str], rows: int) -> dict[int,
 
 def _matching(column: Column, pattern: re.Pattern[str]) -> np.ndarray:
     """Which rows hold a text that the pattern matches whole."""
-    hits = np.fromiter(
-        (len(t) < 60 and pattern.fullmatch(t) is not None for t in column.texts),
-        bool,
-        len(column.texts),
-    )
-    return hits[column.codes] if len(hits) else np.zeros(len(column.codes), dtype=bool)
+    hits = []
+    if pattern.search("\n".join(column.texts)):  # most columns hold none, told at once
+        fits = re.compile(pattern.pattern, re.IGNORECASE).fullmatch
+        hits = [k for k, t in enumerate(column.texts) if len(t) < 60 and fits(t.strip())]
+    return np.isin(column.codes, hits) if hits else np.zeros(len(column.codes), dtype=bool)
 
 
 def _again(columns: list[Column], headings: list[str], rows: int) -> dict[int, Judged]:
@@ -81,13 +100,11 @@ def _again(columns: list[Column], headings: list[str], rows: int) -> dict[int, J
         wanted = heading.casefold()
         if not wanted:
             continue
-        hits = np.fromiter(
-            (" ".join(t.split()).casefold() == wanted for t in column.texts),
-            bool,
-            len(column.texts),
-        )
-        if hits.any():
-            same += hits[column.codes]
+        n = len(wanted)
+        near = (k for k, t in enumerate(column.texts) if n <= len(t) <= n + 2)
+        hits = [k for k in near if column.texts[k].strip().casefold() == wanted]
+        if hits:
+            same += np.isin(column.codes, hits)
     found: dict[int, Judged] = {}
     for i in np.flatnonzero(same >= 2):
         filled = [c.cell(i).strip() for c in columns if c.cell(i).strip()]

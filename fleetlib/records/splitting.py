@@ -8,6 +8,7 @@ well formed, and pandas' tokeniser takes it apart.
 from __future__ import annotations
 
 import csv
+import re
 from array import array
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -52,8 +53,11 @@ class Column:
 
 def column_of(cells: Sequence[str] | np.ndarray) -> Column:
     """A Column from one text a row."""
-    values = np.empty(len(cells), dtype=object)
-    values[:] = cells
+    if isinstance(cells, np.ndarray):
+        values = cells
+    else:
+        values = np.empty(len(cells), dtype=object)
+        values[:] = cells
     codes, texts = pd.factorize(values)
     return Column(codes.astype(np.int32), list(texts))
 
@@ -205,44 +209,92 @@ class Body:
 def split_body(lines: Lines, first: int, mark: str, width: int) -> Body:
     """All rows from line `first` on, under `width` headings."""
     broken: list[Broken] = []
-    found = array("q")
-    spans: list[tuple[int, int]] = []
+    begins = array("q")
+    stops = array("q")
     odd: dict[int, list[str]] = {}  # rows that are uneven or break the rules, by hand
-    for record in _walk(lines, first, mark, width):
-        used = width if record.cells is None else _used(record.cells, width)
-        if record.cells is None:
-            broken.append(open_quote(record, lines))
-        elif used > width:
-            broken.append(_too_many(record, lines, used, width))
-        else:
-            if len(record.cells) != width or not record.strict:
-                odd[len(found) // 3] = (record.cells + [""] * width)[:width]
-            elif spans and spans[-1][1] == record.start:
-                spans[-1] = (spans[-1][0], record.end)
-            else:
-                spans.append((record.start, record.end))
-            found.extend((record.line, record.start, record.end))
-    places = np.frombuffer(found, dtype=np.int64).reshape(-1, 3)
-    columns = _columns(lines.text, spans, mark, width, len(places), odd)
+    for begin, stop, record in _walk(lines, first, mark, width):
+        if record is not None:
+            used = width if record.cells is None else _used(record.cells, width)
+            if record.cells is None:
+                broken.append(open_quote(record, lines))
+                continue
+            if used > width:
+                broken.append(_too_many(record, lines, used, width))
+                continue
+            odd[len(begins)] = (record.cells + [""] * width)[:width]
+        begins.append(begin)
+        stops.append(stop)
+    begun, stopped = (np.frombuffer(b, dtype=np.int64).copy() for b in (begins, stops))
+    offsets = np.append(np.frombuffer(lines.starts, dtype=np.int64), len(lines.text))
+    starts, ends = offsets[begun], offsets[stopped]
+    columns = _columns(lines.text, starts, ends, mark, width, odd)
     if columns is None:
         columns = _by_hand(lines, first, mark, width)
-    return Body(columns, places[:, 0] + 1, places[:, 1].copy(), places[:, 2].copy(), broken)
+    return Body(columns, begun + 1, starts, ends, broken)
 
 
-def _walk(lines: Lines, first: int, mark: str, width: int) -> Iterator[Record]:
-    """Records, cheaply where the text has no quotes: there only the number of cells is needed."""
+Step = tuple[int, int, Record | None]
+
+
+def _walk(lines: Lines, first: int, mark: str, width: int) -> Iterator[Step]:
+    """Each record that is not blank as (first line, line after it, None or, where it is uneven, the record)."""
     text = lines.text
-    if '"' in text or ("\r" in text and text.count("\r") != text.count("\r\n")):
-        yield from records(lines, first, mark, width)
+    stray = "\r" in text and text.count("\r") != text.count("\r\n")
+    if stray or not (bare := _without_quoted(text, lines.starts[first : first + 1], mark)):
+        yield from _walk_strictly(lines, first, mark, width)
         return
-    blank = [""] * width
-    for i, line in enumerate(lines.since(first), start=first):
-        marks = line.count(mark)
-        if marks + 1 == width > 1:
-            yield Record(i, lines.starts[i], lines.end(i), blank)
-        elif not line.isspace():
-            cells = lines.line(i).split(mark)
-            yield Record(i, lines.starts[i], lines.end(i), cells)
+    del text
+    even = width - 1
+    for i, line in enumerate(bare.split("\n"), start=first):
+        if line.count(mark) == even and even:
+            yield i, i + 1, None
+        elif i < len(lines) and (whole := lines.line(i)).strip():
+            cells = _lenient(lines, i, mark, 0)[0] if '"' in whole else whole.split(mark)
+            record = Record(i, lines.starts[i], lines.end(i), cells, strict=False)
+            yield i, i + 1, None if cells and len(cells) == width else record
+
+
+def _without_quoted(text: str, starts: Sequence[int], mark: str) -> str:
+    """The text from starts[0] on without its quoted cells; "" where some quote is not one of a whole cell on
+    one line, so that the records have to be walked one by one."""
+    bare = text[starts[0] :] if len(starts) else ""
+    if '"' in bare:
+        m = re.escape(mark)
+        bare = re.sub(rf'"(?<=[{m}\n]")[^"\n]*(?:""[^"\n]*)*"(?=[{m}\r\n]|$)', "", "\n" + bare)[1:]
+        if '"' in bare:
+            return ""
+    return bare
+
+
+def _walk_strictly(lines: Lines, first: int, mark: str, width: int) -> Iterator[Step]:
+    """The same, record by record, for text with cells over several lines or quotes that break the rules."""
+    i, total = first, len(lines)
+    while i < total:
+        reader = csv.reader(lines.since(i), delimiter=mark, strict=True)
+        begun = i
+        try:
+            for cells in reader:
+                after = begun + reader.line_num
+                if len(cells) != width:
+                    if after - i > 1:
+                        break
+                    if cells and not (len(cells) == 1 and not cells[0].strip()):
+                        yield i, after, Record(i, lines.starts[i], lines.end(after - 1), cells)
+                elif width > 1 or cells[0].strip():
+                    yield i, after, None
+                i = after
+            else:
+                return
+        except csv.Error:
+            pass
+        found, used = _lenient(lines, i, mark, width)
+        if found is None or any(c.strip() for c in found):
+            yield (
+                i,
+                i + used,
+                Record(i, lines.starts[i], lines.end(i + used - 1), found, strict=False),
+            )
+        i += used
 
 
 def _used(cells: Sequence[str], width: int) -> int:
@@ -300,20 +352,21 @@ class _Pieces:
 
 def _columns(
     text: str,
-    spans: list[tuple[int, int]],
+    starts: np.ndarray,
+    ends: np.ndarray,
     mark: str,
     width: int,
-    rows: int,
     odd: dict[int, list[str]],
 ) -> list[Column] | None:
-    """The columns of well-formed spans, with the `odd` rows put in at their places; None where the number of
+    """The columns of the records at `starts` to `ends`, the `odd` ones put in by hand; None where the number of
     rows pandas sees is not ours."""
-    frame = _tokenised(text, spans, mark, width)
-    if frame is None or len(frame) + len(odd) != rows:
-        return None
+    rows = len(starts)
     places = np.fromiter(odd, dtype=np.int64, count=len(odd))
     even = np.ones(rows, dtype=bool)
     even[places] = False
+    frame = _tokenised(text, _spans(starts[even], ends[even]), mark, width)
+    if frame is None or len(frame) + len(odd) != rows:
+        return None
     columns = []
     for place in range(width):
         cells = frame[place].to_numpy()
@@ -325,6 +378,16 @@ def _columns(
             cells = whole
         columns.append(column_of(cells))
     return columns
+
+
+def _spans(starts: np.ndarray, ends: np.ndarray) -> list[tuple[int, int]]:
+    """Records that follow each other without a gap, joined."""
+    if not len(starts):
+        return []
+    gaps = np.flatnonzero(starts[1:] != ends[:-1]) + 1
+    first = np.concatenate([[0], gaps])
+    last = np.concatenate([gaps, [len(starts)]]) - 1
+    return list(zip(starts[first].tolist(), ends[last].tolist(), strict=True))
 
 
 def _tokenised(
@@ -351,8 +414,9 @@ def _tokenised(
 def _by_hand(lines: Lines, first: int, mark: str, width: int) -> list[Column]:
     """The columns cell by cell: slower, for text that has stray carriage returns."""
     rows = []
-    for record in _walk(lines, first, mark, width):
-        cells = record.cells
-        if cells is not None and _used(cells, width) <= width:
-            rows.append((cells + [""] * width)[:width])
+    for record in records(lines, first, mark, width):
+        if record.cells is not None and _used(record.cells, width) <= width:
+            rows.append((record.cells + [""] * width)[:width])
+    if not rows:
+        return [column_of([]) for _ in range(width)]
     return [column_of(list(c)) for c in zip(*rows, strict=True)]
