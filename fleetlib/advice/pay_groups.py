@@ -13,6 +13,7 @@ from fleetlib.advice.pay_rates import FEWEST, Group, pay_rates
 from fleetlib.errors import BadQuestion
 from fleetlib.markup import cell_text
 from fleetlib.models.ratio import ratio_of_totals
+from fleetlib.models.survival import days_to_sell
 from fleetlib.records.columns import STEPS
 
 UNKNOWN = "not recorded"
@@ -123,15 +124,13 @@ def as_group(counted: pd.DataFrame) -> Group:
 def sold_within(
     flips: pd.DataFrame, table: pd.DataFrame, columns: tuple[str, ...], *, days: int
 ) -> list[float]:
-    """Share of the listed pieces of each group sold within `days` (Kaplan-Meier); NaN where none was listed."""
-    from fleetlib.models.survival import days_to_sell
-
+    """Share of the listed pieces of each group sold within `days` (Kaplan-Meier); NaN where it is not known."""
     words = labelled(flips, columns)
     shares = []
     for row in table[list(columns)].itertuples(index=False, name=None):
         same = (words == list(row)).all(axis=1) if columns else pd.Series(True, index=flips.index)
-        listed = flips[same & flips["listed_on"].notna()]
-        shares.append(days_to_sell(listed).sold_within(days) if len(listed) else math.nan)
+        share = days_to_sell(flips[same]).share_sold_within(days)
+        shares.append(math.nan if share is None else share)
     return shares
 
 
