@@ -6,7 +6,11 @@ is also the builtin exception a caller would guess, so `except ValueError` works
 
 
 class FleetError(Exception):
-    """Any refusal fleetlib makes on purpose; the command line shows it as one sentence."""
+    """Any refusal fleetlib makes on purpose; the command line and notebooks show it as one sentence."""
+
+    def _render_traceback_(self) -> list[str]:
+        """What IPython shows instead of the lines of code the refusal came through."""
+        return [str(self)]
 
 
 class BadRecords(FleetError, ValueError):

@@ -180,11 +180,11 @@ class Shop:
 def open_shop(folder: str | Path | None = None, *, as_of: date | None = None) -> Shop:
     """Open a folder of records: flips.csv (or .xlsx) and, where present, events, supplies and settings.
 
-    With no `folder` it is the present one where that holds records, else the invented demo shop. `as_of` is
+    With no `folder`, or "", it is the present one where that holds records, else the demo shop. `as_of` is
     the day everything is worked out for; left out, the settings' day, else today. Raises MissingRecords or
     BadRecords, saying what to mend. Nothing is written.
     """
-    if folder is None:
+    if folder is None or folder == "":
         folder = Path.cwd() if holds_records(Path.cwd()) else demo_folder()
     return Shop(read_records(folder, as_of=as_of))
 
