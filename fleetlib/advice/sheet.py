@@ -102,44 +102,49 @@ class AdviceList:
     level: float
     notes: tuple[str, ...] = ()
 
-    def shown(self) -> pd.DataFrame:
-        """The table as printed: amounts in the shop's currency, short headings."""
-        t = self.table
-        money = {
-            heading: [format_money(v, self.currency) for v in t[column]]
-            for heading, column in (
-                ("low", "low"),
-                ("mid", "mid"),
-                ("high", "high"),
-                ("ask", "asking_price"),
-            )
-        }
+    def shown(self, status: str) -> pd.DataFrame:
+        """The pieces of one status ("listed" or "in work") as printed: amounts in the shop's currency."""
+        t = self.table[self.table["status"] == status]
+
+        def amounts(column: str) -> list[str]:
+            return [format_money(v, self.currency) for v in t[column]]
+
+        steps = zip(t["next_markdown"], t["next_price"], strict=True)
+        later = [
+            f"{d:%d %b} to {format_money(p, self.currency)}" if pd.notna(d) else "-"
+            for d, p in steps
+        ]
         return pd.DataFrame(
             {
-                "piece": t["piece"],
-                "what": t["what"],
-                "": t["status"],
-                **money,
-                "next markdown": [
-                    f"{d:%d %b} to {format_money(p, self.currency)}"
-                    if pd.notna(d)
-                    else "none planned"
-                    for d, p in zip(t["next_markdown"], t["next_price"], strict=True)
-                ],
-                "take from": [format_money(v, self.currency) for v in t["lowest_offer"]],
+                "piece": t["piece"].to_list(),
+                "what": t["what"].to_list(),
+                "low": amounts("low"),
+                "mid": amounts("mid"),
+                "high": amounts("high"),
+                "ask": amounts("asking_price"),
+                "next markdown": later,
+                "take from": amounts("lowest_offer"),
             }
         )
+
+    def _parts(self) -> list[tuple[str, pd.DataFrame]]:
+        named = (("On the market", "listed"), ("Still in work, as if listed today", "in work"))
+        return [
+            (heading, self.shown(s)) for heading, s in named if (self.table["status"] == s).any()
+        ]
 
     def _legend(self) -> str:
         return (
             f"low to high: {self.level * 10:.0f} times out of 10 such a piece of yours sells between these; mid: as "
-            "often above as below. ask: what to ask now. take from: the lowest offer worth taking this week."
+            "often above as below. ask: what to ask now. next markdown: when to come down and to what if unsold. "
+            "take from: the lowest offer worth taking this week."
         )
 
     def __str__(self) -> str:
         if self.table.empty:
             return "Nothing is on hand: every piece on record is sold or withdrawn."
-        parts = [text_table(self.shown()), text_notes([self._legend(), *self.notes])]
+        parts = [f"{heading}\n\n{text_table(shown)}" for heading, shown in self._parts()]
+        parts.append(text_notes([self._legend(), *self.notes]))
         if self.work is not None:
             parts.append(str(self.work))
         return "\n\n".join(parts)
@@ -148,7 +153,8 @@ class AdviceList:
         if self.table.empty:
             return wrap(f"<p>{escape(self)}</p>")
         work = self.work._repr_html_() if self.work is not None else ""
-        return wrap(table_html(self.shown()), notes_html([self._legend(), *self.notes])) + work
+        tables = (table_html(shown, caption=heading) for heading, shown in self._parts())
+        return wrap(*tables, notes_html([self._legend(), *self.notes])) + work
 
 
 def title(piece: Piece) -> str:
