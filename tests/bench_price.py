@@ -3,6 +3,7 @@
     python -m tests.bench_price                 # 20 repeats, about half an hour on one core
     python -m tests.bench_price --repeats 3     # a quick look
     python -m tests.bench_price --save          # also writes fleetlib/models/benchmark_price.csv
+    python -m tests.bench_price --speed         # only how long a fit and its ranges take
 
 Each cell is one data set at one number of sales (30, 60, 120, 250): fit on that many rows drawn at random,
 then give 80 % and 95 % ranges for up to 100 others. The score is the interval (Winkler) score of the log
@@ -184,7 +185,8 @@ def against_ols(runs: pd.DataFrame) -> pd.DataFrame:
                 "inside_80": by_cell["inside_80"],
                 "inside_95": by_cell["inside_95"],
                 "median_error": by_cell["error"],
-                "unseen_inside_95": mine["unseen_inside_95"].sum() / max(mine["unseen"].sum(), 1),
+                "unseen_inside_95": mine["unseen_inside_95"].sum()
+                / (mine["unseen"].sum() or np.nan),
                 "sound": bool(mine["sound"].all()),
                 "seconds": mine["seconds"].mean(),
             }
@@ -199,6 +201,25 @@ def by_size(runs: pd.DataFrame) -> pd.DataFrame:
     return made[["n", *[c for c in made.columns if c != "n"]]]
 
 
+def speed(repeats: int = 3) -> None:
+    """Seconds of one core for a fit and 20 ranges of a shop that fills in every column, the best of a few."""
+    X, y = DATA["shop, tangled"]()
+    rng = np.random.default_rng(5)
+    for name in ("style", "construction", "channel"):
+        X[name] = rng.choice(["one", "two", "three", "four"], len(X))
+    for name in ("width_in", "height_in", "grade", "year_made", "lot"):
+        X[name] = rng.normal(10, 1, len(X))
+    optional = list(X.columns[6:])
+    for n, most in ((60, 0.3), (120, 0.6), (250, 2.0), (600, 20.0)):
+        took = []
+        for _ in range(repeats):
+            start = time.process_time()
+            model = HedonicRegressor(optional=optional).fit(X[:n], y[:n])
+            model.distribution(X[-20:]).interval(0.8)
+            took.append(time.process_time() - start)
+        print(f"{n:4d} sales: {min(took):.2f} s (at most {most} s)", flush=True)
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """Measure, print, and with --save write the table that the trust notebook shows."""
     asked = argparse.ArgumentParser(description="Measure the price ranges on public data.")
@@ -208,7 +229,11 @@ def main(arguments: Sequence[str] | None = None) -> None:
     asked.add_argument("--methods", nargs="*", default=list(METHODS))
     asked.add_argument("--runs", type=Path, help="also write every single run to this CSV")
     asked.add_argument("--save", action="store_true")
+    asked.add_argument("--speed", action="store_true")
     given = asked.parse_args(arguments)
+    if given.speed:
+        speed()
+        return
     methods = list(dict.fromkeys([*given.methods, OLS]))
     parts = []
     for name in given.data:

@@ -173,8 +173,11 @@ def learn_measure(name: str, values: np.ndarray) -> Measure | None:
     if len(here) < 2 or np.ptp(here) <= 1e-12 * max(1.0, float(np.abs(here).max())):
         return None
     transform: Literal["", "log", "log1p"] = ""
-    if here.min() >= 0 and len(np.unique(here)) > 2 and skewness(here) > 0.5:
-        logged: Literal["log", "log1p"] = "log" if here.min() > 0 else "log1p"
+    logged: Literal["log", "log1p"] = "log" if here.min() > 0 else "log1p"
+    two_valued = len(np.unique(here)) == 2
+    if two_valued and here.min() > 0 and here.max() >= 2 * here.min():
+        transform = "log"  # the same fit, but its slope reads as a doubling: a pair against a single one
+    elif not two_valued and here.min() >= 0 and skewness(here) > 0.5:
         if abs(skewness(transformed(here, logged))) < abs(skewness(here)):
             transform = logged
     scaled = transformed(here, transform)

@@ -80,7 +80,7 @@ def model_columns(
     """The model's columns for rows of flips, same index.
 
     `days`: every row as if sold after this many days listed (default: its own). `at_as_of`: every row as
-    if sold on `as_of` (default: on its own sold_on; where that is missing, the date counts as unknown).
+    if sold on `as_of` (default: on its own sold_on or withdrawn_on; the date counts as unknown without).
     """
     made = pd.DataFrame(index=flips.index)
     for name in FACTORS:
@@ -98,6 +98,7 @@ def model_columns(
         sold = pd.Series(pd.Timestamp(as_of), index=flips.index)
     else:
         sold = pd.to_datetime(_column(flips, "sold_on", object))
+        sold = sold.fillna(pd.to_datetime(_column(flips, "withdrawn_on", object)))
     made["years_before"] = (sold - pd.Timestamp(as_of)).dt.days / _DAYS_PER_YEAR
     made["time_of_year"] = (sold.dt.day_of_year - 1) / _DAYS_PER_YEAR
     return made

@@ -91,7 +91,7 @@ class PriceFit:
     ) -> np.ndarray:
         """The median sale price (n,) of pieces, or rows of flips, at the reference days.
 
-        As of `as_of`; with `at_own_time`, rows that have a sold_on as of that day.
+        As of `as_of`; with `at_own_time`, rows that have a sold_on or withdrawn_on as of that day.
         """
         flips = as_flips(pieces)
         if not len(flips):
