@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -114,7 +115,7 @@ class _Reader:
             case "word":
                 return self._words(meaning.name, cells)
             case "name":
-                return Reading([" ".join(without_guard(t).split()) or None for t in texts])
+                return Reading(_names(texts))
             case "text":
                 return Reading([without_guard(t.strip()) or None for t in texts])
             case "size":
@@ -340,6 +341,14 @@ class _Reader:
         return named
 
 
+def _names(texts: list[str]) -> list[str | None]:
+    """Names without guards and spare spaces; where no text has any, at once."""
+    if not _UNTIDY.search("\n".join(texts)):
+        return [t or None for t in texts]
+    return [" ".join(without_guard(t).split()) or None for t in texts]
+
+
+_UNTIDY = re.compile(r"\s[^\S\n]|[^\S\n]\s|^['\s]|\s$|[^\S \n]", re.MULTILINE)
 _READERS: dict[str, Callable[[Sequence[str]], list[Cell]]] = {
     "count": counts.read_counts,
     "year": counts.read_years,

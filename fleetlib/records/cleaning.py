@@ -136,7 +136,7 @@ def clean_table(
     flips = derive(flips, settings=chosen, as_of=today)[
         [*NAMES, "line", *DERIVED_NAMES, *headings.extras]
     ]
-    questions, asked = questions_about(flips)
+    questions, asked = questions_about(flips, cleaned.named[keep])
     notes = [*table.notes, *_notes(table, headings), *cleaned.notes, *lot_notes, *asked]
     return CleanFlips(flips, aside, changes, tuple(notes), questions, table.name, today)
 

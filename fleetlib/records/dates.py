@@ -142,6 +142,8 @@ def _parse(text: str, this_year: int, epoch_1904: bool) -> Cell | _Slashed:
     body = plain(text)
     if not body or body in MISSING_WORDS:
         return Cell(None, "a word for nothing here" if body else "")
+    if len(body) == 10 and body[4] == "-" == body[7] and body.isascii():
+        return _iso_text(body)
     slashed = _SLASHED.fullmatch(body)
     if slashed:
         first, mark, second, year = slashed.groups()
@@ -195,6 +197,20 @@ def _century(typed: str, this_year: int) -> int:
         return int(typed)
     year = this_year // 100 * 100 + int(typed[-2:])
     return year if year <= this_year + 10 else year - 100  # 27 typed in 2026 is a slip, not 1927
+
+
+def _iso_text(body: str) -> Cell:
+    """The usual case, a day already as 2026-03-04."""
+    try:
+        found = date.fromisoformat(body)
+    except ValueError:
+        match = _ISO.fullmatch(body)
+        return (
+            _iso(*(int(g) for g in match.groups())) if match else Cell(None, "is not a date", True)
+        )
+    if found < _EARLIEST:
+        return Cell(None, f"is before {_EARLIEST.year}", True)
+    return Cell(body, "a date")
 
 
 def _iso(year: int, month: int, day: int, *, why: str = "a date") -> Cell:

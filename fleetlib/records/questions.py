@@ -39,8 +39,11 @@ FAR_PRICE = 10.0
 _LONG = ("dining table", "bed", "bench", "bar")
 
 
-def questions_about(flips: pd.DataFrame) -> tuple[pd.DataFrame, list[str]]:
-    """What was kept but looks odd: a table (line, piece, column, value, question), and a note a rule."""
+def questions_about(flips: pd.DataFrame, named: np.ndarray) -> tuple[pd.DataFrame, list[str]]:
+    """What was kept but looks odd: a table (line, piece, column, value, question), and a note a rule.
+
+    `named` says which rows came with a name of their own.
+    """
     parts: list[pd.DataFrame] = []
     notes: list[str] = []
 
@@ -91,7 +94,7 @@ def questions_about(flips: pd.DataFrame) -> tuple[pd.DataFrame, list[str]]:
         "Rows that share a name but differ; give each piece its own",
     )
     ask(
-        _look_alike(flips),
+        _look_alike(flips, named),
         "piece",
         "The same in every cell as another row without a name; are they two pieces?",
         "Rows that are the same in every cell; give each its name if they are two pieces, delete one if not",
@@ -125,9 +128,9 @@ def _far(flips: pd.DataFrame, column: str, kinds: np.ndarray) -> np.ndarray:
     return ((ratio > FAR_PRICE) | (ratio < 1 / FAR_PRICE)).to_numpy()
 
 
-def _look_alike(flips: pd.DataFrame) -> np.ndarray:
+def _look_alike(flips: pd.DataFrame, named: np.ndarray) -> np.ndarray:
     """Rows without a name of their own that are the same as another in every cell, and hold some amount or day."""
-    rows = np.flatnonzero(flips["piece"].str.startswith("line ").to_numpy(dtype=bool))
+    rows = np.flatnonzero(~named)
     made = np.zeros(len(flips), dtype=bool)
     if len(rows):
         cells = flips.iloc[rows].drop(columns=["line", "piece"])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -53,22 +53,20 @@ class Reading:
 
     def within(self, column: Column) -> Reading:
         """The same with values that `column` does not believe refused."""
-        if column.low is None:
+        if column.low is None or column.high is None:
             return self
-        return self._refusing(
-            lambda v: v == v and not column.believes(v), lambda v: _out_of_bounds(v, column)
-        )
+        values = self.array(column)[:-1]
+        bad = np.flatnonzero((values < column.low) | (values > column.high))
+        return self._refusing(bad, lambda v: _out_of_bounds(v, column))
 
     def not_after(self, day: date) -> Reading:
         """The same with days after `day` refused."""
         last = day.isoformat()
-        return self._refusing(
-            lambda v: v > last, lambda _: f"lies after {last}, the day of the answer"
-        )
+        bad = [i for i, v in enumerate(self.values) if v is not None and v > last]
+        return self._refusing(bad, lambda _: f"lies after {last}, the day of the answer")
 
-    def _refusing(self, wrong: Any, reason: Any) -> Reading:
-        bad = [i for i, v in enumerate(self.values) if v is not None and wrong(v)]
-        if not bad:
+    def _refusing(self, bad: Sequence[int] | np.ndarray, reason: Callable[[Any], str]) -> Reading:
+        if not len(bad):
             return self
         values: Any = (
             self.values.copy() if isinstance(self.values, np.ndarray) else list(self.values)
@@ -91,7 +89,7 @@ def _out_of_bounds(value: float, column: Column) -> str:
 
 def from_cells(cells: Sequence[Cell]) -> Reading:
     """Cells read one by one, as a Reading."""
-    refused = np.fromiter((c.refused for c in cells), bool, len(cells))
+    refused = np.array([c.refused for c in cells], dtype=bool)
     return Reading(
         [c.value for c in cells],
         [c.why for c in cells],

@@ -100,9 +100,8 @@ def _again(columns: list[Column], headings: list[str], rows: int) -> dict[int, J
         wanted = heading.casefold()
         if not wanted:
             continue
-        n = len(wanted)
-        near = (k for k, t in enumerate(column.texts) if n <= len(t) <= n + 2)
-        hits = [k for k in near if column.texts[k].strip().casefold() == wanted]
+        typed = {heading, wanted, heading.upper(), heading.title(), heading.capitalize()}
+        hits = [k for k, t in enumerate(column.texts) if t in typed]
         if hits:
             same += np.isin(column.codes, hits)
     found: dict[int, Judged] = {}

@@ -48,20 +48,29 @@ def split_sizes(texts: Sequence[str], *, unit: str, order: Sequence[str] = SIZES
     """
     made = SplitSizes({s: [] for s in SIZES}, [], [])
     parts: dict[str, tuple[float, str] | None] = {}
-    put = [made.sides[side].append for side in order]
+    known = parts.get
+    put_w, put_d, put_h = (made.sides[side].append for side in order)
     w, d, h = (order.index(side) for side in SIZES)
+    in_order = (w, d, h) == (0, 1, 2)
     for text in texts:
         pieces = text.split(" x ")
         if len(pieces) == 3:
-            for piece in pieces:
-                if piece not in parts:
-                    parts[piece] = _plain_part(piece, unit)
-            found = [parts[piece] for piece in pieces]
+            first, second, third = pieces
+            found = [known(first), known(second), known(third)]
+            if None in found:
+                for piece in pieces:
+                    if piece not in parts:
+                        parts[piece] = _plain_part(piece, unit)
+                found = [known(piece) for piece in pieces]
             if None not in found:
-                for append, (value, _) in zip(put, found, strict=True):  # type: ignore[misc]
-                    append(value)
-                said = [one[1] for one in found]  # type: ignore[index]
-                made.shown.append(f"{said[w]} x {said[d]} x {said[h]}")
+                (x, said_x), (y, said_y), (z, said_z) = found  # type: ignore[misc]
+                put_w(x)
+                put_d(y)
+                put_h(z)
+                said = [said_x, said_y, said_z]
+                if not in_order:
+                    said = [said[w], said[d], said[h]]
+                made.shown.append(" x ".join(said))
                 made.why.append(_SPLIT)
                 continue
         _put_odd(made, _split(text, unit, order))

@@ -64,16 +64,12 @@ def column_of(cells: Sequence[str] | np.ndarray) -> Column:
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """One record: the index of its first line, where its text begins and ends, its cells (None: broken).
-
-    `strict` is False for a record that breaks the rules and was read all the same.
-    """
+    """One record: the index of its first line, where its text begins and ends, its cells (None: broken)."""
 
     line: int
     start: int
     end: int
     cells: list[str] | None
-    strict: bool = True
 
 
 class Lines:
@@ -150,7 +146,7 @@ def records(lines: Lines, first: int, mark: str, width: int) -> Iterator[Record]
             pass
         found, used = _lenient(lines, i, mark, width)
         if found is None or any(c.strip() for c in found):
-            yield Record(i, lines.starts[i], lines.end(i + used - 1), found, strict=False)
+            yield Record(i, lines.starts[i], lines.end(i + used - 1), found)
         i += used
 
 
@@ -208,67 +204,88 @@ class Body:
 
 def split_body(lines: Lines, first: int, mark: str, width: int) -> Body:
     """All rows from line `first` on, under `width` headings."""
-    broken: list[Broken] = []
-    begins = array("q")
-    stops = array("q")
-    odd: dict[int, list[str]] = {}  # rows that are uneven or break the rules, by hand
-    for begin, stop, record in _walk(lines, first, mark, width):
-        if record is not None:
-            used = width if record.cells is None else _used(record.cells, width)
-            if record.cells is None:
-                broken.append(open_quote(record, lines))
-                continue
-            if used > width:
-                broken.append(_too_many(record, lines, used, width))
-                continue
-            odd[len(begins)] = (record.cells + [""] * width)[:width]
-        begins.append(begin)
-        stops.append(stop)
-    begun, stopped = (np.frombuffer(b, dtype=np.int64).copy() for b in (begins, stops))
+    taken = _Taken(lines, width)
+    marks = _marks_of_lines(lines, first, mark)
+    if marks is None or width == 1:
+        _walk_strictly(lines, first, mark, taken)
+    else:
+        odd = np.flatnonzero(marks != width - 1).tolist()
+        done = 0
+        for k in odd:
+            taken.lines(first + done, first + k)
+            _uneven_line(lines, first + k, mark, taken)
+            done = k + 1
+        taken.lines(first + done, first + len(marks))
+    begun = np.frombuffer(taken.begun, dtype=np.int64).copy()
     offsets = np.append(np.frombuffer(lines.starts, dtype=np.int64), len(lines.text))
-    starts, ends = offsets[begun], offsets[stopped]
-    columns = _columns(lines.text, starts, ends, mark, width, odd)
+    starts, ends = offsets[begun], offsets[np.frombuffer(taken.stopped, dtype=np.int64)]
+    columns = _columns(lines.text, starts, ends, mark, width, taken.odd)
     if columns is None:
         columns = _by_hand(lines, first, mark, width)
-    return Body(columns, begun + 1, starts, ends, broken)
+    return Body(columns, begun + 1, starts, ends, taken.broken)
 
 
-Step = tuple[int, int, Record | None]
+class _Taken:
+    """The records found: the first line of each and the line after it; uneven ones by hand; broken ones apart."""
+
+    def __init__(self, lines: Lines, width: int) -> None:
+        self.begun = array("q")
+        self.stopped = array("q")
+        self.odd: dict[int, list[str]] = {}
+        self.broken: list[Broken] = []
+        self._lines, self.width = lines, width
+
+    def lines(self, first: int, after: int) -> None:
+        """Lines that are a record each."""
+        self.begun.extend(range(first, after))
+        self.stopped.extend(range(first + 1, after + 1))
+
+    def record(self, begin: int, after: int) -> None:
+        """One record with a cell a heading."""
+        self.begun.append(begin)
+        self.stopped.append(after)
+
+    def by_hand(self, record: Record, after: int) -> None:
+        """One record that is uneven or breaks the rules."""
+        used = self.width if record.cells is None else _used(record.cells, self.width)
+        if record.cells is None:
+            self.broken.append(open_quote(record, self._lines))
+        elif used > self.width:
+            self.broken.append(_too_many(record, self._lines, used, self.width))
+        else:
+            self.odd[len(self.begun)] = (record.cells + [""] * self.width)[: self.width]
+            self.record(record.line, after)
 
 
-def _walk(lines: Lines, first: int, mark: str, width: int) -> Iterator[Step]:
-    """Each record that is not blank as (first line, line after it, None or, where it is uneven, the record)."""
+def _marks_of_lines(lines: Lines, first: int, mark: str) -> np.ndarray | None:
+    """The number of separators outside quotes on each line from `first` on; None where a cell runs over lines or
+    a quote breaks the rules, so that records have to be walked one by one."""
     text = lines.text
-    stray = "\r" in text and text.count("\r") != text.count("\r\n")
-    if stray or not (bare := _without_quoted(text, lines.starts[first : first + 1], mark)):
-        yield from _walk_strictly(lines, first, mark, width)
-        return
-    del text
-    even = width - 1
-    for i, line in enumerate(bare.split("\n"), start=first):
-        if line.count(mark) == even and even:
-            yield i, i + 1, None
-        elif i < len(lines) and (whole := lines.line(i)).strip():
-            cells = _lenient(lines, i, mark, 0)[0] if '"' in whole else whole.split(mark)
-            record = Record(i, lines.starts[i], lines.end(i), cells, strict=False)
-            yield i, i + 1, None if cells and len(cells) == width else record
-
-
-def _without_quoted(text: str, starts: Sequence[int], mark: str) -> str:
-    """The text from starts[0] on without its quoted cells; "" where some quote is not one of a whole cell on
-    one line, so that the records have to be walked one by one."""
-    bare = text[starts[0] :] if len(starts) else ""
+    if first >= len(lines):
+        return np.empty(0, dtype=np.int64)
+    if "\r" in text and text.count("\r") != text.count("\r\n"):
+        return None
+    bare = text[lines.starts[first] :]
     if '"' in bare:
         m = re.escape(mark)
-        bare = re.sub(rf'"(?<=[{m}\n]")[^"\n]*(?:""[^"\n]*)*"(?=[{m}\r\n]|$)', "", "\n" + bare)[1:]
+        whole = rf'"(?<=[{m}\n]")[^"\n]*(?:""[^"\n]*)*"(?=[{m}\r\n]|$)'
+        bare = re.sub(whole, "", "\n" + bare)[1:]
         if '"' in bare:
-            return ""
-    return bare
+            return None
+    return np.array([line.count(mark) for line in bare.split("\n")][: len(lines) - first])
 
 
-def _walk_strictly(lines: Lines, first: int, mark: str, width: int) -> Iterator[Step]:
-    """The same, record by record, for text with cells over several lines or quotes that break the rules."""
-    i, total = first, len(lines)
+def _uneven_line(lines: Lines, i: int, mark: str, taken: _Taken) -> None:
+    """A line that is one record, with more or fewer cells than headings, or blank."""
+    whole = lines.line(i)
+    if whole.strip():
+        cells = _lenient(lines, i, mark, 0)[0] if '"' in whole else whole.split(mark)
+        taken.by_hand(Record(i, lines.starts[i], lines.end(i), cells), i + 1)
+
+
+def _walk_strictly(lines: Lines, first: int, mark: str, taken: _Taken) -> None:
+    """Record by record, for text with cells over several lines or quotes that break the rules."""
+    i, total, width = first, len(lines), taken.width
     while i < total:
         reader = csv.reader(lines.since(i), delimiter=mark, strict=True)
         begun = i
@@ -279,9 +296,11 @@ def _walk_strictly(lines: Lines, first: int, mark: str, width: int) -> Iterator[
                     if after - i > 1:
                         break
                     if cells and not (len(cells) == 1 and not cells[0].strip()):
-                        yield i, after, Record(i, lines.starts[i], lines.end(after - 1), cells)
+                        taken.by_hand(
+                            Record(i, lines.starts[i], lines.end(after - 1), cells), after
+                        )
                 elif width > 1 or cells[0].strip():
-                    yield i, after, None
+                    taken.record(i, after)
                 i = after
             else:
                 return
@@ -289,11 +308,7 @@ def _walk_strictly(lines: Lines, first: int, mark: str, width: int) -> Iterator[
             pass
         found, used = _lenient(lines, i, mark, width)
         if found is None or any(c.strip() for c in found):
-            yield (
-                i,
-                i + used,
-                Record(i, lines.starts[i], lines.end(i + used - 1), found, strict=False),
-            )
+            taken.by_hand(Record(i, lines.starts[i], lines.end(i + used - 1), found), i + used)
         i += used
 
 
