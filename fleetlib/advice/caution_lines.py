@@ -35,9 +35,15 @@ class Caution:
     status: str
     buyer: str = ""
 
+    def cited(self, *, whole: bool = False) -> str:
+        """Source, date and place in a few words; `whole` adds the status and that local codes may be stricter."""
+        place = self.where if whole else self.where.partition(";")[0]
+        status = [self.status] if whole and self.status == CONFIRMED else []
+        source = self.source if self.status == CONFIRMED else self.status
+        return "; ".join(p for p in (source, self.dated, *status, place) if p)
+
     def __str__(self) -> str:
-        dated = f", {self.dated}" if self.dated else ""
-        return f"{self.title}: {self.line} [{self.source}{dated}; {self.where}]"
+        return f"{self.title}: {self.line} [{self.cited(whole=True)}]"
 
 
 _ALL = (
@@ -108,7 +114,7 @@ _ALL = (
         "Tip-over, after your work",
         "Taking out weight, drawer stops or the back, or adding casters, changes how a piece stands: check it again "
         "with every drawer open.",
-        "none",
+        "common practice",
         "",
         ANYWHERE,
         PRACTICE,
@@ -230,7 +236,7 @@ _ALL = (
         "Before it comes in",
         "Look for bed bugs, mould and mothballs, old wiring, and backings of board or mirror that may hold asbestos "
         "or mercury: leave such backings alone, and tell the buyer what you found.",
-        "none",
+        "common practice",
         "",
         ANYWHERE,
         PRACTICE,

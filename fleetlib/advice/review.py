@@ -1,0 +1,146 @@
+"""The quarterly review: the books, what sits, what paid, what was planned, and what to do next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+
+import pandas as pd
+
+from fleetlib.advice.ageing import ageing
+from fleetlib.advice.books import Accounts
+from fleetlib.advice.earnings import EarningsTable, earnings
+from fleetlib.advice.hindsight import Hindsight, hindsight
+from fleetlib.advice.next_steps import NextStep, next_steps
+from fleetlib.advice.quarter import Quarter, quarter_of, read_quarter
+from fleetlib.advice.quarter_lines import QuarterLines, quarter_lines
+from fleetlib.advice.quarter_types import pay_by_type, price_drift
+from fleetlib.advice.reserve import Reserve, reserve
+from fleetlib.advice.review_words import review_html, review_text
+from fleetlib.errors import BadQuestion
+from fleetlib.models.fits import Fits
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class QuarterReview:
+    """One quarter looked back on, as of `as_of`; `running` when it is not over yet.
+
+    table: line, unit, this, previous, year_before. `pieces(line)` are the pieces behind a line. books: the
+    quarter's accounts with the stock account. ageing: today's listed pieces (advice/ageing.py). by_type:
+    what sold earned per hour (type, sold, takings, profit, hours, per_hour, says); year_pay: the same for
+    all that came to market in the year up to its end, unsold pieces counted (None where nothing did). drift:
+    prices against earlier sales (type, sales, drift, low, high, says). past: saved advice graded. reserve: the planning
+    figure for taxes. next_steps: what to do, worth most first. Money in `currency`.
+    """
+
+    quarter: Quarter
+    as_of: date
+    running: bool
+    currency: str
+    lines: QuarterLines = field(repr=False)
+    ageing: pd.DataFrame = field(repr=False)
+    by_type: pd.DataFrame = field(repr=False)
+    year_pay: EarningsTable | None = field(repr=False)
+    drift: pd.DataFrame = field(repr=False)
+    past: Hindsight = field(repr=False)
+    reserve: Reserve = field(repr=False)
+    next_steps: tuple[NextStep, ...] = field(repr=False)
+    notes: tuple[str, ...] = ()
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """The lines of the quarter beside the previous one and the same one last year."""
+        return self.lines.table
+
+    @property
+    def books(self) -> Accounts:
+        """The quarter's accounts."""
+        return self.lines.accounts[0]
+
+    def pieces(self, line: str, which: str = "this") -> pd.DataFrame:
+        """The pieces behind one line, of "this", the "previous" or the "year_before" quarter."""
+        return self.lines.pieces(line, which)
+
+    def __str__(self) -> str:
+        return review_text(self)
+
+    def _repr_html_(self) -> str:
+        return review_html(self)
+
+
+def review(fits: Fits, quarter: str) -> QuarterReview:
+    """Look back on a quarter such as "2026-Q3". Raises BadQuestion for no quarter, or one not begun yet."""
+    asked = read_quarter(quarter)
+    records, as_of = fits.records, fits.as_of
+    if asked.start > as_of:
+        raise BadQuestion(
+            f"{asked} begins on {asked.start}, after {as_of}, the day of the answer. Ask for "
+            f"{quarter_of(as_of)} or an earlier one."
+        )
+    until = min(asked.end, as_of)
+    lines = quarter_lines(records, asked)
+    books = lines.accounts[0]
+    sits = ageing(fits)
+    past = hindsight(fits, start=asked.start, end=until)
+    here = records.flips["sold_on"].between(pd.Timestamp(asked.start), pd.Timestamp(until))
+    return QuarterReview(
+        quarter=asked,
+        as_of=as_of,
+        running=books.running,
+        currency=fits.settings.currency,
+        lines=lines,
+        ageing=sits,
+        by_type=pay_by_type(records.flips, start=asked.start, end=until),
+        year_pay=_year_pay(fits, until),
+        drift=price_drift(fits, asked),
+        past=past,
+        reserve=reserve(
+            books.value("profit"),
+            share=fits.settings.reserve_share,
+            start=asked.start,
+            end=asked.end,
+            currency=fits.settings.currency,
+        ),
+        next_steps=next_steps(fits, ageing=sits, past=past, sold=records.flips[here]),
+        notes=_notes(lines, asked, as_of),
+    )
+
+
+def last_whole_quarter(as_of: date) -> str:
+    """The newest quarter that is over on `as_of`; its own last day counts as over.
+
+    >>> last_whole_quarter(date(2026, 9, 30)), last_whole_quarter(date(2026, 9, 29))
+    ('2026-Q3', '2026-Q2')
+    """
+    holding = quarter_of(as_of)
+    return str(holding if holding.end == as_of else holding.previous())
+
+
+def _year_pay(fits: Fits, until: date) -> EarningsTable | None:
+    try:
+        return earnings(fits, by=("furniture_type",), start=until - timedelta(days=364), end=until)
+    except BadQuestion:
+        return None
+
+
+def _notes(lines: QuarterLines, asked: Quarter, as_of: date) -> tuple[str, ...]:
+    notes = []
+    books, previous, year_before = lines.accounts
+    if books.running:
+        gone, whole = (as_of - asked.start).days + 1, (asked.end - asked.start).days + 1
+        notes.append(
+            f"{asked} is still running: {gone} of its {whole} days are in, beside whole quarters before it."
+        )
+    if not books.value("sold"):
+        notes.append(
+            f"Nothing sold in {asked}, so there is no profit and no pay per hour to speak of."
+        )
+    if previous is None and year_before is None:
+        notes.append(
+            f"{asked} is the first quarter on record: there is nothing before it to hold it against."
+        )
+    elif year_before is None:
+        notes.append(f"Nothing was on record yet in {asked.year_before()}.")
+    elif previous is None:
+        notes.append(f"Nothing was on record in {asked.previous()}.")
+    return (*notes, *books.notes)

@@ -1,0 +1,123 @@
+"""The quarterly review as plain text for a terminal and as HTML for a notebook."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from fleetlib.advice import ageing, quarter_types
+from fleetlib.advice.stock import StockAccount
+from fleetlib.markup import notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.money import format_money
+
+if TYPE_CHECKING:
+    from fleetlib.advice.review import QuarterReview
+
+
+def title(review: QuarterReview) -> str:
+    """`2026-Q3: 1 July to 30 September 2026`, and whether it is still running."""
+    q = review.quarter
+    still = f", still running on {review.as_of}" if review.running else ""
+    return f"{q}: {q.start} to {q.end}{still}"
+
+
+def steps_text(review: QuarterReview) -> list[str]:
+    """What to do next, one sentence each."""
+    return [str(step) for step in review.next_steps]
+
+
+def stock_shown(stock: StockAccount, currency: str) -> pd.DataFrame:
+    """The stock account as printed."""
+    return pd.DataFrame(
+        {
+            "": stock.table["line"],
+            "at cost": [format_money(v, currency, cents=True) for v in stock.table["amount"]],
+            "pieces": stock.table["pieces"],
+        }
+    )
+
+
+def stock_sentence(stock: StockAccount, currency: str) -> str:
+    """Whether the stock adds up, in words."""
+    rule = "Opening + bought + materials + other costs - closing - withdrawn"
+    if stock.reconciled:
+        return f"{rule} is the cost of the pieces sold, to the cent."
+    off = format_money(float(stock.explained["amount"].sum()), currency, cents=True)
+    return f"{rule} differs from the cost of the pieces sold by {off}; the pieces it comes from are listed."
+
+
+def explained_shown(stock: StockAccount, currency: str) -> pd.DataFrame:
+    """Why the two sides of the stock account differ, as printed."""
+    return pd.DataFrame(
+        {
+            "piece": stock.explained["piece"],
+            "why": stock.explained["why"],
+            "amount": [format_money(v, currency, cents=True) for v in stock.explained["amount"]],
+        }
+    )
+
+
+def review_text(review: QuarterReview) -> str:
+    """The review in at most 80 columns."""
+    c, stock = review.currency, review.books.stock
+    parts = [title(review), text_notes(review.notes), text_table(review.lines.shown())]
+    parts += ["Worth doing next", text_notes(steps_text(review)) or _NO_STEPS]
+    parts += ["Stock at cost", text_table(stock_shown(stock, c))]
+    parts += [textwrap.fill(stock_sentence(stock, c), 80)]
+    if len(stock.explained):
+        parts.append(text_table(explained_shown(stock, c)))
+    if len(review.ageing):
+        parts += [f"What sits on {review.as_of}", text_table(ageing.shown(review.ageing, c))]
+    if len(review.by_type):
+        parts += [
+            "What earned most per hour, of what sold",
+            text_table(quarter_types.pay_shown(review.by_type, c)),
+        ]
+    if len(review.drift):
+        parts += [
+            "Sale prices against earlier sales",
+            text_table(quarter_types.drift_shown(review.drift)),
+        ]
+    parts += ["What the plans said, and what happened", str(review.past)]
+    parts += ["Money to keep aside", str(review.reserve)]
+    return "\n\n".join(p for p in parts if p)
+
+
+def review_html(review: QuarterReview) -> str:
+    """The review as one block of HTML."""
+    c, stock = review.currency, review.books.stock
+    parts = [notes_html(review.notes), table_html(review.lines.shown(), caption=title(review))]
+    parts += ["<h4>Worth doing next</h4>", notes_html(steps_text(review) or [_NO_STEPS])]
+    parts += [
+        table_html(stock_shown(stock, c), caption="Stock at cost"),
+        notes_html([stock_sentence(stock, c)]),
+    ]
+    if len(stock.explained):
+        parts.append(table_html(explained_shown(stock, c)))
+    if len(review.ageing):
+        parts.append(
+            table_html(ageing.shown(review.ageing, c), caption=f"What sits on {review.as_of}")
+        )
+    if len(review.by_type):
+        parts.append(
+            table_html(
+                quarter_types.pay_shown(review.by_type, c),
+                caption="What earned most per hour, of what sold",
+            )
+        )
+    if review.year_pay is not None:
+        parts.append(table_html(review.year_pay.shown(), caption=YEAR_PAY))
+    if len(review.drift):
+        parts.append(
+            table_html(
+                quarter_types.drift_shown(review.drift), caption="Sale prices against earlier sales"
+            )
+        )
+    head = f"Review of {review.quarter}"
+    return wrap(*parts, heading=head) + review.past._repr_html_() + review.reserve._repr_html_()
+
+
+YEAR_PAY = "The same over a year: all that came to market, unsold pieces counted"
+_NO_STEPS = "Nothing on record points to anything yet."
