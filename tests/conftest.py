@@ -1,0 +1,18 @@
+"""What more than one part's tests stand on."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+DEMO = Path(__file__).resolve().parent.parent / "data_demo"
+
+
+@pytest.fixture(scope="session")
+def demo_fits():
+    """The invented demo shop with its models fitted, as of the day its settings name."""
+    from fleetlib.models.fits import fit_all
+    from fleetlib.records.folder import read_records
+
+    return fit_all(read_records(DEMO))
