@@ -145,7 +145,7 @@ def test_every_amount_and_share_read_aloud_is_really_in_an_output(path):
     outputs = shown(path)
     for cell in cells(path, "markdown"):
         told = source(cell)
-        for figure in re.findall(r"\$[\d,]+(?:\.\d+)?|\b\d+(?:\.\d+)? %", told):
+        for figure in re.findall(r"\$\d+(?:,\d{3})*(?:\.\d+)?|\b\d+(?:\.\d+)? %", told):
             assert re.search(rf"(?<![\d,.]){re.escape(figure)}(?![\d])", outputs), (
                 f"{figure}: {told}"
             )

@@ -132,7 +132,7 @@ def _marks_above(
     axes.set_xlim(left, right)
     letter = 0.0125 * (right - left)  # the width of one bold letter, near enough
     half = [0.5 * letter * len(m[1]) for m in marks]
-    places = style.spread_out([m[0] for m in marks], 2 * max(half) if len(marks) > 1 else 0.0)
+    places = style.spread_out([m[0] for m in marks], [2 * h + letter for h in half])
     for (value, text, colour, shape), place, room in zip(marks, places, half, strict=True):
         if shape:
             axes.plot([value], [-0.5], shape, color=colour, markersize=8, zorder=5, clip_on=False)

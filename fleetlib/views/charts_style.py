@@ -10,6 +10,7 @@ from __future__ import annotations
 import io
 import textwrap
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from matplotlib.figure import Figure
@@ -38,6 +39,7 @@ class Picture(Figure):
 
     title: str = ""
     alt: str = ""
+    _png: bytes = b""
 
     def draw(self, renderer: RendererBase) -> None:
         """Draw everything; a `$` is money here, never the start of a formula."""
@@ -48,10 +50,20 @@ class Picture(Figure):
         super().draw(renderer)
 
     def png(self) -> bytes:
-        """The picture as PNG; the same picture gives the same bytes."""
-        stream = io.BytesIO()
-        self.savefig(stream, format="png", dpi=_DOTS_PER_INCH, metadata={"Software": None})
-        return stream.getvalue()
+        """The picture as PNG, drawn once; the same picture gives the same bytes."""
+        if self._png:
+            return self._png
+        from PIL import Image
+
+        drawn, small = io.BytesIO(), io.BytesIO()
+        self.savefig(drawn, format="png", dpi=_DOTS_PER_INCH)
+        drawn.seek(0)
+        with Image.open(drawn) as image:
+            # 128 colours show the same and take a third of the room in a notebook or a page.
+            few = image.convert("RGB").quantize(128, dither=Image.Dither.NONE)
+            few.save(small, format="PNG", optimize=True)
+        self._png = small.getvalue()
+        return self._png
 
     def _repr_html_(self) -> str:
         return wrap(figure_html(self.png(), alt=self.alt))
@@ -169,28 +181,30 @@ def percent(share: float) -> str:
     return f"{100 * share:.0f}%"
 
 
-def spread_out(places: Sequence[float], gap: float) -> list[float]:
-    """The places moved apart, in their order, so that neighbours are at least `gap` away from each other.
+def spread_out(places: Sequence[float], widths: Sequence[float]) -> list[float]:
+    """The places moved apart, in their order, so that labels of these `widths` centred there do not touch.
 
-    Labels written there do not run into one another; each stays as near to its own place as that allows.
+    Each stays as near to its own place as that allows (least squares: with the widths taken off, places that
+    may not fall are pooled where they would).
     """
     order = sorted(range(len(places)), key=lambda i: places[i])
-    groups: list[
+    needed = [0.0]
+    for i, j in pairwise(order):
+        needed.append(needed[-1] + (widths[i] + widths[j]) / 2)
+    pools: list[
         tuple[float, int]
-    ] = []  # centre and number of labels of each run of touching labels
-    for i in order:
-        centre, count = places[i], 1
-        while groups and centre - (count - 1) * gap / 2 < (
-            groups[-1][0] + (groups[-1][1] - 1) * gap / 2 + gap
-        ):
-            before, many = groups.pop()
-            centre = (before * many + centre * count) / (many + count)
+    ] = []  # the mean of each run of labels that touch, and how many they are
+    for i, room in zip(order, needed, strict=True):
+        mean, count = places[i] - room, 1
+        while pools and pools[-1][0] > mean:
+            before, many = pools.pop()
+            mean = (before * many + mean * count) / (many + count)
             count += many
-        groups.append((centre, count))
-    moved = [c + (k - (n - 1) / 2) * gap for c, n in groups for k in range(n)]
+        pools.append((mean, count))
+    levels = [mean for mean, count in pools for _ in range(count)]
     out = [0.0] * len(places)
-    for i, place in zip(order, moved, strict=True):
-        out[i] = place
+    for i, level, room in zip(order, levels, needed, strict=True):
+        out[i] = level + room
     return out
 
 

@@ -31,7 +31,8 @@ def _drawn(text: str = "From $100 to $200, A_1 and A^2") -> Picture:
 
 
 def test_the_same_picture_gives_the_same_bytes():
-    assert _drawn().png() == _drawn().png()
+    figure = _drawn()
+    assert figure.png() == figure.png() == _drawn().png()
 
 
 def test_two_amounts_in_one_sentence_are_not_a_formula():
@@ -77,16 +78,17 @@ def test_letters_and_the_main_marks_stand_out_from_the_white():
     assert min(_contrast(colour) for colour in COLOURS[:3]) >= 3.0
 
 
-@given(st.lists(st.floats(0, 1000), min_size=1, max_size=8), st.floats(0.1, 200))
-def test_labels_keep_their_order_and_their_distance(places, gap):
-    moved = spread_out(places, gap)
+@given(st.lists(st.tuples(st.floats(0, 1000), st.floats(0.1, 200)), min_size=1, max_size=8))
+def test_labels_keep_their_order_and_do_not_touch(labels):
+    places, widths = (np.array(column) for column in zip(*labels, strict=True))
+    moved = np.array(spread_out(list(places), list(widths)))
     order = np.argsort(places, kind="stable")
-    steps = np.diff(np.array(moved)[order])
-    assert (steps >= gap - 1e-6).all()
-    far_enough = np.diff(np.array(places)[order]) >= gap
-    if far_enough.all():
+    needed = (widths[order][1:] + widths[order][:-1]) / 2
+    assert (np.diff(moved[order]) >= needed - 1e-6).all()
+    if (np.diff(places[order]) >= needed).all():
         assert moved == pytest.approx(places)
 
 
 def test_two_labels_on_one_place_move_apart_evenly():
-    assert spread_out([10.0, 10.0], 4.0) == [8.0, 12.0]
+    assert spread_out([10.0, 10.0], [4.0, 4.0]) == [8.0, 12.0]
+    assert spread_out([10.0, 50.0, 10.0], [4.0, 4.0, 2.0]) == [8.5, 50.0, 11.5]
