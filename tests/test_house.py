@@ -26,11 +26,21 @@ def name_of(path: Path) -> str:
     return ".".join(path.relative_to(ROOT).with_suffix("").parts)
 
 
+def is_module(name: str) -> bool:
+    return (PACKAGE / f"{name}.py").is_file() or (PACKAGE / name / "__init__.py").is_file()
+
+
 def imports_of(path: Path) -> list[str]:
     found = []
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.ImportFrom) and (node.module or "").split(".")[0] == "fleetlib":
-            found.append(node.module or "")
+            inside = node.module or ""
+            parts = (
+                [f"fleetlib.{a.name}" for a in node.names if is_module(a.name)]
+                if inside == "fleetlib"
+                else []
+            )
+            found += parts or [inside]
         if isinstance(node, ast.Import):
             found += [a.name for a in node.names if a.name.split(".")[0] == "fleetlib"]
     return found

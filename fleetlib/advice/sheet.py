@@ -198,10 +198,13 @@ def advise(fits: Fits, piece: Piece, *, level: float = 0.80) -> Advice:
 
 
 def hourly_pay(fits: Fits, piece: Piece, expected_net: float) -> HourlyPay | None:
-    """Expected profit over hours; None when neither the record nor the model knows any hours."""
+    """Expected profit over hours; None when neither the record nor the model knows any hours.
+
+    A piece still in work counts the hours so far or the ones expected in all, whichever are more.
+    """
     expected = float(fits.hours.expected(piece)) if fits.hours is not None else 0.0
     worked = float(piece.hours) if piece.hours else 0.0
-    in_work = piece.listed_on is None
+    in_work = piece.piece is not None and _status(fits, piece.piece) == "in work"
     hours = max(worked, expected) if in_work else (worked or expected)
     if not hours > 0:
         return None
@@ -216,6 +219,13 @@ def hourly_pay(fits: Fits, piece: Piece, expected_net: float) -> HourlyPay | Non
         c for c in (piece.buy_price, piece.materials_cost, piece.other_costs) if c is not None
     )
     return HourlyPay(profit=expected_net - spent, hours=hours, basis=basis, missing=missing)
+
+
+def _status(fits: Fits, name: str) -> str:
+    """The status of the piece of that name, empty for one that is not on record."""
+    flips = fits.records.flips
+    found = flips.loc[flips["piece"] == name, "status"]
+    return str(found.iloc[0]) if len(found) else ""
 
 
 def advise_all(fits: Fits, *, level: float = 0.80) -> AdviceList:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from datetime import date, datetime
@@ -9,7 +10,7 @@ from typing import Any
 
 import pandas as pd
 
-from fleetlib.errors import BadQuestion
+from fleetlib.errors import BadQuestion, UnknownPiece
 from fleetlib.records.columns import COLUMN
 from fleetlib.records.vocabulary import look_up
 
@@ -126,3 +127,13 @@ def piece_from_row(row: pd.Series | Mapping[str, Any]) -> Piece:
     """The Piece on a row of flips (a Series or a mapping); columns a Piece does not have are left out."""
     wanted = {f.name for f in fields(Piece)}
     return Piece(**{str(k): v for k, v in row.items() if str(k) in wanted})
+
+
+def piece_named(flips: pd.DataFrame, name: str) -> Piece:
+    """The piece of `flips` called `name`, whatever the case. Raises UnknownPiece, naming the nearest ones."""
+    rows = flips[flips["piece"].astype(str).str.casefold() == name.strip().casefold()]
+    if len(rows):
+        return piece_from_row(rows.iloc[0])
+    near = difflib.get_close_matches(name, [str(p) for p in flips["piece"]], n=3, cutoff=0.5)
+    hint = f"Near to it: {', '.join(near)}." if near else f"The records hold {len(flips)} pieces."
+    raise UnknownPiece(f'There is no piece called "{name}" on record. {hint}')

@@ -8,7 +8,7 @@ and nothing else happens.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
@@ -35,6 +35,7 @@ class Field:
     message: Any = field(repr=False)
     reader: Callable[[str], Cell] | None = field(default=None, repr=False)
     remedy: str = ""
+    convert: Callable[[Any], Any] | None = field(default=None, repr=False)
 
     def read(self) -> Any:
         """The value as typed: a number, a word, a day or None."""
@@ -48,7 +49,7 @@ class Field:
         cell = self.reader(text)
         if cell.refused or cell.value is None:
             return self.refuse(f'"{text}" was not understood. {self.remedy}')
-        return cell.value
+        return cell.value if self.convert is None else self.convert(cell.value)
 
     def need(self, sentence: str) -> Any:
         """The value, which may not be blank: then `sentence` is put beside the field and FieldError raised."""
@@ -135,7 +136,7 @@ def day(key: str, label: str, as_of: date, *, day_first: bool | None = None) -> 
         reader=lambda text: read_dates([text], day_first=day_first, as_of=as_of).cells[0],
     )
     made.control.value = as_of.isoformat()
-    return made
+    return replace(made, convert=date.fromisoformat)
 
 
 def choice(key: str, label: str, options: Sequence[tuple[str, Any]], *, blank: str = "") -> Field:
