@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -343,12 +342,13 @@ class _Reader:
 
 def _names(texts: list[str]) -> list[str | None]:
     """Names without guards and spare spaces; where no text has any, at once."""
-    if not _UNTIDY.search("\n".join(texts)):
+    all_texts = "\n".join(["", *texts, ""])
+    if all_texts.isascii() and not any(mark in all_texts for mark in _UNTIDY):
         return [t or None for t in texts]
     return [" ".join(without_guard(t).split()) or None for t in texts]
 
 
-_UNTIDY = re.compile(r"\s[^\S\n]|[^\S\n]\s|^['\s]|\s$|[^\S \n]", re.MULTILINE)
+_UNTIDY = ("  ", " \n", "\n ", "\t", "\r", "\v", "\f", "\x1c", "\x1d", "\x1e", "\x1f", "'")
 _READERS: dict[str, Callable[[Sequence[str]], list[Cell]]] = {
     "count": counts.read_counts,
     "year": counts.read_years,

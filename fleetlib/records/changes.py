@@ -51,7 +51,7 @@ class Changes:
         del rows
         for name in TEXTS:
             made[name] = self._texts(name, order)
-        return pd.DataFrame(made)
+        return pd.DataFrame(made, copy=False)
 
     def _texts(self, name: str, order: np.ndarray) -> pd.Series:
         """One column of the frame: numbers of texts are put in order, and only then turned into texts."""

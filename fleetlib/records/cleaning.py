@@ -16,7 +16,7 @@ import pandas as pd
 
 from fleetlib import markup
 from fleetlib.errors import BadRecords
-from fleetlib.records.cells import Cleaned, clean_columns
+from fleetlib.records.cells import clean_columns
 from fleetlib.records.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS
 from fleetlib.records.derived import derive
 from fleetlib.records.headings import Headings, map_headings
@@ -119,40 +119,50 @@ def clean_table(
         day_first = chosen.date_order == "day first"
     out = no_flips(table.columns, table.headings, len(table.lines))
     cleaned = clean_columns(table, headings, day_first=day_first, settings=chosen, as_of=today)
-    frame = _frame(table.lines, headings, cleaned)
-    gone = rows_to_set_aside(frame, cleaned, out)
-    aside = set_aside_table(gone, table.lines, {i: table.text_of(i) for i in gone}, table.broken)
-    keep = np.ones(len(frame), dtype=bool)
-    keep[list(gone)] = False
-    flips = frame[keep].reset_index(drop=True) if gone else frame
-    del frame
+    values = _complete(cleaned.values, headings, len(table.lines))
     cleaned.values.clear()
+    gone = rows_to_set_aside(values, cleaned, out)
+    aside = set_aside_table(gone, table.lines, {i: table.text_of(i) for i in gone}, table.broken)
+    table.text_of.release()
+    keep = np.ones(len(table.lines), dtype=bool)
+    keep[list(gone)] = False
+    flips = _frame(values, table.lines, keep)
     changes = cleaned.changes.frame(table.lines, keep)
+    cleaned.changes.parts.clear()
     flips, lot_changes, lot_notes = split_lots(flips)
     if len(lot_changes):
         changes = pd.concat([changes, lot_changes]).sort_values(
             "line", kind="stable", ignore_index=True
         )
-    flips = derive(flips, settings=chosen, as_of=today)[
-        [*NAMES, "line", *DERIVED_NAMES, *headings.extras]
-    ]
+    flips = in_order(derive(flips, settings=chosen, as_of=today))
     questions, asked = questions_about(flips, cleaned.named[keep])
     notes = [*table.notes, *_notes(table, headings), *cleaned.notes, *lot_notes, *asked]
     return CleanFlips(flips, aside, changes, tuple(notes), questions, table.name, today)
 
 
-def _frame(lines: np.ndarray, headings: Headings, cleaned: Cleaned) -> pd.DataFrame:
-    n = len(lines)
+def in_order(flips: pd.DataFrame) -> pd.DataFrame:
+    """The columns as promised: the canonical ones, line, the derived ones, the person's own."""
+    first = [*NAMES, "line", *DERIVED_NAMES]
+    own = [c for c in flips.columns if c not in set(first)]
+    return pd.DataFrame({c: flips[c] for c in (*first, *own)}, copy=False)
+
+
+def _complete(read: dict[str, np.ndarray], headings: Headings, rows: int) -> dict[str, np.ndarray]:
+    """Every canonical column, missing where the file has none, then the person's own."""
+    values = {name: read[name] if name in read else _missing(name, rows) for name in NAMES}
+    return values | {name: read[name] for name in headings.extras}
+
+
+def _frame(values: dict[str, np.ndarray], lines: np.ndarray, keep: np.ndarray) -> pd.DataFrame:
+    """The rows kept; `values` is used up."""
+    whole = bool(keep.all())
     parts: dict[str, object] = {}
-    for name in NAMES:
-        values = cleaned.values.pop(name, None)
-        if values is None:
-            values = _missing(name, n)
-        parts[name] = pd.Series(values, dtype="str") if COLUMN[name].is_text else values
-    parts["line"] = lines.astype(np.int64)
-    for name in headings.extras:
-        parts[name] = pd.Series(cleaned.values.pop(name), dtype="str")
-    return pd.DataFrame(parts, index=pd.RangeIndex(n), copy=False)
+    for name in list(values):
+        column = values.pop(name) if whole else values.pop(name)[keep]
+        text = name not in COLUMN or COLUMN[name].is_text
+        parts[name] = pd.Series(column, dtype="str") if text else column
+    parts["line"] = lines[keep]
+    return pd.DataFrame(parts, index=pd.RangeIndex(int(keep.sum())), copy=False)
 
 
 def _missing(name: str, n: int) -> np.ndarray:

@@ -40,6 +40,7 @@ _MONTH_DAY = re.compile(
 )
 _SERIAL = re.compile(r"(\d{5})(?:\.\d+)?")
 _EPOCH = date(1899, 12, 30)  # the day 0 of the 1900 system for every day after 28 February 1900
+_NO_DAY = "is not a day of the calendar"
 _EARLIEST = date(1950, 1, 1)
 
 
@@ -139,11 +140,11 @@ def _decide(found: _Slashed, day_first: bool | None, *, forced: bool) -> tuple[C
 
 
 def _parse(text: str, this_year: int, epoch_1904: bool) -> Cell | _Slashed:
+    if len(text) == 10 and text[4] == "-" == text[7] and text.isascii():
+        return _iso_text(text)
     body = plain(text)
     if not body or body in MISSING_WORDS:
         return Cell(None, "a word for nothing here" if body else "")
-    if len(body) == 10 and body[4] == "-" == body[7] and body.isascii():
-        return _iso_text(body)
     slashed = _SLASHED.fullmatch(body)
     if slashed:
         first, mark, second, year = slashed.groups()
@@ -174,7 +175,7 @@ def _parse(text: str, this_year: int, epoch_1904: bool) -> Cell | _Slashed:
 def _slashed(first: int, second: int, year: int, mark: str) -> Cell | _Slashed:
     if _is_day(year, first, second) or _is_day(year, second, first):
         return _Slashed(first, second, year, mark)
-    return Cell(None, "is not a day of the calendar", True)
+    return Cell(None, _NO_DAY, True)
 
 
 def _is_day(year: int, month: int, day: int) -> bool:
@@ -217,7 +218,7 @@ def _iso(year: int, month: int, day: int, *, why: str = "a date") -> Cell:
     try:
         found = date(year, month, day)
     except ValueError:
-        return Cell(None, "is not a day of the calendar", True)
+        return Cell(None, _NO_DAY, True)
     if found < _EARLIEST:
         return Cell(None, f"is before {_EARLIEST.year}", True)
     return Cell(found.isoformat(), why)

@@ -7,7 +7,7 @@ import re
 import numpy as np
 
 from fleetlib.records.amounts import read_money
-from fleetlib.records.readings import Reading, from_cells
+from fleetlib.records.readings import Reading, from_cells, shown
 
 _SIGN = {
     "USD": r"\$",
@@ -39,13 +39,17 @@ def read_money_column(texts: list[str], *, currency: str) -> Reading:
         return from_cells(read_money(texts, currency=currency))
     points = any(p for _, p in found) or any(w.count(",") > 1 for w, _ in found)
     cells = read_money([texts[i] for i in odd], currency=currency, marks="." if points else "")
-    values = np.array([float(w.replace(",", "") + p) if w else np.nan for w, p in found])
+    bare = [w.replace(",", "").lstrip("0") or "0" if w else "nan" for w, _ in found]
+    places = [p.rstrip("0") if p else "" for _, p in found]
+    written = [w + p if p != "." and p else w for w, p in zip(bare, places, strict=True)]
+    values = np.array(written, dtype=float)
     why = ["an amount of money"] * len(texts)
     refused = np.zeros(len(texts), dtype=bool)
     for i, cell in zip(odd, cells, strict=True):
         values[i] = np.nan if cell.value is None else cell.value
+        written[i] = shown(cell.value)
         why[i], refused[i] = cell.why, cell.refused
-    return Reading(values, why, refused if refused.any() else None)
+    return Reading(values, why, refused if refused.any() else None, written)
 
 
 def _comma_is_decimal(texts: list[str]) -> bool:

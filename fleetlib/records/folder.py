@@ -11,8 +11,7 @@ import pandas as pd
 
 from fleetlib import markup
 from fleetlib.errors import BadRecords, MissingRecords
-from fleetlib.records.cleaning import CleanFlips, read_flips
-from fleetlib.records.columns import DERIVED_NAMES, NAMES
+from fleetlib.records.cleaning import CleanFlips, in_order, read_flips
 from fleetlib.records.derived import derive
 from fleetlib.records.laying import lay_events, stand_in_gut_prices
 from fleetlib.records.side_files import (
@@ -99,7 +98,6 @@ def read_records(
     laid = lay_events(clean.flips, events.rows)
     flips, gut_changes, gut_notes = stand_in_gut_prices(laid.flips, log.rows)
     flips = derive(flips, settings=chosen, as_of=today)
-    own = [c for c in flips.columns if c not in {*NAMES, *DERIVED_NAMES, "line"}]
     aside = pd.concat([events.set_aside, supplies.set_aside, log.set_aside], ignore_index=True)
     notes = [*clean.notes, *events.notes, *supplies.notes, *log.notes, *laid.notes, *gut_notes]
     if len(aside):
@@ -110,7 +108,7 @@ def read_records(
     return Records(
         folder=place,
         name=clean.name,
-        flips=flips[[*NAMES, "line", *DERIVED_NAMES, *own]],
+        flips=in_order(flips),
         set_aside=clean.set_aside,
         changes=_joined(clean.changes, laid.changes, gut_changes),
         questions=_joined(clean.questions, laid.questions),

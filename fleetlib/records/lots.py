@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from fleetlib.records.changes import no_changes
 from fleetlib.records.readings import shown
 
 _WEIGHTS = ("gut_price", "asking_price", "sale_price", "last_asking_price")
@@ -17,6 +18,8 @@ def split_lots(flips: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame, list[st
     of gut_price, asking_price, sale_price is known for every piece of the lot, else evenly. Parts are
     whole cents and add up. Where several pieces carry a price, each price is its own.
     """
+    if flips["bought_lot"].isna().all():
+        return flips, no_changes(), []
     made = flips.copy(deep=False)
     notes: list[str] = []
     rows: list[tuple[int, str, str, str, str]] = []

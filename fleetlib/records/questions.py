@@ -51,7 +51,7 @@ def questions_about(flips: pd.DataFrame, named: np.ndarray) -> tuple[pd.DataFram
         places = np.flatnonzero(where)
         if not len(places):
             return
-        row = flips.iloc[places]
+        row = flips[list(dict.fromkeys(("line", "piece", column)))].iloc[places]
         value = row[column].map(shown) if column in NUMBERS else row[column]
         asked = pd.DataFrame({"line": row["line"], "piece": row["piece"], "column": column})
         parts.append(asked.assign(value=value.fillna(""), question=question))
@@ -59,8 +59,9 @@ def questions_about(flips: pd.DataFrame, named: np.ndarray) -> tuple[pd.DataFram
         more = f" and {len(places) - _MOST_SHOWN} more" if len(places) > _MOST_SHOWN else ""
         notes.append(f"{note} ({said}{more}).")
 
+    kinds, names = pd.factorize(flips["furniture_type"].to_numpy())
     ask(
-        _looks_like_cm(flips),
+        _looks_like_cm(flips, kinds, names),
         "width_in",
         "These look like centimetres; if so, say cm in the heading or set length_unit.",
         "Sizes that look like centimetres but were read as inches",
@@ -79,10 +80,9 @@ def questions_about(flips: pd.DataFrame, named: np.ndarray) -> tuple[pd.DataFram
         f"More than {MANY_HOURS:g} hours for one piece; drying time does not count as hours.",
         f"More than {MANY_HOURS:g} hours on one piece, which is often drying time",
     )
-    kinds, _ = pd.factorize(flips["furniture_type"])
     for column in ("sale_price", "buy_price", "asking_price"):
         ask(
-            _far(flips, column, kinds),
+            _far(flips[column].to_numpy(), kinds),
             column,
             f"More than {FAR_PRICE:g} times, or less than a tenth of, the usual {column} of its kind; a slipped point?",
             f"{column} more than {FAR_PRICE:g} times or less than a tenth of the usual for its kind",
@@ -105,27 +105,32 @@ def questions_about(flips: pd.DataFrame, named: np.ndarray) -> tuple[pd.DataFram
     return made.sort_values("line", kind="stable").reset_index(drop=True), notes
 
 
-def _looks_like_cm(flips: pd.DataFrame) -> np.ndarray:
+def _looks_like_cm(flips: pd.DataFrame, kinds: np.ndarray, names: np.ndarray) -> np.ndarray:
     """Over 100 in for what is not long, or all three sides over twice the usual for the kind."""
-    sides = np.nan_to_num(flips[list(SIZES)].to_numpy())
-    over = (sides > 100).any(axis=1) & ~flips["furniture_type"].isin(_LONG).to_numpy()
-    tops = {kind: [high for _, high in band] for kind, band in BANDS.items()}
-    big = np.flatnonzero((sides > 2 * 14).all(axis=1))  # 14 in is the lowest top of any band
-    kinds = flips["furniture_type"].iloc[big]
-    for i, kind in zip(big, kinds, strict=True):
-        over[i] |= kind in tops and bool((sides[i] > 2 * np.array(tops[kind])).all())
-    return over
+    if not len(names):
+        return np.zeros(len(flips), dtype=bool)
+    sides = np.nan_to_num(np.column_stack([flips[s].to_numpy() for s in SIZES]))
+    never = ((0.0, np.inf),) * 3
+    tops = np.array([[high for _, high in BANDS.get(n, never)] for n in names])
+    long = np.isin(names.astype(object), _LONG)
+    over = (sides > 100).any(axis=1) & ~long[kinds]
+    return over | (sides > 2 * tops[kinds]).all(axis=1)
 
 
-def _far(flips: pd.DataFrame, column: str, kinds: np.ndarray) -> np.ndarray:
+def _far(values: np.ndarray, kinds: np.ndarray) -> np.ndarray:
     """More than ten times off the median of its kind (of at least five), or else of all (of at least eight)."""
-    values = flips[column].where(flips[column] > 0)
-    by_kind = values.groupby(kinds)
-    usual = by_kind.transform("median").where(by_kind.transform("count") >= 5)
-    if values.count() >= 8:
-        usual = usual.fillna(values.median())
-    ratio = values / usual
-    return ((ratio > FAR_PRICE) | (ratio < 1 / FAR_PRICE)).to_numpy()
+    made = np.zeros(len(values), dtype=bool)
+    rows = np.flatnonzero(values > 0)
+    if not len(rows):
+        return made
+    rows = rows[np.argsort(kinds[rows], kind="stable")]
+    amounts = values[rows]
+    overall = float(np.median(amounts)) if len(amounts) >= 8 else np.nan
+    cuts = np.flatnonzero(np.diff(kinds[rows])) + 1
+    usual = [np.median(a) if len(a) >= 5 else overall for a in np.split(amounts, cuts)]
+    ratio = amounts / np.repeat(usual, np.diff([0, *cuts, len(rows)]))
+    made[rows] = (ratio > FAR_PRICE) | (ratio < 1 / FAR_PRICE)
+    return made
 
 
 def _look_alike(flips: pd.DataFrame, named: np.ndarray) -> np.ndarray:

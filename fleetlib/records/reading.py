@@ -8,7 +8,6 @@ from __future__ import annotations
 import codecs
 import re
 from bisect import bisect_left
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -41,6 +40,20 @@ _OTHER_FORMATS: tuple[tuple[bytes, str], ...] = (
 )
 
 
+class RowTexts:
+    """The text of each row as it stood in the file; `release` lets go of the file's text."""
+
+    def __init__(self, text: str, starts: np.ndarray, ends: np.ndarray) -> None:
+        self._text, self._starts, self._ends = text, starts, ends
+
+    def __call__(self, row: int) -> str:
+        return self._text[self._starts[row] : self._ends[row]].rstrip("\r\n")
+
+    def release(self) -> None:
+        """Let go of the text, when no more rows will be asked for."""
+        self._text = ""
+
+
 @dataclass(frozen=True, eq=False, slots=True)
 class TextTable:
     """The rows below the heading line, as text.
@@ -53,7 +66,7 @@ class TextTable:
     headings: list[str]
     columns: list[Column] = field(repr=False)
     lines: np.ndarray = field(repr=False)
-    text_of: Callable[[int], str] = field(repr=False)
+    text_of: RowTexts = field(repr=False)
     broken: list[Broken]
     above: list[str]
     notes: list[str]
@@ -240,7 +253,7 @@ def _table(
         headings,
         columns,
         lines,
-        lambda i: text[starts[i] : ends[i]].rstrip("\r\n"),
+        RowTexts(text, starts, ends),
         body.broken,
         shown_above(above),
         notes,

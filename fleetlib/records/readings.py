@@ -15,12 +15,13 @@ from fleetlib.records.columns import Column
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Reading:
-    """One entry a text: its value (None: missing), why (one sentence for all, or one each), and whether it was
-    refused (None: none was)."""
+    """One entry a text: its value (None: missing), why (one sentence for all, or one each), whether it was
+    refused (None: none was), and where that is known already how the value is written."""
 
     values: Sequence[Any]
     why: str | list[str] = "spaces"
     refused: np.ndarray | None = None
+    written: list[str] | None = None
 
     def why_of(self, i: int) -> str:
         """Why text `i` was read as it was."""
@@ -37,6 +38,8 @@ class Reading:
 
     def shown(self) -> list[str]:
         """Each value as it is written in a file."""
+        if self.written is not None:
+            return self.written
         return [v if type(v) is str else shown(v) for v in self.values]
 
     def array(self, column: Column) -> np.ndarray:
@@ -77,7 +80,7 @@ class Reading:
         for i in bad:
             why[i], refused[i] = reason(values[i]), True
             values[i] = np.nan if isinstance(values, np.ndarray) else None
-        return replace(self, values=values, why=why, refused=refused)
+        return replace(self, values=values, why=why, refused=refused, written=None)
 
 
 def _out_of_bounds(value: float, column: Column) -> str:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 import pandas as pd
 
 from fleetlib.records.cells import Cleaned
-from fleetlib.records.columns import DATES
 from fleetlib.records.readings import shown
 from fleetlib.records.splitting import Broken, Column
 
@@ -18,7 +18,7 @@ Judged = tuple[str, str, str, str]
 _TOTALS = re.compile(
     r"^[ \t]*(?:(?:grand|sub|year|yearly|annual|monthly|month|overall|running|all)[ -]?)?"
     r"(?:totals?|sum|average|avg|mean|median)\b(?:[ \t]*(?:for[ \t]+)?[\w.: -]{0,20})?[ \t]*:?[ \t]*$",
-    re.IGNORECASE | re.MULTILINE,
+    re.IGNORECASE,
 )
 _MONTHS = "|".join(
     [
@@ -50,8 +50,26 @@ _MONTHS = "|".join(
 _SECTION = re.compile(
     rf"^[ \t]*(?:(?:19|20)\d\d|q[1-4]\b.{{0,20}}|(?:{_MONTHS})\.?(?:[ \t]+(?:19|20)\d\d)?|(?:sold|unsold|listed|in work"
     r"|in progress|for sale|on hand|inventory|stock|kept)[ \t]*:?(?:[ \t]+(?:in[ \t]+)?(?:19|20)\d\d)?)[ \t]*:?[ \t]*$",
-    re.IGNORECASE | re.MULTILINE,
+    re.IGNORECASE,
 )
+
+
+_TOTAL_HINTS = ("total", "sum", "average", "avg", "mean", "median")
+_SECTION_HINTS = (
+    *(m.rstrip("?").removesuffix("t?") for m in _MONTHS.split("|") if len(m) < 5),
+    *(
+        "sold",
+        "listed",
+        "in work",
+        "in progress",
+        "for sale",
+        "on hand",
+        "inventory",
+        "stock",
+        "kept",
+    ),
+)
+_NUMBERED = re.compile(r"\n[ \t]*(?:(?:19|20)\d\d|q[1-4])")
 
 
 def no_flips(columns: list[Column], headings: list[str], rows: int) -> dict[int, Judged]:
@@ -61,7 +79,7 @@ def no_flips(columns: list[Column], headings: list[str], rows: int) -> dict[int,
     for place, column in enumerate(columns):
         blank = [k for k, t in enumerate(column.texts) if not t.strip()]
         here = open_rows & ~np.isin(column.codes, blank)
-        for i in np.flatnonzero(here & _matching(column, _TOTALS)):
+        for i in np.flatnonzero(here & _matching(column, _TOTALS, _TOTAL_HINTS)):
             judged = (
                 "",
                 column.cell(i).strip(),
@@ -69,7 +87,7 @@ def no_flips(columns: list[Column], headings: list[str], rows: int) -> dict[int,
                 "Nothing to do; totals are worked out.",
             )
             found.setdefault(int(i), judged)
-        for i in np.flatnonzero(here & _matching(column, _SECTION)):
+        for i in np.flatnonzero(here & _matching(column, _SECTION, _SECTION_HINTS)):
             if not any(c.cell(i).strip() for c in columns[place + 1 :]):
                 judged = (
                     "",
@@ -84,12 +102,14 @@ def no_flips(columns: list[Column], headings: list[str], rows: int) -> dict[int,
     return found
 
 
-def _matching(column: Column, pattern: re.Pattern[str]) -> np.ndarray:
-    """Which rows hold a text that the pattern matches whole."""
+def _matching(column: Column, pattern: re.Pattern[str], hints: Sequence[str]) -> np.ndarray:
+    """Which rows hold a text that the pattern matches whole; the `hints` tell at once where none can."""
+    joined = "\n".join(["", *column.texts]).casefold()
     hits = []
-    if pattern.search("\n".join(column.texts)):  # most columns hold none, told at once
-        fits = re.compile(pattern.pattern, re.IGNORECASE).fullmatch
-        hits = [k for k, t in enumerate(column.texts) if len(t) < 60 and fits(t.strip())]
+    if any(h in joined for h in hints) or (hints is _SECTION_HINTS and _NUMBERED.search(joined)):
+        hits = [
+            k for k, t in enumerate(column.texts) if len(t) < 60 and pattern.fullmatch(t.strip())
+        ]
     return np.isin(column.codes, hits) if hits else np.zeros(len(column.codes), dtype=bool)
 
 
@@ -112,12 +132,19 @@ def _again(columns: list[Column], headings: list[str], rows: int) -> dict[int, J
     return found
 
 
+Values = Mapping[str, np.ndarray]
+
+
 def rows_to_set_aside(
-    frame: pd.DataFrame, cleaned: Cleaned, out: dict[int, Judged]
+    values: Values, cleaned: Cleaned, out: dict[int, Judged]
 ) -> dict[int, Judged]:
-    """Every row (by position) that leaves, with why; `out` are those that are no flips."""
+    """Every row (by position) that leaves, with why.
+
+    `values` holds every canonical column and the person's own, an entry a row; `out` are the rows that are
+    no flips.
+    """
     found = dict(out)
-    for i in np.flatnonzero(frame["furniture_type"].isna().to_numpy()):
+    for i in np.flatnonzero(pd.isna(values["furniture_type"])):
         typed = cleaned.types.cell(i).strip() if len(cleaned.types.codes) else ""
         judged = (
             "furniture_type",
@@ -126,21 +153,21 @@ def rows_to_set_aside(
             'Write what it is, such as "dresser".',
         )
         found.setdefault(int(i), judged)
-    for part in (_prices(frame, cleaned), _dates(frame)):
+    for part in (_prices(values, cleaned), _dates(values)):
         for i, judged in part.items():
             found.setdefault(i, judged)
-    for i, judged in _copies(frame, cleaned.named, set(found)).items():
+    for i, judged in _copies(values, cleaned.named, set(found)).items():
         found.setdefault(i, judged)
     return found
 
 
-def _prices(frame: pd.DataFrame, cleaned: Cleaned) -> dict[int, Judged]:
+def _prices(values: Values, cleaned: Cleaned) -> dict[int, Judged]:
     """Sold pieces without a readable price above 0."""
     found: dict[int, Judged] = {}
     mend = "Enter the final price as one amount, or leave it blank while unsold."
     for i, (typed, why) in cleaned.refused.get("sale_price", {}).items():
         found[i] = ("sale_price", typed, f'sale_price is "{typed}", which {why}', mend)
-    price = frame["sale_price"].to_numpy()
+    price = values["sale_price"]
     for i in np.flatnonzero(price == 0):
         found[int(i)] = (
             "sale_price",
@@ -148,7 +175,7 @@ def _prices(frame: pd.DataFrame, cleaned: Cleaned) -> dict[int, Judged]:
             "sale_price is 0, which is no sale",
             "If it was given away, leave the price blank and put the day under withdrawn_on.",
         )
-    for i in np.flatnonzero(np.isnan(price) & frame["sold_on"].notna().to_numpy()):
+    for i in np.flatnonzero(np.isnan(price) & ~np.isnat(values["sold_on"])):
         judged = (
             "sale_price",
             "",
@@ -168,34 +195,32 @@ _ORDER = (
 )
 
 
-def _dates(frame: pd.DataFrame) -> dict[int, Judged]:
+def _dates(values: Values) -> dict[int, Judged]:
     """Dates that contradict each other; the same day is no contradiction."""
     found: dict[int, Judged] = {}
-    days = {name: frame[name].to_numpy() for name in DATES}
     for earlier, later, what in _ORDER:
-        for i in np.flatnonzero(days[earlier] > days[later]):
-            a, b = (str(days[n][i])[:10] for n in (earlier, later))
+        for i in np.flatnonzero(values[earlier] > values[later]):
+            a, b = (str(values[n][i])[:10] for n in (earlier, later))
             reason = f"{what}: {earlier} is {a}, {later} is {b}"
             found.setdefault(int(i), (later, b, reason, "Put right the day that is wrong."))
-    both = frame["sale_price"].notna().to_numpy() & ~np.isnat(days["withdrawn_on"])
-    for i in np.flatnonzero(both):
-        day = str(days["withdrawn_on"][i])[:10]
-        price = shown(float(frame["sale_price"].iloc[i]))
-        reason = f"both sold (for {price}) and withdrawn (on {day})"
+    price, withdrawn = values["sale_price"], values["withdrawn_on"]
+    for i in np.flatnonzero(~np.isnan(price) & ~np.isnat(withdrawn)):
+        day = str(withdrawn[i])[:10]
+        reason = f"both sold (for {shown(float(price[i]))}) and withdrawn (on {day})"
         found.setdefault(int(i), ("withdrawn_on", day, reason, "Keep one of the two."))
     return found
 
 
-def _copies(frame: pd.DataFrame, named: np.ndarray, gone: set[int]) -> dict[int, Judged]:
+def _copies(values: Values, named: np.ndarray, gone: set[int]) -> dict[int, Judged]:
     """The second of two rows with the same name and the same cells throughout."""
-    again = frame["piece"].duplicated(keep=False).to_numpy() & named
+    again = pd.Series(values["piece"], dtype="str").duplicated(keep=False).to_numpy() & named
     rows = np.array([i for i in np.flatnonzero(again) if i not in gone], dtype=int)
     if not len(rows):
         return {}
-    cells = frame.iloc[rows].drop(columns="line")
+    cells = pd.DataFrame({name: column[rows] for name, column in values.items()})
     found: dict[int, Judged] = {}
     for i in rows[cells.duplicated(keep="first").to_numpy()]:
-        name = str(frame["piece"].iloc[i])
+        name = str(values["piece"][i])
         found[int(i)] = (
             "piece",
             name,

@@ -204,6 +204,11 @@ class Body:
 
 def split_body(lines: Lines, first: int, mark: str, width: int) -> Body:
     """All rows from line `first` on, under `width` headings."""
+    columns = _at_once(lines, first, mark, width)
+    if columns is not None:
+        starts = np.append(np.frombuffer(lines.starts, dtype=np.int64)[first:], len(lines.text))
+        numbers = np.arange(first + 1, len(lines) + 1)
+        return Body(columns, numbers, starts[:-1], starts[1:], [])
     taken = _Taken(lines, width)
     marks = _marks_of_lines(lines, first, mark)
     if marks is None or width == 1:
@@ -223,6 +228,44 @@ def split_body(lines: Lines, first: int, mark: str, width: int) -> Body:
     if columns is None:
         columns = _by_hand(lines, first, mark, width)
     return Body(columns, begun + 1, starts, ends, taken.broken)
+
+
+def _at_once(lines: Lines, first: int, mark: str, width: int) -> list[Column] | None:
+    """The columns where every line is a well-formed record of at most `width` cells; None where any may not be.
+
+    Half of the quotes must stand at the end of a cell, and no cell may come out with a quote in it.
+    """
+    text = lines.text
+    if first >= len(lines) or ("\r" in text and text.count("\r") != text.count("\r\n")):
+        return None
+    begin = lines.starts[first]
+    quotes = text.count('"', begin)
+    closing = text.count('"' + mark, begin) + text.count('"\n', begin) if quotes else 0
+    if "\r" in text:
+        closing += text.count('"\r', begin)
+    if (closing + text.endswith('"')) * 2 != quotes:
+        return None
+    frame = _tokenised(text, [(begin, len(text))], mark, width + 1)
+    if frame is None or len(frame) != len(lines) - first or (frame.pop(width) != "").any():
+        return None
+    columns = _columns_of(frame)
+    if quotes and any(_doubtful(c.texts, mark) for c in columns):
+        return None
+    return columns
+
+
+def _doubtful(texts: list[str], mark: str) -> bool:
+    """True where a cell holds a quote or begins with the separator: the counts of quotes may then mislead."""
+    joined = "\n".join(["", *texts])
+    return '"' in joined or "\n" + mark in joined
+
+
+def _columns_of(frame: pd.DataFrame) -> list[Column]:
+    """The columns of a frame, which lets go of them one by one."""
+    columns = []
+    for place in list(frame.columns):
+        columns.append(column_of(frame.pop(place).to_numpy()))
+    return columns
 
 
 class _Taken:

@@ -12,7 +12,7 @@ import numpy as np
 
 from fleetlib.errors import BadRecords
 from fleetlib.records.headings import header_row, heading_score
-from fleetlib.records.reading import MOST_COLUMNS, TextTable, no_headings, shown_above
+from fleetlib.records.reading import MOST_COLUMNS, RowTexts, TextTable, no_headings, shown_above
 from fleetlib.records.splitting import LOOK, column_of
 
 MOST_UNPACKED = 200_000_000  # bytes, all parts of the workbook together
@@ -141,11 +141,16 @@ def _table(rows: list[list[str]], starts: list[int], name: str, notes: list[str]
         headings[:width],
         columns,
         np.array(starts[at + 1 :], dtype=np.int64),
-        lambda i: _as_line(body[i]),
+        _texts([_as_line(r) for r in body]),
         [],
         shown_above(rows[:at]),
         notes,
     )
+
+
+def _texts(rows: list[str]) -> RowTexts:
+    ends = np.cumsum([len(r) for r in rows], dtype=np.int64)
+    return RowTexts("".join(rows), ends - [len(r) for r in rows], ends)
 
 
 def _used(row: list[str]) -> int:
