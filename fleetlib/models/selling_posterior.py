@@ -1,0 +1,220 @@
+"""The posterior of the shop's pace of selling: assumptions, log density with exact slopes, mode and draws.
+
+Parameters, in the order of the vector theta: a (weekly log rate), log B (price sensitivity), gam (power of the
+week), rho (what the owner's price idea tells), log s (hidden quality), k (log curvature), then one a_type for
+each furniture type. selling_time.py says what they mean.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import minimize
+from scipy.stats import chi2, norm, qmc
+
+from fleetlib.models.selling_likelihood import (
+    LOG_WEIGHTS,
+    NODES,
+    ListingWeeks,
+    log_likelihood,
+    price_response,
+)
+
+LEVEL, SENSITIVITY, WEEK, SIGNAL, HIDDEN, CURVED, SHOP = range(7)
+DRAWS = 12
+_TRIED, _TAIL = 128, 6.0
+_LOG_MOST_CURVED = float(np.log(4.0))
+_BOUNDS = ((-9.0, 5.0), (-1.5, 3.3), (-1.5, 1.5), (-1.0, 2.0), (-5.0, 1.0), (-5.0, 1.5))
+
+
+@dataclass(frozen=True, slots=True)
+class Assumptions:
+    """What is assumed before the first listing is seen: (mean, sd) pairs, without outside support.
+
+    level: weekly log rate a. log_sensitivity: log B, sd below and above its mean apart, because asking too
+    much costs more than asking too little. week: gam. signal: rho. hidden: log of s over (share x log_sd).
+    log_curvature: log kap. type_sd: spread of types around a.
+    """
+
+    level: tuple[float, float] = (-1.7, 1.0)
+    log_sensitivity: tuple[float, float, float] = (float(np.log(4.5)), 0.45, 0.45)
+    week: tuple[float, float] = (-0.1, 0.2)
+    signal: tuple[float, float] = (0.8, 0.3)
+    hidden: tuple[float, float] = (0.0, 0.35)
+    hidden_share: float = 0.9
+    log_curvature: tuple[float, float] = (float(np.log(0.6)), 0.8)
+    tie: float = 0.0
+    type_sd: float = 0.3
+    cap: tuple[float, float, float] = (0.25, 0.5, 0.0)
+
+
+ASSUMED = Assumptions()
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class SellingData:
+    """The long table the likelihood runs on."""
+
+    layout: ListingWeeks
+    x: np.ndarray  # (N,) log(ask / m)
+    log_week: np.ndarray  # (N,)
+    z: np.ndarray  # (n,) signal, 0 where there is no gut price
+    no_signal: np.ndarray  # (n,) 1.0 where there is none
+    kind: np.ndarray  # (n,) index of the type
+    kinds: int
+    signal_var: float
+    log_sd: float
+
+
+def curvature(theta: np.ndarray, assumed: Assumptions) -> tuple[float, float, float]:
+    """kap = exp(k) (B / 4)^tie, and its slope in log B; its slope in k is kap itself."""
+    log_kap = theta[CURVED] + assumed.tie * (theta[SENSITIVITY] - np.log(4.0))
+    if log_kap > _LOG_MOST_CURVED:
+        return float(np.exp(_LOG_MOST_CURVED)), 0.0, 0.0
+    kap = float(np.exp(log_kap))
+    return kap, kap, assumed.tie * kap
+
+
+def _negative_log_posterior(
+    theta: np.ndarray, data: SellingData, assumed: Assumptions
+) -> tuple[float, np.ndarray]:
+    value, slope = _log_prior(theta, data, assumed)
+    if len(data.z):
+        fit, fit_slope = _log_fit(theta, data, assumed)
+        value += fit
+        slope = slope + fit_slope
+    return -value, -slope
+
+
+def _log_fit(
+    theta: np.ndarray, data: SellingData, assumed: Assumptions
+) -> tuple[float, np.ndarray]:
+    B, gam, rho, s = np.exp(theta[SENSITIVITY]), theta[WEEK], theta[SIGNAL], np.exp(theta[HIDDEN])
+    kap, kap_k, kap_b = curvature(theta, assumed)
+    listing = data.layout.listing
+    f, f_b, f_kap, f_y = price_response(data.x - rho * data.z[listing], B, kap)
+    eta = theta[LEVEL] + theta[SHOP:][data.kind][listing] + f + gam * data.log_week
+    blind = data.no_signal * data.signal_var
+    spread = np.sqrt(s**2 + rho**2 * blind)
+    log_phi = B * spread[:, None] * NODES
+    value, d_eta, d_phi = log_likelihood(eta, log_phi, LOG_WEIGHTS, layout=data.layout)
+    slope = np.zeros_like(theta)
+    by_listing = np.add.reduceat(d_eta, data.layout.start)
+    by_spread = (d_phi * NODES).sum(axis=1)
+    slope[LEVEL] = by_listing.sum()
+    slope[SENSITIVITY] = B * (d_eta @ f_b) + (d_eta @ f_kap) * kap_b + B * (by_spread @ spread)
+    slope[WEEK] = d_eta @ data.log_week
+    slope[SIGNAL] = -(d_eta * f_y) @ data.z[listing] + B * rho * (by_spread @ (blind / spread))
+    slope[HIDDEN] = B * s**2 * (by_spread @ (1 / spread))
+    slope[CURVED] = (d_eta @ f_kap) * kap_k
+    slope[SHOP:] = np.bincount(data.kind, by_listing, minlength=data.kinds)
+    return value, slope
+
+
+def _log_prior(
+    theta: np.ndarray, data: SellingData, assumed: Assumptions
+) -> tuple[float, np.ndarray]:
+    b_mean, b_below, b_above = assumed.log_sensitivity
+    mean = np.zeros(len(theta))
+    sd = np.full(len(theta), assumed.type_sd)
+    mean[:SHOP] = (
+        assumed.level[0],
+        b_mean,
+        assumed.week[0],
+        assumed.signal[0],
+        0.0,
+        assumed.log_curvature[0],
+    )
+    sd[:SHOP] = (
+        assumed.level[1],
+        b_below if theta[SENSITIVITY] < b_mean else b_above,
+        assumed.week[1],
+        assumed.signal[1],
+        assumed.hidden[1],
+        assumed.log_curvature[1],
+    )
+    mean[HIDDEN], mean_slope = _usual_hidden(float(theta[SIGNAL]), data, assumed)
+    away = (theta - mean) / sd
+    slope = -away / sd
+    slope[SIGNAL] -= slope[HIDDEN] * mean_slope
+    return -0.5 * float(away @ away), slope
+
+
+def _usual_hidden(rho: float, data: SellingData, assumed: Assumptions) -> tuple[float, float]:
+    """Prior mean of log s and its slope in rho: what the owner's idea explains is no longer hidden.
+
+    s^2 is about (share x log_sd)^2 - rho^2 var z, smoothly kept above nothing.
+    """
+    share, least = assumed.hidden_share, 0.3 * data.log_sd
+    left = (share * data.log_sd) ** 2 - rho**2 * data.signal_var
+    root = float(np.hypot(left, 2 * least**2))
+    kept = (left + root) / 2
+    slope_kept = (1 + left / root) / 2 * -2 * rho * data.signal_var
+    return float(0.5 * np.log(kept)) + assumed.hidden[0], float(0.5 * slope_kept / kept)
+
+
+def posterior_mode(data: SellingData, assumed: Assumptions) -> tuple[np.ndarray, np.ndarray]:
+    """Posterior mode by L-BFGS-B with exact gradients, and the Hessian there by differences of them."""
+    start = np.zeros(SHOP + data.kinds)
+    start[:SHOP] = (
+        assumed.level[0],
+        assumed.log_sensitivity[0],
+        assumed.week[0],
+        assumed.signal[0],
+        assumed.hidden[0] + np.log(data.log_sd),
+        assumed.log_curvature[0],
+    )
+    bounds = [*_BOUNDS, *[(-2.0, 2.0)] * data.kinds]
+    found = minimize(
+        _negative_log_posterior,
+        start,
+        args=(data, assumed),
+        jac=True,
+        method="L-BFGS-B",
+        bounds=bounds,
+        options={"maxiter": 200, "ftol": 1e-9, "gtol": 1e-5},
+    )
+    best = found.x
+    size = len(best)
+    hessian = np.empty((size, size))
+    step = 1e-4
+    for i in range(size):
+        move = np.zeros(size)
+        move[i] = step
+        up = _negative_log_posterior(best + move, data, assumed)[1]
+        down = _negative_log_posterior(best - move, data, assumed)[1]
+        hessian[i] = (up - down) / (2 * step)
+    return best, (hessian + hessian.T) / 2
+
+
+def posterior_draws(
+    best: np.ndarray, hessian: np.ndarray, data: SellingData, assumed: Assumptions
+) -> tuple[np.ndarray, float]:
+    """12 equally likely parameter sets, and the posterior sd of log B.
+
+    Importance sampling on the six shop parameters: a multivariate t on the curvature at the mode, the types at
+    their conditional mean; weights truncated at mean x sqrt(number). The 12 are evenly spaced along log B.
+    """
+    size = len(best)
+    values, vectors = np.linalg.eigh(hessian)
+    covariance = (vectors / np.maximum(values, 0.5)) @ vectors.T
+    root = np.linalg.cholesky(covariance[:SHOP, :SHOP])
+    follow = covariance[SHOP:, :SHOP] @ np.linalg.inv(covariance[:SHOP, :SHOP])
+    uniform = qmc.Sobol(SHOP + 1, seed=0).random(_TRIED)
+    normal = norm.ppf(np.clip(uniform[:, :SHOP], 1e-6, 1 - 1e-6))
+    stretch = np.sqrt(_TAIL / chi2.ppf(np.clip(uniform[:, SHOP], 1e-6, 1 - 1e-6), _TAIL))
+    standard = normal * stretch[:, None]
+    tried = np.empty((_TRIED, size))
+    tried[:, :SHOP] = best[:SHOP] + standard @ root.T
+    tried[:, SHOP:] = best[SHOP:] + (tried[:, :SHOP] - best[:SHOP]) @ follow.T
+    weight = np.array([-_negative_log_posterior(t, data, assumed)[0] for t in tried])
+    weight += 0.5 * (_TAIL + SHOP) * np.log1p((standard**2).sum(axis=1) / _TAIL)
+    weight = np.exp(weight - weight.max())
+    weight = np.minimum(weight, weight.mean() * np.sqrt(_TRIED))
+    weight /= weight.sum()
+    order = np.argsort(tried[:, SENSITIVITY])
+    at = np.searchsorted(np.cumsum(weight[order]), (np.arange(DRAWS) + 0.5) / DRAWS)
+    chosen = tried[order[np.minimum(at, _TRIED - 1)]]
+    mean_b = float(weight @ tried[:, SENSITIVITY])
+    return chosen, float(np.sqrt(weight @ (tried[:, SENSITIVITY] - mean_b) ** 2))

@@ -1,0 +1,342 @@
+"""How good are the markdown plans? Simulated shops with known truth, scored against an oracle.
+
+    python -m tests.bench_markdowns --shops 40            the whole table
+    python -m tests.bench_markdowns --shops 20 --worlds base random_pricer --sizes 60
+
+The oracle knows how buyers answer prices, how this seller's own price idea goes with hidden quality, and how
+wrong the usual price can be; it does not know a piece's hidden quality. Its plan is the best path of asks
+with the same number of markdowns. Everything is in units of the usual price; the expected net of a plan is
+exact (integrated over hidden quality), so that all noise is in the shops drawn.
+"""
+
+from __future__ import annotations
+
+import argparse
+import multiprocessing
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import cache
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.models.hazard import market_for
+from fleetlib.models.listings import listing_histories
+from fleetlib.models.price_path import Market, Terms, plan_markdowns
+from fleetlib.models.selling_posterior import ASSUMED, Assumptions
+from fleetlib.models.selling_time import SellingTimeFit, fit_selling_time
+from tests.simulated_markets import AS_OF, TYPE_EFFECTS, Shop, World, simulate_shop, standin_error
+
+HORIZON, FEE, COST, HOLDING, SALVAGE, DROPS, GAP = 20, 0.10, 0.04, 0.01, 0.35, 3, 2
+TERMS = Terms(HOLDING, SALVAGE, most_markdowns=DROPS, weeks_between=GAP)
+FLOOR = (SALVAGE + COST) / (1 - FEE)
+STEP = 0.03
+WEEKS = np.arange(1, HORIZON + 1)
+# New pieces to plan for: (sds of the seller's own idea from its mean, type, weight).
+CELLS = (
+    (0.0, "dresser", 0.37),
+    (0.0, "hutch", 0.13),
+    (0.0, "nightstand", 0.17),
+    (-1.7320508, "dresser", 1 / 6),
+    (1.7320508, "dresser", 1 / 6),
+)
+# Sellers differ in what they add to what they take a piece to be worth; one of these for each shop.
+MARKUPS = (-0.2, -0.1, 0.0, 0.1, 0.2)
+_X, _W = np.polynomial.hermite_e.hermegauss(15)
+_W = _W / _W.sum()
+
+
+@dataclass(frozen=True)
+class Truth:
+    """What is true of new pieces of one world, per cell: log v - log(usual price) at each node."""
+
+    world: World
+    gut: np.ndarray  # (cells,) the seller's own idea over the usual price
+    quality: np.ndarray  # (cells, nodes)
+    effect: np.ndarray  # (cells,)
+    oracle_net: np.ndarray  # (cells,)
+    oracle_first: np.ndarray  # (cells,) first ask of the oracle
+
+    def judge(self, cell: int, prices: np.ndarray) -> tuple[float, np.ndarray]:
+        """Expected net of asking `prices` (weeks before salvage) and the chance sold by each week."""
+        y = np.log(prices)[:, None] - self.quality[cell]
+        rate = np.exp(
+            self.effect[cell]
+            + self.world.gam * np.log(WEEKS[: len(prices)])[:, None]
+            + self.world.log_rate(y)
+        )
+        unsold = np.exp(-np.vstack([np.zeros(len(_X)), np.cumsum(rate, axis=0)])) @ _W
+        revenue = self.world.haggle * prices * (1 - FEE) - COST
+        net = revenue @ (unsold[:-1] - unsold[1:]) - HOLDING * unsold[:-1].sum()
+        return float(net + SALVAGE * unsold[-1]), 1 - unsold[1:]
+
+
+@cache
+def constants(world: World) -> tuple[float, float, float]:
+    """Mean and sd of log(sale / m) of sold pieces and the share sold, from one large shop."""
+    shop = simulate_shop(world, 3000, np.random.default_rng(12345))
+    sold = shop.flips["sale_price"].notna()
+    return shop.offset, float(np.sqrt(shop.log_sd**2 - shop.error_sd**2)), float(sold.mean())
+
+
+@cache
+def truth(world: World, n: int) -> Truth:
+    offset, residual, share = constants(world)
+    error = standin_error(int(n * share), residual)
+    var_z = (world.slope * world.quality_sd) ** 2 + world.seller_noise**2 + error**2
+    cov = world.slope * world.quality_sd**2 + error**2
+    var_d = world.quality_sd**2 + error**2
+    away = np.array([c[0] for c in CELLS]) * np.sqrt(var_z)
+    mean = -offset + cov / var_z * away
+    quality = mean[:, None] + np.sqrt(var_d - cov**2 / var_z) * _X
+    effect = np.array([TYPE_EFFECTS[c[1]] for c in CELLS])
+    gut = np.exp(world.markup - offset + away)
+    blank = Truth(world, gut, quality, effect, np.zeros(len(CELLS)), np.zeros(len(CELLS)))
+    found = [_oracle(blank, c) for c in range(len(CELLS))]
+    return replace(
+        blank,
+        oracle_net=np.array([f[0] for f in found]),
+        oracle_first=np.array([f[1] for f in found]),
+    )
+
+
+def _oracle(known: Truth, cell: int) -> tuple[float, float]:
+    """Best path under the truth: the exact planner at the nearest proportional form, then a local search."""
+    prices = np.exp(np.arange(np.log(FLOOR), 2.2, STEP))
+    middle = known.quality[cell][7]
+    log_rate = known.effect[cell] + known.world.log_rate(np.log(prices) - middle)
+    B = known.world.sensitivity
+    market = Market(
+        prices=prices,
+        revenue=known.world.haggle * prices * (1 - FEE) - COST,
+        log_rate=log_rate,
+        log_week=known.world.gam * np.log(WEEKS),
+        log_phi=B * (known.quality[cell] - middle),
+        weights=_W,
+    )
+    path = plan_markdowns(market, TERMS)
+    starts = [np.full(HORIZON, 1.0)] + ([path.prices] if len(path.prices) else [])
+    found = max((climb(known, cell, prices, p) for p in starts), key=lambda f: f[0])
+    return found if found[0] > SALVAGE else (SALVAGE, FLOOR)
+
+
+def climb(known: Truth, cell: int, prices: np.ndarray, start: np.ndarray) -> tuple[float, float]:
+    """Local search over (week, level) of each ask with exact values under the truth."""
+    levels = np.array([int(np.argmin(np.abs(prices - p))) for p in start])
+    week = [0, *(np.flatnonzero(np.diff(levels)) + 1)]
+    step = [int(levels[w]) for w in week]
+    while len(week) < DROPS + 1:
+        week.append(HORIZON)
+        step.append(step[-1])
+    table = np.exp(
+        known.effect[cell] + known.world.log_rate(np.log(prices)[:, None] - known.quality[cell])
+    )
+    state, best = (np.array(week), np.array(step)), -np.inf
+    while True:
+        tried = _neighbours(*state, len(prices))
+        worth = _worth(known, prices, table, tried)
+        at = int(np.argmax(worth))
+        if worth[at] <= best + 1e-10:
+            return best, float(prices[state[1][0]])
+        best, state = float(worth[at]), (tried[0][at], tried[1][at])
+
+
+def _neighbours(week: np.ndarray, step: np.ndarray, top: int) -> tuple[np.ndarray, np.ndarray]:
+    weeks, steps = [week], [step]
+    for slot in range(DROPS + 1):
+        for w in range(1, HORIZON + 1) if slot else (0,):
+            for move in range(-8, 9):
+                a, b = week.copy(), step.copy()
+                a[slot], b[slot] = w, b[slot] + move
+                weeks.append(a)
+                steps.append(b)
+                if slot < DROPS and abs(move) <= 3 and w == week[slot]:
+                    for other in range(-3, 4):
+                        c = b.copy()
+                        c[slot + 1] += other
+                        weeks.append(a)
+                        steps.append(c)
+    a, b = np.array(weeks), np.array(steps)
+    inside = a < HORIZON
+    gaps = np.diff(a, axis=1)
+    ok = ((gaps >= GAP) | ~inside[:, 1:]).all(axis=1) & (gaps >= 0).all(axis=1)
+    ok &= (b >= 0).all(axis=1) & (b < top).all(axis=1) & (np.diff(b, axis=1) <= 0).all(axis=1)
+    return a[ok], b[ok]
+
+
+def _worth(
+    known: Truth, prices: np.ndarray, table: np.ndarray, tried: tuple[np.ndarray, np.ndarray]
+) -> np.ndarray:
+    slot = (tried[0][:, None, :] <= np.arange(HORIZON)[None, :, None]).sum(axis=2) - 1
+    levels = np.take_along_axis(tried[1], slot, axis=1)
+    rate = table[levels] * (WEEKS**known.world.gam)[None, :, None]
+    unsold = np.ones((len(levels), HORIZON + 1))
+    unsold[:, 1:] = np.exp(-np.cumsum(rate, axis=1)) @ _W
+    revenue = known.world.haggle * prices[levels] * (1 - FEE) - COST
+    flow = revenue * (unsold[:, :-1] - unsold[:, 1:]) - HOLDING * unsold[:, :-1]
+    return np.max(np.cumsum(flow, axis=1) + SALVAGE * unsold[:, 1:], axis=1)
+
+
+# ---- plans to be judged: each takes (fit or None, gut over usual, type) and gives weekly asks
+
+
+def our_plan(fit: SellingTimeFit, gut: float, kind: str) -> tuple[np.ndarray, np.ndarray]:
+    hazard = fit.hazard(kind, 1.0, gut)
+    top = max(np.log(hazard.highest_ask), np.log(FLOOR) + 0.1)
+    prices = np.exp(np.arange(np.log(FLOOR), top + 1e-9, STEP))
+    market = market_for(hazard, prices, horizon_weeks=HORIZON, fee_share=FEE, selling_cost=COST)
+    path = plan_markdowns(market, TERMS)
+    return path.prices, path.sold_by
+
+
+def thumb(first: float, fall: float, every: int) -> np.ndarray:
+    return np.maximum(first * (1 - fall) ** ((WEEKS - 1) // every), FLOOR)
+
+
+THUMBS: dict[str, Callable[[float], np.ndarray]] = {
+    "hold own price": lambda gut: thumb(gut, 0, 1),
+    "own price, 10 % every 2 weeks": lambda gut: thumb(gut, 0.10, 2),
+    "own price, 15 % a month": lambda gut: thumb(gut, 0.15, 4),
+    "usual price, held": lambda gut: thumb(1.0, 0, 1),
+    "usual price + 15 %, 10 % every 2 weeks": lambda gut: thumb(1.15, 0.10, 2),
+    "usual price + 15 %, 15 % a month": lambda gut: thumb(1.15, 0.15, 4),
+}
+
+NAIVE = replace(
+    ASSUMED,
+    level=(-1.7, 5.0),
+    log_sensitivity=(float(np.log(3.0)), 2.0, 2.0),
+    week=(0.0, 1.0),
+    signal=(0.0, 1e-4),
+    hidden=(-4.0, 1e-3),
+    log_curvature=(-5.0, 1e-3),
+    cap=(0.25, 0.5, 0.0),
+)
+METHODS: dict[str, Assumptions] = {"ours": ASSUMED, "naive": NAIVE}
+
+
+def base(**changes: object) -> World:
+    return replace(World(), **changes)  # type: ignore[arg-type]
+
+
+WORLDS = {
+    w.name: w
+    for w in (
+        base(),
+        base(name="constant elasticity", buyers="constant"),
+        base(name="steeply rising elasticity", curvature=1.5),
+        base(name="lognormal buyers", buyers="lognormal"),
+        base(name="careless pricer", slope=0.5, seller_noise=0.2),
+        base(name="random pricer", slope=0.0, seller_noise=0.25),
+        base(name="slow", level=-2.6),
+        base(name="fast", level=-0.7),
+        base(name="elastic", sensitivity=7.0),
+        base(name="inelastic", sensitivity=2.0),
+        base(name="inelastic constant", sensitivity=2.0, buyers="constant"),
+        base(name="no drops", drops="none"),
+        base(name="many drops", drops="many"),
+        base(name="last ask only", records="last"),
+        base(name="first ask only", records="first"),
+        base(name="many drops last ask", drops="many", records="last"),
+        base(name="many drops first ask", drops="many", records="first"),
+        base(name="little hidden quality", quality_sd=0.1, seller_noise=0.06),
+        base(name="much hidden quality", quality_sd=0.4),
+        base(name="far: slow elastic", sensitivity=8.0, level=-3.0),
+        base(name="far: fast inelastic", sensitivity=1.75, level=-0.5),
+    )
+}
+
+
+def one_shop(task: tuple[str, int, int, tuple[str, ...]]) -> list[dict[str, object]]:
+    name, n, seed, methods = task
+    world = replace(WORLDS[name], markup=WORLDS[name].markup + MARKUPS[seed % len(MARKUPS)])
+    known = truth(world, n)
+    shop: Shop = simulate_shop(world, n, np.random.default_rng([seed, n]))
+    listings = listing_histories(shop.flips, shop.events, usual_price=shop.usual_price, as_of=AS_OF)
+    rows = []
+    weight = np.array([c[2] for c in CELLS])
+    best = float(weight @ known.oracle_net)
+
+    def note(
+        method: str, plans: list[tuple[np.ndarray, np.ndarray | None]], **more: object
+    ) -> None:
+        judged = [
+            known.judge(c, p) if len(p) else (SALVAGE, np.ones(1)) for c, (p, _) in enumerate(plans)
+        ]
+        net = float(weight @ np.array([j[0] for j in judged]))
+        off = [
+            (s[7] - j[1][7]) if s is not None and len(s) > 7 else 0.0
+            for (_, s), j in zip(plans, judged, strict=True)
+        ]
+        rows.append(
+            {
+                "world": name,
+                "n": n,
+                "seed": seed,
+                "method": method,
+                "share": net / best,
+                "gain": (net - SALVAGE) / (best - SALVAGE),
+                "bias8": float(weight @ np.array(off)),
+                "error8": float(weight @ np.abs(off)),
+                "first": float(
+                    weight @ np.log([p[0] if len(p) else FLOOR for p, _ in plans])
+                    - weight @ np.log(known.oracle_first)
+                ),
+                **more,
+            }
+        )
+
+    for method in methods:
+        fit = fit_selling_time(listings, log_sd=shop.log_sd, assumed=METHODS[method])
+        plans = [our_plan(fit, known.gut[c], CELLS[c][1]) for c in range(len(CELLS))]
+        note(
+            method,
+            plans,
+            info=fit.information,
+            B=float(np.exp(fit.best[1])),
+            rho=float(fit.best[3]),
+            kap=float(fit.best[5]),
+            a=float(fit.best[0]),
+            s=float(np.exp(fit.best[4])),
+            cap=fit.cap,
+        )
+    for rule, path in THUMBS.items():
+        note(rule, [(path(g), None) for g in known.gut])
+    return rows
+
+
+def run(
+    worlds: list[str], sizes: list[int], shops: int, methods: tuple[str, ...], processes: int
+) -> pd.DataFrame:
+    tasks = [(w, n, seed, methods) for w in worlds for n in sizes for seed in range(shops)]
+    if processes == 1:
+        made = [one_shop(t) for t in tasks]
+    else:
+        with multiprocessing.Pool(processes) as pool:
+            made = pool.map(one_shop, tasks, chunksize=max(1, shops // 2))
+    return pd.DataFrame([row for rows in made for row in rows])
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--shops", type=int, default=20)
+    parser.add_argument("--sizes", type=int, nargs="*", default=[20, 60, 120, 250])
+    parser.add_argument("--worlds", nargs="*", default=list(WORLDS))
+    parser.add_argument("--processes", type=int, default=1)
+    chosen = parser.parse_args()
+    frame = run(chosen.worlds, chosen.sizes, chosen.shops, tuple(METHODS), chosen.processes)
+    print(summary(frame).to_string())
+
+
+def summary(frame: pd.DataFrame) -> pd.DataFrame:
+    grouped = frame.groupby(["world", "n", "method"], sort=False)
+    out = grouped["share"].agg(["mean", "min", "sem"]) * 100
+    out["gain"] = grouped["gain"].mean() * 100
+    out[["bias8", "error8", "first", "B", "rho", "kap", "a", "s", "cap"]] = grouped[
+        ["bias8", "error8", "first", "B", "rho", "kap", "a", "s", "cap"]
+    ].mean()
+    return out.round(2)
+
+
+if __name__ == "__main__":
+    main()
