@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from fleetlib.errors import BadQuestion
 from fleetlib.models.hazard import Hazard, market_for
+from fleetlib.models.path_search import pose, sweep, walk, worth_at_start
 from fleetlib.models.price_path import (
     Market,
     Start,
@@ -392,3 +393,16 @@ def test_the_certificate_also_holds_for_a_piece_already_listed():
     found = plan_markdowns(market, terms, start=start)
     bound = upper_bound(market, terms, start=start, points=320)
     assert found.expected_net <= bound <= found.expected_net * 1.001
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_the_programme_alone_already_knows_what_the_plan_is_worth(seed):
+    # before any polish: what the programme says of the start, and what its own walk brings exactly
+    market, terms = random_case(300 + seed, weeks=20, count=40)
+    terms = Terms(terms.holding_per_week, terms.salvage, 3, 4)
+    asked = pose(market, terms, Start())
+    x, values = sweep(asked, points=48)
+    found = plan_markdowns(market, terms)
+    walked = path_value(market.prices[walk(asked, x, values, 3)], market, terms)
+    assert worth_at_start(asked, x, values, 3) == pytest.approx(found.expected_net, rel=2e-3)
+    assert walked.expected_net >= found.expected_net * (1 - 2e-3)
