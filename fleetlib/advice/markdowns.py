@@ -107,6 +107,7 @@ def plan(
     answer = _answer(case, path, lowest, offer)
     fresh = case.so_far is None
     at_cap = bool(fresh and len(path.prices) and np.isclose(path.prices[0], case.asks[-1]))
+    at_cap = at_cap and not case.floor_over_cap
     nothing = pd.DataFrame()
     price_of_least = least_cash_cost(case, path) if alternatives else 0.0
     return MarkdownPlan(

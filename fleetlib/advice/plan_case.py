@@ -80,6 +80,11 @@ class Case:
         return Terms(self.holding, self.salvage, most, self.settings.weeks_between_markdowns)
 
     @property
+    def floor_over_cap(self) -> bool:
+        """The least ask on the shop's steps is above the highest the records support."""
+        return bool(self.asks[0] > self.hazard.highest_ask)
+
+    @property
     def first_dated_change(self) -> int:
         """The first period at whose start the ask may come down."""
         gap = timedelta(weeks=self.settings.weeks_between_markdowns)

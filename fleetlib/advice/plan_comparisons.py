@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from fleetlib.advice.plan_case import Case, changed
+from fleetlib.advice.plan_case import LAST_WEEKS, Case, changed
 from fleetlib.models.price_path import PricePath
 from fleetlib.money import format_money, round_price
 
@@ -48,7 +48,6 @@ def sensitivity_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
     following this plan where that is the truth).
     """
     s = case.settings
-    horizon = s.horizon_weeks
     rows = []
     for what, factor in (
         ("buyers mind the price less (x 0.7)", 0.7),
@@ -58,10 +57,11 @@ def sensitivity_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
             case.piece.furniture_type, case.usual, case.gut, sensitivity_factor=factor
         )
         rows.append(_what_if(what, changed(case, hazard=hazard), path))
-    for weeks in (max(horizon // 2, 2), min(horizon + horizon // 2, 104)):
+    gone, left = _weeks(case)
+    for weeks in (gone + max(left // 2, 2), gone + left + max(left // 2, 2)):
         rows.append(
             _what_if(
-                f"salvage after {weeks} weeks, not {horizon}",
+                f"salvage after {weeks} weeks, not {gone + left}",
                 changed(case, settings=replace(s, horizon_weeks=weeks)),
                 path,
             )
@@ -86,6 +86,14 @@ def sensitivity_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
             )
         )
     return pd.DataFrame(rows)
+
+
+def _weeks(case: Case) -> tuple[int, int]:
+    """Whole weeks on the market so far, and whole weeks the plan still has."""
+    if case.so_far is None:
+        return 0, case.settings.horizon_weeks
+    gone = case.so_far.days // 7
+    return gone, LAST_WEEKS if case.past_horizon else max(case.settings.horizon_weeks - gone, 1)
 
 
 def least_cash_cost(case: Case, path: PricePath) -> float:

@@ -39,6 +39,11 @@ def plan_notes(
             f"The first ask, {_money(case, case.asks[-1])}, is the highest your records support: nothing "
             "like it was ever asked more for its worth. You may be under-asking: try one such piece higher."
         )
+    if case.so_far is None and case.floor_over_cap:
+        notes.append(
+            f"The least ask, {_money(case, case.asks[0])} (the floor on your price steps), is above the highest your "
+            f"records support for this piece, {_money(case, case.hazard.highest_ask)}: it may well not sell."
+        )
     if case.settings.least_cash > case.salvage:
         cost = f" It costs {_money(case, least_cash_cost)} of expected net." if thorough else ""
         notes.append(

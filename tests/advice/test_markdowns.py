@@ -476,3 +476,16 @@ def test_with_nothing_to_salvage_no_ask_is_zero_and_the_what_ifs_still_differ():
     assert "salvage brings $60, not $0" in what
     assert "a week of waiting costs $6, not $0" in what
     assert len(set(what)) == len(what) == 6
+
+
+def test_a_floor_above_all_experience_is_said_and_is_no_cap():
+    made = quick(shop_with(least_cash=2000.0), DRESSER)
+    assert not made.first_price_at_cap
+    assert any("above the highest your records support" in n for n in made.notes)
+
+
+def test_horizons_of_the_what_ifs_lie_ahead_of_a_piece_long_listed():
+    old = replace(LISTED, listed_on=AS_OF - timedelta(days=7 * 17))
+    what = plan(shop(), old).sensitivity["what_if"].tolist()
+    assert "salvage after 19 weeks, not 20" in what
+    assert "salvage after 22 weeks, not 20" in what
