@@ -42,6 +42,16 @@ def test_every_block_is_a_proper_covariance_even_with_missing_entries(frame: pd.
     for block in S:
         assert np.allclose(block, block.T)
         assert np.linalg.eigvalsh(block).min() > -1e-9
+    own = np.array([np.diag(block) for block in S])
+    assert own == pytest.approx(own_similarity(coding, coded))
+
+
+def test_a_missing_number_keeps_the_variance_of_one_not_known(frame: pd.DataFrame) -> None:
+    coding = learn_coding(frame, factors=[], measures=["size", "grade"])
+    new = coding.code(pd.DataFrame({"size": [np.nan, 20.0], "grade": [3.0, np.nan]}))
+    own = own_similarity(coding, new)
+    assert own[0, 0] == 1.0 and own[1, 1] == 1.0  # the variance of a standardised number
+    assert own[0, 1] < 1.0
 
 
 def test_an_unseen_level_is_like_no_sale_and_still_has_its_own_variance(

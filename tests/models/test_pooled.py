@@ -117,3 +117,12 @@ def test_left_out_ranges_are_those_of_the_others() -> None:
     assert after == pytest.approx(before, abs=0.03)
     inside = (np.abs(predictive_left_out(pool).share_below(y) - 0.5) < 0.4).mean()
     assert 0.65 < inside < 0.95
+
+
+def test_few_sales_stretch_the_ranges_by_a_stated_factor() -> None:
+    S, y, _ = data(12)
+    small = fit_pool(S, y, scales=SCALES, factors=1, measures=1)
+    assert small.widen == pytest.approx(1.15)
+    assert predictive(small, S, np.ones((2, 12))).widen == small.widen
+    S, y, _ = data(90)
+    assert fit_pool(S, y, scales=SCALES, factors=1, measures=1).widen == pytest.approx(1.01)
