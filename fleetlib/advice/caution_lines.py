@@ -71,7 +71,7 @@ _ALL = (
     Caution(
         "lead_swab",
         "Lead paint, home tests",
-        'A home swab that says "no lead" is no proof: in a test by the US product safety commission 56 of 104 such '
+        'A home swab that says "no lead" is no proof: in a test by the US product safety commission 56 of 104 '
         "results missed lead that was there, and none worked through a clean topcoat.",
         "CPSC test-kit study, as quoted by a testing laboratory",
         "",

@@ -70,26 +70,28 @@ def _names(pieces: pd.Series, most: int = 4) -> str:
 
 
 def _come_down(fits: Fits, ageing: pd.DataFrame) -> NextStep | None:
-    """Asking prices that today's plan would lower now, against holding them."""
-    some = ageing[
-        ~ageing["let_go"]
-        & (ageing["plan_price"] < ageing["asking_price"] - 0.005)
-        & (ageing["gain_over_holding"] > 0)
-    ]
+    """Asking prices that today's plan lowers now or within a week, against holding them."""
+    soon = pd.Timestamp(fits.as_of) + pd.Timedelta(days=_WEEK)
+    now = ageing["plan_price"] < ageing["asking_price"] - 0.005
+    due = now | (ageing["next_on"] <= soon)
+    some = ageing[~ageing["let_go"] & due & (ageing["gain_over_holding"] > 0)]
     if some.empty:
         return None
     worth = float(some["gain_over_holding"].sum())
+    some = some.assign(
+        to=some["plan_price"].where(now[some.index], some["next_price"]),
+        on=some["next_on"].where(~now[some.index]),
+    )
     top = some.sort_values("gain_over_holding", ascending=False, kind="stable")
     steps = ", ".join(
-        f"{p} to {_money(fits, v)}" for p, v in zip(top["piece"], top["plan_price"], strict=True)
+        f"{p} to {_money(fits, v)} {'now' if pd.isna(d) else f'on {d:%Y-%m-%d}'}"
+        for p, v, d in zip(top["piece"], top["to"], top["on"], strict=True)
     )
     return NextStep(
-        what=f"Bring {'this ask' if len(top) == 1 else f'these {len(top)} asks'} down now: {steps}.",
+        what=f"Bring {'this ask' if len(top) == 1 else f'these {len(top)} asks'} down: {steps}.",
         why=f"Following the plans is expected to bring {_money(fits, worth)} more than holding today's asks.",
         worth=worth,
-        pieces=top[["piece", "asking_price", "plan_price", "gain_over_holding"]].reset_index(
-            drop=True
-        ),
+        pieces=top[["piece", "asking_price", "to", "gain_over_holding"]].reset_index(drop=True),
     )
 
 

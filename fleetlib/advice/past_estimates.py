@@ -56,7 +56,8 @@ def from_earlier_sales(flips: pd.DataFrame, *, only: Quarter | None = None) -> p
         scale = _rate((known["sale_price"] / known["gut_price"]).to_numpy(float))
         parts.append(made.assign(gut_scaled=made["gut_price"] * scale, sales_known=len(known)))
     if not parts:
-        return pd.DataFrame({name: pd.Series(dtype="float64") for name in COLUMNS})
+        kinds = {"piece": "str", "furniture_type": "str", "sold_on": "datetime64[ns]"}
+        return pd.DataFrame({c: pd.Series(dtype=kinds.get(c, "float64")) for c in COLUMNS})
     return pd.concat(parts, ignore_index=True)
 
 

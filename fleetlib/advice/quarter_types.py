@@ -55,7 +55,6 @@ def price_drift(fits: Fits, quarter: Quarter) -> pd.DataFrame:
     The first row is all types together. Empty when under 5 sales came before.
     """
     past = from_earlier_sales(fits.records.flips, only=quarter)
-    past = past[past["sold_on"] <= pd.Timestamp(fits.as_of)]
     rows = []
     if len(past):
         rows.append(_drift("all types", past))

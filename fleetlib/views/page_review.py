@@ -98,8 +98,21 @@ def review_parts(review: QuarterReview) -> dict[str, Any]:
     }
 
 
-_MONEY = ("amount", "cost", "profit", "sale_price", "asking_price", "plan_price", "planned_price", "estimate", "gain",
-          "expected_net", "gain_over_holding", "per_hour")  # fmt: skip
+_MONEY = (
+    "amount",
+    "cost",
+    "profit",
+    "sale_price",
+    "asking_price",
+    "plan_price",
+    "planned_price",
+    "to",
+    "estimate",
+    "gain",
+    "expected_net",
+    "gain_over_holding",
+    "per_hour",
+)
 
 
 def _behind(pieces: pd.DataFrame, currency: str) -> pd.DataFrame:

@@ -1,0 +1,174 @@
+"""The pages in a real browser: no request, no script, readable on paper, on a phone, light and dark."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from fleetlib.advice.accuracy import accuracy
+from fleetlib.advice.cautions import all_cautions
+from fleetlib.advice.review import review
+from fleetlib.advice.sheet import advise
+from fleetlib.models.fits import fit_all
+from fleetlib.records.folder import read_records
+from fleetlib.records.piece import Piece, piece_from_row
+from fleetlib.views.pages import price_tag, save_page
+from tests.views.hostile_shop import AS_OF, write_hostile_shop
+
+pytestmark = pytest.mark.browser
+KINDS = ["advice", "tag", "review", "accuracy", "cautions"]
+PAPERS = ["A4", "Letter"]
+
+# Everything that brings a caution at once: the longest sheet there can be.
+CROWDED = Piece(
+    furniture_type="vanity", wood="rosewood", finish="milk paint", piece="W-1", width_in=40, depth_in=19,
+    height_in=60, buy_price=60, materials_cost=20, hours=11, gut_price=480,
+    notes="leaded glass, upholstered seat, came with a crib",
+)  # fmt: skip
+
+
+def _written(fits, piece: Piece, folder: Path) -> dict[str, Path]:
+    advice = advise(fits, piece)
+    results = {
+        "advice": advice,
+        "tag": price_tag(piece, advice.plan),
+        "review": review(fits, "2026-Q3"),
+        "accuracy": accuracy(fits),
+        "cautions": all_cautions(),
+    }
+    return {kind: save_page(made, folder / f"{kind}.html") for kind, made in results.items()}
+
+
+def _listed(fits) -> Piece:
+    flips = fits.records.flips
+    return piece_from_row(flips[flips["status"] == "listed"].iloc[0])
+
+
+@pytest.fixture(scope="module")
+def demo_files(browser, demo_fits, tmp_path_factory):
+    return _written(demo_fits, _listed(demo_fits), tmp_path_factory.mktemp("pages"))
+
+
+@pytest.fixture(scope="module")
+def hostile_files(browser, tmp_path_factory):
+    fits = fit_all(read_records(write_hostile_shop(tmp_path_factory.mktemp("shop")), as_of=AS_OF))
+    return _written(fits, _listed(fits), tmp_path_factory.mktemp("hostile"))
+
+
+@pytest.fixture
+def opened(browser):
+    """Open a page file; what it asks for, says on the console or pops up is written down."""
+    pages = []
+
+    def at(path: Path, width: int = 1100, **media):
+        page = browser.new_page(viewport={"width": width, "height": 900})
+        page.asked, page.trouble = [], []
+        page.on("request", lambda r: page.asked.append(r.url))
+        page.on("dialog", lambda d: (page.trouble.append(d.message), d.dismiss()))
+        page.on("pageerror", lambda e: page.trouble.append(str(e)))
+        page.on("console", lambda m: page.trouble.append(m.text))
+        page.emulate_media(**media)
+        page.goto(path.as_uri())
+        pages.append(page)
+        return page
+
+    yield at
+    for page in pages:
+        page.close()
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_page_asks_for_nothing_but_itself(demo_files, opened, kind):
+    page = opened(demo_files[kind])
+    outside = [u for u in page.asked if not u.startswith("data:")]
+    assert outside == [demo_files[kind].as_uri()]
+    assert page.trouble == []
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_hostile_text_does_nothing_in_a_browser(hostile_files, opened, kind):
+    page = opened(hostile_files[kind])
+    outside = [u for u in page.asked if not u.startswith("data:")]
+    assert outside == [hostile_files[kind].as_uri()]
+    assert page.trouble == []
+    assert page.title() not in ("owned", "1")
+    assert page.locator("script").count() == 0
+    assert page.locator("main").is_visible()
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_phone_needs_no_sideways_scrolling(demo_files, opened, kind):
+    page = opened(demo_files[kind], width=360)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    assert page.evaluate("parseFloat(getComputedStyle(document.body).fontSize)") >= 15
+
+
+def _printed(page, paper: str) -> int:
+    page.emulate_media(media="print")
+    return len(re.findall(rb"/Type\s*/Page\b", page.pdf(format=paper)))
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_an_advice_sheet_is_one_page_of_paper(demo_files, demo_fits, opened, tmp_path, paper):
+    crowded = save_page(advise(demo_fits, CROWDED), tmp_path / "crowded.html")
+    assert _printed(opened(demo_files["advice"]), paper) == 1
+    assert _printed(opened(crowded), paper) == 1
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_a_tag_sheet_is_one_page_and_a_review_a_handful(demo_files, opened, paper):
+    assert _printed(opened(demo_files["tag"]), paper) == 1
+    assert 2 <= _printed(opened(demo_files["review"]), paper) <= 7
+
+
+CONTRAST = """() => {
+    const light = c => {
+        const [r, g, b] = c.match(/[\\d.]+/g).slice(0, 3).map(v => {
+            v /= 255; return v <= .03928 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4; });
+        return .2126 * r + .7152 * g + .0722 * b; };
+    const back = e => { for (; e; e = e.parentElement) {
+        const c = getComputedStyle(e).backgroundColor;
+        if (!/rgba\\(.*, 0\\)$/.test(c) && c !== 'transparent') return c; }
+        return 'rgb(255,255,255)'; };
+    let worst = 99;
+    for (const e of document.querySelectorAll('h1,h2,h3,p,td,th,li,dt,dd,span,strong,summary,figcaption')) {
+        if (!e.textContent.trim()) continue;
+        const a = light(getComputedStyle(e).color), b = light(back(e));
+        worst = Math.min(worst, (Math.max(a, b) + .05) / (Math.min(a, b) + .05)); }
+    return worst; }"""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("kind", KINDS)
+def test_text_stands_out_in_light_and_dark(demo_files, opened, kind, scheme):
+    # WCAG 2.1, success criterion 1.4.3: at least 4.5 to 1 for text of ordinary size.
+    assert opened(demo_files[kind], color_scheme=scheme).evaluate(CONTRAST) >= 4.5
+
+
+def test_pictures_are_drawn_and_lie_on_white_in_the_dark(demo_files, opened):
+    page = opened(demo_files["advice"], color_scheme="dark")
+    picture = page.locator("figure img").first
+    assert picture.evaluate("i => i.complete && i.naturalWidth > 300")
+    assert (
+        page.locator("figure").first.evaluate("f => getComputedStyle(f).backgroundColor")
+        == "rgb(255, 255, 255)"
+    )
+    dark = page.evaluate(
+        """() => { const i = document.querySelector('figure img'), c = document.createElement('canvas');
+        c.width = i.naturalWidth; c.height = i.naturalHeight; const b = c.getContext('2d');
+        b.fillStyle = '#fff'; b.fillRect(0, 0, c.width, c.height); b.drawImage(i, 0, 0);
+        const d = b.getImageData(0, 0, c.width, c.height).data; let n = 0;
+        for (let k = 0; k < d.length; k += 4) if (d[k] + d[k + 1] + d[k + 2] < 400) n++;
+        return n; }"""
+    )
+    assert dark > 1000
+
+
+def test_the_pieces_behind_a_line_open_with_the_keyboard(demo_files, opened):
+    page = opened(demo_files["review"])
+    behind = page.locator(".behind details").first
+    behind.locator("summary").focus()
+    page.keyboard.press("Enter")
+    assert behind.locator("table").is_visible()
