@@ -166,8 +166,8 @@ COLUMNS: tuple[Column, ...] = (
     _column(
         "buy_price",
         "What you paid for it; 0 when it was free.",
-        "paid | cost | bought for | what i paid | purchase price | purchase cost | price paid | buy | buy cost | buying price"
-        " | cost price | bought at | paid for it | i paid | acquisition cost | paid price",
+        "paid | cost | bought for | what i paid | purchase price | purchase cost | price paid | buy | buy cost"
+        " | buying price | cost price | bought at | paid for it | i paid | acquisition cost | paid price",
         example="80",
         **_MONEY,
     ),

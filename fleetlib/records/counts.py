@@ -13,12 +13,15 @@ _NUMBER_WORDS = {
 }  # fmt: skip
 _N = r"(\d+|" + "|".join(_NUMBER_WORDS) + r")"
 _COUNT = re.compile(
-    rf"(?:x ?{_N}|{_N} ?(?:x|pcs?\.?|pieces?|pc\.?|units?|ea\.?)?|(?:a )?pair|set of {_N}|lot of {_N}|(?:a )?pair of .*)"
+    rf"(?:x ?{_N}|{_N} ?(?:x|pcs?\.?|pieces?|pc\.?|units?|ea\.?)?|(?:a )?pair|(?:set|lot) of {_N}|(?:a )?pair of .*)"
 )
 _SET_IN_FRONT = re.compile(
     rf"(?:(?:a )?(?P<pair>pair)(?: of)?|(?:set|lot|group) of {_N}|(?P<x>\d+) ?x|{_N}) (?P<rest>[a-z].*)"
 )
-_SET_BEHIND = re.compile(rf"(?P<rest>.*[a-z.)]),? ?(?:x ?(\d+)|\((?:(?:set of|x|lot of) ?)?{_N}\)|\((?P<pair>pair)\)|,? (?P<pair2>pair)|set of {_N})")  # fmt: skip
+_SET_BEHIND = re.compile(
+    rf"(?P<rest>.*[a-z.)]),? ?(?:x ?(\d+)|\((?:(?:set of|x|lot of) ?)?{_N}\)|\((?P<pair>pair)\)"
+    rf"|,? (?P<pair2>pair)|set of {_N})"
+)
 
 
 def read_counts(texts: Sequence[str]) -> list[Cell]:

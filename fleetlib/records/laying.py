@@ -6,8 +6,9 @@ last one; where both say different things, flips.csv is kept and both values are
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -17,6 +18,14 @@ from fleetlib.records.readings import shown
 from fleetlib.records.vocabulary import word_key
 
 _CENT = 0.005
+_SAME_TIME = (
+    0.05  # hours or money by which a typed total and the log may differ and still be the same
+)
+_NUMBERS = (
+    "asking_price", "last_asking_price", "sale_price", "materials_cost", "other_costs", "hours",
+    *(f"hours_{step}" for step in STEPS),
+)  # fmt: skip
+_DAYS = ("bought_on", "listed_on", "sold_on", "withdrawn_on")
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -29,244 +38,205 @@ class Laid:
     notes: list[str]
 
 
+class _Event(NamedTuple):
+    on: pd.Timestamp
+    event: str
+    amount: float  # NaN: none
+    note: str
+    line: int
+
+
 def lay_events(flips: pd.DataFrame, events: pd.DataFrame) -> Laid:
     """Lay standing `events` over `flips` (derived columns are not touched: derive again after)."""
-    work = _Laying(flips.copy())
-    places = work.places()
-    lost: dict[str, list[int]] = {}
-    for name, group in events.groupby(events["piece"].str.casefold(), sort=False):
-        rows = places.get(str(name), [])
+    work = _Laying(flips)
+    places: dict[str, list[int]] = {}
+    for i, name in enumerate(work.names):
+        places.setdefault(name.casefold(), []).append(i)
+    for name, theirs in _by_piece(events).items():
+        rows = places.get(name.casefold(), [])
         if len(rows) == 1:
-            work.piece(rows[0], group.sort_values("on", kind="stable"))
-        else:
-            lost[str(group["piece"].iloc[0])] = [len(rows), *group["line"]]
-    for name, (rows_found, *lines) in lost.items():
-        why = "is no piece kept" if not rows_found else f"is the name of {rows_found} pieces"
-        said = ", ".join(map(str, lines[:6]))
+            work.piece(rows[0], sorted(theirs, key=lambda e: e.on))
+            continue
+        why = "is no piece kept" if not rows else f"is the name of {len(rows)} pieces"
+        said = ", ".join(str(e.line) for e in theirs[:6])
         work.notes.append(f'events.csv: "{name}" {why}; its events count for none (line {said}).')
-    return work.result()
+    return work.result(flips)
+
+
+def _by_piece(events: pd.DataFrame) -> dict[str, list[_Event]]:
+    """The events of each piece, in the order of the file, under the name as it was first written."""
+    found: dict[str, list[_Event]] = {}
+    first: dict[str, str] = {}
+    columns = (events[c] for c in ("on", "piece", "event", "amount", "note", "line"))
+    for on, piece, event, amount, note, line in zip(*columns, strict=True):
+        name = first.setdefault(piece.casefold(), piece)
+        text = note if isinstance(note, str) else ""
+        found.setdefault(name, []).append(_Event(on, event, float(amount), text, int(line)))
+    return found
 
 
 class _Laying:
+    """The columns that events can change, as lists with None for missing, and what was done to them."""
+
     def __init__(self, flips: pd.DataFrame) -> None:
-        self.flips = flips
+        self.names: list[str] = flips["piece"].tolist()
+        self.lines: list[int] = flips["line"].tolist()
+        self.cells: dict[str, list[Any]] = {
+            c: [None if pd.isna(v) else v for v in flips[c]] for c in (*_NUMBERS, *_DAYS)
+        }
+        self.changed: set[str] = set()
         self.changes: list[tuple[int, str, str, str, str]] = []
         self.questions: list[tuple[int, str, str, str, str]] = []
         self.notes: list[str] = []
 
-    def places(self) -> dict[str, list[int]]:
-        found: dict[str, list[int]] = {}
-        for i, name in enumerate(self.flips["piece"]):
-            found.setdefault(name.casefold(), []).append(i)
-        return found
-
-    def piece(self, i: int, events: pd.DataFrame) -> None:
+    def piece(self, i: int, events: Sequence[_Event]) -> None:
         """All events of one piece, by day."""
-        closed_by_hand = self._closed(i)
-        by = {kind: group for kind, group in events.groupby("event", sort=False)}
-        self._work(i, by.get("hours"), closed_by_hand)
-        self._costs(i, by.get("cost"), closed_by_hand)
-        self._asking(i, by.get("asking_price"))
-        self._end(i, events)
+        closed = (
+            self.cells["sale_price"][i] is not None or self.cells["withdrawn_on"][i] is not None
+        )
+        worked = [e for e in events if e.event == "hours"]
+        for step in STEPS:
+            self._more(i, f"hours_{step}", [e for e in worked if step_of(e.note) == step], closed)
+        self._more(i, "hours", worked, closed)
+        spent = [e for e in events if e.event == "cost"]
+        self._more(i, "materials_cost", [e for e in spent if is_material(e.note)], closed)
+        self._more(i, "other_costs", [e for e in spent if not is_material(e.note)], closed)
+        asked = [e for e in events if e.event == "asking_price"]
+        if asked:
+            self._first_price(i, asked)
+            self._last_price(i, asked[-1].amount, closed)
+        ends = [e for e in events if e.event in ("sold", "withdrawn", "relisted")]
+        if ends and ends[-1].event != "relisted":
+            self._end(i, ends[-1])
 
-    def _closed(self, i: int) -> bool:
-        row = self.flips.iloc[i]
-        return bool(pd.notna(row["sale_price"]) or pd.notna(row["withdrawn_on"]))
-
-    def _work(self, i: int, events: pd.DataFrame | None, closed: bool) -> None:
-        if events is None:
+    def _more(self, i: int, column: str, events: Sequence[_Event], closed: bool) -> None:
+        """Logged hours or money. They come on top of what flips.csv says, but the same amount counts once, and
+        a row whose sale or withdrawal was typed into flips.csv has the last word."""
+        if not events:
             return
-        steps = events["note"].fillna("").map(step_of)
-        for step, group in events.groupby(steps):
-            if step:
-                self._more(i, f"hours_{step}", group, closed)
-        self._more(i, "hours", events, closed)
-
-    def _costs(self, i: int, events: pd.DataFrame | None, closed: bool) -> None:
-        if events is None:
-            return
-        materials = events["note"].fillna("").map(is_material).to_numpy(dtype=bool)
-        for column, group in (
-            ("materials_cost", events[materials]),
-            ("other_costs", events[~materials]),
-        ):
-            if len(group):
-                self._more(i, column, group, closed)
-
-    def _more(self, i: int, column: str, events: pd.DataFrame, closed: bool) -> None:
-        """Logged hours or money. On top of what flips.csv says, but the same amount counts once, and a row
-        whose sale or withdrawal was typed into flips.csv has the last word."""
-        logged = round(float(events["amount"].sum()), 4)
-        own = self.flips[column].iat[i]
-        if pd.isna(own):
+        logged = round(sum(e.amount for e in events), 4)
+        own = self.cells[column][i]
+        if own is None:
             self._set(i, column, logged, f"{len(events)} logged in events.csv")
-        elif abs(own - logged) < 0.05:
+        elif abs(own - logged) < _SAME_TIME:
             return
         elif closed:
-            self._ask(
-                i,
-                column,
-                own,
-                f"flips.csv says {shown(own)}, {shown(logged)} is logged in events.csv; flips.csv was kept. "
-                f"Empty the cell in flips.csv to use the log.",
-            )
+            self._differ(i, column, own, f"{shown(logged)} is logged in events.csv", "the log")
         else:
-            total = round(float(own) + logged, 4)
             why = f"{shown(own)} in flips.csv and {shown(logged)} logged in events.csv"
-            self._set(i, column, total, why)
+            self._set(i, column, round(own + logged, 4), why)
 
-    def _asking(self, i: int, events: pd.DataFrame | None) -> None:
-        if events is None:
-            return
-        first, last = events.iloc[0], events.iloc[-1]
-        if pd.isna(self.flips["asking_price"].iat[i]):
-            self._set(i, "asking_price", first["amount"], "the first price asked in events.csv")
-            if pd.isna(self.flips["listed_on"].iat[i]):
-                self._set(i, "listed_on", first["on"], "the day of the first price in events.csv")
-        listed = self.flips["listed_on"].iat[i]
-        own = self.flips["asking_price"].iat[i]
-        same_day = events[events["on"] == listed]
-        if len(same_day) and abs(same_day["amount"].iloc[0] - own) > _CENT:
-            self._ask(
-                i,
-                "asking_price",
-                own,
-                f"flips.csv says {shown(own)} on the day it was listed, events.csv says "
-                f"{shown(same_day['amount'].iloc[0])}; flips.csv was kept.",
-            )
-        if pd.notna(listed) and first["on"] < listed:
-            self._ask(
-                i,
-                "listed_on",
-                listed.date().isoformat(),
-                f"flips.csv says it was listed on {listed.date()}, events.csv has a price on {first['on'].date()}; "
-                f"flips.csv was kept.",
-            )
-        current = self.flips["last_asking_price"].iat[i]
-        if pd.isna(current):
-            self._set(i, "last_asking_price", last["amount"], "the last price asked in events.csv")
-        elif abs(current - last["amount"]) > _CENT:
-            if self._closed(i):
-                self._ask(
-                    i,
-                    "last_asking_price",
-                    current,
-                    f"flips.csv says {shown(current)}, the last price in events.csv is {shown(last['amount'])}; "
-                    f"flips.csv was kept.",
-                )
-            else:
-                self._set(
-                    i, "last_asking_price", last["amount"], "a later price asked in events.csv"
-                )
+    def _first_price(self, i: int, asked: Sequence[_Event]) -> None:
+        first = asked[0]
+        if self.cells["asking_price"][i] is None:
+            self._set(i, "asking_price", first.amount, "the first price asked in events.csv")
+            if self.cells["listed_on"][i] is None:
+                why = "the day of the first price in events.csv"
+                self._set(i, "listed_on", first.on, why)
+        own, listed = self.cells["asking_price"][i], self.cells["listed_on"][i]
+        same_day = [e for e in asked if e.on == listed]
+        if same_day and abs(same_day[0].amount - own) > _CENT:
+            said = f"events.csv has {shown(same_day[0].amount)} on the day it was listed"
+            self._differ(i, "asking_price", own, said)
+        if listed is not None and first.on < listed:
+            self._differ(i, "listed_on", listed, f"events.csv has a price on {first.on.date()}")
 
-    def _end(self, i: int, events: pd.DataFrame) -> None:
-        """Sold or withdrawn, as the last of sold, withdrawn and relisted says."""
-        ends = events[events["event"].isin(["sold", "withdrawn", "relisted"])]
-        if not len(ends) or ends["event"].iloc[-1] == "relisted":
-            return
-        end = ends.iloc[-1]
-        column = "sold_on" if end["event"] == "sold" else "withdrawn_on"
-        start = self.flips[["bought_on", "listed_on"]].iloc[i].max()
-        if pd.notna(start) and end["on"] < start:
-            self._ask(
-                i,
-                column,
-                end["on"].date().isoformat(),
-                f"events.csv says {end['event']} on {end['on'].date()}, but flips.csv has it bought or listed on "
-                f"{start.date()}; the event was left out.",
+    def _last_price(self, i: int, last: float, closed: bool) -> None:
+        own = self.cells["last_asking_price"][i]
+        if own is None:
+            self._set(i, "last_asking_price", last, "the last price asked in events.csv")
+        elif abs(own - last) > _CENT and closed:
+            said = f"the last price in events.csv is {shown(last)}"
+            self._differ(i, "last_asking_price", own, said)
+        elif abs(own - last) > _CENT:
+            self._set(i, "last_asking_price", last, "a later price asked in events.csv")
+
+    def _end(self, i: int, end: _Event) -> None:
+        """Sold or withdrawn."""
+        column = "sold_on" if end.event == "sold" else "withdrawn_on"
+        starts = [self.cells[c][i] for c in ("bought_on", "listed_on")]
+        start = max((d for d in starts if d is not None), default=end.on)
+        if end.on < start:
+            said = (
+                f"events.csv says {end.event} on {end.on.date()}, but it was bought or listed on {start.date()}; "
+                f"the event was left out."
             )
-            return
-        if column == "withdrawn_on":
-            self._withdrawn(i, end)
-        else:
+            self._ask(i, column, end.on, said)
+        elif end.event == "sold":
             self._sold(i, end)
+        elif self.cells["sale_price"][i] is not None:
+            price = self.cells["sale_price"][i]
+            said = f"events.csv says it was withdrawn on {end.on.date()}"
+            self._differ(i, "sale_price", price, said)
+        else:
+            self._day(i, "withdrawn_on", end.on)
 
-    def _withdrawn(self, i: int, end: pd.Series) -> None:
-        if pd.notna(self.flips["sale_price"].iat[i]):
-            price = self.flips["sale_price"].iat[i]
-            self._ask(
-                i,
-                "withdrawn_on",
-                end["on"].date().isoformat(),
-                f"flips.csv says it sold for {shown(price)}, events.csv says it was withdrawn on {end['on'].date()}; "
-                f"flips.csv was kept.",
+    def _sold(self, i: int, end: _Event) -> None:
+        price, withdrawn = self.cells["sale_price"][i], self.cells["withdrawn_on"][i]
+        has_amount = end.amount > 0
+        if withdrawn is not None:
+            said = (
+                f"events.csv says it sold on {end.on.date()} for {shown(end.amount) or 'no amount'}"
             )
+            self._differ(i, "withdrawn_on", withdrawn, said)
             return
-        self._day(i, "withdrawn_on", end["on"])
-
-    def _sold(self, i: int, end: pd.Series) -> None:
-        price, amount = self.flips["sale_price"].iat[i], end["amount"]
-        withdrawn = self.flips["withdrawn_on"].iat[i]
-        if pd.notna(withdrawn):
-            self._ask(
-                i,
-                "withdrawn_on",
-                withdrawn.date().isoformat(),
-                f"flips.csv says it was withdrawn on {withdrawn.date()}, events.csv says it sold on "
-                f"{end['on'].date()} for {shown(amount)}; flips.csv was kept.",
-            )
+        if price is None and not has_amount:
+            said = f"events.csv says it sold on {end.on.date()} but not for how much; the event was left out."
+            self._ask(i, "sale_price", None, said)
             return
-        if pd.isna(price):
-            if pd.isna(amount) or amount <= 0:
-                self._ask(
-                    i,
-                    "sale_price",
-                    "",
-                    f"events.csv says it sold on {end['on'].date()} but not for how much; the event was left out.",
-                )
-                return
-            self._set(i, "sale_price", amount, "sold, in events.csv")
-        elif pd.notna(amount) and abs(price - amount) > _CENT:
-            self._ask(
-                i,
-                "sale_price",
-                price,
-                f"flips.csv says {shown(price)}, events.csv says sold for {shown(amount)}; flips.csv was kept.",
-            )
-        self._day(i, "sold_on", end["on"])
+        if price is None:
+            self._set(i, "sale_price", end.amount, "sold, in events.csv")
+        elif has_amount and abs(price - end.amount) > _CENT:
+            self._differ(i, "sale_price", price, f"events.csv says {shown(end.amount)}")
+        self._day(i, "sold_on", end.on)
 
     def _day(self, i: int, column: str, day: pd.Timestamp) -> None:
-        own = self.flips[column].iat[i]
-        if pd.isna(own):
+        own = self.cells[column][i]
+        if own is None:
             self._set(i, column, day, "in events.csv")
         elif own != day:
-            self._ask(
-                i,
-                column,
-                own.date().isoformat(),
-                f"flips.csv says {own.date()}, events.csv says {day.date()}; flips.csv was kept.",
-            )
+            self._differ(i, column, own, f"events.csv says {day.date()}")
 
-    def _set(self, i: int, column: str, value: object, why: str) -> None:
-        was, now = _as_text(self.flips[column].iat[i]), _as_text(value)
-        self.changes.append((int(self.flips["line"].iat[i]), column, was, now, why))
-        self.flips.iloc[i, self.flips.columns.get_loc(column)] = value  # type: ignore[index]
+    def _set(self, i: int, column: str, value: Any, why: str) -> None:
+        was, now = _as_text(self.cells[column][i]), _as_text(value)
+        self.changes.append((self.lines[i], column, was, now, why))
+        self.cells[column][i] = value
+        self.changed.add(column)
 
-    def _ask(self, i: int, column: str, value: object, question: str) -> None:
-        row = self.flips.iloc[i]
-        said = value if isinstance(value, str) else shown(value)
-        self.questions.append((int(row["line"]), str(row["piece"]), column, said, question))
-        self.notes.append(f"{row['piece']}: {column}: {question}")
+    def _differ(self, i: int, column: str, own: Any, said: str, other: str = "the event") -> None:
+        """List a contradiction: what flips.csv says, what events.csv says, and which was kept."""
+        mend = f" Empty the cell in flips.csv to use {other}, or undo the event."
+        self._ask(
+            i, column, own, f"flips.csv says {_as_text(own)}, {said}; flips.csv was kept.{mend}"
+        )
 
-    def result(self) -> Laid:
+    def _ask(self, i: int, column: str, value: Any, question: str) -> None:
+        row = (self.lines[i], self.names[i], column, _as_text(value), question)
+        self.questions.append(row)
+        self.notes.append(f"{self.names[i]}: {column}: {question}")
+
+    def result(self, flips: pd.DataFrame) -> Laid:
         """Everything laid, as frames."""
+        made = flips.copy(deep=False)
+        for column in self.changed:
+            cells = self.cells[column]
+            if column in _DAYS:
+                made[column] = pd.Series(cells, index=made.index, dtype="datetime64[ns]")
+            else:
+                made[column] = np.array([np.nan if v is None else v for v in cells], dtype=float)
         changes = pd.DataFrame(self.changes, columns=["line", "column", "was", "now", "why"])
         asked = pd.DataFrame(
             self.questions, columns=["line", "piece", "column", "value", "question"]
         )
-        return Laid(self.flips, _typed(changes), _typed(asked), self.notes)
+        return Laid(made, _typed(changes), _typed(asked), self.notes)
 
 
 def _typed(frame: pd.DataFrame) -> pd.DataFrame:
     return frame.astype({c: "str" for c in frame.columns if c != "line"} | {"line": "int64"})
 
 
-def _as_text(value: object) -> str:
-    if value is None or value is pd.NaT:
-        return ""
-    if isinstance(value, pd.Timestamp | date):
-        return pd.Timestamp(value).date().isoformat()
-    return shown(value)
+def _as_text(value: Any) -> str:
+    return value.date().isoformat() if isinstance(value, pd.Timestamp) else shown(value)
 
 
 _STEP_WORDS = {

@@ -77,7 +77,7 @@ def undo_last(folder: str | Path, *, on: date | None = None) -> str:
     events = read_events(path, settings=Settings(), as_of=date.max).rows
     if not len(events):
         raise BadQuestion("There is nothing left to undo.")
-    last = events.loc[events["line"].idxmax()]
+    last = events.iloc[int(events["line"].to_numpy().argmax())]
     amount = "" if pd.isna(last["amount"]) else f" {shown(float(last['amount']))}"
     said = f"{last['event']}{amount} of {last['piece']} on {last['on'].date()}"
     append_event(

@@ -28,7 +28,7 @@ def split_lots(flips: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame, list[st
         if len(group) < 2:
             continue
         if len(priced) != 1:
-            same = len(priced) == len(group) and priced.nunique() == 1 and priced.iloc[0] > 0
+            same = len(priced) == len(group) and priced.min() == priced.max() > 0
             if same:
                 notes.append(
                     f"Lot {lot}: each of its {len(group)} pieces is down at {shown(priced.iloc[0])}. If that is the "

@@ -18,7 +18,7 @@ class Reading:
     """One entry a text: its value (None: missing), why (one sentence for all, or one each), whether it was
     refused (None: none was), and where that is known already how the value is written."""
 
-    values: Sequence[Any]
+    values: Sequence[Any] | np.ndarray
     why: str | list[str] = "spaces"
     refused: np.ndarray | None = None
     written: list[str] | None = None

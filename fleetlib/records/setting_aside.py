@@ -79,15 +79,15 @@ def no_flips(columns: list[Column], headings: list[str], rows: int) -> dict[int,
     for place, column in enumerate(columns):
         blank = [k for k, t in enumerate(column.texts) if not t.strip()]
         here = open_rows & ~np.isin(column.codes, blank)
-        for i in np.flatnonzero(here & _matching(column, _TOTALS, _TOTAL_HINTS)):
+        for i in np.flatnonzero(here & _matching(column, _TOTALS, _TOTAL_HINTS)).tolist():
             judged = (
                 "",
                 column.cell(i).strip(),
                 "a line of totals, not a piece",
                 "Nothing to do; totals are worked out.",
             )
-            found.setdefault(int(i), judged)
-        for i in np.flatnonzero(here & _matching(column, _SECTION, _SECTION_HINTS)):
+            found.setdefault(i, judged)
+        for i in np.flatnonzero(here & _matching(column, _SECTION, _SECTION_HINTS)).tolist():
             if not any(c.cell(i).strip() for c in columns[place + 1 :]):
                 judged = (
                     "",
@@ -95,7 +95,7 @@ def no_flips(columns: list[Column], headings: list[str], rows: int) -> dict[int,
                     "a heading between the rows, not a piece",
                     "Nothing to do.",
                 )
-                found.setdefault(int(i), judged)
+                found.setdefault(i, judged)
         open_rows &= ~here
         if not open_rows.any():
             break
@@ -125,10 +125,10 @@ def _again(columns: list[Column], headings: list[str], rows: int) -> dict[int, J
         if hits:
             same += np.isin(column.codes, hits)
     found: dict[int, Judged] = {}
-    for i in np.flatnonzero(same >= 2):
+    for i in np.flatnonzero(same >= 2).tolist():
         filled = [c.cell(i).strip() for c in columns if c.cell(i).strip()]
         if same[i] * 2 >= len(filled):
-            found[int(i)] = ("", filled[0], "the headings again, not a piece", "Nothing to do.")
+            found[i] = ("", filled[0], "the headings again, not a piece", "Nothing to do.")
     return found
 
 
@@ -144,7 +144,7 @@ def rows_to_set_aside(
     no flips.
     """
     found = dict(out)
-    for i in np.flatnonzero(pd.isna(values["furniture_type"])):
+    for i in np.flatnonzero(pd.isna(values["furniture_type"])).tolist():
         typed = cleaned.types.cell(i).strip() if len(cleaned.types.codes) else ""
         judged = (
             "furniture_type",
@@ -152,7 +152,7 @@ def rows_to_set_aside(
             "the kind of piece is missing",
             'Write what it is, such as "dresser".',
         )
-        found.setdefault(int(i), judged)
+        found.setdefault(i, judged)
     for part in (_prices(values, cleaned), _dates(values)):
         for i, judged in part.items():
             found.setdefault(i, judged)
@@ -168,21 +168,21 @@ def _prices(values: Values, cleaned: Cleaned) -> dict[int, Judged]:
     for i, (typed, why) in cleaned.refused.get("sale_price", {}).items():
         found[i] = ("sale_price", typed, f'sale_price is "{typed}", which {why}', mend)
     price = values["sale_price"]
-    for i in np.flatnonzero(price == 0):
-        found[int(i)] = (
+    for i in np.flatnonzero(price == 0).tolist():
+        found[i] = (
             "sale_price",
             "0",
             "sale_price is 0, which is no sale",
             "If it was given away, leave the price blank and put the day under withdrawn_on.",
         )
-    for i in np.flatnonzero(np.isnan(price) & ~np.isnat(values["sold_on"])):
+    for i in np.flatnonzero(np.isnan(price) & ~np.isnat(values["sold_on"])).tolist():
         judged = (
             "sale_price",
             "",
             "sold, but without a sale price",
             "Enter the sale price, or take the day out of sold_on while unsold.",
         )
-        found.setdefault(int(i), judged)
+        found.setdefault(i, judged)
     return found
 
 
@@ -199,12 +199,12 @@ def _dates(values: Values) -> dict[int, Judged]:
     """Dates that contradict each other; the same day is no contradiction."""
     found: dict[int, Judged] = {}
     for earlier, later, what in _ORDER:
-        for i in np.flatnonzero(values[earlier] > values[later]):
+        for i in np.flatnonzero(values[earlier] > values[later]).tolist():
             a, b = (str(values[n][i])[:10] for n in (earlier, later))
             reason = f"{what}: {earlier} is {a}, {later} is {b}"
-            found.setdefault(int(i), (later, b, reason, "Put right the day that is wrong."))
+            found.setdefault(i, (later, b, reason, "Put right the day that is wrong."))
     price, withdrawn = values["sale_price"], values["withdrawn_on"]
-    for i in np.flatnonzero(~np.isnan(price) & ~np.isnat(withdrawn)):
+    for i in np.flatnonzero(~np.isnan(price) & ~np.isnat(withdrawn)).tolist():
         day = str(withdrawn[i])[:10]
         reason = f"both sold (for {shown(float(price[i]))}) and withdrawn (on {day})"
         found.setdefault(int(i), ("withdrawn_on", day, reason, "Keep one of the two."))
@@ -219,9 +219,9 @@ def _copies(values: Values, named: np.ndarray, gone: set[int]) -> dict[int, Judg
         return {}
     cells = pd.DataFrame({name: column[rows] for name, column in values.items()})
     found: dict[int, Judged] = {}
-    for i in rows[cells.duplicated(keep="first").to_numpy()]:
+    for i in rows[cells.duplicated(keep="first").to_numpy()].tolist():
         name = str(values["piece"][i])
-        found[int(i)] = (
+        found[i] = (
             "piece",
             name,
             f"the same as an earlier row in every cell, and both are called {name}",
@@ -236,6 +236,7 @@ def set_aside_table(
     """line, column, value, reason, remedy, text, by line."""
     rows = [(int(lines[i]), *judged, texts[i]) for i, judged in found.items()]
     rows += [(b.line, "", b.value, b.reason, b.remedy, b.text) for b in broken]
+    rows.sort(key=lambda row: row[0])
     columns = ["line", "column", "value", "reason", "remedy", "text"]
-    made = pd.DataFrame(sorted(rows, key=lambda r: r[0]), columns=columns)
+    made = pd.DataFrame(rows, columns=columns)
     return made.astype(dict.fromkeys(columns[1:], "str") | {"line": "int64"})

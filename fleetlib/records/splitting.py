@@ -12,6 +12,7 @@ import re
 from array import array
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import TextIO, cast
 
 import numpy as np
 import pandas as pd
@@ -246,7 +247,11 @@ def _at_once(lines: Lines, first: int, mark: str, width: int) -> list[Column] | 
     if (closing + text.endswith('"')) * 2 != quotes:
         return None
     frame = _tokenised(text, [(begin, len(text))], mark, width + 1)
-    if frame is None or len(frame) != len(lines) - first or (frame.pop(width) != "").any():
+    if (
+        frame is None
+        or len(frame) != len(lines) - first
+        or (frame.pop(cast(str, width)) != "").any()
+    ):
         return None
     columns = _columns_of(frame)
     if quotes and any(_doubtful(c.texts, mark) for c in columns):
@@ -455,10 +460,10 @@ def _tokenised(
         return pd.DataFrame({place: np.empty(0, dtype=object) for place in range(width)})
     try:
         return pd.read_csv(
-            _Pieces(text, spans),  # type: ignore[arg-type]
+            cast(TextIO, _Pieces(text, spans)),
             sep=mark,
             header=None,
-            names=range(width),
+            names=list(range(width)),
             index_col=False,
             dtype=str,
             na_filter=False,
