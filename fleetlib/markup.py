@@ -9,17 +9,24 @@ from collections.abc import Iterable, Sequence
 
 import pandas as pd
 
+# Two class names in each rule, so that they also hold inside JupyterLab, which has rules of its own for
+# tables and definition lists.
 STYLE = """<style>
 .fleet{font-family:system-ui,sans-serif;line-height:1.45;max-width:52rem}
-.fleet table{border-collapse:collapse;margin:.5rem 0}
-.fleet caption{text-align:left;font-weight:600;padding:.25rem 0}
-.fleet th,.fleet td{padding:.2rem .7rem .2rem 0;border-bottom:1px solid #8886;text-align:left}
-.fleet td.number,.fleet th.number{text-align:right;font-variant-numeric:tabular-nums}
-.fleet dl{display:grid;grid-template-columns:max-content auto;gap:.15rem 1rem;margin:.5rem 0}
-.fleet dt{font-weight:600}.fleet dd{margin:0}
-.fleet ul.notes{margin:.5rem 0;padding-left:1.2rem}
-.fleet figure{margin:.75rem 0;background:#fff;color:#222}.fleet figure img{max-width:100%;height:auto}
+.fleet.sheet table{border-collapse:collapse;margin:.5rem 0;width:auto}
+.fleet.sheet caption{text-align:left;font-weight:600;padding:.25rem 0;width:max-content;max-width:30rem}
+.fleet.sheet th,.fleet.sheet td{padding:.2rem .7rem .2rem 0;border-bottom:1px solid #8886;text-align:left;\
+vertical-align:top;white-space:normal;max-width:none}
+.fleet.sheet td.number,.fleet.sheet th.number{text-align:right;font-variant-numeric:tabular-nums}
+.fleet.sheet dl{display:grid;grid-template-columns:max-content auto;gap:.15rem 1rem;margin:.5rem 0}
+.fleet.sheet dt{font-weight:600;float:none;width:auto;margin:0}
+.fleet.sheet dd{margin:0;float:none;width:auto}
+.fleet.sheet ul.notes{margin:.5rem 0;padding-left:1.2rem}
+.fleet.sheet figure{margin:.75rem 0;background:#fff;color:#222}
+.fleet.sheet figure img{max-width:100%;height:auto}
 </style>"""
+# Notebooks would read "$5 to $10" as a formula; these two class names (of MathJax) say that nothing here is.
+_BLOCK = "fleet sheet mathjax_ignore tex2jax_ignore"
 
 
 def escape(value: object) -> str:
@@ -30,7 +37,7 @@ def escape(value: object) -> str:
 def wrap(*parts: str, heading: str = "") -> str:
     """One block of class `fleet` with its style, holding HTML `parts` that are already safe."""
     top = f"<h3>{escape(heading)}</h3>" if heading else ""
-    return f'{STYLE}<div class="fleet">{top}{"".join(parts)}</div>'
+    return f'{STYLE}<div class="{_BLOCK}">{top}{"".join(parts)}</div>'
 
 
 def table_html(frame: pd.DataFrame, *, caption: str = "") -> str:

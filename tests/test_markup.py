@@ -57,3 +57,8 @@ def test_notes_are_wrapped_to_the_terminal() -> None:
     assert all(len(line) <= 60 for line in shown.split("\n"))
     assert shown.startswith("- only")
     assert markup.notes_html([]) == ""
+
+
+def test_two_amounts_in_a_notebook_do_not_become_a_formula():
+    # MathJax leaves elements of these classes alone: version 3 on, and version 2.
+    assert 'class="fleet sheet mathjax_ignore tex2jax_ignore"' in markup.wrap("<p>$5 to $10</p>")

@@ -140,11 +140,21 @@ def test_one_line_switches_from_the_demo_to_ones_own_folder(path):
     assert sum("FOLDER =" in source(cell) for cell in cells(path, "code")) == 1
 
 
+@each
+def test_no_two_amounts_turn_into_a_formula(path):
+    for cell in cells(path, "markdown"):
+        assert "$" not in re.sub(r"`[^`]*`", "", source(cell)), "write amounts as `$5`"
+    for cell in cells(path, "code"):
+        for output in cell["outputs"]:
+            page = "".join(output.get("data", {}).get("text/html", []))
+            assert not page or "mathjax_ignore" in page or "$" not in page
+
+
 @each_of_six
 def test_every_amount_and_share_read_aloud_is_really_in_an_output(path):
     outputs = shown(path)
     for cell in cells(path, "markdown"):
-        told = source(cell)
+        told = source(cell).replace("`", "")
         for figure in re.findall(r"\$\d+(?:,\d{3})*(?:\.\d+)?|\b\d+(?:\.\d+)? %", told):
             assert re.search(rf"(?<![\d,.]){re.escape(figure)}(?![\d])", outputs), (
                 f"{figure}: {told}"
