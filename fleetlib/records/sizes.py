@@ -115,7 +115,11 @@ def _split(text: str, unit: str, order: Sequence[str]) -> dict[str, Cell] | str 
     body = plain(text)
     if not body or body in MISSING_WORDS:
         return None
-    pieces = [p.strip() for p in re.split(r" ?(?:x|\*|by|;|, (?=\d)) ?", body) if p.strip()]
+    pieces = [
+        p.strip()
+        for p in re.split(r" ?(?:x|\*|by|;|, (?=(?:[wdhl][a-z]*[ .:]*)?\d)) ?", body)
+        if p.strip()
+    ]
     if len(pieces) != 3:
         return f"holds {len(pieces)} measure{'s' * (len(pieces) != 1)}, not width x depth x height"
     bare, named = _sides(pieces)

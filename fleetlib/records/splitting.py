@@ -154,19 +154,21 @@ def records(lines: Lines, first: int, mark: str, width: int) -> Iterator[Record]
 def _lenient(lines: Lines, i: int, mark: str, width: int) -> tuple[list[str] | None, int]:
     """The cells of a record that is not strictly formed, and the lines it takes; None when a quote stays open.
 
-    A quote opens a cell only at the cell's start; inside, "" is a quote, and a quote followed by anything
-    but a separator is part of the text.
+    A quote opens a cell only at the cell's start; inside, "" is a quote. On one line a quote followed by
+    anything but a separator is part of the text; in a cell over several lines it shows that a quote was
+    left open.
     """
     cells: list[str] = []
     line, used, at = lines.line(i), 1, 0
     while at >= 0:
         if line.startswith('"', at):
             parts: list[str] = []
+            literal = False
             at += 1
             while True:
                 end = line.find('"', at)
                 if end < 0:
-                    if i + used >= len(lines) or used >= _MOST_QUOTED_LINES:
+                    if literal or i + used >= len(lines) or used >= _MOST_QUOTED_LINES:
                         return None, 1
                     parts.append(line[at:] + "\n")
                     line, at, used = lines.line(i + used), 0, used + 1
@@ -179,9 +181,11 @@ def _lenient(lines: Lines, i: int, mark: str, width: int) -> tuple[list[str] | N
                     parts.append(line[at:end])
                     at = end + 2 if end + 1 < len(line) else -1
                     break
+                elif used > 1:
+                    return None, 1
                 else:
                     parts.append(line[at : end + 1])
-                    at = end + 1
+                    at, literal = end + 1, True
             cells.append("".join(parts))
         else:
             end = line.find(mark, at)

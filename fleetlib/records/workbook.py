@@ -39,11 +39,13 @@ def read_workbook(data: bytes, *, name: str, sheet: str | None = None) -> TextTa
             return _chosen(book, data, name, sheet)
     except BadRecords:
         raise
-    except DefusedXmlException as problem:
-        raise BadRecords(
-            f"{name} holds XML that no spreadsheet program writes; it is not opened."
-        ) from problem
     except Exception as problem:  # openpyxl raises many kinds for a damaged file
+        if isinstance(problem, DefusedXmlException) or isinstance(
+            problem.__cause__, DefusedXmlException
+        ):
+            raise BadRecords(
+                f"{name} holds XML that no spreadsheet program writes; it is not opened."
+            ) from problem
         raise BadRecords(
             f"{name} is damaged or no workbook ({type(problem).__name__}). Open it in your spreadsheet "
             f"program and save it again, or save it as CSV."
