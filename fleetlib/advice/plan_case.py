@@ -32,7 +32,7 @@ MOST_ASKS = 48
 HOLDING_SHARE = 0.01  # of the usual sale price a week, where the settings name no holding cost
 LAST_WEEKS = 4  # what a piece past its horizon still gets
 FEWER_WITHIN = 0.005
-_MOST_GIVEN_UP = 0.05
+_MOST_GIVEN_UP = 0.02
 _POINTS = 32
 
 
@@ -123,7 +123,7 @@ class Case:
         """The best path of asks, with the fewest markdowns that come within half a per cent of it.
 
         Half a per cent of a piece not listed yet: one still there when most would have been sold may give up
-        more of what is left (5 % at most), else the plan would change its mind with no news.
+        more of what is left (2 % at most), else the plan would change its mind with no news.
         """
         used = self.hazard if hazard is None else hazard
         market, start = self.market(used), self.start(used)
