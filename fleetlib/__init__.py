@@ -38,6 +38,7 @@ _PLACES = {
     "save_page": "views.pages",
     "save_calendar": "views.calendar",
     "start_shop": "starting",
+    "check_report": "records.report",
     "show": "views.tables",
     "price_form": "views.forms",
     "work_form": "views.log_forms",

@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from fleetlib.advice.sheet import Advice, AdviceList
     from fleetlib.advice.work_order import WorkOrder
     from fleetlib.models.fits import Fits
-    from fleetlib.records.report import CheckReport
 
 
 def _of_records(name: str, meaning: str) -> Any:
@@ -65,12 +64,6 @@ class Shop:
         """Read the folder again, after something was logged; the models are fitted anew when next needed."""
         self.records = read_records(self.records.folder, as_of=self.records.as_of)
         self._fits = None
-
-    def check(self) -> CheckReport:
-        """What was read, changed and set aside, each with its line and remedy (`records.report`)."""
-        from fleetlib.records.report import check_report
-
-        return check_report(self.records)
 
     def piece(self, name: str) -> Piece:
         """The piece called `name`. Raises UnknownPiece, naming the nearest ones."""
