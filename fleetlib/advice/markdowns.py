@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from fleetlib.advice.offers import OfferAnswer, TogetherOffer, lowest_for_two
+from fleetlib.advice.markdown_plan import MarkdownPlan
+from fleetlib.advice.offers import OfferAnswer, TogetherOffer
 from fleetlib.advice.plan_case import Case, case_for
 from fleetlib.advice.plan_comparisons import (
     alternatives_table,
@@ -17,7 +17,6 @@ from fleetlib.advice.plan_comparisons import (
     sensitivity_table,
 )
 from fleetlib.advice.plan_notes import plan_notes
-from fleetlib.advice.plan_words import plan_html, plan_text
 from fleetlib.errors import BadQuestion
 from fleetlib.models.hazard import Hazard
 from fleetlib.models.price_path import PricePath
@@ -29,56 +28,6 @@ if TYPE_CHECKING:
 __all__ = ["MarkdownPlan", "OfferAnswer", "TogetherOffer", "lowest_for_two", "plan"]
 
 _RANGE = (0.1, 0.9)  # 8 times out of 10
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class MarkdownPlan:
-    """What to ask for one piece, from which day, and which offer to take. Money in `currency`.
-
-    table         one row per asking price: from_date, asking_price, chance_sold (by the end of that row),
-                  chance_low, chance_high (8 times out of 10 between these), lowest_offer (at its start, rounded)
-    weekly        the same week by week: week, from_date, by_date, asking_price, chance_sold (by by_date),
-                  chance_low, chance_high, lowest_offer
-    floor         the least asking price: (max(salvage, least_cash) + selling cost)/(1 - fee share)
-    expected_net  money in hand: price paid less fees, selling cost and holding cost, or the salvage value. What
-                  the piece has cost so far is not in it
-    expected_days days on the market from as_of until it sells or goes for salvage
-    salvage       what it brings if it does not sell; ends_on is the day it is let go for that
-    ask_now       the ask in force before this plan, None for a piece not listed yet; markdowns_made how many
-                  times it has come down already
-    lowest_now    the lowest offer worth taking today, not rounded
-    offer         the answer to an offer on the table, or None
-    least_cash_cost  what the owner's least cash costs in expected net
-    alternatives, sensitivity  see advice/plan_comparisons.py; empty where not asked for
-    """
-
-    piece: Piece
-    as_of: date
-    currency: str
-    table: pd.DataFrame = field(repr=False)
-    weekly: pd.DataFrame = field(repr=False)
-    floor: float
-    expected_net: float
-    expected_days: float
-    salvage: float
-    ends_on: date
-    ask_now: float | None
-    markdowns_made: int
-    lowest_now: float
-    usual_price: float
-    first_price_at_cap: bool
-    take_salvage_now: bool
-    offer: OfferAnswer | None = field(repr=False)
-    least_cash_cost: float
-    alternatives: pd.DataFrame = field(repr=False)
-    sensitivity: pd.DataFrame = field(repr=False)
-    notes: tuple[str, ...] = field(repr=False, default=())
-
-    def __str__(self) -> str:
-        return plan_text(self)
-
-    def _repr_html_(self) -> str:
-        return plan_html(self)
 
 
 def plan(
@@ -140,6 +89,23 @@ def plan(
             least_cash_cost=price_of_least,
             thorough=alternatives,
         ),
+    )
+
+
+def lowest_for_two(plan_a: MarkdownPlan, plan_b: MarkdownPlan) -> TogetherOffer:
+    """What to take at least, today, when one buyer wants both pieces.
+
+    Raises BadQuestion for plans of different days or currencies.
+    """
+    if plan_a.as_of != plan_b.as_of or plan_a.currency != plan_b.currency:
+        raise BadQuestion(
+            f"The two plans are of {plan_a.as_of} and {plan_b.as_of}. Make both for the same day, in one currency."
+        )
+    return TogetherOffer(
+        (plan_a.piece.name, plan_b.piece.name),
+        plan_a.lowest_now + plan_b.lowest_now,
+        float(plan_a.table["asking_price"].iloc[0] + plan_b.table["asking_price"].iloc[0]),
+        plan_a.currency,
     )
 
 

@@ -3,13 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-from fleetlib.errors import BadQuestion
 from fleetlib.money import format_money
-
-if TYPE_CHECKING:
-    from fleetlib.advice.markdowns import MarkdownPlan
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,20 +66,3 @@ class TogetherOffer:
             f"{format_money(self.asking_prices, self.currency)} together). Each piece would wait as long without "
             "the other, so the two lowest offers simply add up; take off what one trip instead of two saves you."
         )
-
-
-def lowest_for_two(plan_a: MarkdownPlan, plan_b: MarkdownPlan) -> TogetherOffer:
-    """What to take at least, today, when one buyer wants both pieces.
-
-    Raises BadQuestion for plans of different days or currencies.
-    """
-    if plan_a.as_of != plan_b.as_of or plan_a.currency != plan_b.currency:
-        raise BadQuestion(
-            f"The two plans are of {plan_a.as_of} and {plan_b.as_of}. Make both for the same day, in one currency."
-        )
-    return TogetherOffer(
-        (plan_a.piece.name, plan_b.piece.name),
-        plan_a.lowest_now + plan_b.lowest_now,
-        float(plan_a.table["asking_price"].iloc[0] + plan_b.table["asking_price"].iloc[0]),
-        plan_a.currency,
-    )

@@ -6,7 +6,7 @@ from typing import Any
 
 import pandas as pd
 
-from fleetlib.advice.plan_words import day_text, shown_alternatives, shown_steps
+from fleetlib.advice.markdown_plan import day_text, shown_alternatives, shown_steps
 from fleetlib.advice.sheet import Advice, title
 from fleetlib.markup import table_html
 from fleetlib.money import format_money

@@ -128,6 +128,22 @@ def test_the_lowest_offer_is_what_waiting_is_worth():
     assert np.all(np.diff(made.weekly["lowest_offer"]) <= 0)
 
 
+def test_the_range_of_the_chance_sold_is_that_of_the_twelve_alternatives():
+    fits = shop(settings=replace(SHOP, most_markdowns=0, markdown_weekday="Wednesday"))
+    made = quick(fits, DRESSER)
+    ask, chances = made.table["asking_price"].iloc[0], []
+    for draw in range(12):
+        # the chance to be unsold after 20 whole weeks, written out kind by kind
+        hazard = fits.selling.hazard("dresser", 300.0, 340.0, draw=draw)
+        log_phi, weights = hazard.nodes()
+        pull = np.exp(hazard.log_rate(np.array([ask]))[0]) * np.exp(hazard.log_week(20)).sum()
+        chances.append(1 - weights @ np.exp(-np.exp(log_phi) * pull))
+    low, high = np.quantile(chances, [0.1, 0.9])
+    assert made.table["chance_low"].iloc[-1] == pytest.approx(low)
+    assert made.table["chance_high"].iloc[-1] == pytest.approx(high)
+    assert low < made.table["chance_sold"].iloc[-1] < high
+
+
 def test_the_same_question_gives_the_same_words():
     first, second = plan(shop(), DRESSER), plan(shop(), DRESSER)
     assert str(first) == str(second)

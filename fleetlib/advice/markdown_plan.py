@@ -1,16 +1,66 @@
-"""A plan as plain text for a terminal and as HTML for a notebook."""
+"""MarkdownPlan: what to ask for one piece and when, as numbers, as plain text and as HTML."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field
+from datetime import date
 
 import pandas as pd
 
+from fleetlib.advice.offers import OfferAnswer
 from fleetlib.markup import facts_html, notes_html, table_html, text_notes, text_table, wrap
 from fleetlib.money import format_money
+from fleetlib.records.piece import Piece
 
-if TYPE_CHECKING:
-    from fleetlib.advice.markdowns import MarkdownPlan
+
+@dataclass(frozen=True, eq=False, slots=True)
+class MarkdownPlan:
+    """What to ask for one piece, from which day, and which offer to take. Money in `currency`.
+
+    table         one row per asking price: from_date, asking_price, chance_sold (by the end of that row),
+                  chance_low, chance_high (8 times out of 10 between these), lowest_offer (at its start, rounded)
+    weekly        the same week by week: week, from_date, by_date, asking_price, chance_sold (by by_date),
+                  chance_low, chance_high, lowest_offer
+    floor         the least asking price: (max(salvage, least_cash) + selling cost)/(1 - fee share)
+    expected_net  money in hand: price paid less fees, selling cost and holding cost, or the salvage value. What
+                  the piece has cost so far is not in it
+    expected_days days on the market from as_of until it sells or goes for salvage
+    salvage       what it brings if it does not sell; ends_on is the day it is let go for that
+    ask_now       the ask in force before this plan, None for a piece not listed yet; markdowns_made how many
+                  times it has come down already
+    lowest_now    the lowest offer worth taking today, not rounded
+    offer         the answer to an offer on the table, or None
+    least_cash_cost  what the owner's least cash costs in expected net
+    alternatives, sensitivity  see advice/plan_comparisons.py; empty where not asked for
+    """
+
+    piece: Piece
+    as_of: date
+    currency: str
+    table: pd.DataFrame = field(repr=False)
+    weekly: pd.DataFrame = field(repr=False)
+    floor: float
+    expected_net: float
+    expected_days: float
+    salvage: float
+    ends_on: date
+    ask_now: float | None
+    markdowns_made: int
+    lowest_now: float
+    usual_price: float
+    first_price_at_cap: bool
+    take_salvage_now: bool
+    offer: OfferAnswer | None = field(repr=False)
+    least_cash_cost: float
+    alternatives: pd.DataFrame = field(repr=False)
+    sensitivity: pd.DataFrame = field(repr=False)
+    notes: tuple[str, ...] = field(repr=False, default=())
+
+    def __str__(self) -> str:
+        return plan_text(self)
+
+    def _repr_html_(self) -> str:
+        return plan_html(self)
 
 
 def plan_text(plan: MarkdownPlan) -> str:
