@@ -102,7 +102,7 @@ def shown_steps(plan: MarkdownPlan) -> pd.DataFrame:
         {
             "from": [day_text(d) for d in t["from_date"]],
             "ask": money[0],
-            "take from": [f"about {m}" for m in money[1]],
+            "lowest offer": [f"about {m}" for m in money[1]],
             "until": [f"{d:%Y-%m-%d}" for d in ends],
             "sold by then": [_share(v) for v in t["chance_sold"]],
             "8 times in 10": [
