@@ -31,7 +31,7 @@ def test_price_prints_every_piece_on_hand_within_eighty_columns(capsys) -> None:
     assert len(on_hand) > 15
     for name in on_hand:
         assert f"\n{name} " in out
-    for heading in ("low", "mid", "high", "ask", "next markdown", "take from"):
+    for heading in ("low", "mid", "high", "ask", "next markdown", "lowest"):
         assert heading in out
 
 
@@ -102,7 +102,7 @@ def test_a_demo_shop_can_be_started_and_priced(capsys, tmp_path) -> None:
     run(capsys, "start", str(tmp_path / "shop"), "--demo")
     status, out, _ = run(capsys, "price", str(tmp_path / "shop"))
     assert status == 0
-    assert "take from" in out
+    assert "lowest offer" in out
 
 
 def test_earnings_buy_and_review_answer_on_the_demo(capsys) -> None:

@@ -103,7 +103,7 @@ def shown(table: pd.DataFrame, currency: str) -> pd.DataFrame:
             "days": table["days_listed"],
             "cost": [format_money(v, currency) for v in table["cost"]],
             "ask": [format_money(v, currency) for v in table["asking_price"]],
-            "take from": [format_money(v, currency) for v in table["lowest_offer"]],
+            "lowest offer": [format_money(v, currency) for v in table["lowest_offer"]],
             "today's plan": table["says"],
         }
     )

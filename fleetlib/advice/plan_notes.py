@@ -15,7 +15,8 @@ from fleetlib.money import format_money, price_ladder
 if TYPE_CHECKING:
     from fleetlib.models.fits import Fits
 
-_WORTH_RAISING = 0.02
+_WORTH_RAISING = 0.02  # of the expected net
+_WORTH_SAYING = 0.05  # of the usual price
 
 
 def plan_notes(
@@ -151,7 +152,21 @@ def _value_notes(case: Case) -> list[str]:
         notes.append(
             f"No gut price on record; the first ask, {_money(case, case.gut)}, stands in for it."
         )
+    if case.usual_from == "sales" and case.gut is not None:
+        notes += _own_price_note(case, case.gut)
     return notes
+
+
+def _own_price_note(case: Case, gut: float) -> list[str]:
+    """Where the owner's price moves what the plan takes the piece to be worth by more than a twentieth."""
+    worth = float(np.exp(case.hazard.log_anchor))
+    if abs(worth / case.usual - 1) < _WORTH_SAYING:
+        return []
+    return [
+        f"The records alone say {_money(case, case.usual)}; counting your own price of {_money(case, gut)}, the plan "
+        f"takes this piece to be worth about {_money(case, worth)}. You see what the records cannot, and past pieces "
+        "show how much your price says."
+    ]
 
 
 def _raise_note(case: Case, path: PricePath) -> list[str]:

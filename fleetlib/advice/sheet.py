@@ -111,7 +111,7 @@ class AdviceList:
 
         steps = zip(t["next_markdown"], t["next_price"], strict=True)
         later = [
-            f"{d:%d %b} to {format_money(p, self.currency)}" if pd.notna(d) else "-"
+            f"{d:%Y-%m-%d} {format_money(p, self.currency)}" if pd.notna(d) else "-"
             for d, p in steps
         ]
         return pd.DataFrame(
@@ -123,7 +123,7 @@ class AdviceList:
                 "high": amounts("high"),
                 "ask": amounts("asking_price"),
                 "next markdown": later,
-                "take from": amounts("lowest_offer"),
+                "lowest offer": amounts("lowest_offer"),
             }
         )
 
@@ -136,8 +136,9 @@ class AdviceList:
     def _legend(self) -> str:
         return (
             f"low to high: {self.level * 10:.0f} times out of 10 such a piece of yours sells between these; mid: as "
-            "often above as below. ask: what to ask now. next markdown: when to come down and to what if unsold. "
-            "take from: the lowest offer worth taking this week."
+            "often above as below. ask: what to ask now; it also counts your own price for the piece, which knows "
+            "what the records cannot. next markdown: when to come down and to what if unsold. lowest offer: the "
+            "least worth taking now."
         )
 
     def __str__(self) -> str:
