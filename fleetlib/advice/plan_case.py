@@ -33,7 +33,7 @@ HOLDING_SHARE = 0.01  # of the usual sale price a week, where the settings name 
 LAST_WEEKS = 4  # what a piece past its horizon still gets
 FEWER_WITHIN = 0.005
 _MOST_GIVEN_UP = 0.02
-_POINTS = 32
+_POINTS = 48
 
 
 @dataclass(frozen=True, eq=False, slots=True)
