@@ -233,6 +233,7 @@ def earnings(
         ),
         *supplies.notes,
         *valued.notes,
+        *(fits.hours.notes if fits.hours is not None else ()),
     ]
     everything = as_group(pd.concat(members))
     return EarningsTable(

@@ -102,6 +102,7 @@ class KnownHours:
     mean: float
     log_sd: float = 0.3
     seen: Mapping[str, float] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
 
     def expected(self, piece: Any) -> float:
         return self.seen.get(piece.finish or piece.furniture_type, self.mean)

@@ -164,6 +164,9 @@ def test_the_piece_the_first_place_hangs_on_is_named() -> None:
         "hangs on single pieces: without lucky another group would lead" in n for n in made.notes
     )
     assert len(made.hinges) <= 3
+    without = earnings(fits_of(rows[:-1])).table.set_index("furniture_type")["shrunk"]
+    lead = without["chair"] - without["desk"]
+    assert made.hinges["lead_without"].iloc[0] == pytest.approx(lead, rel=1e-9)
 
 
 def test_a_pay_resting_on_a_single_sale_is_said() -> None:
