@@ -103,6 +103,11 @@ def _salvage_notes(case: Case, path: PricePath) -> list[str]:
 def _listed_notes(case: Case, path: PricePath) -> list[str]:
     so_far, s = case.so_far, case.settings
     if so_far is None:
+        if case.piece.listed_on is not None and case.piece.listed_on <= case.as_of:
+            return [
+                "It is listed, but no asking price is on record: planned as if it were listed today. Enter its asking "
+                "price, and the weeks it has been unsold will count."
+            ]
         return []
     notes = []
     tried = f"{_money(case, so_far.asks[0])}"

@@ -240,6 +240,13 @@ def test_on_the_owners_weekday_a_listed_piece_may_come_down_today():
     assert made.table["from_date"].iloc[0] == pd.Timestamp(AS_OF)
 
 
+def test_a_listed_piece_without_an_asking_price_is_planned_as_new_and_that_is_said():
+    made = quick(shop(), replace(LISTED, asking_price=None))
+    assert made.ask_now is None
+    assert any("no asking price is on record" in n for n in made.notes)
+    assert not any("no asking price" in n for n in quick(shop(), DRESSER).notes)
+
+
 def test_weeks_unsold_are_evidence():
     fresh = quick(shop(), replace(LISTED, listed_on=AS_OF, asking_price=330.0))
     stale = quick(shop(), replace(LISTED, listed_on=AS_OF - timedelta(days=70), asking_price=330.0))

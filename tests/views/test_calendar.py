@@ -66,6 +66,15 @@ def test_a_later_plan_of_the_piece_replaces_its_events():
     assert int(new[0].sequence.value) > int(old[0].sequence.value)
 
 
+def test_a_markdown_that_moves_to_another_day_is_the_same_event():
+    friday, monday = (
+        read(calendar_bytes(made(fits=shop_with(most_markdowns=1, markdown_weekday=day))))[0]
+        for day in ("Friday", "Monday")
+    )
+    assert friday[0].uid.value == monday[0].uid.value
+    assert friday[0].dtstart.value != monday[0].dtstart.value
+
+
 def test_other_pieces_have_other_events():
     uids = [e.uid.value for p in (DRESSER, LISTED) for e in read(calendar_bytes(made(p)))[0]]
     assert len(set(uids)) == len(uids)
