@@ -205,7 +205,12 @@ def test_if_it_were_otherwise():
     assert otherwise.loc["salvage after 30 weeks, not 20", "expected_net"] > made.expected_net
     assert otherwise.loc["salvage after 10 weeks, not 20", "expected_net"] < made.expected_net
     assert otherwise.loc["salvage brings $157, not $105", "expected_net"] > made.expected_net
-    assert otherwise.loc["a week of waiting costs $6, not $3", "expected_net"] < made.expected_net
+    dear = otherwise.loc["a week of waiting costs $6, not $3"]
+    assert dear["expected_net"] < made.expected_net
+    # this plan there: the same sales, each week on the market 3 dearer
+    this_plan_there = made.expected_net - 3 * made.expected_days / 7
+    assert dear["cost_of_this_plan"] == pytest.approx(dear["expected_net"] - this_plan_there)
+    assert dear["cost_of_this_plan"] > 0.5
 
 
 def test_lists_leave_the_comparisons_out():
