@@ -301,6 +301,49 @@ def test_the_right_kind_comes_first_where_counting_only_sold_pieces_picks_the_wr
     assert both >= 0.9 * 25
 
 
+def many_kinds(rng: np.random.Generator, times: float = 1.0) -> list[dict[str, object]]:
+    """Forty pieces of four kinds, a fifth unsold; all money is multiplied by `times`."""
+    rows = []
+    for i in range(40):
+        hours, kind = float(rng.uniform(2, 12)), str(rng.choice(["a", "b", "c", "d"]))
+        profit = hours * float(rng.uniform(5, 30))
+        row = piece(kind, profit, hours, sold=bool(rng.random() < 0.8), piece=f"P-{i}")
+        row["buy_price"] *= times
+        if "sale_price" in row:
+            row["sale_price"] *= times
+        rows.append(row)
+    return rows
+
+
+def test_groups_add_up_to_the_shop() -> None:
+    made = earnings(fits_of(many_kinds(np.random.default_rng(1))))
+    total = made.table["profit"].sum() / made.table["hours"].sum()
+    assert made.shop.value == pytest.approx(total)
+    assert made.table[["sold", "unsold", "withdrawn"]].to_numpy().sum() == 40
+    assert earnings(fits_of(many_kinds(np.random.default_rng(1))), by=[]).table["per_hour"].iloc[
+        0
+    ] == pytest.approx(total)
+
+
+def test_another_currency_changes_the_money_and_nothing_else(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(piece_values, "planned_net", lambda fits, piece: 50.0)
+    one = earnings(fits_of(many_kinds(np.random.default_rng(2)))).table
+    monkeypatch.setattr(piece_values, "planned_net", lambda fits, piece: 50.0 * 130)
+    many = earnings(fits_of(many_kinds(np.random.default_rng(2), times=130.0))).table
+    for column in ("per_hour", "low", "high", "shrunk", "profit"):
+        assert many[column].to_numpy() == pytest.approx(130 * one[column].to_numpy(), rel=1e-6)
+    assert many["chance_best"].to_numpy() == pytest.approx(one["chance_best"].to_numpy(), abs=1e-3)
+
+
+def test_row_order_changes_nothing() -> None:
+    rows = many_kinds(np.random.default_rng(3))
+    a, b = earnings(fits_of(rows)), earnings(fits_of(rows[::-1]))
+    pd.testing.assert_frame_equal(a.table, b.table, check_exact=False, rtol=1e-9)
+    assert set(a.hinges["piece"]) == set(b.hinges["piece"])
+
+
 def test_text_fits_the_terminal_and_html_is_the_same_each_time() -> None:
     made = earnings(two_kinds(), by=["furniture_type", "finish"])
     assert max(len(line) for line in str(made).splitlines()) <= 80
