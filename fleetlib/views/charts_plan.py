@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from fleetlib.advice.sheet import Advice
 
 _PLAN_HEIGHTS = (2.5, 1.35)
+_DAY_LABEL = 0.075  # the room a day such as `30 Sep` takes, as a share of the width
 _ROOM = 1.25  # inches for the title, the key and the space between panels
 
 
@@ -163,9 +164,16 @@ def _days_along(axes: Axes, result: MarkdownPlan) -> None:
     """Ticks on the days that matter: today, each change, the end."""
     end = pd.Timestamp(result.ends_on)
     days = [*result.table["from_date"], end]
-    if len(days) > 2 and (end - days[-2]).days < 10:
-        days.pop(-2)
-    axes.set_xticks(_numbers(days), [f"{d.day} {d:%b}" for d in days])
+    at = _numbers(days)
+    apart = _DAY_LABEL * (at[-1] - at[0])
+    # Of two days too near to be both named, the change is named rather than today or the end.
+    named = [True] * len(days)
+    for k in range(1, len(days)):
+        if at[k] - at[k - 1] < apart:
+            named[k - 1 if k == 1 else k] = False
+    axes.set_xticks(
+        at, [f"{d.day} {d:%b}" if said else "" for d, said in zip(days, named, strict=True)]
+    )
     axes.set_xlim(_numbers([days[0]])[0], _numbers([end])[0])
     axes.grid(axis="x", color="#E6E6E6", linewidth=0.8)
 
