@@ -11,6 +11,7 @@ _NUMBER_WORDS = {
     "one": 1, "a": 1, "single": 1, "two": 2, "pair": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,
     "eight": 8, "nine": 9, "ten": 10, "twelve": 12, "dozen": 12,
 }  # fmt: skip
+MOST_IN_A_SET = 24
 _N = r"(\d+|" + "|".join(_NUMBER_WORDS) + r")"
 _COUNT = re.compile(
     rf"(?:x ?{_N}|{_N} ?(?:x|pcs?\.?|pieces?|pc\.?|units?|ea\.?)?|(?:a )?pair|(?:set|lot) of {_N}|(?:a )?pair of .*)"
@@ -57,9 +58,9 @@ def split_count(text: str) -> tuple[str, float | None]:
         if named.get("pair") or named.get("pair2"):
             return named["rest"].strip(), 2.0
         found = next(g for g in match.groups() if g and g != named["rest"])
-        if found in ("a", "single", "one"):
-            continue
-        return named["rest"].strip(), float(_NUMBER_WORDS.get(found) or found)
+        count = float(_NUMBER_WORDS.get(found) or found)
+        if 2 <= count <= MOST_IN_A_SET:  # "1950 dresser" is no set
+            return named["rest"].strip(), count
     return text, None
 
 

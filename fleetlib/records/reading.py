@@ -27,7 +27,6 @@ from fleetlib.records.splitting import (
 )
 
 MOST_BYTES = 50_000_000  # a record of 200,000 pieces is a fifth of this
-MOST_COLUMNS = 1000
 
 _OTHER_FORMATS: tuple[tuple[bytes, str], ...] = (
     (b"\xd0\xcf\x11\xe0", "an old Excel workbook (.xls)"),

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 import re
+import warnings
 from array import array
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -21,6 +22,7 @@ from fleetlib.records.headings import heading_score
 
 DELIMITERS = (",", ";", "\t", "|")
 LOOK = 60  # records in which the heading line is looked for
+MOST_COLUMNS = 1000
 MOST_CELL = 100_000  # characters in one cell
 _MOST_QUOTED_LINES = 100  # lines one quoted cell may run over
 
@@ -117,7 +119,7 @@ def dialect(lines: Lines, first: int, chosen: str | None) -> tuple[str, int | No
         for number, record in enumerate(records(lines, first, mark, 0)):
             if number >= LOOK:
                 break
-            score = heading_score(record.cells or [])
+            score = heading_score((record.cells or [])[:MOST_COLUMNS])
             if score > most:
                 best, most, at = mark, score, number
     return best, at
@@ -463,19 +465,25 @@ def _tokenised(
     if not spans:
         return pd.DataFrame({place: np.empty(0, dtype=object) for place in range(width)})
     try:
-        return pd.read_csv(
-            cast(TextIO, _Pieces(text, spans)),
-            sep=mark,
-            header=None,
-            names=list(range(width)),
-            index_col=False,
-            dtype=str,
-            na_filter=False,
-            skip_blank_lines=False,
-            engine="c",
-        )
-    except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError):
+        with warnings.catch_warnings():
+            warnings.simplefilter("error", pd.errors.ParserWarning)  # it would drop cells
+            return _read_csv(text, spans, mark, width)
+    except (pd.errors.ParserError, pd.errors.ParserWarning, pd.errors.EmptyDataError, ValueError):
         return None
+
+
+def _read_csv(text: str, spans: list[tuple[int, int]], mark: str, width: int) -> pd.DataFrame:
+    return pd.read_csv(
+        cast(TextIO, _Pieces(text, spans)),
+        sep=mark,
+        header=None,
+        names=list(range(width)),
+        index_col=False,
+        dtype=str,
+        na_filter=False,
+        skip_blank_lines=False,
+        engine="c",
+    )
 
 
 def _by_hand(lines: Lines, first: int, mark: str, width: int) -> list[Column]:

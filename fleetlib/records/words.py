@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from fleetlib.records.amounts import Cell, is_missing_word
@@ -39,11 +39,13 @@ def read_types(texts: Sequence[str], settings: Settings) -> WordCells:
         word, count = _look_up("furniture_type", text, own), None
         if word.value is not None and word.value not in known_words("furniture_type"):
             kind, count = split_count(text)
-            if count is not None:
+            if count is not None and _is_known(kind, own):
                 found = _look_up("furniture_type", kind, own)
                 word = Word(
                     found.value, "the count taken out", None, found.question, found.suggestion
                 )
+            elif count is not None:
+                count = None
             elif _set_without_count(text):
                 word = Word(
                     word.value,
@@ -55,6 +57,16 @@ def read_types(texts: Sequence[str], settings: Settings) -> WordCells:
     return _cells(words, texts, counts, unify=False)
 
 
+def _is_known(kind: str, own: Mapping[str, str]) -> bool:
+    """True where the rest of a typed set is a kind of piece that is known, one of two meanings, or their own."""
+    word = _look_up("furniture_type", kind, own)
+    return (
+        word.value in known_words("furniture_type")
+        or bool(word.question)
+        or word.value in own.values()
+    )
+
+
 def _set_without_count(text: str) -> bool:
     return word_key(text).startswith(("set of ", "lot of ", "group of "))
 
@@ -64,14 +76,14 @@ def _channels(settings: Settings) -> list[str]:
     return list(dict.fromkeys(c for c in named if c))
 
 
-def _look_up(column: str, text: str, own: dict[str, str] | object) -> Word:
+def _look_up(column: str, text: str, own: Mapping[str, str]) -> Word:
     if not text.strip():
         return Word(None)
     if is_missing_word(text) and word_key(text) != "unknown":
         return Word(None, "a word for nothing here")
     if column == "furniture_type" and word_key(text) == "unknown":
         return Word(None, "a word for nothing here")
-    return look_up(column, text.strip(), own)  # type: ignore[arg-type]
+    return look_up(column, text.strip(), own)
 
 
 def _cells(
