@@ -34,7 +34,7 @@ from fleetlib.advice.supplies import share_supplies
 from fleetlib.errors import BadQuestion
 from fleetlib.markup import notes_html, table_html, text_notes, text_table, wrap
 from fleetlib.models.materials import usual_materials
-from fleetlib.models.ratio import Ratio, fieller
+from fleetlib.models.ratio import Ratio
 from fleetlib.money import format_money
 from fleetlib.records.columns import STEPS
 
@@ -241,7 +241,7 @@ def earnings(
         table=table,
         steps=step_table(flips.loc[pieces.index[pieces["outcome"] != "in work"]], columns),
         hinges=hanging,
-        shop=fieller(everything.profit, everything.hours, level=level),
+        shop=everything.ratio(level),
         level=level,
         start=start,
         end=end,

@@ -129,7 +129,8 @@ def _hours(fits: Fits, piece: Piece) -> tuple[float, tuple[float, float], str, n
     if fits.hours is None:
         if not piece.hours:
             raise BadQuestion(
-                f"{piece.name}: no hours are on record, so say how many the whole job takes, such as hours=9."
+                f"{piece.name}: too few hours are on record to expect its own, so say how many hours the whole "
+                "job takes (hours, such as 9)."
             )
         return (
             piece.hours,

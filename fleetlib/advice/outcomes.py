@@ -33,6 +33,11 @@ class Outcomes:
         return float(self.chances @ self.nets)
 
     @property
+    def sd(self) -> float:
+        """The standard deviation of the net."""
+        return float(np.sqrt(self.chances @ (self.nets - self.expected_net) ** 2))
+
+    @property
     def expected_days(self) -> float:
         """The average number of days."""
         return float(self.chances @ self.days)

@@ -118,7 +118,8 @@ def group_table(
 
 def as_group(counted: pd.DataFrame) -> Group:
     """The money and hours of the pieces counted in a group."""
-    return Group(counted["profit"].to_numpy(float), counted["hours"].to_numpy(float))
+    profit, hours, sd = (counted[c].to_numpy(float) for c in ("profit", "hours", "profit_sd"))
+    return Group(profit, hours, sd**2)
 
 
 def sold_within(

@@ -76,7 +76,7 @@ def selling_notes(
                 f"{count(unsold, 'unsold piece')} in, with all hours and costs: all pieces together pay "
                 f"{format_money(money / hours, currency, cents=True)} an hour with them at what their plans "
                 f"expect, {format_money(nothing / hours, currency, cents=True)} if none of them ever sells; the "
-                "ranges take the plans' figures as given"
+                "ranges count how open that still is"
             )
     sold = [m[m["outcome"] == "sold"] for m in members]
     naive, _ = steadied([as_group(m) for m in sold])

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from fleetlib.models.ratio import fieller, jackknife_error, ratio_of_totals
+from fleetlib.models.ratio import Ratio, fieller, jackknife_error, ratio_of_totals
 from fleetlib.models.shrinkage import chance_best, pooled_variances, shrink
 
 FEWEST = 3  # pieces under which a group's figure says too little
@@ -17,32 +17,41 @@ SEED = 2026
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """The pieces of one group whose hours and money are known: profit and hours, both (n,)."""
+    """The pieces of one group whose hours and money are known, all (n,).
+
+    profit, hours, and the variance of each profit that is only expected so far (0 for a sold piece).
+    """
 
     profit: np.ndarray
     hours: np.ndarray
+    variance: np.ndarray
 
     @property
     def per_hour(self) -> float:
         """Sum of profit over sum of hours; NaN without hours."""
         return float(ratio_of_totals(self.profit, self.hours))
 
+    def ratio(self, level: float) -> Ratio:
+        """The pay with Fieller's interval at `level`."""
+        return fieller(self.profit, self.hours, level=level, top_variances=self.variance)
+
     def without(self, at: int) -> Group:
         """The same group with piece number `at` left out."""
         keep = np.arange(len(self.hours)) != at
-        return Group(self.profit[keep], self.hours[keep])
+        return Group(self.profit[keep], self.hours[keep], self.variance[keep])
 
 
 def pay_rates(groups: list[Group], *, level: float, compared: list[bool]) -> pd.DataFrame:
     """One row a group: per_hour, low, high, unbounded, shrunk, chance_best (money an hour).
 
-    per_hour is a ratio of totals with Fieller's interval at `level`. shrunk is drawn toward the average of
-    all groups by the group's own noise: the jackknife variance of its ratio, steadied by the other groups'
-    (`models.shrinkage`). chance_best is among the `compared` groups. NaN where a figure would say nothing.
+    per_hour is a ratio of totals with Fieller's interval at `level`. shrunk is drawn toward the average of all
+    groups by the group's own noise: the jackknife variance of its ratio, steadied by the other groups', and
+    what is open about its unsold pieces (`models.shrinkage`). chance_best is among the `compared` groups.
+    NaN where a figure would say nothing.
     """
     rows = []
     for g in groups:
-        r = fieller(g.profit, g.hours, level=level)
+        r = g.ratio(level)
         enough = len(g.hours) >= FEWEST
         low, high = (r.low, r.high) if enough else (math.nan, math.nan)
         rows.append((r.value, low, high, r.unbounded and enough))
@@ -85,4 +94,5 @@ def _rate_variances(groups: list[Group]) -> np.ndarray:
             squares[j] = counts[j] * spread**2 * freedoms[j]
     if not freedoms.sum():
         return np.full(len(groups), math.nan)
-    return pooled_variances(squares, freedoms) / counts
+    unsold = np.array([g.variance.sum() / g.hours.sum() ** 2 for g in groups])
+    return pooled_variances(squares, freedoms) / counts + unsold

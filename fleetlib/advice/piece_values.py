@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from fleetlib.advice.outcomes import outcomes_over_draws
 from fleetlib.advice.plan_case import case_for
 from fleetlib.errors import FleetError
 from fleetlib.records.piece import Piece, piece_from_row
@@ -23,8 +24,8 @@ class PieceValues:
 
     `frame` columns: piece, outcome (sold, withdrawn, unsold, in work), came_on (the day it came to market),
     hours, costs (price paid, materials, other; missing where the price paid is), profit (unsold pieces at
-    what their plan expects), profit_at_nothing (unsold pieces at nothing), materials_known. Money in the
-    shop's currency.
+    what their plan expects), profit_sd (how uncertain that is; 0 for the others), profit_at_nothing (unsold
+    pieces at nothing), materials_known. Money in the shop's currency.
     """
 
     frame: pd.DataFrame = field(repr=False)
@@ -49,11 +50,11 @@ def piece_values(fits: Fits) -> PieceValues:
         flips["buy_price"] + flips["materials_cost"].fillna(0.0) + flips["other_costs"].fillna(0.0)
     )
     net = np.where(outcome.eq("sold"), flips["net_price"], 0.0)
-    expected, unplanned = net.copy(), []
+    expected, sd, unplanned = net.copy(), np.zeros(len(net)), []
     for at in np.flatnonzero(outcome.eq("unsold")):
         row = flips.iloc[at]
         try:
-            expected[at] = planned_net(fits, piece_from_row(row))
+            expected[at], sd[at] = planned_net(fits, piece_from_row(row))
         except FleetError:
             unplanned.append(str(row["piece"]))
     frame = pd.DataFrame(
@@ -64,6 +65,7 @@ def piece_values(fits: Fits) -> PieceValues:
             "hours": flips["hours"],
             "costs": costs,
             "profit": expected - costs,
+            "profit_sd": sd,
             "profit_at_nothing": net - costs,
             "materials_known": flips["materials_cost"].notna(),
         },
@@ -78,9 +80,11 @@ def piece_values(fits: Fits) -> PieceValues:
     return PieceValues(frame, tuple(notes))
 
 
-def planned_net(fits: Fits, piece: Piece) -> float:
-    """The expected net of the best plan for `piece` from the shop's day on (`advice.markdowns`), money."""
-    return case_for(fits, piece, fits.as_of).best_path().expected_net
+def planned_net(fits: Fits, piece: Piece) -> tuple[float, float]:
+    """What the best plan for `piece` expects to net from the shop's day on, and its standard deviation."""
+    case = case_for(fits, piece, fits.as_of)
+    path = case.best_path()
+    return path.expected_net, outcomes_over_draws(fits, case, path.prices).sd
 
 
 def came_to_market(flips: pd.DataFrame) -> pd.Series:

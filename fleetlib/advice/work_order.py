@@ -129,8 +129,9 @@ def what_next(fits: Fits) -> WorkOrder:
         if fits.hours is not None:
             best = np.bincount(drawn.argmax(axis=0), minlength=len(rows)) / drawn.shape[1]
             table["chance_first"] = best
-        better = (drawn[1:] > drawn[:-1]).mean(axis=1)
-        table["chance_next_better"] = np.append(better, math.nan)
+        if fits.hours is not None or fits.prices is not None:
+            better = (drawn[1:] > drawn[:-1]).mean(axis=1)
+            table["chance_next_better"] = np.append(better, math.nan)
     return WorkOrder(
         table=table,
         target=settings.target_hourly_pay,
@@ -191,7 +192,7 @@ def _notes(
     notes = []
     if fits.hours is None and not table.empty:
         notes.append(
-            "no hours are on record, so pieces are in order of gain and not of pay per hour"
+            "too few hours are on record to expect more, so pieces are in order of gain and not of pay per hour"
         )
     if fits.hours is not None and len(table) > 1:
         first = table.iloc[0]

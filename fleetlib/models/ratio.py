@@ -42,7 +42,13 @@ def ratio_of_totals(top: np.ndarray, bottom: np.ndarray) -> np.ndarray | float:
     return float(made) if np.ndim(made) == 0 else made
 
 
-def fieller(top: np.ndarray, bottom: np.ndarray, *, level: float = 0.80) -> Ratio:
+def fieller(
+    top: np.ndarray,
+    bottom: np.ndarray,
+    *,
+    level: float = 0.80,
+    top_variances: np.ndarray | None = None,
+) -> Ratio:
     """Ratio of totals of `top` over `bottom` (both (n,), one entry a piece) with Fieller's interval.
 
     All R for which mean(top) - R mean(bottom) is not further from 0 than t standard errors, t with n - 1
@@ -51,8 +57,9 @@ def fieller(top: np.ndarray, bottom: np.ndarray, *, level: float = 0.80) -> Rati
         (b^2 - t^2 s_bb) R^2 - 2 (a b - t^2 s_ab) R + (a^2 - t^2 s_aa) <= 0,
 
     a and b the means, s their variances and covariance. Where b^2 <= t^2 s_bb the set has no ends and the
-    interval is unbounded. Source: Fieller 1954, J. R. Statist. Soc. B 16, 175-185; worked example in Efron
-    & Tibshirani 1993, chapter 25.
+    interval is unbounded. `top_variances` (n,) are those of tops that are only expectations so far (what an
+    unsold piece will bring): their sum over n^2 is added to s_aa. Source: Fieller 1954, J. R. Statist. Soc.
+    B 16, 175-185; worked example in Efron & Tibshirani 1993, chapter 25.
     """
     if not 0 < level < 1:
         raise BadQuestion(f"level is {level:g}; it must lie between 0 and 1, such as 0.80.")
@@ -64,6 +71,8 @@ def fieller(top: np.ndarray, bottom: np.ndarray, *, level: float = 0.80) -> Rati
     t2 = float(stats.t.ppf(0.5 + level / 2, n - 1)) ** 2
     a, b = float(above.mean()), float(below.mean())
     (s_aa, s_ab), (_, s_bb) = np.cov(above, below) / n
+    if top_variances is not None:
+        s_aa += float(np.sum(top_variances)) / n**2
     square, half, rest = b * b - t2 * s_bb, a * b - t2 * s_ab, a * a - t2 * s_aa
     if square <= 0:
         return Ratio(value, -math.inf, math.inf, level, n, unbounded=True)

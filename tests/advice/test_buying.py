@@ -147,7 +147,7 @@ def test_a_name_already_on_record_does_not_stop_a_find() -> None:
 
 def test_no_hours_on_record_and_none_given_is_refused() -> None:
     fits = fits_of([piece("desk", 200, None)], selling=KnownSelling())
-    with pytest.raises(BadQuestion, match="say how many the whole job takes"):
+    with pytest.raises(BadQuestion, match="say how many hours the whole job takes"):
         what_to_pay(fits, FIND)
     told = Piece(furniture_type="desk", gut_price=300.0, hours=5.0)
     assert what_to_pay(fits, told).hours == 5.0

@@ -14,7 +14,7 @@ from tests.advice.invented_flips import KnownSelling, StandInFits, fits_of, piec
 
 @pytest.fixture(autouse=True)
 def _unsold_pieces_are_expected_to_net_120(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(piece_values, "planned_net", lambda fits, piece: 120.0)
+    monkeypatch.setattr(piece_values, "planned_net", lambda fits, piece: (120.0, 0.0))
 
 
 def row(made: EarningsTable, label: str) -> pd.Series:
@@ -236,10 +236,23 @@ def test_all_unsold_is_answered_with_the_plans_and_said() -> None:
     assert row(made, "desk")["sold_within_60"] == 0
 
 
+def test_what_is_open_about_unsold_pieces_widens_the_range(monkeypatch: pytest.MonkeyPatch) -> None:
+    rows = [piece("desk", 0, 5, sold=False) for _ in range(4)]
+    alike = row(earnings(fits_of(rows)), "desk")
+    assert alike["high"] == pytest.approx(alike["low"])  # as if each were sure to net 120
+    monkeypatch.setattr(piece_values, "planned_net", lambda fits, piece: (120.0, 60.0))
+    made = row(earnings(fits_of(rows)), "desk")
+    half = (
+        1.6377 * np.sqrt(4 * 60**2) / 20
+    )  # t of 3 degrees of freedom, four pieces of sd 60 over 20 hours
+    assert made["per_hour"] == pytest.approx(20)
+    assert (made["low"], made["high"]) == pytest.approx((20 - half, 20 + half), rel=1e-4)
+
+
 def test_a_piece_that_cannot_be_planned_is_valued_at_nothing_and_named(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    def refuse(fits: object, piece: object) -> float:
+    def refuse(fits: object, piece: object) -> tuple[float, float]:
         raise BadQuestion("nothing is known")
 
     monkeypatch.setattr(piece_values, "planned_net", refuse)
@@ -285,7 +298,7 @@ def test_the_right_kind_comes_first_where_counting_only_sold_pieces_picks_the_wr
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     # 25 shops here, 200 with the real models in bench_earnings. Unsold pieces are scrapped at 80 here.
-    monkeypatch.setattr(piece_values, "planned_net", lambda fits, piece: 80.0)
+    monkeypatch.setattr(piece_values, "planned_net", lambda fits, piece: (80.0, 0.0))
     rng = np.random.default_rng(6)
     both = 0
     for _ in range(25):
@@ -328,9 +341,9 @@ def test_groups_add_up_to_the_shop() -> None:
 def test_another_currency_changes_the_money_and_nothing_else(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(piece_values, "planned_net", lambda fits, piece: 50.0)
+    monkeypatch.setattr(piece_values, "planned_net", lambda fits, piece: (50.0, 0.0))
     one = earnings(fits_of(many_kinds(np.random.default_rng(2)))).table
-    monkeypatch.setattr(piece_values, "planned_net", lambda fits, piece: 50.0 * 130)
+    monkeypatch.setattr(piece_values, "planned_net", lambda fits, piece: (50.0 * 130, 0.0))
     many = earnings(fits_of(many_kinds(np.random.default_rng(2), times=130.0))).table
     for column in ("per_hour", "low", "high", "shrunk", "profit"):
         assert many[column].to_numpy() == pytest.approx(130 * one[column].to_numpy(), rel=1e-6)

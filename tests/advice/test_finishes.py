@@ -128,7 +128,7 @@ def test_no_finish_on_record_is_refused() -> None:
 
 
 def test_no_hours_anywhere_is_refused() -> None:
-    with pytest.raises(BadQuestion, match="say how many the whole job takes"):
+    with pytest.raises(BadQuestion, match="say how many hours the whole job takes"):
         finish_choice(a_shop(sold("oil", 4), hours=None), DESK)
 
 

@@ -66,6 +66,7 @@ def test_chances_and_days_by_hand() -> None:
         chances=np.array([0.5, 0.3, 0.2]),
     )
     assert made.expected_net == pytest.approx(243)
+    assert made.sd == pytest.approx(np.sqrt(0.5 * 57**2 + 0.3 * 7**2 + 0.2 * 153**2))
     assert made.chance_below(250) == pytest.approx(0.2)
     assert made.chance_below(251) == pytest.approx(0.5)
     assert [made.days_by(p) for p in (0.5, 0.51, 0.9)] == [7, 14, 21]

@@ -98,7 +98,7 @@ def test_without_any_hours_the_order_follows_the_gain() -> None:
     made = what_next(a_shop(unfinished("W-1", 200, None), unfinished("W-2", 400, None), hours=None))
     assert made.table["piece"].tolist() == ["W-2", "W-1"]
     assert made.table["per_hour"].isna().all()
-    assert any(n.startswith("no hours are on record") for n in made.notes)
+    assert any(n.startswith("too few hours are on record") for n in made.notes)
     assert max(len(line) for line in str(made).splitlines()) <= 80
 
 
