@@ -168,7 +168,7 @@ class EarningsTable:
     def _range(self, row: Any) -> str:
         if row.unbounded:
             return "no limit"
-        if row.low != row.low:
+        if row.low != row.low or not row.sold:
             return str(row.says)
         return f"{format_money(row.low, self.currency)} to {format_money(row.high, self.currency)}"
 
