@@ -32,7 +32,6 @@ MOST_ASKS = 48
 HOLDING_SHARE = 0.01  # of the usual sale price a week, where the settings name no holding cost
 LAST_WEEKS = 4  # what a piece past its horizon still gets
 FEWER_WITHIN = 0.005
-_MOST_GIVEN_UP = 0.02
 _POINTS = 48
 
 
@@ -122,14 +121,45 @@ class Case:
     def best_path(self, hazard: Hazard | None = None) -> PricePath:
         """The best path of asks, with the fewest markdowns that come within half a per cent of it.
 
-        Half a per cent of a piece not listed yet: one still there when most would have been sold may give up
-        more of what is left (2 % at most), else the plan would change its mind with no news.
+        A piece that has followed its plan so far keeps that plan's number of markdowns: with no news nothing
+        changes.
         """
         used = self.hazard if hazard is None else hazard
-        market, start = self.market(used), self.start(used)
-        unsold = float(np.exp(market.log_unsold(np.array([start.log_exposure]))[0]))
-        within = min(FEWER_WITHIN / max(unsold, 1e-9), _MOST_GIVEN_UP)
-        return plan_markdowns(market, self.terms, start=start, fewer_within=within, points=_POINTS)
+        terms, within = self.terms, FEWER_WITHIN
+        planned = None if self.so_far is None else self._as_planned(self.so_far, used)
+        if planned is not None:
+            terms, within = replace(terms, most_markdowns=planned), 0.0
+        return plan_markdowns(
+            self.market(used),
+            terms,
+            start=self.start(used),
+            fewer_within=within,
+            points=_POINTS,
+        )
+
+    def _as_planned(self, so_far: ListedSoFar, hazard: Hazard) -> int | None:
+        """Markdowns still ahead in the plan of the listing day, if the asks so far are those of that plan."""
+        if so_far.days != (self.as_of - so_far.listed_on).days or self.past_horizon:
+            return None
+        first = _case(
+            self.piece,
+            so_far.listed_on,
+            self.settings,
+            self.usual,
+            self.gut,
+            self.usual_from,
+            None,
+            hazard,
+        )
+        if so_far.ask not in first.asks:
+            return None
+        path = first.best_path()
+        asked = [((first.dates[k] - so_far.listed_on).days, path.prices[k]) for k in path.changes()]
+        done = len(so_far.asks)
+        if asked[:done] != list(zip(so_far.since, so_far.asks, strict=True)):
+            return None
+        overdue = len(asked) > done and asked[done][0] < so_far.days
+        return None if overdue else len(asked) - done
 
 
 def case_for(fits: Fits, piece: Piece, as_of: date) -> Case:

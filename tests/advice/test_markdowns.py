@@ -325,18 +325,38 @@ def test_a_plan_of_an_earlier_day_knows_nothing_later():
     assert quick(shop(events=events), laid_over, as_of=date(2026, 8, 20)).ask_now is None
 
 
-def test_planning_again_on_the_next_markdown_day_keeps_the_plan():
-    own = shop_with(most_markdowns=2)
-    first = quick(own, DRESSER)
-    next_day = first.table["from_date"].iloc[1].date()
-    listed = replace(
-        DRESSER, listed_on=AS_OF, asking_price=float(first.table["asking_price"].iloc[0])
-    )
-    again = quick(own, listed, as_of=next_day)
-    row = first.weekly[first.weekly["from_date"] == pd.Timestamp(next_day)].iloc[0]
-    assert again.table["asking_price"].tolist() == first.table["asking_price"].iloc[1:].tolist()
-    assert again.table["lowest_offer"].iloc[0] == row["lowest_offer"]
-    assert again.ends_on == first.ends_on
+@pytest.mark.parametrize(
+    ("usual", "level", "sensitivity"),
+    [(300.0, -1.7, 4.0), (140.0, -2.6, 6.0), (760.0, -1.2, 2.5), (450.0, -2.2, 5.0)],
+)
+def test_planning_again_with_no_news_changes_nothing(usual, level, sensitivity):
+    known = {"prices": KnownPrices(usual), "pace": KnownPace(level, sensitivity)}
+    piece = replace(DRESSER, gut_price=1.1 * usual)
+    first = quick(shop(**known), piece)
+    weekly = first.weekly
+    for k in range(1, len(weekly), 3):
+        day = weekly["from_date"].iloc[k].date()
+        taken = first.table[(first.table["from_date"] < pd.Timestamp(day))].iloc[1:]
+        events = [
+            (row.from_date, "A-1", "asking_price", row.asking_price) for row in taken.itertuples()
+        ]
+        listed = replace(piece, listed_on=AS_OF, asking_price=weekly["asking_price"].iloc[0])
+        again = quick(shop(**known, events=events), listed, as_of=day)
+        rest = weekly.iloc[k:]
+        assert again.weekly["asking_price"].tolist() == rest["asking_price"].tolist()
+        assert again.weekly["from_date"].tolist() == rest["from_date"].tolist()
+        assert again.weekly["lowest_offer"].tolist() == rest["lowest_offer"].tolist()
+        assert again.ends_on == first.ends_on
+
+
+def test_a_piece_off_its_plan_is_planned_afresh():
+    first = quick(shop(), DRESSER)
+    late = first.table["from_date"].iloc[1].date() + timedelta(days=21)
+    listed = replace(DRESSER, listed_on=AS_OF, asking_price=first.table["asking_price"].iloc[0])
+    again = quick(shop(), listed, as_of=late)
+    # a Friday three weeks after the markdown that was never made: it is made now, further down
+    assert again.table["asking_price"].iloc[0] < first.table["asking_price"].iloc[1]
+    assert len(again.table) <= SHOP.most_markdowns
 
 
 def test_past_its_horizon_a_piece_gets_four_more_weeks_and_one_more_markdown():
