@@ -16,32 +16,35 @@ import multiprocessing
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
+from scipy.optimize import minimize
 
-from fleetlib.models.hazard import market_for
-from fleetlib.models.listings import listing_histories
+from fleetlib.models.haggle import fit_haggle
+from fleetlib.models.hazard import Hazard, market_for
+from fleetlib.models.listings import Listings, listing_histories
 from fleetlib.models.price_path import Market, Terms, plan_markdowns
+from fleetlib.models.selling_likelihood import listing_weeks, log_likelihood
 from fleetlib.models.selling_posterior import ASSUMED, Assumptions
 from fleetlib.models.selling_time import SellingTimeFit, fit_selling_time
+from fleetlib.saving import write_whole
 from tests.simulated_markets import AS_OF, TYPE_EFFECTS, Shop, World, simulate_shop, standin_error
 
 HORIZON, FEE, COST, HOLDING, SALVAGE, DROPS, GAP = 20, 0.10, 0.04, 0.01, 0.35, 3, 2
 TERMS = Terms(HOLDING, SALVAGE, most_markdowns=DROPS, weeks_between=GAP)
 FLOOR = (SALVAGE + COST) / (1 - FEE)
-STEP = 0.03
+STEP = 0.04
 WEEKS = np.arange(1, HORIZON + 1)
 # New pieces to plan for: (sds of the seller's own idea from its mean, type, weight).
 CELLS = (
-    (0.0, "dresser", 0.37),
-    (0.0, "hutch", 0.13),
-    (0.0, "nightstand", 0.17),
-    (-1.7320508, "dresser", 1 / 6),
-    (1.7320508, "dresser", 1 / 6),
+    (-1.2247449, "dresser", 1 / 3),
+    (0.0, "hutch", 1 / 3),
+    (1.2247449, "nightstand", 1 / 3),
 )
 # Sellers differ in what they add to what they take a piece to be worth; one of these for each shop.
-MARKUPS = (-0.2, -0.1, 0.0, 0.1, 0.2)
+MARKUPS = (-0.15, 0.0, 0.15)
 _X, _W = np.polynomial.hermite_e.hermegauss(15)
 _W = _W / _W.sum()
 
@@ -181,12 +184,45 @@ def _worth(
 
 
 def our_plan(fit: SellingTimeFit, gut: float, kind: str) -> tuple[np.ndarray, np.ndarray]:
-    hazard = fit.hazard(kind, 1.0, gut)
+    return best_plan(fit.hazard(kind, 1.0, gut))
+
+
+def best_plan(hazard: Hazard) -> tuple[np.ndarray, np.ndarray]:
+    """Weekly asks of the planner, and the chance sold by each week as it sees it."""
     top = max(np.log(hazard.highest_ask), np.log(FLOOR) + 0.1)
     prices = np.exp(np.arange(np.log(FLOOR), top + 1e-9, STEP))
     market = market_for(hazard, prices, horizon_weeks=HORIZON, fee_share=FEE, selling_cost=COST)
     path = plan_markdowns(market, TERMS)
     return path.prices, path.sold_by
+
+
+def naive_hazard(listings: Listings) -> Hazard:
+    """Sold this week on log(ask / usual price) and log week: the plain complementary log-log regression."""
+    table = listings.table
+    used = table["weeks"].to_numpy() > 0
+    layout = listing_weeks(table["weeks"].to_numpy()[used], table["sold"].to_numpy()[used])
+    ask = np.concatenate([a for a, u in zip(listings.asks, used, strict=True) if u])
+    x = np.log(ask / table["usual_price"].to_numpy()[used][layout.listing])
+    week = np.arange(len(x)) - layout.start[layout.listing] + 1
+    X = np.column_stack([np.ones(len(x)), -x, np.log(week)])
+
+    def negative(b: np.ndarray) -> tuple[float, np.ndarray]:
+        blank = np.zeros((len(layout.start), 1))
+        value, slope, _ = log_likelihood(X @ b, blank, np.zeros(1), layout=layout)
+        return -value, -(X.T @ slope)
+
+    found = minimize(negative, np.array([-1.7, 1.0, 0.0]), jac=True, method="L-BFGS-B").x
+    cap = float(np.clip(np.quantile(x, 0.98), 0.25, 0.5))
+    return Hazard(
+        level=float(found[0]),
+        sensitivity=max(float(found[1]), 0.3),
+        curvature=0.0,
+        week_exponent=float(found[2]),
+        log_anchor=0.0,
+        hidden_sd=0.0,
+        share_paid=fit_haggle(listings).share_paid,
+        highest_ask=float(np.exp(cap)),
+    )
 
 
 def thumb(first: float, fall: float, every: int) -> np.ndarray:
@@ -202,17 +238,7 @@ THUMBS: dict[str, Callable[[float], np.ndarray]] = {
     "usual price + 15 %, 15 % a month": lambda gut: thumb(1.15, 0.15, 4),
 }
 
-NAIVE = replace(
-    ASSUMED,
-    level=(-1.7, 5.0),
-    log_sensitivity=(float(np.log(3.0)), 2.0, 2.0),
-    week=(0.0, 1.0),
-    signal=(0.0, 1e-4),
-    hidden=(-4.0, 1e-3),
-    log_curvature=(-5.0, 1e-3),
-    cap=(0.25, 0.5, 0.0),
-)
-METHODS: dict[str, Assumptions] = {"ours": ASSUMED, "naive": NAIVE}
+METHODS: dict[str, Assumptions] = {"ours": ASSUMED}
 
 
 def base(**changes: object) -> World:
@@ -241,10 +267,23 @@ WORLDS = {
         base(name="many drops first ask", drops="many", records="first"),
         base(name="little hidden quality", quality_sd=0.1, seller_noise=0.06),
         base(name="much hidden quality", quality_sd=0.4),
+        base(name="interest cools fast", gam=-0.4),
+        base(name="interest grows", gam=0.1),
+        base(name="usual prices from the price model", prices="fitted"),
         base(name="far: slow elastic", sensitivity=8.0, level=-3.0),
         base(name="far: fast inelastic", sensitivity=1.75, level=-0.5),
     )
 }
+
+
+def fitted_prices(shop: Shop) -> tuple[np.ndarray, float]:
+    """Usual prices of the shop's listings by the real price model, sold ones with their own price left out."""
+    from fleetlib.models.prices import fit_prices
+
+    prices = fit_prices(shop.flips, as_of=AS_OF)
+    usual = np.asarray(prices.usual(shop.flips), dtype=float).copy()
+    usual[shop.flips.index.get_indexer(prices.sales.index)] = prices.usual_left_out()
+    return usual, prices.log_sd
 
 
 def one_shop(task: tuple[str, int, int, tuple[str, ...]]) -> list[dict[str, object]]:
@@ -252,7 +291,10 @@ def one_shop(task: tuple[str, int, int, tuple[str, ...]]) -> list[dict[str, obje
     world = replace(WORLDS[name], markup=WORLDS[name].markup + MARKUPS[seed % len(MARKUPS)])
     known = truth(world, n)
     shop: Shop = simulate_shop(world, n, np.random.default_rng([seed, n]))
-    listings = listing_histories(shop.flips, shop.events, usual_price=shop.usual_price, as_of=AS_OF)
+    usual, log_sd = shop.usual_price, shop.log_sd
+    if world.prices == "fitted" and n >= 60:
+        usual, log_sd = fitted_prices(shop)
+    listings = listing_histories(shop.flips, shop.events, usual_price=usual, as_of=AS_OF)
     rows = []
     weight = np.array([c[2] for c in CELLS])
     best = float(weight @ known.oracle_net)
@@ -287,19 +329,21 @@ def one_shop(task: tuple[str, int, int, tuple[str, ...]]) -> list[dict[str, obje
         )
 
     for method in methods:
-        fit = fit_selling_time(listings, log_sd=shop.log_sd, assumed=METHODS[method])
+        fit = fit_selling_time(listings, log_sd=log_sd, assumed=METHODS[method])
         plans = [our_plan(fit, known.gut[c], CELLS[c][1]) for c in range(len(CELLS))]
         note(
             method,
             plans,
             info=fit.information,
-            B=float(np.exp(fit.best[1])),
+            B=float(fit.best[1]),
             rho=float(fit.best[3]),
             kap=float(fit.best[5]),
             a=float(fit.best[0]),
             s=float(np.exp(fit.best[4])),
             cap=fit.cap,
         )
+    naive = best_plan(naive_hazard(listings))
+    note("plain cloglog", [naive] * len(CELLS))
     for rule, path in THUMBS.items():
         note(rule, [(path(g), None) for g in known.gut])
     return rows
@@ -317,25 +361,49 @@ def run(
     return pd.DataFrame([row for rows in made for row in rows])
 
 
+def summary(frame: pd.DataFrame) -> pd.DataFrame:
+    """One row per world and number of listings; shares in per cent of the oracle's expected net."""
+    rows = []
+    for (world, n), cell in frame.groupby(["world", "n"], sort=False):
+        ours = cell[cell["method"] == "ours"]
+        row = {
+            "world": world,
+            "listings": n,
+            "shops": len(ours),
+            "plan": 100 * ours["share"].mean(),
+            "error": 100 * ours["share"].sem(),
+            "worst_shop": 100 * ours["share"].min(),
+            "gain_over_salvage": 100 * ours["gain"].mean(),
+            "chance_8_weeks_bias": ours["bias8"].mean(),
+            "chance_8_weeks_error": ours["error8"].mean(),
+        }
+        for method in (*list(METHODS)[1:], "plain cloglog", *THUMBS):
+            row[method] = 100 * cell.loc[cell["method"] == method, "share"].mean()
+        rows.append(row)
+    table = pd.DataFrame(rows)
+    rates = ["chance_8_weeks_bias", "chance_8_weeks_error"]
+    return table.round({c: 3 if c in rates else 1 for c in table.columns[3:]})
+
+
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--shops", type=int, default=20)
+    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    parser.add_argument("--shops", type=int, default=24, help="shops per world and size")
     parser.add_argument("--sizes", type=int, nargs="*", default=[20, 60, 120, 250])
     parser.add_argument("--worlds", nargs="*", default=list(WORLDS))
     parser.add_argument("--processes", type=int, default=1)
+    parser.add_argument("--save", help="write the table to this csv file")
     chosen = parser.parse_args()
-    frame = run(chosen.worlds, chosen.sizes, chosen.shops, tuple(METHODS), chosen.processes)
-    print(summary(frame).to_string())
-
-
-def summary(frame: pd.DataFrame) -> pd.DataFrame:
-    grouped = frame.groupby(["world", "n", "method"], sort=False)
-    out = grouped["share"].agg(["mean", "min", "sem"]) * 100
-    out["gain"] = grouped["gain"].mean() * 100
-    out[["bias8", "error8", "first", "B", "rho", "kap", "a", "s", "cap"]] = grouped[
-        ["bias8", "error8", "first", "B", "rho", "kap", "a", "s", "cap"]
-    ].mean()
-    return out.round(2)
+    made = []
+    for world in chosen.worlds:
+        for n in chosen.sizes:
+            shops = chosen.shops if WORLDS[world].prices == "stand-in" else min(chosen.shops, 9)
+            frame = run([world], [n], shops, tuple(METHODS), chosen.processes)
+            made.append(summary(frame))
+            print(made[-1].iloc[0, :9].to_frame().T.to_string(header=len(made) == 1), flush=True)
+    table = pd.concat(made, ignore_index=True)
+    print(table.to_string())
+    if chosen.save:
+        write_whole(Path(chosen.save), table.to_csv(index=False))
 
 
 if __name__ == "__main__":

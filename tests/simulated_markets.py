@@ -21,6 +21,10 @@ from scipy.stats import norm
 
 AS_OF = date(2026, 9, 30)
 TYPE_EFFECTS = {"hutch": -0.35, "dresser": 0.0, "desk": 0.1, "nightstand": 0.25}
+# Effects on log price: all that the records can see, with the width.
+TYPE_PRICES = {"hutch": 0.35, "dresser": 0.2, "desk": 0.0, "nightstand": -0.6}
+WOOD_PRICES = {"oak": 0.0, "walnut": 0.25, "pine": -0.2, "maple": 0.05}
+FINISH_PRICES = {"oil": 0.1, "varnish": 0.0, "enamel": -0.1}
 LONGEST = 40  # weeks after which these sellers give up
 
 
@@ -41,6 +45,7 @@ class World:
     drops: str = "reactive"  # "reactive", "none", "many"
     records: str = "dated"  # "dated", "last", "first"
     haggle: float = 0.94
+    prices: str = "stand-in"  # or "fitted": by the real price model
 
     def log_rate(self, y: np.ndarray) -> np.ndarray:
         """Log weekly rate at y = log(ask / v), for the first week and a type of effect 0."""
@@ -82,8 +87,13 @@ class Shop:
 
 def simulate_shop(world: World, n: int, rng: np.random.Generator) -> Shop:
     """`n` listings of three years, sold and unsold, as the owner would have recorded them."""
-    log_m = rng.normal(np.log(320), 0.45, n)
     kinds = rng.choice(list(TYPE_EFFECTS), n, p=[0.15, 0.35, 0.25, 0.25])
+    woods = rng.choice(list(WOOD_PRICES), n)
+    finishes = rng.choice(list(FINISH_PRICES), n)
+    width = rng.uniform(24, 66, n)
+    log_m = np.log(320) + 0.5 * np.log(width / 42)
+    for words, worth in ((kinds, TYPE_PRICES), (woods, WOOD_PRICES), (finishes, FINISH_PRICES)):
+        log_m += np.array([worth[w] for w in words])
     effect = np.array([TYPE_EFFECTS[k] for k in kinds])
     q = rng.normal(0, world.quality_sd, n)
     gut = np.exp(log_m + world.markup + world.slope * q + rng.normal(0, world.seller_noise, n))
@@ -119,6 +129,9 @@ def simulate_shop(world: World, n: int, rng: np.random.Generator) -> Shop:
         {
             "piece": piece,
             "furniture_type": kinds,
+            "wood": woods,
+            "finish": finishes,
+            "width_in": np.round(width),
             "listed_on": listed_on,
             "asking_price": first,
             "last_asking_price": ask if world.records == "last" else np.nan,

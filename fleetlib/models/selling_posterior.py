@@ -1,6 +1,6 @@
 """The posterior of the shop's pace of selling: assumptions, log density with exact slopes, mode and draws.
 
-Parameters, in the order of the vector theta: a (weekly log rate), log B (price sensitivity), gam (power of the
+Parameters, in the order of the vector theta: a (weekly log rate), B (price sensitivity), gam (power of the
 week), rho (what the owner's price idea tells), log s (hidden quality), k (log curvature), then one a_type for
 each furniture type. selling_time.py says what they mean.
 """
@@ -24,29 +24,49 @@ from fleetlib.models.selling_likelihood import (
 LEVEL, SENSITIVITY, WEEK, SIGNAL, HIDDEN, CURVED, SHOP = range(7)
 DRAWS = 12
 _TRIED, _TAIL = 128, 6.0
+_LEAST_SENSITIVE = 0.2
 _LOG_MOST_CURVED = float(np.log(4.0))
-_BOUNDS = ((-9.0, 5.0), (-1.5, 3.3), (-1.5, 1.5), (-1.0, 2.0), (-5.0, 1.0), (-5.0, 1.5))
+_BOUNDS = (
+    (-9.0, 5.0),
+    (_LEAST_SENSITIVE, 25.0),
+    (-1.5, 1.5),
+    (-1.0, 2.0),
+    (-5.0, 1.0),
+    (-5.0, 1.5),
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Assumptions:
-    """What is assumed before the first listing is seen: (mean, sd) pairs, without outside support.
+    """What is assumed before the first listing is seen; none of it has outside support.
 
-    level: weekly log rate a. log_sensitivity: log B, sd below and above its mean apart, because asking too
-    much costs more than asking too little. week: gam. signal: rho. hidden: log of s over (share x log_sd).
-    log_curvature: log kap. type_sd: spread of types around a.
+    They are weak on purpose, and the notes say how far a shop's own listings have replaced them. (mean, sd)
+    unless said otherwise:
+
+    level               a: about one in six sells in its first week at its anchored value, give or take e
+    sensitivity         B, sd below and above its mean apart: asking too much costs far more than asking too
+                        little, so few shops are taken to have buyers who hardly mind the price
+    week                gam: interest cools off a little
+    signal              rho: the owner's own price idea tells most of what the records cannot see
+    hidden              log of s over what is left of hidden_share x log_sd once that idea is allowed for
+    log_curvature, tie  kap = e^k (B / 4)^tie: buyers who hardly mind the price hardly mind it anywhere
+    type_sd             spread of furniture types around a
+    tried, reach        the highest ask goes reach / B (in logs, at most most_reach) above nearly all past asks;
+                        `tried` is the least that counts as tried
     """
 
     level: tuple[float, float] = (-1.7, 1.0)
-    log_sensitivity: tuple[float, float, float] = (float(np.log(4.5)), 0.45, 0.45)
+    sensitivity: tuple[float, float, float] = (3.3, 1.1, 1.7)
     week: tuple[float, float] = (-0.1, 0.2)
     signal: tuple[float, float] = (0.8, 0.3)
     hidden: tuple[float, float] = (0.0, 0.35)
     hidden_share: float = 0.9
-    log_curvature: tuple[float, float] = (float(np.log(0.6)), 0.8)
-    tie: float = 0.0
+    log_curvature: tuple[float, float] = (float(np.log(0.25)), 0.8)
+    tie: float = 2.0
     type_sd: float = 0.3
-    cap: tuple[float, float, float] = (0.25, 0.5, 0.0)
+    tried: float = 0.2
+    reach: float = 0.8
+    most_reach: float = 1.0
 
 
 ASSUMED = Assumptions()
@@ -68,12 +88,12 @@ class SellingData:
 
 
 def curvature(theta: np.ndarray, assumed: Assumptions) -> tuple[float, float, float]:
-    """kap = exp(k) (B / 4)^tie, and its slope in log B; its slope in k is kap itself."""
-    log_kap = theta[CURVED] + assumed.tie * (theta[SENSITIVITY] - np.log(4.0))
+    """kap = exp(k) (B / 4)^tie, and its slopes in k and in B; its slope in k is kap itself."""
+    log_kap = theta[CURVED] + assumed.tie * np.log(theta[SENSITIVITY] / 4.0)
     if log_kap > _LOG_MOST_CURVED:
         return float(np.exp(_LOG_MOST_CURVED)), 0.0, 0.0
     kap = float(np.exp(log_kap))
-    return kap, kap, assumed.tie * kap
+    return kap, kap, assumed.tie * kap / float(theta[SENSITIVITY])
 
 
 def _negative_log_posterior(
@@ -90,7 +110,7 @@ def _negative_log_posterior(
 def _log_fit(
     theta: np.ndarray, data: SellingData, assumed: Assumptions
 ) -> tuple[float, np.ndarray]:
-    B, gam, rho, s = np.exp(theta[SENSITIVITY]), theta[WEEK], theta[SIGNAL], np.exp(theta[HIDDEN])
+    B, gam, rho, s = theta[SENSITIVITY], theta[WEEK], theta[SIGNAL], np.exp(theta[HIDDEN])
     kap, kap_k, kap_b = curvature(theta, assumed)
     listing = data.layout.listing
     f, f_b, f_kap, f_y = price_response(data.x - rho * data.z[listing], B, kap)
@@ -103,7 +123,7 @@ def _log_fit(
     by_listing = np.add.reduceat(d_eta, data.layout.start)
     by_spread = (d_phi * NODES).sum(axis=1)
     slope[LEVEL] = by_listing.sum()
-    slope[SENSITIVITY] = B * (d_eta @ f_b) + (d_eta @ f_kap) * kap_b + B * (by_spread @ spread)
+    slope[SENSITIVITY] = d_eta @ f_b + (d_eta @ f_kap) * kap_b + by_spread @ spread
     slope[WEEK] = d_eta @ data.log_week
     slope[SIGNAL] = -(d_eta * f_y) @ data.z[listing] + B * rho * (by_spread @ (blind / spread))
     slope[HIDDEN] = B * s**2 * (by_spread @ (1 / spread))
@@ -115,7 +135,7 @@ def _log_fit(
 def _log_prior(
     theta: np.ndarray, data: SellingData, assumed: Assumptions
 ) -> tuple[float, np.ndarray]:
-    b_mean, b_below, b_above = assumed.log_sensitivity
+    b_mean, b_below, b_above = assumed.sensitivity
     mean = np.zeros(len(theta))
     sd = np.full(len(theta), assumed.type_sd)
     mean[:SHOP] = (
@@ -159,7 +179,7 @@ def posterior_mode(data: SellingData, assumed: Assumptions) -> tuple[np.ndarray,
     start = np.zeros(SHOP + data.kinds)
     start[:SHOP] = (
         assumed.level[0],
-        assumed.log_sensitivity[0],
+        assumed.sensitivity[0],
         assumed.week[0],
         assumed.signal[0],
         assumed.hidden[0] + np.log(data.log_sd),
@@ -191,10 +211,10 @@ def posterior_mode(data: SellingData, assumed: Assumptions) -> tuple[np.ndarray,
 def posterior_draws(
     best: np.ndarray, hessian: np.ndarray, data: SellingData, assumed: Assumptions
 ) -> tuple[np.ndarray, float]:
-    """12 equally likely parameter sets, and the posterior sd of log B.
+    """12 equally likely parameter sets, and the posterior sd of B.
 
     Importance sampling on the six shop parameters: a multivariate t on the curvature at the mode, the types at
-    their conditional mean; weights truncated at mean x sqrt(number). The 12 are evenly spaced along log B.
+    their conditional mean; weights truncated at mean x sqrt(number). The 12 are evenly spaced along B.
     """
     size = len(best)
     values, vectors = np.linalg.eigh(hessian)
@@ -208,9 +228,11 @@ def posterior_draws(
     tried = np.empty((_TRIED, size))
     tried[:, :SHOP] = best[:SHOP] + standard @ root.T
     tried[:, SHOP:] = best[SHOP:] + (tried[:, :SHOP] - best[:SHOP]) @ follow.T
+    possible = tried[:, SENSITIVITY] > _LEAST_SENSITIVE
+    tried[~possible, SENSITIVITY] = _LEAST_SENSITIVE
     weight = np.array([-_negative_log_posterior(t, data, assumed)[0] for t in tried])
     weight += 0.5 * (_TAIL + SHOP) * np.log1p((standard**2).sum(axis=1) / _TAIL)
-    weight = np.exp(weight - weight.max())
+    weight = np.exp(weight - weight[possible].max()) * possible
     weight = np.minimum(weight, weight.mean() * np.sqrt(_TRIED))
     weight /= weight.sum()
     order = np.argsort(tried[:, SENSITIVITY])

@@ -43,10 +43,10 @@ FEWEST_CHANGES = 8  # below this many listings that ever changed price, sensitiv
 class SellingTimeFit:
     """The shop's own pace of selling.
 
-    best: shape (6 + types,), the posterior mode of (a, log B, gam, rho, log s, curvature, a_type...).
+    best: shape (6 + types,), the posterior mode of (a, B, gam, rho, log s, curvature, a_type...).
     draws: (12, 6 + types), equally likely alternatives from the posterior: the range of every chance sold.
     types: furniture types with their own pace, in the order of a_type. information: 1 - (posterior sd of
-    log B / prior sd)^2, from 0 (assumed) to 1 (learned). learned: the same in a word, "assumed", "partly
+    B / prior sd)^2, from 0 (assumed) to 1 (learned). learned: the same in a word, "assumed", "partly
     learned" or "learned". value_from: "usual price" or, with fewer than 12 sold, "gut price". weeks_seen:
     listing-weeks used. sold, unsold: listings used. cap: the highest ask as log(ask / anchored value). usual_ask:
     the mean of that over all past listing-weeks.
@@ -87,7 +87,7 @@ class SellingTimeFit:
         theta = self.best if draw is None else self.draws[draw]
         kap, _, _ = curvature(theta, self.assumed)
         B, rho, s = (
-            float(np.exp(theta[SENSITIVITY])),
+            float(theta[SENSITIVITY]),
             float(theta[SIGNAL]),
             float(np.exp(theta[HIDDEN])),
         )
@@ -143,17 +143,15 @@ def fit_selling_time(
         listings, used, m=m, z=z, signal=np.isfinite(gut), types=types, var=var, log_sd=log_sd
     )
     best, hessian = posterior_mode(data, assumed)
-    draws, sd_log_b = posterior_draws(best, hessian, data, assumed)
-    prior_sd = float(np.mean(assumed.log_sensitivity[1:]))
-    information = float(np.clip(1 - (sd_log_b / prior_sd) ** 2, 0.0, 1.0))
+    draws, sd_b = posterior_draws(best, hessian, data, assumed)
+    prior_sd = float(np.mean(assumed.sensitivity[1:]))
+    information = float(np.clip(1 - (sd_b / prior_sd) ** 2, 0.0, 1.0))
     changed = int(table["changed"].sum())
     learned = _learned(information, changed)
     dear = data.x - best[SIGNAL] * data.z[data.layout.listing] if used.any() else np.zeros(0)
-    low, high, per_b = assumed.cap
-    q98 = float(np.quantile(dear, 0.98)) if len(dear) else low
-    cap = float(np.clip(q98, low, high))
-    if per_b:
-        cap = min(max(q98, 0.2) + per_b / float(np.exp(best[SENSITIVITY])), 1.0)
+    nearly_all = float(np.quantile(dear, 0.98)) if len(dear) else assumed.tried
+    reach = assumed.reach / float(best[SENSITIVITY])
+    cap = min(max(nearly_all, assumed.tried) + reach, assumed.most_reach)
     return SellingTimeFit(
         best=best,
         draws=draws,
