@@ -33,6 +33,7 @@ HOLDING_SHARE = 0.01  # of the usual sale price a week, where the settings name 
 LAST_WEEKS = 4  # what a piece past its horizon still gets
 FEWER_WITHIN = 0.005
 _POINTS = 48
+_NEVER_ABOVE = 3.0  # times the anchored value, where nothing caps the asks
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -215,7 +216,7 @@ def _case(
         hazard=hazard,
         edges=edges,
         dates=dates,
-        asks=_asks(floor, hazard.highest_ask, settings, so_far),
+        asks=_asks(floor, hazard, settings, so_far),
         floor=floor,
         salvage=salvage,
         holding=HOLDING_SHARE * usual if holding is None else holding,
@@ -290,13 +291,14 @@ def _periods(
 
 
 def _asks(
-    floor: float, highest: float, settings: Settings, so_far: ListedSoFar | None
+    floor: float, hazard: Hazard, settings: Settings, so_far: ListedSoFar | None
 ) -> np.ndarray:
     """Asks on the shop's steps from the floor up, at most 48 of them; a listed piece's own ask on top."""
     step, ending = settings.price_step, settings.price_ending
     least = round_price(floor, step=step, ending=ending, to="up")
     least = least if least > 0 else step  # nothing is asked 0
-    ladder = price_ladder(least, max(highest, least), step=step, ending=ending)
+    highest = max(min(hazard.highest_ask, _NEVER_ABOVE * np.exp(hazard.log_anchor)), least)
+    ladder = price_ladder(least, highest, step=step, ending=ending)
     if len(ladder) > MOST_ASKS:
         coarse = int(np.ceil(len(ladder) / MOST_ASKS))
         ladder = ladder[(len(ladder) - 1) % coarse :: coarse]
