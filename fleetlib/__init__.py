@@ -32,6 +32,7 @@ _PLACES = {
     "HedonicRegressor": "models.hedonic",
     "ordinary_regression": "models.ordinary",
     "fit_selling_time": "models.selling_time",
+    "days_to_sell": "models.survival",
     "plan_markdowns": "models.price_path",
     "picture": "views.charts",
     "picture_alt": "views.charts",

@@ -26,6 +26,8 @@ _DRAWN_BY = {
     "HedonicSummary": ("effects", "draw_effects"),
     "QuarterReview": ("quarter", "draw_review"),
     "FinishChoice": ("finishes", "draw_finishes"),
+    "SellingTimeFit": ("selling", "draw_selling"),
+    "DaysToSell": ("selling", "draw_days_to_sell"),
     "OrdinaryRegression": ("trust", "draw_regression"),
 }
 

@@ -24,7 +24,10 @@ from fleetlib.advice import (
     sheet,
     work_order,
 )
+from fleetlib.models.hazard import market_for
 from fleetlib.models.ordinary import ordinary_regression
+from fleetlib.models.price_path import Terms, path_value
+from fleetlib.models.survival import days_to_sell
 from fleetlib.money import format_money
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.views.charts import _DRAWN_BY, picture, picture_alt, picture_png
@@ -81,6 +84,8 @@ def results(demo_fits, on_hand) -> dict[str, object]:
         review.review(demo_fits, "2026-Q3"),
         finishes.finish_choice(demo_fits, FIND),
         summary.ordinary,
+        demo_fits.selling,
+        days_to_sell(demo_fits.records.flips),
     ]
     return {type(one).__name__: one for one in made}
 
@@ -364,3 +369,43 @@ def test_a_shop_without_a_second_quarter_gets_its_picture_all_the_same(demo_fits
     assert quarter in figure.title
     assert figure.png()
     assert date(2026, 9, 30) == demo_fits.as_of
+
+
+def test_days_to_sell_is_a_staircase_with_its_median(results):
+    result = results["DaysToSell"]
+    figure = picture(result)
+    stairs = next(line for line in figure.axes[0].lines if line.get_label() == "share sold")
+    table = result.table[result.table["at_risk"] >= 5]
+    assert stairs.get_ydata()[1:-1] == pytest.approx(1 - table["unsold"])
+    assert f"within {result.median:.0f} days" in figure.title
+    assert f"{result.sold} of {result.listings} listings" in figure.alt
+
+
+def test_nothing_sold_yet_is_said_and_drawn_without_a_staircase():
+    flips = pd.DataFrame(
+        {
+            "listed_on": pd.to_datetime(["2026-09-01"]),
+            "sold_on": pd.to_datetime([None]),
+            "sale_price": [np.nan],
+            "days_listed": [29.0],
+        }
+    )
+    figure = picture(days_to_sell(flips))
+    assert figure.title.startswith("Nothing has sold yet")
+    assert figure.png()
+
+
+def test_the_chance_sold_against_the_ask_is_that_of_the_planner(results):
+    result = results["SellingTimeFit"]
+    figure = picture(result)
+    line = next(line for line in figure.axes[0].lines if line.get_label() == "within 8 weeks")
+    above, chance = line.get_xdata(), line.get_ydata()
+    hazard = result.hazard("", 100.0, 100.0 * float(np.exp(result.signal_mean)))
+    for k in (0, 30, 59):
+        ask = 100.0 * (1 + above[k] / 100)
+        market = market_for(hazard, np.array([ask]), horizon_weeks=8)
+        terms = Terms(holding_per_week=0.0, salvage=0.0, most_markdowns=0, weeks_between=1)
+        sold = path_value(np.full(8, ask), market, terms).sold_by[-1]
+        assert chance[k] == pytest.approx(sold, abs=1e-6)
+    assert (np.diff(chance) < 0).all()
+    assert result.learned in figure.title
