@@ -15,7 +15,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
+import pandas as pd
 
+from fleetlib import markup
 from fleetlib.models.haggle import Haggle, fit_haggle
 from fleetlib.models.hazard import Hazard
 from fleetlib.models.listings import Listings
@@ -49,7 +51,7 @@ class SellingTimeFit:
     B / prior sd)^2, from 0 (assumed) to 1 (learned). learned: the same in a word, "assumed", "partly
     learned" or "learned". value_from: "usual price" or, with fewer than 12 sold, "gut price". weeks_seen:
     listing-weeks used. sold, unsold: listings used. cap: the highest ask as log(ask / anchored value). usual_ask:
-    the mean of that over all past listing-weeks.
+    the mean of that over all past listing-weeks. haggle: what buyers pay of the ask.
     """
 
     best: np.ndarray = field(repr=False)
@@ -57,17 +59,17 @@ class SellingTimeFit:
     types: tuple[str, ...] = field(repr=False)
     information: float
     learned: str
-    haggle: Haggle
+    haggle: Haggle = field(repr=False)
     value_from: str
     sold: int
     unsold: int
-    weeks_seen: int
-    signal_mean: float
-    signal_var: float
-    cap: float
-    usual_ask: float
+    weeks_seen: int = field(repr=False)
+    signal_mean: float = field(repr=False)
+    signal_var: float = field(repr=False)
+    cap: float = field(repr=False)
+    usual_ask: float = field(repr=False)
     assumed: Assumptions = field(repr=False)
-    notes: tuple[str, ...] = ()
+    notes: tuple[str, ...] = field(default=(), repr=False)
 
     def hazard(
         self,
@@ -86,20 +88,15 @@ class SellingTimeFit:
         """
         theta = self.best if draw is None else self.draws[draw]
         kap, _, _ = curvature(theta, self.assumed)
-        B, rho, s = (
-            float(theta[SENSITIVITY]),
-            float(theta[SIGNAL]),
-            float(np.exp(theta[HIDDEN])),
-        )
-        value = usual_price
-        if self.value_from == "gut price" and gut_price is not None:
-            value = gut_price
-        known = gut_price is not None and np.isfinite(gut_price)
-        z = 0.0
-        if known and self.value_from == "usual price":
-            z = float(np.log(gut_price / usual_price)) - self.signal_mean  # type: ignore[operator]
-        if not known:
+        B, rho = float(theta[SENSITIVITY]), float(theta[SIGNAL])
+        s = float(np.exp(theta[HIDDEN]))
+        value, z = usual_price, 0.0
+        if gut_price is None or not np.isfinite(gut_price):
             s = float(np.hypot(s, rho * np.sqrt(self.signal_var)))
+        elif self.value_from == "gut price":
+            value = gut_price
+        else:
+            z = float(np.log(gut_price / usual_price)) - self.signal_mean
         kind = self.types.index(furniture_type) if furniture_type in self.types else None
         anchor = float(np.log(value)) + rho * z
         level = float(theta[LEVEL]) + (0.0 if kind is None else float(theta[SHOP + kind]))
@@ -113,6 +110,69 @@ class SellingTimeFit:
             hidden_sd=s,
             share_paid=self.haggle.share_paid,
             highest_ask=float(np.exp(anchor + self.cap)),
+        )
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """What was fitted, one row each: what, value, low, high (the range of the 12 draws), meaning."""
+        rows = [
+            (
+                "price response",
+                self.best[SENSITIVITY],
+                self.draws[:, SENSITIVITY],
+                "per cent fewer buyers a week for one per cent more asked, around the usual price",
+            ),
+            (
+                "your own price idea",
+                self.best[SIGNAL],
+                self.draws[:, SIGNAL],
+                "1: it sees all that the records can't; 0: it adds nothing to them",
+            ),
+            (
+                "quality nobody recorded",
+                np.exp(self.best[HIDDEN]),
+                np.exp(self.draws[:, HIDDEN]),
+                "spread of value left unseen, as a share of the price",
+            ),
+            (
+                "interest in week 8",
+                np.exp(self.best[WEEK] * np.log(8)),
+                np.exp(self.draws[:, WEEK] * np.log(8)),
+                "as a share of the first week's, at the same price",
+            ),
+        ]
+        return pd.DataFrame(
+            [(n, float(v), float(d.min()), float(d.max()), m) for n, v, d, m in rows],
+            columns=["what", "value", "low", "high", "meaning"],
+        )
+
+    def _facts(self) -> list[tuple[str, str]]:
+        bought = self.haggle.share_paid
+        return [
+            ("Listings", f"{self.sold + self.unsold}, of which {self.sold} sold"),
+            ("Weeks on the market", f"{self.weeks_seen}"),
+            ("Price response", f"{self.learned} ({self.information:.0%} from your own listings)"),
+            ("Buyers pay", f"{bought:.0%} of the last asking price on average"),
+        ]
+
+    def _shown(self) -> pd.DataFrame:
+        shown = self.table
+        for column in ("value", "low", "high"):
+            shown[column] = [f"{v:.2f}" for v in shown[column]]
+        return shown
+
+    def __str__(self) -> str:
+        facts = [f"{name}: {value}" for name, value in self._facts()]
+        parts = ["How long pieces sit", "", *facts, "", markup.text_table(self._shown())]
+        notes = markup.text_notes(self.notes)
+        return "\n".join(parts + (["", notes] if notes else []))
+
+    def _repr_html_(self) -> str:
+        return markup.wrap(
+            markup.facts_html(self._facts()),
+            markup.table_html(self._shown()),
+            markup.notes_html(self.notes),
+            heading="How long pieces sit",
         )
 
 

@@ -4,7 +4,6 @@ import time
 from functools import cache
 
 import numpy as np
-import pandas as pd
 import pytest
 
 from fleetlib.models.listings import Listings, listing_histories
@@ -183,7 +182,17 @@ def test_250_listings_take_at_most_a_fifth_of_a_second():
     assert min(spent) <= 0.2
 
 
-def test_one_line_says_what_was_learned():
-    assert "learned" in repr(fitted("steady", 120))
-    assert isinstance(fitted("steady", 120).notes, tuple)
-    assert isinstance(listings("steady", 120).table, pd.DataFrame)
+def test_shown_in_plain_words_within_80_columns_and_the_same_every_time():
+    fit = fitted("steady", 120)
+    assert "\n" not in repr(fit)
+    assert max(map(len, str(fit).splitlines())) <= 80
+    assert "Price response: partly learned" in str(fit)
+    assert fit._repr_html_() == fit._repr_html_()
+    assert (fit.table["low"] <= fit.table["value"]).all()
+    assert (fit.table["value"] <= fit.table["high"]).all()
+
+
+def test_a_missing_gut_price_is_no_value_even_where_the_idea_is_the_value():
+    whole = listings("steady", 250)
+    few = fit_selling_time(part(whole, np.arange(len(whole)) < 9), log_sd=0.3)
+    assert few.hazard("desk", 300.0, float("nan")).log_anchor == pytest.approx(np.log(300.0))
