@@ -21,10 +21,11 @@ from fleetlib.records.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBER
 from fleetlib.records.derived import derive
 from fleetlib.records.headings import Headings, map_headings
 from fleetlib.records.lots import split_lots
+from fleetlib.records.not_pieces import no_flips
 from fleetlib.records.questions import questions_about
 from fleetlib.records.reading import TextTable, read_table
 from fleetlib.records.safe_csv import to_csv
-from fleetlib.records.setting_aside import no_flips, rows_to_set_aside, set_aside_table
+from fleetlib.records.setting_aside import rows_to_set_aside, set_aside_table
 from fleetlib.settings import Settings
 
 _PRICES = ("sale_price", "asking_price", "last_asking_price", "gut_price")
@@ -112,12 +113,14 @@ def clean_table(
     """Clean a text table; see read_flips. Raises BadRecords where no heading names a price."""
     chosen = settings or Settings()
     today = as_of or chosen.as_of or date.today()
-    headings = map_headings(table.headings, name=table.name)
+    empty = [i for i, c in enumerate(table.columns) if not any(t.strip() for t in c.texts)]
+    headings = map_headings(table.headings, name=table.name, empty=empty)
     if need_price and not any(p in headings.known for p in _PRICES):
         raise BadRecords(_no_price(table, headings))
     if day_first is None and chosen.date_order:
         day_first = chosen.date_order == "day first"
-    out = no_flips(table.columns, table.headings, len(table.lines))
+    own = chosen.words.get("furniture_type", {})
+    out = no_flips(table.columns, headings, len(table.lines), own)
     cleaned = clean_columns(table, headings, day_first=day_first, settings=chosen, as_of=today)
     values = _complete(cleaned.values, headings, len(table.lines))
     cleaned.values.clear()

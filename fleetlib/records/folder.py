@@ -143,11 +143,17 @@ def _record(place: Path, settings: Settings, as_of: date) -> CleanFlips:
 
 
 def _no_record(place: Path) -> str:
-    other = sorted(
-        p.name for p in place.iterdir() if p.suffix.lower() in (".csv", ".xlsx", ".xls", ".ods", ".tsv")
-        and p.name not in ("events.csv", "supplies.csv", "advice_log.csv")
-    )  # fmt: skip
-    seen = f" It holds {', '.join(other[:5])}; rename your record to flips.csv." if other else ""
+    kinds = {
+        ".csv": "rename it to flips.csv",
+        ".tsv": "rename it to flips.tsv",
+        ".xlsx": "rename it to flips.xlsx",
+    }
+    kinds |= dict.fromkeys(
+        (".xls", ".ods", ".numbers"), "open it and save it as flips.csv or flips.xlsx"
+    )
+    ours = ("events.csv", "supplies.csv", "advice_log.csv", "finds.csv")
+    other = [p for p in sorted(place.iterdir()) if p.suffix.lower() in kinds and p.name not in ours]
+    seen = f" If {other[0].name} is your record, {kinds[other[0].suffix.lower()]}." if other else ""
     return f"There is no flips.csv or flips.xlsx in {place}.{seen}"
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -154,14 +154,20 @@ class Headings:
 
     known: dict[str, tuple[int, Heading]]
     extras: dict[str, int]
+    typed: tuple[str, ...]
 
 
-def map_headings(typed: Sequence[str], *, name: str) -> Headings:
-    """Which place in a row holds which column. Raises BadRecords when two headings claim one column."""
+def map_headings(typed: Sequence[str], *, name: str, empty: Container[int] = ()) -> Headings:
+    """Which place in a row holds which column. Raises BadRecords when two headings claim one column.
+
+    The places in `empty` hold nothing; without a heading they are no column.
+    """
     known: dict[str, tuple[int, Heading]] = {}
     extras: dict[str, int] = {}
     for place, text in enumerate(typed):
         found = match_heading(text)
+        if found is None and not text.strip() and place in empty:
+            continue
         if found is None:
             extras[_carried(text, place, extras)] = place
         elif found.column in known:
@@ -172,7 +178,7 @@ def map_headings(typed: Sequence[str], *, name: str) -> Headings:
             )
         else:
             known[found.column] = (place, found)
-    return Headings(known, extras)
+    return Headings(known, extras, tuple(typed))
 
 
 def _carried(text: str, place: int, taken: dict[str, int]) -> str:

@@ -227,10 +227,7 @@ def _line_at(lines: Lines, offset: int) -> int:
 
 
 def _headings(cells: list[str]) -> list[str]:
-    headings = [" ".join(c.split()) for c in cells]
-    while headings and not headings[-1]:
-        headings.pop()
-    return headings
+    return [" ".join(c.split()) for c in cells]
 
 
 def _table(

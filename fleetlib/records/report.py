@@ -8,6 +8,7 @@ from pathlib import Path
 import pandas as pd
 
 from fleetlib import markup
+from fleetlib.errors import CannotSave
 from fleetlib.records.cleaning import write_flips
 from fleetlib.records.folder import Records
 from fleetlib.records.safe_csv import to_csv
@@ -136,9 +137,13 @@ def save_check(records: Records, folder: str | Path) -> list[Path]:
     """Write what was read to `folder` as CSV: pieces.csv, set_aside.csv, changes.csv, questions.csv.
 
     pieces.csv reads back as the same pieces; every table is safe to open in a spreadsheet. Returns the
-    files written. Raises CannotSave where one cannot be, or would land on the shop's own files.
+    files written. Raises CannotSave where one cannot be, or for the shop's own folder.
     """
     place = Path(folder)
+    if place.resolve() == records.folder.resolve():
+        raise CannotSave(
+            f"{place} is the shop's own folder. Name another, so that the two do not mix."
+        )
     files = {
         "pieces.csv": write_flips(records.flips),
         "set_aside.csv": to_csv(records.set_aside),

@@ -1,136 +1,16 @@
-"""Which rows are set aside: what is no flip, what has no type, sold without a price, contradictory dates, copies."""
+"""Which rows are set aside: without a type, sold without a price, contradictory dates, copies."""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 import numpy as np
 import pandas as pd
 
 from fleetlib.records.cells import Cleaned
+from fleetlib.records.not_pieces import Judged
 from fleetlib.records.readings import shown
-from fleetlib.records.splitting import Broken, Column
-
-# column, value, reason, remedy
-Judged = tuple[str, str, str, str]
-
-_TOTALS = re.compile(
-    r"^[ \t]*(?:(?:grand|sub|year|yearly|annual|monthly|month|overall|running|all)[ -]?)?"
-    r"(?:totals?|sum|average|avg|mean|median)\b(?:[ \t]*(?:for[ \t]+)?[\w.: -]{0,20})?[ \t]*:?[ \t]*$",
-    re.IGNORECASE,
-)
-_MONTHS = "|".join(
-    [
-        "january",
-        "february",
-        "march",
-        "april",
-        "may",
-        "june",
-        "july",
-        "august",
-        "september",
-        "october",
-        "november",
-        "december",
-        "jan",
-        "feb",
-        "mar",
-        "apr",
-        "jun",
-        "jul",
-        "aug",
-        "sept?",
-        "oct",
-        "nov",
-        "dec",
-    ]
-)
-_SECTION = re.compile(
-    rf"^[ \t]*(?:(?:19|20)\d\d|q[1-4]\b.{{0,20}}|(?:{_MONTHS})\.?(?:[ \t]+(?:19|20)\d\d)?|(?:sold|unsold|listed|in work"
-    r"|in progress|for sale|on hand|inventory|stock|kept)[ \t]*:?(?:[ \t]+(?:in[ \t]+)?(?:19|20)\d\d)?)[ \t]*:?[ \t]*$",
-    re.IGNORECASE,
-)
-
-
-_TOTAL_HINTS = ("total", "sum", "average", "avg", "mean", "median")
-_SECTION_HINTS = (
-    *(m.rstrip("?").removesuffix("t?") for m in _MONTHS.split("|") if len(m) < 5),
-    *(
-        "sold",
-        "listed",
-        "in work",
-        "in progress",
-        "for sale",
-        "on hand",
-        "inventory",
-        "stock",
-        "kept",
-    ),
-)
-_NUMBERED = re.compile(r"\n[ \t]*(?:(?:19|20)\d\d|q[1-4])")
-
-
-def no_flips(columns: list[Column], headings: list[str], rows: int) -> dict[int, Judged]:
-    """The rows that are no pieces: totals, the headings again, headings between the rows."""
-    found = _again(columns, headings, rows)
-    open_rows = np.ones(rows, dtype=bool)
-    for place, column in enumerate(columns):
-        blank = [k for k, t in enumerate(column.texts) if not t.strip()]
-        here = open_rows & ~np.isin(column.codes, blank)
-        for i in np.flatnonzero(here & _matching(column, _TOTALS, _TOTAL_HINTS)).tolist():
-            judged = (
-                "",
-                column.cell(i).strip(),
-                "a line of totals, not a piece",
-                "Nothing to do; totals are worked out.",
-            )
-            found.setdefault(i, judged)
-        for i in np.flatnonzero(here & _matching(column, _SECTION, _SECTION_HINTS)).tolist():
-            if not any(c.cell(i).strip() for c in columns[place + 1 :]):
-                judged = (
-                    "",
-                    column.cell(i).strip(),
-                    "a heading between the rows, not a piece",
-                    "Nothing to do.",
-                )
-                found.setdefault(i, judged)
-        open_rows &= ~here
-        if not open_rows.any():
-            break
-    return found
-
-
-def _matching(column: Column, pattern: re.Pattern[str], hints: Sequence[str]) -> np.ndarray:
-    """Which rows hold a text that the pattern matches whole; the `hints` tell at once where none can."""
-    joined = "\n".join(["", *column.texts]).casefold()
-    hits = []
-    if any(h in joined for h in hints) or (hints is _SECTION_HINTS and _NUMBERED.search(joined)):
-        hits = [
-            k for k, t in enumerate(column.texts) if len(t) < 60 and pattern.fullmatch(t.strip())
-        ]
-    return np.isin(column.codes, hits) if hits else np.zeros(len(column.codes), dtype=bool)
-
-
-def _again(columns: list[Column], headings: list[str], rows: int) -> dict[int, Judged]:
-    """Rows in which half of the filled cells, and at least two, are their own headings."""
-    same = np.zeros(rows, dtype=np.int32)
-    for column, heading in zip(columns, headings, strict=True):
-        wanted = heading.casefold()
-        if not wanted:
-            continue
-        typed = {heading, wanted, heading.upper(), heading.title(), heading.capitalize()}
-        hits = [k for k, t in enumerate(column.texts) if t in typed]
-        if hits:
-            same += np.isin(column.codes, hits)
-    found: dict[int, Judged] = {}
-    for i in np.flatnonzero(same >= 2).tolist():
-        filled = [c.cell(i).strip() for c in columns if c.cell(i).strip()]
-        if same[i] * 2 >= len(filled):
-            found[i] = ("", filled[0], "the headings again, not a piece", "Nothing to do.")
-    return found
-
+from fleetlib.records.splitting import Broken
 
 Values = Mapping[str, np.ndarray]
 

@@ -24,7 +24,7 @@ from fleetlib.records.safe_csv import guarded, without_guard
 
 AS_OF = date(2026, 9, 30)
 PROFILE = settings(
-    max_examples=120,
+    max_examples=80,
     deadline=None,
     derandomize=True,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
@@ -154,7 +154,8 @@ def test_cleaning_what_was_cleaned_changes_nothing(rows: list[list[str]]) -> Non
 def test_no_cells_text_is_ever_lost(rows: list[list[str]]) -> None:
     text = as_csv(rows)
     table = table_from_text(text, name="any.csv")
-    headings = map_headings(table.headings, name="any.csv")
+    empty = [n for n, c in enumerate(table.columns) if not any(t.strip() for t in c.texts)]
+    headings = map_headings(table.headings, name="any.csv", empty=empty)
     lines, texts = table.lines.tolist(), [table.text_of(i) for i in range(len(table.lines))]
     typed = {n: [c.cell(i) for i in range(len(lines))] for n, c in enumerate(table.columns)}
     found = clean_table(table, as_of=AS_OF)

@@ -1,0 +1,94 @@
+"""The check of a folder: what is shown, and what is saved."""
+
+from __future__ import annotations
+
+import csv
+from datetime import date
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from fleetlib.errors import CannotSave
+from fleetlib.records.cleaning import read_flips
+from fleetlib.records.folder import Records, read_records
+from fleetlib.records.report import check_report, save_check
+
+AS_OF = date(2026, 9, 30)
+DEMO = Path(__file__).parents[2] / "data_demo"
+HOSTILE = (
+    "piece,type,paid,price,notes,mine\n"
+    "'=HYPERLINK(1),desk,20-30,$300,\"=1+1, cmd|' /C calc'!A0\",@SUM(1)\n"
+    "+1,bench,5,90,\"-2+3\",\"\tx\"\n"
+    "A-3,chair,5,120/140,=2,\n"
+    "A-4,stool,-5,60,plain,＝full width\n"
+)  # fmt: skip
+
+
+def hostile(folder: Path) -> Records:
+    (folder / "flips.csv").write_text(HOSTILE, encoding="utf-8")
+    return read_records(folder, as_of=AS_OF)
+
+
+def test_the_report_gives_each_row_and_cell_with_its_line_and_remedy(tmp_path: Path) -> None:
+    text = str(check_report(hostile(tmp_path)))
+    assert "4 rows read, 3 kept, 1 set aside" in text
+    assert "line 4" in text and "120/140" in text and "Enter the final price" in text
+    assert "20-30" in text and "is not one amount" in text
+    assert max(map(len, text.splitlines())) <= 80
+
+
+def test_the_report_of_a_clean_record_is_short(tmp_path: Path) -> None:
+    (tmp_path / "flips.csv").write_text("piece,furniture_type,sale_price\nA-1,desk,300\n")
+    text = str(check_report(read_records(tmp_path, as_of=AS_OF)))
+    assert (
+        text
+        == "flips.csv: 1 rows read, 1 kept, 0 set aside.\nAs of 2026-09-30: 1 sold; 0 events, 0 supplies."
+    )
+
+
+def test_the_html_is_escaped_and_the_same_each_time(tmp_path: Path) -> None:
+    (tmp_path / "flips.csv").write_text("type,price\n<b>desk</b>,<script>\n")
+    report = check_report(read_records(tmp_path, as_of=AS_OF))
+    assert "<script>" not in report._repr_html_() and "&lt;script&gt;" in report._repr_html_()
+    assert report._repr_html_() == report._repr_html_()
+
+
+def test_no_saved_text_cell_starts_as_a_formula_and_numbers_stay_numbers(tmp_path: Path) -> None:
+    paths = save_check(hostile(tmp_path), tmp_path / "out")
+    assert {p.name for p in paths} == {
+        "pieces.csv",
+        "set_aside.csv",
+        "changes.csv",
+        "questions.csv",
+    }
+    for path in paths:
+        with path.open(encoding="utf-8", newline="") as stream:
+            for cell in (c for row in csv.reader(stream) for c in row):
+                assert not cell.startswith(tuple("=+-@\t\r＝＋－＠")), (path.name, cell)
+
+
+def test_the_saved_pieces_read_back_as_the_same_table(tmp_path: Path) -> None:
+    records = hostile(tmp_path)
+    save_check(records, tmp_path / "out")
+    again = read_flips(tmp_path / "out" / "pieces.csv", as_of=AS_OF)
+    pd.testing.assert_frame_equal(
+        again.flips.drop(columns="line"), records.flips.drop(columns="line")
+    )
+    assert again.flips["piece"].tolist() == ["=HYPERLINK(1)", "+1", "A-4"]
+    assert again.flips["notes"][0] == "=1+1, cmd|' /C calc'!A0"
+
+
+@pytest.mark.skipif(not (DEMO / "flips.csv").is_file(), reason="no demo shop in this checkout")
+def test_the_cleaned_demo_reads_back_as_the_same_table(tmp_path: Path) -> None:
+    records = read_records(DEMO)
+    save_check(records, tmp_path)
+    again = read_flips(tmp_path / "pieces.csv", settings=records.settings, as_of=records.as_of)
+    pd.testing.assert_frame_equal(
+        again.flips.drop(columns="line"), records.flips.drop(columns="line")
+    )
+
+
+def test_saving_into_the_shops_own_folder_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(CannotSave, match="own folder"):
+        save_check(hostile(tmp_path), tmp_path)

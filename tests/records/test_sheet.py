@@ -1,0 +1,117 @@
+"""The blank record sheet and the settings file that `fleetlib start` lays down."""
+
+from __future__ import annotations
+
+import io
+import tomllib
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+from fleetlib.records.cleaning import read_flips
+from fleetlib.records.columns import COLUMNS
+from fleetlib.records.headings import match_heading
+from fleetlib.records.sheet import blank_csv, blank_workbook, settings_text, sheet_heading
+from fleetlib.records.vocabulary import known_words
+from fleetlib.settings import SETTINGS, Settings, settings_from
+
+METRIC = Settings(currency="EUR", length_unit="cm")
+
+
+@pytest.fixture(scope="module")
+def sheet() -> Any:
+    return openpyxl.load_workbook(io.BytesIO(blank_workbook()))["flips"]
+
+
+@pytest.mark.parametrize("settings", [Settings(), METRIC])
+def test_every_heading_of_the_sheet_means_its_column_and_says_its_unit(settings: Settings) -> None:
+    for column in COLUMNS:
+        heading = sheet_heading(column, settings)
+        found = match_heading(heading)
+        assert found is not None and found.column == column.name
+        if column.kind == "size":
+            assert found.unit == settings.length_unit
+        if column.kind == "money":
+            assert found.currency == settings.currency
+
+
+def test_the_header_is_frozen_and_every_column_has_a_comment(sheet: Any) -> None:
+    assert sheet.freeze_panes == "C2"
+    for place, column in enumerate(COLUMNS, start=1):
+        assert column.meaning in sheet.cell(row=1, column=place).comment.text
+
+
+def test_words_have_drop_down_lists_that_allow_other_words(sheet: Any) -> None:
+    book = openpyxl.load_workbook(io.BytesIO(blank_workbook()))
+    lists = {str(r.sqref)[0]: r for r in sheet.data_validations.dataValidation if r.type == "list"}
+    assert len(lists) == 5
+    for letter, name in zip(
+        "BCDEF", ("furniture_type", "wood", "construction", "finish", "style"), strict=True
+    ):
+        rule = lists[letter]
+        assert rule.errorStyle == "information"
+        area = rule.formula1.split("!")[1].replace("$", "")
+        listed = [row[0].value for row in book["words"][area]]
+        assert listed == list(known_words(name))
+    assert book["words"].sheet_state == "hidden"
+
+
+def test_number_and_date_formats_are_set(sheet: Any) -> None:
+    formats = {
+        c.name: sheet.cell(row=2, column=i).number_format for i, c in enumerate(COLUMNS, start=1)
+    }
+    assert formats["sold_on"] == "yyyy-mm-dd"
+    assert formats["sale_price"] == "#,##0.00"
+    assert formats["piece"] == "@"
+
+
+def test_the_same_sheet_is_the_same_bytes() -> None:
+    assert blank_workbook() == blank_workbook()
+
+
+def test_a_filled_in_sheet_reads_back(tmp_path: Path) -> None:
+    book = openpyxl.load_workbook(io.BytesIO(blank_workbook(METRIC)))
+    for name, value in (
+        ("furniture_type", "desk"),
+        ("width_in", 120),
+        ("sale_price", 300),
+        ("sold_on", date(2026, 3, 4)),
+    ):
+        place = [c.name for c in COLUMNS].index(name) + 1
+        book["flips"].cell(row=2, column=place, value=value)
+    book.save(tmp_path / "flips.xlsx")
+    found = read_flips(tmp_path / "flips.xlsx", settings=METRIC, as_of=date(2026, 9, 30))
+    row = found.flips.iloc[0]
+    assert (row["furniture_type"], row["width_in"], row["sale_price"]) == ("desk", 47.24, 300)
+    assert str(row["sold_on"].date()) == "2026-03-04"
+    assert len(found.flips) == 1 and not len(found.set_aside)
+
+
+def test_the_blank_csv_reads_as_no_pieces(tmp_path: Path) -> None:
+    (tmp_path / "flips.csv").write_text(blank_csv(), encoding="utf-8")
+    assert not read_flips(tmp_path / "flips.csv").rows_in
+
+
+def test_the_settings_file_has_a_sentence_for_every_key_and_reads_as_the_defaults() -> None:
+    text = settings_text()
+    made, default = settings_from(tomllib.loads(text)), Settings()
+    joined = " ".join(line.removeprefix("# ") for line in text.splitlines())
+    for setting in SETTINGS:
+        assert setting.sentence in joined
+        assert getattr(made, setting.key) == getattr(default, setting.key)
+
+
+def test_the_examples_in_the_settings_file_are_settings_too() -> None:
+    examples = [
+        ln[2:]
+        for ln in settings_text().splitlines()
+        if ln.startswith("# ") and (" = " in ln or "# [" in ln)
+    ]
+    made = settings_from(
+        tomllib.loads("\n".join(e for e in examples if e[0] in '["abhw' and "," not in e))
+    )
+    assert made.words["furniture_type"]["buffet"] == "sideboard"
+    assert made.fee_share["Saturday market"] == 0.1
