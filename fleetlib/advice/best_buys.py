@@ -65,7 +65,7 @@ class BestBuys:
                 "hours": [f"{h:.1f}" if h == h else "-" for h in t["hours"]],
                 "an hour": [self._money(v) for v in t["per_hour"]],
                 "loss": [f"{p:.0%}" if p == p else "-" for p in t["chance_of_loss"]],
-                "": [
+                "answer": [
                     "buy" if b else w.split(":")[0] for b, w in zip(t["buy"], t["why"], strict=True)
                 ],
             }
@@ -97,7 +97,7 @@ class BestBuys:
         return [
             total,
             f"at most: the price at which it still pays your target of {self._money(self.target)} an hour. loss: the "
-            "chance of losing money at the price asked",
+            "chance of losing money at the price asked. no cash or hours left: those to buy make better use of them",
         ]
 
     def _money(self, amount: float) -> str:
@@ -167,11 +167,11 @@ class _Offers:
             elif not math.isfinite(self.worth[j]):
                 said.append("part of a lot that cannot be judged")
             elif self.worth[j] <= 0:
-                said.append("asks more than that")
+                said.append("asks too much")
             elif no_cash and no_hours:
-                said.append("others use cash and hours better")
+                said.append("no cash or hours left")
             else:
-                said.append(f"others use the {'cash' if no_cash else 'hours'} better")
+                said.append(f"no {'cash' if no_cash else 'hours'} left")
         return said
 
     def loosened(

@@ -66,7 +66,7 @@ class BuyAdvice:
         return pd.DataFrame(
             {
                 "buy price": [self._money(v) for v in t["buy_price"]],
-                "": t["what"],
+                "which is": t["what"],
                 "profit": [self._money(v) for v in t["profit"]],
                 "an hour": [self._money(v) for v in t["per_hour"]],
                 "chance of a loss": [f"{p:.0%}" for p in t["chance_of_loss"]],

@@ -148,7 +148,8 @@ class EarningsTable:
         )
 
     def _heading(self) -> str:
-        return ", ".join(c.replace("furniture_type", "type").replace("_", " ") for c in self.by)
+        words = [c.replace("furniture_type", "type").replace("_", " ") for c in self.by]
+        return ", ".join(words) or "whole shop"
 
     def _title(self) -> str:
         ends = [f"from {self.start}"] if self.start else []

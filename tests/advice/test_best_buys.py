@@ -88,7 +88,7 @@ def test_what_pays_the_target_is_bought_best_first() -> None:
     made = best_buys(a_shop(), on_offer((300, 60), (300, 20), (300, 200)))
     assert made.table["find"].tolist() == ["F-2", "F-1", "F-3"]
     assert made.table["buy"].tolist() == [True, True, False]
-    assert made.table["why"].tolist() == ["", "", "asks more than that"]
+    assert made.table["why"].tolist() == ["", "", "asks too much"]
     first = made.table.iloc[0]
     assert first["over_target"] == pytest.approx(first["highest_price"] - 20)
     assert first["outlay"] == pytest.approx(45)  # with the usual materials
@@ -100,10 +100,10 @@ def test_budgets_hold_and_what_is_left_out_says_which_one_stopped_it() -> None:
     cash = best_buys(a_shop(), finds, cash=220)
     got = cash.table[cash.table["buy"]]
     assert got["outlay"].sum() <= 220
-    assert set(cash.table.loc[~cash.table["buy"], "why"]) == {"others use the cash better"}
+    assert set(cash.table.loc[~cash.table["buy"], "why"]) == {"no cash left"}
     hours = best_buys(a_shop(), finds, hours=12.5)
     assert hours.table["buy"].sum() == 2
-    assert set(hours.table.loc[~hours.table["buy"], "why"]) == {"others use the hours better"}
+    assert set(hours.table.loc[~hours.table["buy"], "why"]) == {"no hours left"}
     assert any("more hours would add" in n for n in best_buys(a_shop(), finds, hours=11).notes)
 
 
