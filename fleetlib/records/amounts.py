@@ -105,6 +105,8 @@ _CODES = frozenset(
         "omr",
     ]
 )
+# Where a plain space groups thousands; a no-break space does everywhere (CLDR's number patterns).
+_SPACED = frozenset({"EUR", "SEK", "NOK", "DKK", "PLN", "CZK", "HUF", "ZAR"})
 _THREE_PLACES = frozenset({"KWD", "BHD", "OMR", "TND", "JOD", "IQD", "LYD"})  # ISO 4217 minor units
 
 _FRACTIONS = {
@@ -147,6 +149,7 @@ def is_missing_word(text: str) -> bool:
     return plain(text) in MISSING_WORDS
 
 
+_NO_BREAK = re.compile(r"(?<=\d)[\u00a0\u202f\u2009](?=\d{3}(?!\d))")
 Shape = Literal["whole", "point", "comma", "point3", "comma3", "bad"]
 _DIGITS = re.compile(r"\d+(?:[ ,.']\d+)*")
 
@@ -220,21 +223,22 @@ def decimal_marks(bodies: Iterable[str]) -> set[str]:
     return found
 
 
-def _settle(text: str, marks: set[str], *, three_is: str) -> float | str:
+def _settle(text: str, marks: set[str], *, three_is: str, spaced: bool) -> float | str:
     """The value of an unsigned number, or the sentence that says why it has none.
 
     `three_is` says what one mark before three digits means where the column does not settle it:
-    "thousands" (money has no third place), "decimal" (no size or hours reach a thousand) or "unclear".
+    "thousands" (money has no third place) or "unclear"; `spaced` whether a space groups thousands.
     """
     shape, value = number_shape(text)
     if shape == "bad":
         return "is not one number"
-    if shape in ("whole", "point", "comma"):
-        return value
+    if shape != "whole" or " " not in text or text.count(" ") > 1 or spaced or "," in marks:
+        if shape in ("whole", "point", "comma"):
+            return value
+    else:
+        return f"could be {value:g} or two amounts"
     mark, other = (".", ",") if shape == "point3" else (",", ".")
     thousands = float(text.replace(mark, ""))
-    if three_is == "decimal":
-        return value
     if mark in marks:
         return f"could be {value:g} or {thousands:g}: elsewhere in this column {_name(mark)} is the decimal mark"
     if other in marks or three_is == "thousands":
@@ -251,7 +255,9 @@ def _name(mark: str) -> str:
 _TAILS = re.compile(
     r"[ ,(]*(?:\(?(?:o\.?b\.?o\.?|or best offer|or nearest offer|o\.?n\.?o\.?|firm|neg|negotiable|cash)\)?)[ .]*$"
 )
-_ABOUT = re.compile(r"^(?:~|about|approx\.?|approximately|circa|ca\.?|around|roughly) ?")
+_ABOUT = re.compile(
+    r"^(?:~|(?:about|approximately|approx\.?|circa|ca\.?|around|roughly)(?=[ \d$€£])) ?"
+)
 _FREE = frozenset(
     {"free", "gift", "gifted", "for free", "free!", "nothing", "no charge", "$0", "curb"}
 )
@@ -268,11 +274,14 @@ def read_money(
     "1,200 firm", "~300", "(50.00)" and "50-" as negatives. Refused: ranges, sums, "2 x 45", "1.2k",
     another currency. `marks` are decimal marks that other cells of the column have settled already.
     """
-    bodies = [_money_body(plain(t), currency) for t in texts]
+    bodies = [_money_body(plain(_NO_BREAK.sub("'", t)), currency) for t in texts]
     settled = decimal_marks(b[0] for b in bodies if b[1] != "refused") | set(marks)
     three = "unclear" if currency in _THREE_PLACES else "thousands"
     places = 3 if currency in _THREE_PLACES else 2
-    return [_money(t, b, settled, three, places) for t, b in zip(texts, bodies, strict=True)]
+    spaced = currency in _SPACED
+    return [
+        _money(t, b, settled, three, places, spaced) for t, b in zip(texts, bodies, strict=True)
+    ]
 
 
 def _money_body(text: str, currency: str) -> tuple[str, str, bool]:
@@ -290,6 +299,7 @@ def _money_body(text: str, currency: str) -> tuple[str, str, bool]:
     if shorter != body:
         said.append("an approximate amount, taken as written")
         body = shorter
+    body = re.sub(r"(?<=\d)[.,]-+(?=\D*$)", "", body)  # 45,- is 45 in several countries
     negative = False
     if body.startswith("(") and body.endswith(")"):
         body, negative = body[1:-1].strip(), True
@@ -306,19 +316,18 @@ def _money_body(text: str, currency: str) -> tuple[str, str, bool]:
         body = body.replace(code.group(), " ", 1).strip()
     if body.startswith("-") or body.endswith("-"):
         body, negative = body.strip("- "), not negative
-    body = re.sub(r"(?<=\d)[.,]-+$", "", body).lstrip("+ ").strip()
-    return body, "; ".join(said), negative
+    return body.lstrip("+ ").strip(), "; ".join(said), negative
 
 
 def _money(
-    text: str, body: tuple[str, str, bool], marks: set[str], three: str, places: int
+    text: str, body: tuple[str, str, bool], marks: set[str], three: str, places: int, spaced: bool
 ) -> Cell:
     number, said, negative = body
     if said == "missing":
         return Cell(None, "a word for nothing here" if text.strip() else "")
     if said == "refused":
         return Cell(None, "is in another currency than the settings say", True)
-    found = _settle(number, marks, three_is=three)
+    found = _settle(number, marks, three_is=three, spaced=spaced)
     if isinstance(found, str):
         if re.search(r"\d ?k\b", number):
             found = 'uses "k"; write the amount out in full'
@@ -336,7 +345,7 @@ def _money(
 # ---- mixed numbers -----------------------------------------------------------------------------------
 
 NUMBER = r"\d+(?:[.,]\d+)?"
-MIXED = rf"(?:{NUMBER}|\d+[ -]\d+/\d+|\d+/\d+)"
+MIXED = rf"(?:{NUMBER}|\d+[ -]\d+/[1-9]\d*|\d+/[1-9]\d*)"
 
 
 def mixed_number(text: str) -> float:
@@ -347,7 +356,7 @@ def mixed_number(text: str) -> float:
         whole, fraction = float(parts[0]), parts[1]
     if "/" in fraction:
         top, bottom = fraction.split("/")
-        return whole + (float(top) / float(bottom) if float(bottom) else float("nan"))
+        return whole + float(top) / float(bottom)
     return float(fraction.replace(",", "."))
 
 

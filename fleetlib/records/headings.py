@@ -81,7 +81,7 @@ def match_heading(text: str) -> Heading | None:
     >>> match_heading("Width (cm)")
     Heading(column='width_in', unit='cm', currency='', order=())
     """
-    body = plain(text).replace("#", " no ").replace("№", " no ")
+    body = plain(text).rstrip("?").replace("#", " no ").replace("№", " no ")
     inside = [p.strip() for p in re.findall(r"[(\[]([^)\]]*)[)\]]", body)]
     outside = re.sub(r"[(\[][^)\]]*[)\]]", " ", body)
     order: tuple[str, ...] = ()
