@@ -71,7 +71,7 @@ def draw_selling(result: SellingTimeFit) -> Picture:
     """The chance sold within some weeks against what is asked, for a usual piece; the range of the middle one."""
     figure, (axes,) = style.new_picture(3.9)
     best = _usual_hazard(result)
-    above = np.linspace(-0.25, max(result.cap, 0.1), 60)
+    above = np.linspace(-0.25, min(max(result.cap, 0.1), 0.35), 60)
     asks = _USUAL_PRICE * np.exp(above)
     ratio = 100 * np.expm1(above)
     many = np.array(

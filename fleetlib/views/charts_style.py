@@ -31,7 +31,7 @@ DASHES = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)), (0, (1, 3)))
 
 WIDTH_IN = 8.0
 _DOTS_PER_INCH = 160
-_TITLE_LETTERS = 82
+_MOST_LETTERS = 100  # in a line of a title, of the narrowest letters
 
 
 class Picture(Figure):
@@ -107,16 +107,17 @@ def bare_scale(axes: Axes) -> None:
 
 
 def finding(figure: Picture, said: str) -> None:
-    """The title at the left edge of the picture, wrapped; the finding in words."""
+    """The title at the left edge of the picture; the finding in words, in as few lines as fit its width."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
     figure.title = said
-    figure.suptitle(
-        textwrap.fill(said, _TITLE_LETTERS),
-        x=0.012,
-        ha="left",
-        fontsize=12,
-        fontweight="bold",
-        color=INK,
-    )
+    text = figure.suptitle("", x=0.012, ha="left", fontsize=12, fontweight="bold", color=INK)
+    text.set_parse_math(False)
+    renderer = FigureCanvasAgg(figure).get_renderer()
+    for letters in range(_MOST_LETTERS, 30, -2):
+        text.set_text(textwrap.fill(said, letters))
+        if text.get_window_extent(renderer).width <= 0.97 * figure.bbox.width:
+            return
 
 
 def money_scale(axis: object, currency: str) -> None:

@@ -119,6 +119,8 @@ def test_nothing_written_is_cut_off_and_no_two_labels_run_into_each_other(result
     figure = picture(results[kind])
     FigureCanvasAgg(figure).draw()
     page = figure.bbox
+    assert page.x0 <= figure._suptitle.get_window_extent().x0
+    assert figure._suptitle.get_window_extent().x1 <= page.x1
     for axes in figure.axes:
         for text in written(axes):
             box = text.get_window_extent()

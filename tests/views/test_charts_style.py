@@ -49,6 +49,15 @@ def test_a_picture_shows_itself_with_its_words_escaped():
     assert "data:image/png;base64," in page
 
 
+@pytest.mark.parametrize("letter", ["W", "e", "$5 "])
+def test_a_long_title_is_broken_so_that_it_fits_the_picture(letter):
+    figure, _ = new_picture(3.0)
+    finding(figure, " ".join([letter * 5] * 40))
+    box = figure._suptitle.get_window_extent()
+    assert box.x1 <= figure.bbox.x1
+    assert box.width > 0.85 * figure.bbox.width
+
+
 def test_what_has_no_picture_is_refused_by_name():
     with pytest.raises(BadQuestion, match=r"no picture of a list.*PriceEstimate"):
         picture([1, 2])
