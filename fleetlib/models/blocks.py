@@ -27,13 +27,13 @@ UNSEEN, MISSING = -1, -2
 FURTHEST_Z = 6.0  # standardised measures are cut here at prediction
 SMOOTH, COMBINATION = "(curvature)", "(combination)"
 Kind = Literal["factor", "measure", "cycle", "smooth", "combination"]
-# Scales of the half-normal priors on a block's strength relative to the noise.
+# Scales of the priors on a block's strength relative to the noise (see `restricted_likelihood`).
 PRIOR_SCALES: dict[Kind, float] = {
     "factor": 1.0,
     "measure": 4.0,
     "cycle": 1.0,
-    "smooth": 0.5,
-    "combination": 0.5,
+    "smooth": 1.0,
+    "combination": 1.0,
 }
 
 
@@ -174,12 +174,12 @@ def learn_measure(name: str, values: np.ndarray) -> Measure | None:
         return None
     transform: Literal["", "log", "log1p"] = ""
     logged: Literal["log", "log1p"] = "log" if here.min() > 0 else "log1p"
-    two_valued = len(np.unique(here)) == 2
-    if two_valued and here.min() > 0 and here.max() >= 2 * here.min():
-        transform = "log"  # the same fit, but its slope reads as a doubling: a pair against a single one
-    elif not two_valued and here.min() >= 0 and skewness(here) > 0.5:
-        if abs(skewness(transformed(here, logged))) < abs(skewness(here)):
-            transform = logged
+    if len(np.unique(here)) == 2:
+        # The same fit, but its slope reads as a doubling: a pair against a single one.
+        if here.min() > 0 and here.max() >= 2 * here.min():
+            transform = "log"
+    elif here.min() >= 0 and skewness(here) > max(0.5, abs(skewness(transformed(here, logged)))):
+        transform = logged
     scaled = transformed(here, transform)
     return Measure(
         name,
