@@ -1,59 +1,23 @@
-"""Typed amounts -> numbers: money, sizes, hours, counts, years and grades.
+"""Typed amounts -> numbers: money, hours and sizes.
 
-Each reader takes the different texts of one column at once, because what a comma or a point means is
-settled by the whole column. It returns one `Cell` a text. A text with two possible meanings is refused,
-never guessed.
+Each reader takes the different texts of one column at once and returns one `Cell` a text.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from typing import Literal, NamedTuple
 
-MISSING_WORDS = frozenset(
-    [
-        "-",
-        "--",
-        "---",
-        "–",
-        "—",
-        "?",
-        "??",
-        "???",
-        ".",
-        "..",
-        "...",
-        "/",
-        "n/a",
-        "na",
-        "n.a.",
-        "n.a",
-        "#n/a",
-        "n/k",
-        "nk",
-        "tbd",
-        "tba",
-        "tbc",
-        "t.b.d.",
-        "pending",
-        "unknown",
-        "none",
-        "null",
-        "nan",
-        "nil",
-        "blank",
-        "unsold",
-        "not",
-        "yet",
-        "notyet",
-        "no",
-        "x",
-        "xx",
-        "not",
-        "sold",
-    ]
-) | {"not sold", "not yet", "not listed", "don't know", "dont know", "not sure", "to be decided"}
+from fleetlib.records.numerals import (
+    MISSING_WORDS,
+    MIXED,
+    NUMBER,
+    Cell,
+    decimal_marks,
+    mixed_number,
+    plain,
+    settle,
+)
 
 # `$` is shared by many currencies; the settings name the one meant.
 _SIGNS: dict[str, frozenset[str]] = {
@@ -109,149 +73,7 @@ _CODES = frozenset(
 _SPACED = frozenset({"EUR", "SEK", "NOK", "DKK", "PLN", "CZK", "HUF", "ZAR"})
 _THREE_PLACES = frozenset({"KWD", "BHD", "OMR", "TND", "JOD", "IQD", "LYD"})  # ISO 4217 minor units
 
-_FRACTIONS = {
-    "½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3",
-    "⅙": "1/6", "⅚": "5/6", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5",
-}  # fmt: skip
-_SWAPS = {ord(k): " " + v for k, v in _FRACTIONS.items()} | {
-    ord(k): v
-    for k, v in {
-        "\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u2007": " ", "\u3000": " ", "\t": " ", "\n": " ", "\r": " ",
-        "’": "'", "‘": "'", "′": "'", "´": "'", "”": '"', "“": '"', "″": '"', "−": "-", "–": "-", "—": "-",
-        "‐": "-", "‑": "-", "×": "x", "✕": "x", "⁄": "/", "\ufeff": "", "\u200b": "",
-    }.items()
-}  # fmt: skip
-
-
-class Cell(NamedTuple):
-    """What one text was read as.
-
-    `value` None is missing. `why` says how the text was understood, or why it could not be, and is ""
-    for a blank; `refused` is True for a text that holds something that could not be read.
-    """
-
-    value: float | str | None
-    why: str = ""
-    refused: bool = False
-
-
-BLANK = Cell(None)
-
-
-def plain(text: str) -> str:
-    """`text` with look-alike spaces, quotes, dashes and fractions made plain, small letters, no edges."""
-    swapped = text if text.isascii() else text.translate(_SWAPS)
-    return " ".join(swapped.split()).casefold()
-
-
-def is_missing_word(text: str) -> bool:
-    """True for a word that stands for "nothing here": n/a, tbd, ?, -, pending and the like."""
-    return plain(text) in MISSING_WORDS
-
-
 _NO_BREAK = re.compile(r"(?<=\d)[\u00a0\u202f\u2009](?=\d{3}(?!\d))")
-Shape = Literal["whole", "point", "comma", "point3", "comma3", "bad"]
-_DIGITS = re.compile(r"\d+(?:[ ,.']\d+)*")
-
-
-def number_shape(text: str) -> tuple[Shape, float]:
-    """How an unsigned number is written, and its value (as a decimal for the two undecided shapes).
-
-    "point3" and "comma3" are one to three digits, one mark, three digits: `1.234` is 1.234 to one
-    person and 1234 to another.
-
-    >>> number_shape("1.234,50"), number_shape("1,150"), number_shape("12,34,567.89")
-    (('comma', 1234.5), ('comma3', 1.15), ('point', 1234567.89))
-    """
-    if not text.isascii():
-        return "bad", 0.0
-    if text.isdigit():
-        return "whole", float(text)
-    if re.fullmatch(r"[.,]\d+", text):
-        return ("point" if text[0] == "." else "comma"), float("0." + text[1:])
-    if re.fullmatch(r"\d+\.", text):
-        return "whole", float(text[:-1])
-    if not _DIGITS.fullmatch(text):
-        return "bad", 0.0
-    parts = re.split(r"[ ,.']", text)
-    marks = [c for c in text if not c.isdigit()]
-    last = marks[-1]
-    if len(marks) == 1:
-        return _one_mark(parts, last)
-    if len(set(marks)) == 1:
-        return ("whole", float("".join(parts))) if _grouped(parts) else ("bad", 0.0)
-    if len(set(marks[:-1])) == 1 and last in ",." and marks[0] != last and _grouped(parts[:-1]):
-        return ("point" if last == "." else "comma"), float("".join(parts[:-1]) + "." + parts[-1])
-    return "bad", 0.0
-
-
-def _one_mark(parts: list[str], mark: str) -> tuple[Shape, float]:
-    head, tail = parts
-    if mark in " '":
-        return ("whole", float(head + tail)) if _grouped(parts) else ("bad", 0.0)
-    value = float(f"{head}.{tail}")
-    if len(tail) == 3 and len(head) <= 3 and not head.startswith("0"):
-        return ("point3" if mark == "." else "comma3"), value
-    return ("point" if mark == "." else "comma"), value
-
-
-def _grouped(parts: list[str]) -> bool:
-    """Groups of three, or of two with a last one of three as written in India."""
-    head, *rest = parts
-    if not 1 <= len(head) <= 3 or head.startswith("0") or not rest or len(rest[-1]) != 3:
-        return False
-    middle = {len(p) for p in rest[:-1]}
-    return middle <= {3} or (middle <= {2} and len(head) <= 2)
-
-
-def decimal_marks(bodies: Iterable[str]) -> set[str]:
-    """The decimal marks that some number of a column settles: a subset of {".", ","}.
-
-    A lone mark before other than three digits is decimal; two marks in one number say both; a mark
-    that occurs twice in a number groups thousands, so the other one is decimal.
-    """
-    found: set[str] = set()
-    for body in bodies:
-        for piece in _DIGITS.findall(body):
-            shape, _ = number_shape(piece)
-            if shape in ("point", "comma"):
-                found.add("." if shape == "point" else ",")
-            elif shape == "whole" and piece.count(",") > 1:
-                found.add(".")
-            elif shape == "whole" and piece.count(".") > 1:
-                found.add(",")
-    return found
-
-
-def _settle(text: str, marks: set[str], *, three_is: str, spaced: bool) -> float | str:
-    """The value of an unsigned number, or the sentence that says why it has none.
-
-    `three_is` says what one mark before three digits means where the column does not settle it:
-    "thousands" (money has no third place) or "unclear"; `spaced` whether a space groups thousands.
-    """
-    shape, value = number_shape(text)
-    if shape == "bad":
-        return "is not one number"
-    if shape != "whole" or " " not in text or text.count(" ") > 1 or spaced or "," in marks:
-        if shape in ("whole", "point", "comma"):
-            return value
-    else:
-        return f"could be {value:g} or two amounts"
-    mark, other = (".", ",") if shape == "point3" else (",", ".")
-    thousands = float(text.replace(mark, ""))
-    if mark in marks:
-        return f"could be {value:g} or {thousands:g}: elsewhere in this column {_name(mark)} is the decimal mark"
-    if other in marks or three_is == "thousands":
-        return thousands
-    return f"could be {value:g} or {thousands:g}"
-
-
-def _name(mark: str) -> str:
-    return "the point" if mark == "." else "the comma"
-
-
-# ---- money --------------------------------------------------------------------------------------------
-
 _TAILS = re.compile(
     r"[ ,(]*(?:\(?(?:o\.?b\.?o\.?|or best offer|or nearest offer|o\.?n\.?o\.?|firm|neg|negotiable|cash)\)?)[ .]*$"
 )
@@ -327,7 +149,7 @@ def _money(
         return Cell(None, "a word for nothing here" if text.strip() else "")
     if said == "refused":
         return Cell(None, "is in another currency than the settings say", True)
-    found = _settle(number, marks, three_is=three, spaced=spaced)
+    found = settle(number, marks, three_is=three, spaced=spaced)
     if isinstance(found, str):
         if re.search(r"\d ?k\b", number):
             found = 'uses "k"; write the amount out in full'
@@ -340,24 +162,6 @@ def _money(
     if value == 0:
         value = 0.0
     return Cell(value, said or "an amount of money")
-
-
-# ---- mixed numbers -----------------------------------------------------------------------------------
-
-NUMBER = r"\d+(?:[.,]\d+)?"
-MIXED = rf"(?:{NUMBER}|\d+[ -]\d+/[1-9]\d*|\d+/[1-9]\d*)"
-
-
-def mixed_number(text: str) -> float:
-    """A whole, decimal or mixed number: 20, 20.5, 20,5, 1/2, 20 1/2, 20-1/2."""
-    whole, fraction = 0.0, text
-    parts = re.split(r"[ -]", text)
-    if len(parts) == 2:
-        whole, fraction = float(parts[0]), parts[1]
-    if "/" in fraction:
-        top, bottom = fraction.split("/")
-        return whole + float(top) / float(bottom)
-    return float(fraction.replace(",", "."))
 
 
 # ---- hours --------------------------------------------------------------------------------------------

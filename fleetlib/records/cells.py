@@ -9,18 +9,20 @@ from datetime import date
 import numpy as np
 
 from fleetlib.records import counts
-from fleetlib.records.amounts import Cell, read_hours, read_sizes
+from fleetlib.records.amounts import read_hours, read_sizes
 from fleetlib.records.changes import Changes
 from fleetlib.records.columns import COLUMN, SIZES
 from fleetlib.records.columns import Column as Meaning
 from fleetlib.records.dates import DateColumn, read_dates
 from fleetlib.records.fast_money import read_money_column
+from fleetlib.records.filling import Filling
 from fleetlib.records.headings import SIZE, Heading, Headings
-from fleetlib.records.reading import TextTable
-from fleetlib.records.readings import Reading, from_cells, shown
+from fleetlib.records.numerals import Cell
+from fleetlib.records.readings import Reading, from_cells
 from fleetlib.records.safe_csv import without_guard
 from fleetlib.records.sizes import split_sizes
-from fleetlib.records.splitting import Column
+from fleetlib.records.text_columns import Column
+from fleetlib.records.text_table import TextTable
 from fleetlib.records.words import WordCells, read_types, read_words
 from fleetlib.settings import Settings
 
@@ -252,13 +254,13 @@ class _Reader:
             )
 
     def fill(self) -> np.ndarray:
-        """Values a row says elsewhere: the count in the type, construction in the wood, steps in the hours,
-        and names for rows without one. Returns which rows had a name."""
+        """Ask about undecided dates and fill in what a row says elsewhere; returns which rows had a name."""
         self._ask_orders()
-        self._fill_count()
-        self._fill_construction()
-        self._fill_hours()
-        return self._fill_names()
+        made = Filling(self.values, self.changes, self.notes, self.lines)
+        made.count(self._type_counts)
+        made.construction(self._wood_makings)
+        made.hours()
+        return made.names()
 
     def _ask_orders(self) -> None:
         settled = [f"{n} is {o}" for n, o in self._orders.items() if o.endswith("first")]
@@ -269,75 +271,6 @@ class _Reader:
                 f'were left out: {where}. Say date_order = "day first" or "month first" in settings.toml, or '
                 f"day_first=True or False."
             )
-
-    def _fill_count(self) -> None:
-        said = self._type_counts
-        if said is None or np.isnan(said).all():
-            return
-        own = self.values.get("pieces_in_lot", np.full(len(said), np.nan))
-        differ = np.flatnonzero(~np.isnan(said) & ~np.isnan(own) & (said != own))
-        rows = np.flatnonzero(~np.isnan(said) & np.isnan(own))
-        self.values["pieces_in_lot"] = np.where(np.isnan(own), said, own)
-        self._filled("pieces_in_lot", rows, said, "the count named in the type")
-        for i in differ:
-            self.notes.append(
-                f"line {self.lines[i]}: the type says {said[i]:g} pieces, pieces_in_lot says {own[i]:g}; "
-                f"pieces_in_lot was kept."
-            )
-
-    def _fill_construction(self) -> None:
-        said = self._wood_makings
-        if said is None:
-            return
-        own = self.values.get("construction", np.full(len(said), None, dtype=object))
-        named = said != None  # noqa: E711 - elementwise on an object array
-        blank = own == None  # noqa: E711
-        self.values["construction"] = np.where(blank, said, own)
-        self._filled("construction", np.flatnonzero(named & blank), said, "named in the wood")
-        for i in np.flatnonzero(named & ~blank & (said != own)):
-            self.notes.append(
-                f"line {self.lines[i]}: the wood says {said[i]}, construction says {own[i]}; construction was kept."
-            )
-
-    def _fill_hours(self) -> None:
-        steps = [self.values[n] for n in self.values if n.startswith("hours_")]
-        if not steps:
-            return
-        parts = np.column_stack(steps)
-        any_step = ~np.isnan(parts).all(axis=1)
-        total = np.round(np.nansum(parts, axis=1), 4)
-        own = self.values.get("hours", np.full(len(total), np.nan))
-        rows = np.flatnonzero(any_step & np.isnan(own))
-        self.values["hours"] = np.where(any_step & np.isnan(own), total, own)
-        self._filled("hours", rows, total, "the steps added up")
-        differ = np.flatnonzero(any_step & (np.abs(total - own) > 0.05))
-        if len(differ):
-            said = ", ".join(
-                f"line {self.lines[i]}: {own[i]:g} against {total[i]:g}" for i in differ[:6]
-            )
-            self.notes.append(
-                f"hours: in {len(differ)} row(s) the steps do not add up to the hours ({said}); the hours were kept."
-            )
-
-    def _filled(self, column: str, rows: np.ndarray, values: np.ndarray, why: str) -> None:
-        now = [shown(values[i]) for i in rows]
-        n = len(rows)
-        self.changes.add(column, rows, np.arange(n), [""] * n, now, [why] * n)
-
-    def _fill_names(self) -> np.ndarray:
-        n = len(self.lines)
-        own = self.values.get("piece", np.full(n, None, dtype=object))
-        named = np.asarray(own != None, dtype=bool)  # noqa: E711 - elementwise on an object array
-        taken = set(own[named]) if not named.all() else set()
-        made = own.copy()
-        for i in np.flatnonzero(~named):
-            name = f"line {self.lines[i]}"
-            while name in taken:
-                name += " again"
-            taken.add(name)
-            made[i] = name
-        self.values["piece"] = made
-        return named
 
 
 def _names(texts: list[str]) -> list[str | None]:

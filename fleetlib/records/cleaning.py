@@ -23,9 +23,10 @@ from fleetlib.records.headings import Headings, map_headings
 from fleetlib.records.lots import split_lots
 from fleetlib.records.not_pieces import no_flips
 from fleetlib.records.questions import questions_about
-from fleetlib.records.reading import TextTable, read_table
+from fleetlib.records.reading import read_table
 from fleetlib.records.safe_csv import to_csv
 from fleetlib.records.setting_aside import rows_to_set_aside, set_aside_table
+from fleetlib.records.text_table import TextTable
 from fleetlib.settings import Settings
 
 _PRICES = ("sale_price", "asking_price", "last_asking_price", "gut_price")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from fleetlib.records.amounts import MISSING_WORDS, Cell, plain
+from fleetlib.records.numerals import MISSING_WORDS, Cell, plain
 
 _NUMBER_WORDS = {
     "one": 1, "a": 1, "single": 1, "two": 2, "pair": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import NamedTuple
 
-from fleetlib.records.amounts import MISSING_WORDS, Cell, plain
+from fleetlib.records.numerals import MISSING_WORDS, Cell, plain
 
 _MONTHS = {
     name: number

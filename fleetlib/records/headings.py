@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from fleetlib.errors import BadRecords
-from fleetlib.records.amounts import plain
 from fleetlib.records.columns import COLUMN, COLUMNS, DERIVED_NAMES, SIZE_HEADINGS
+from fleetlib.records.numerals import plain
 from fleetlib.records.safe_csv import without_guard
 from fleetlib.records.vocabulary import word_key
 

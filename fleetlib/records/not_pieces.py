@@ -9,7 +9,7 @@ import numpy as np
 
 from fleetlib.records.columns import COLUMN
 from fleetlib.records.headings import Headings
-from fleetlib.records.splitting import Column
+from fleetlib.records.text_columns import Column
 from fleetlib.records.vocabulary import known_words, look_up
 
 # column, value, reason, remedy

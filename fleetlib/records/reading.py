@@ -14,17 +14,10 @@ from pathlib import Path
 import numpy as np
 
 from fleetlib.errors import BadRecords, MissingRecords
-from fleetlib.records.splitting import (
-    DELIMITERS,
-    Body,
-    Broken,
-    Column,
-    Lines,
-    dialect,
-    open_quote,
-    records,
-    split_body,
-)
+from fleetlib.records.csv_records import DELIMITERS, Lines, dialect, records
+from fleetlib.records.splitting import Body, Broken, open_quote, split_body
+from fleetlib.records.text_columns import Column
+from fleetlib.records.text_table import RowTexts, TextTable, no_headings, shown_above
 
 MOST_BYTES = 50_000_000  # a record of 200,000 pieces is a fifth of this
 
@@ -37,39 +30,6 @@ _OTHER_FORMATS: tuple[tuple[bytes, str], ...] = (
     (b"\x1f\x8b", "a compressed file"),
     (b"SQLite format 3", "a database"),
 )
-
-
-class RowTexts:
-    """The text of each row as it stood in the file; `release` lets go of the file's text."""
-
-    def __init__(self, text: str, starts: np.ndarray, ends: np.ndarray) -> None:
-        self._text, self._starts, self._ends = text, starts, ends
-
-    def __call__(self, row: int) -> str:
-        return self._text[self._starts[row] : self._ends[row]].rstrip("\r\n")
-
-    def release(self) -> None:
-        """Let go of the text, when no more rows will be asked for."""
-        self._text = ""
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class TextTable:
-    """The rows below the heading line, as text.
-
-    `columns` holds one Column a heading, `lines` the line (row of a workbook) where each row begins;
-    `text_of(i)` is a row as it stood. `above` are the lines above the headings.
-    """
-
-    name: str
-    headings: list[str]
-    columns: list[Column] = field(repr=False)
-    lines: np.ndarray = field(repr=False)
-    text_of: RowTexts = field(repr=False)
-    broken: list[Broken]
-    above: list[str]
-    notes: list[str]
-    epoch_1904: bool = False
 
 
 def read_table(path: str | Path, *, sheet: str | None = None) -> TextTable:
@@ -266,20 +226,3 @@ def not_blank(columns: list[Column], rows: int) -> np.ndarray:
         if found.all():
             break
     return found
-
-
-def shown_above(rows: list[list[str]]) -> list[str]:
-    """The lines above the headings, a line each."""
-    said = [" ".join(c.strip() for c in r if c.strip()) for r in rows]
-    return [s for s in said if s]
-
-
-def no_headings(rows: list[list[str]], name: str) -> str:
-    """The sentence for a file without a recognisable heading line."""
-    shown = next((r for r in rows if any(c.strip() for c in r)), [])
-    found = ", ".join(c.strip() for c in shown if c.strip())[:120]
-    said = f"The first line is: {found}." if found else "It holds no cells."
-    return (
-        f"{name}: no line of headings was found that has a column for the kind of piece "
-        f'(a heading such as "furniture_type" or "type"). {said}'
-    )

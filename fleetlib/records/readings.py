@@ -9,8 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from fleetlib.records.amounts import Cell
 from fleetlib.records.columns import Column
+from fleetlib.records.numerals import Cell
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -11,8 +11,9 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.errors import BadRecords
-from fleetlib.records.amounts import plain, read_hours, read_money
+from fleetlib.records.amounts import read_hours, read_money
 from fleetlib.records.dates import read_dates
+from fleetlib.records.numerals import plain
 from fleetlib.records.reading import read_rows
 from fleetlib.records.safe_csv import without_guard
 from fleetlib.records.vocabulary import word_key

@@ -8,16 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fleetlib.records.amounts import (
-    MISSING_WORDS,
-    MIXED,
-    ONE_SIZE,
-    Cell,
-    plain,
-    read_sizes,
-    unit_named,
-)
+from fleetlib.records.amounts import ONE_SIZE, read_sizes, unit_named
 from fleetlib.records.columns import COLUMN, SIZES
+from fleetlib.records.numerals import MISSING_WORDS, MIXED, Cell, plain
 from fleetlib.records.readings import shown
 
 _LETTERS = {

@@ -9,22 +9,15 @@ from __future__ import annotations
 
 import csv
 import re
-import warnings
 from array import array
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import TextIO, cast
+from typing import cast
 
 import numpy as np
-import pandas as pd
 
-from fleetlib.records.headings import heading_score
-
-DELIMITERS = (",", ";", "\t", "|")
-LOOK = 60  # records in which the heading line is looked for
-MOST_COLUMNS = 1000
-MOST_CELL = 100_000  # characters in one cell
-_MOST_QUOTED_LINES = 100  # lines one quoted cell may run over
+from fleetlib.records.csv_records import Lines, Record, lenient_record, records
+from fleetlib.records.text_columns import Column, column_of, columns_of, spans, tokenised
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,166 +29,6 @@ class Broken:
     reason: str
     remedy: str
     text: str
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class Column:
-    """One column of cells as `texts[codes[i]]`: each different text is kept, and later read, once."""
-
-    codes: np.ndarray = field(repr=False)
-    texts: list[str] = field(repr=False)
-
-    def cell(self, row: int) -> str:
-        """The text of one cell."""
-        return self.texts[self.codes[row]]
-
-    def rows(self, keep: np.ndarray) -> Column:
-        """The same texts for the rows where `keep` is true."""
-        return Column(self.codes[keep], self.texts)
-
-
-def column_of(cells: Sequence[str] | np.ndarray) -> Column:
-    """A Column from one text a row."""
-    if isinstance(cells, np.ndarray):
-        values = cells
-    else:
-        values = np.empty(len(cells), dtype=object)
-        values[:] = cells
-    codes, texts = pd.factorize(values)
-    return Column(codes.astype(np.int32), list(texts))
-
-
-@dataclass(frozen=True, slots=True)
-class Record:
-    """One record: the index of its first line, where its text begins and ends, its cells (None: broken)."""
-
-    line: int
-    start: int
-    end: int
-    cells: list[str] | None
-
-
-class Lines:
-    """The lines of a text by number, made one at a time; `starts[i]` is where line i begins."""
-
-    def __init__(self, text: str) -> None:
-        self.text = text
-        self.starts = array("q", [0])
-        at = text.find("\n") + 1
-        while at:
-            self.starts.append(at)
-            at = text.find("\n", at) + 1
-        if self.starts[-1] == len(text):
-            self.starts.pop()
-
-    def __len__(self) -> int:
-        return len(self.starts)
-
-    def end(self, i: int) -> int:
-        """Where line i ends, its break included."""
-        return self.starts[i + 1] if i + 1 < len(self.starts) else len(self.text)
-
-    def line(self, i: int) -> str:
-        """Line i without its line feed and a carriage return before it."""
-        return self.text[self.starts[i] : self.end(i)].rstrip("\n").removesuffix("\r")
-
-    def since(self, i: int) -> Iterator[str]:
-        """The lines from i on, with their breaks."""
-        text, starts = self.text, self.starts
-        for k in range(i, len(starts) - 1):
-            yield text[starts[k] : starts[k + 1]]
-        if i < len(starts):
-            yield text[starts[-1] :]
-
-
-def dialect(lines: Lines, first: int, chosen: str | None) -> tuple[str, int | None]:
-    """The separator, and which record (counted from `first`) is the heading line; None where none is found.
-
-    The separator is the one under which some early record looks most like headings: the first of the
-    records that name the most columns.
-    """
-    best, most, at = chosen or ",", 0, None
-    for mark in (chosen,) if chosen else DELIMITERS:
-        for number, record in enumerate(records(lines, first, mark, 0)):
-            if number >= LOOK:
-                break
-            score = heading_score((record.cells or [])[:MOST_COLUMNS])
-            if score > most:
-                best, most, at = mark, score, number
-    return best, at
-
-
-def records(lines: Lines, first: int, mark: str, width: int) -> Iterator[Record]:
-    """Each record that is not blank; a quote that never closes costs one line.
-
-    `width` is the number of headings (0: not known): a record of several lines that has another number of
-    cells was closed by accident, and its first line is taken for the broken one.
-    """
-    i, total = first, len(lines)
-    while i < total:
-        reader = csv.reader(lines.since(i), delimiter=mark, strict=True)
-        begun = i
-        try:
-            for cells in reader:
-                after = begun + reader.line_num
-                if after - i > 1 and width and len(cells) != width:
-                    break
-                if cells and not (len(cells) == 1 and not cells[0].strip()):
-                    yield Record(i, lines.starts[i], lines.end(after - 1), cells)
-                i = after
-            else:
-                return
-        except csv.Error:
-            pass
-        found, used = _lenient(lines, i, mark, width)
-        if found is None or any(c.strip() for c in found):
-            yield Record(i, lines.starts[i], lines.end(i + used - 1), found)
-        i += used
-
-
-def _lenient(lines: Lines, i: int, mark: str, width: int) -> tuple[list[str] | None, int]:
-    """The cells of a record that is not strictly formed, and the lines it takes; None when a quote stays open.
-
-    A quote opens a cell only at the cell's start; inside, "" is a quote. On one line a quote followed by
-    anything but a separator is part of the text; in a cell over several lines it shows that a quote was
-    left open.
-    """
-    cells: list[str] = []
-    line, used, at = lines.line(i), 1, 0
-    while at >= 0:
-        if line.startswith('"', at):
-            parts: list[str] = []
-            literal = False
-            at += 1
-            while True:
-                end = line.find('"', at)
-                if end < 0:
-                    if literal or i + used >= len(lines) or used >= _MOST_QUOTED_LINES:
-                        return None, 1
-                    parts.append(line[at:] + "\n")
-                    line, at, used = lines.line(i + used), 0, used + 1
-                    if sum(map(len, parts)) > MOST_CELL:
-                        return None, 1
-                elif line.startswith('"', end + 1):
-                    parts.append(line[at : end + 1])
-                    at = end + 2
-                elif end + 1 == len(line) or line.startswith(mark, end + 1):
-                    parts.append(line[at:end])
-                    at = end + 2 if end + 1 < len(line) else -1
-                    break
-                elif used > 1:
-                    return None, 1
-                else:
-                    parts.append(line[at : end + 1])
-                    at, literal = end + 1, True
-            cells.append("".join(parts))
-        else:
-            end = line.find(mark, at)
-            cells.append(line[at:] if end < 0 else line[at:end])
-            at = end + 1 if end >= 0 else -1
-    if used > 1 and width and len(cells) != width:
-        return None, 1
-    return cells, used
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -252,14 +85,14 @@ def _at_once(lines: Lines, first: int, mark: str, width: int) -> list[Column] | 
         closing += text.count('"\r', begin)
     if (closing + text.endswith('"')) * 2 != quotes:
         return None
-    frame = _tokenised(text, [(begin, len(text))], mark, width + 1)
+    frame = tokenised(text, [(begin, len(text))], mark, width + 1)
     if (
         frame is None
         or len(frame) != len(lines) - first
         or (frame.pop(cast(str, width)) != "").any()
     ):
         return None
-    columns = _columns_of(frame)
+    columns = columns_of(frame)
     if quotes and any(_doubtful(c.texts, mark) for c in columns):
         return None
     return columns
@@ -269,14 +102,6 @@ def _doubtful(texts: list[str], mark: str) -> bool:
     """True where a cell holds a quote or begins with the separator: the counts of quotes may then mislead."""
     joined = "\n".join(["", *texts])
     return '"' in joined or "\n" + mark in joined
-
-
-def _columns_of(frame: pd.DataFrame) -> list[Column]:
-    """The columns of a frame, which lets go of them one by one."""
-    columns = []
-    for place in list(frame.columns):
-        columns.append(column_of(frame.pop(place).to_numpy()))
-    return columns
 
 
 class _Taken:
@@ -333,7 +158,7 @@ def _uneven_line(lines: Lines, i: int, mark: str, taken: _Taken) -> None:
     """A line that is one record, with more or fewer cells than headings, or blank."""
     whole = lines.line(i)
     if whole.strip():
-        cells = _lenient(lines, i, mark, 0)[0] if '"' in whole else whole.split(mark)
+        cells = lenient_record(lines, i, mark, 0)[0] if '"' in whole else whole.split(mark)
         taken.by_hand(Record(i, lines.starts[i], lines.end(i), cells), i + 1)
 
 
@@ -360,7 +185,7 @@ def _walk_strictly(lines: Lines, first: int, mark: str, taken: _Taken) -> None:
                 return
         except csv.Error:
             pass
-        found, used = _lenient(lines, i, mark, width)
+        found, used = lenient_record(lines, i, mark, width)
         if found is None or any(c.strip() for c in found):
             taken.by_hand(Record(i, lines.starts[i], lines.end(i + used - 1), found), i + used)
         i += used
@@ -395,30 +220,6 @@ def _too_many(record: Record, lines: Lines, used: int, width: int) -> Broken:
     )
 
 
-class _Pieces:
-    """The wanted spans of a text, as a file that pandas can read from without a second copy."""
-
-    def __init__(self, text: str, spans: list[tuple[int, int]]) -> None:
-        self._text, self._spans, self._k = text, spans, 0
-        self._at = spans[0][0] if spans else 0
-
-    def read(self, size: int = -1) -> str:
-        """The next at most `size` characters; a span's end ends a piece."""
-        if self._k >= len(self._spans):
-            return ""
-        end = self._spans[self._k][1]
-        stop = end if size < 0 else min(end, self._at + size)
-        piece = self._text[self._at : stop]
-        self._at = stop
-        if stop == end:
-            self._k += 1
-            self._at = self._spans[self._k][0] if self._k < len(self._spans) else 0
-        return piece
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(lambda: self.read(65_536), "")
-
-
 def _columns(
     text: str,
     starts: np.ndarray,
@@ -433,7 +234,7 @@ def _columns(
     places = np.fromiter(odd, dtype=np.int64, count=len(odd))
     even = np.ones(rows, dtype=bool)
     even[places] = False
-    frame = _tokenised(text, _spans(starts[even], ends[even]), mark, width)
+    frame = tokenised(text, spans(starts[even], ends[even]), mark, width)
     if frame is None or len(frame) + len(odd) != rows:
         return None
     columns = []
@@ -447,43 +248,6 @@ def _columns(
             cells = whole
         columns.append(column_of(cells))
     return columns
-
-
-def _spans(starts: np.ndarray, ends: np.ndarray) -> list[tuple[int, int]]:
-    """Records that follow each other without a gap, joined."""
-    if not len(starts):
-        return []
-    gaps = np.flatnonzero(starts[1:] != ends[:-1]) + 1
-    first = np.concatenate([[0], gaps])
-    last = np.concatenate([gaps, [len(starts)]]) - 1
-    return list(zip(starts[first].tolist(), ends[last].tolist(), strict=True))
-
-
-def _tokenised(
-    text: str, spans: list[tuple[int, int]], mark: str, width: int
-) -> pd.DataFrame | None:
-    if not spans:
-        return pd.DataFrame({place: np.empty(0, dtype=object) for place in range(width)})
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("error", pd.errors.ParserWarning)  # it would drop cells
-            return _read_csv(text, spans, mark, width)
-    except (pd.errors.ParserError, pd.errors.ParserWarning, pd.errors.EmptyDataError, ValueError):
-        return None
-
-
-def _read_csv(text: str, spans: list[tuple[int, int]], mark: str, width: int) -> pd.DataFrame:
-    return pd.read_csv(
-        cast(TextIO, _Pieces(text, spans)),
-        sep=mark,
-        header=None,
-        names=list(range(width)),
-        index_col=False,
-        dtype=str,
-        na_filter=False,
-        skip_blank_lines=False,
-        engine="c",
-    )
 
 
 def _by_hand(lines: Lines, first: int, mark: str, width: int) -> list[Column]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from fleetlib.records.amounts import Cell, is_missing_word
 from fleetlib.records.counts import split_count
+from fleetlib.records.numerals import Cell, is_missing_word
 from fleetlib.records.vocabulary import Word, known_words, look_up, word_key
 from fleetlib.settings import Settings
 

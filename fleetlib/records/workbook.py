@@ -11,9 +11,10 @@ from typing import Any
 import numpy as np
 
 from fleetlib.errors import BadRecords
+from fleetlib.records.csv_records import LOOK, MOST_COLUMNS
 from fleetlib.records.headings import header_row, heading_score
-from fleetlib.records.reading import RowTexts, TextTable, no_headings, shown_above
-from fleetlib.records.splitting import LOOK, MOST_COLUMNS, column_of
+from fleetlib.records.text_columns import column_of
+from fleetlib.records.text_table import RowTexts, TextTable, no_headings, shown_above
 
 MOST_UNPACKED = 200_000_000  # bytes, all parts of the workbook together
 MOST_RATIO = 200  # unpacked bytes for a packed one; record sheets stay under 30

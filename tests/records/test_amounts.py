@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleetlib.records.amounts import number_shape, read_hours, read_money, read_sizes
+from fleetlib.records.amounts import read_hours, read_money, read_sizes
 from fleetlib.records.fast_money import read_money_column
+from fleetlib.records.numerals import number_shape
 
 
 def money(*texts: str, currency: str = "USD") -> list[float | str | None]:
@@ -80,7 +81,10 @@ def test_the_shape_of_a_number(text: str, shape: str) -> None:
 AMOUNT = st.one_of(
     st.integers(0, 99_999).map(str),
     st.floats(0, 9999).map(lambda v: f"${v:,.2f}"),
-    st.sampled_from(["free", "", "325 obo", "120/140", "1,150", "1.150", "12,50", "-5", "n/a", "007", "0.50", "5.00", "$0", "1,00", "$1,2,3"]),
+    st.sampled_from(
+        ["free", "", "325 obo", "120/140", "1,150", "1.150", "12,50", "-5", "n/a", "007", "0.50"]
+    ),
+    st.sampled_from(["5.00", "$0", "1,00", "$1,2,3", "1 250", "1\u00a0250", "(5)", "$1,150 firm"]),
 )  # fmt: skip
 
 

@@ -56,7 +56,8 @@ def test_an_impossible_date_settles_nothing() -> None:
 
 
 def test_a_column_of_both_orders_is_settled_by_the_mark_or_not_at_all() -> None:
-    assert days("03/04/26", "12/25/25", "03.04.26", "25.12.25") == ["2026-03-04", "2025-12-25", "2026-04-03", "2025-12-25"]  # fmt: skip
+    slashes, points = ("03/04/26", "12/25/25"), ("03.04.26", "25.12.25")
+    assert days(*slashes, *points) == ["2026-03-04", "2025-12-25", "2026-04-03", "2025-12-25"]
     assert days("03/04/26", "12/25/25", "25/12/25") == [None, "2025-12-25", "2025-12-25"]
 
 

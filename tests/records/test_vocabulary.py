@@ -100,9 +100,20 @@ def test_a_count_in_the_type(typed: str, kind: str, count: float | None) -> None
 
 
 def test_counts_years_and_grades() -> None:
-    assert [c.value for c in read_counts(["2", "pair", "set of 4", "x2", "2x", "3 pcs", "a few", "2.5"])] == [2, 2, 4, 2, 2, 3, None, None]  # fmt: skip
-    years = [c.value for c in read_years(["1965", "1960s", "1960's", "c. 1920", "1920?", "1900s", "60s", "old", "1965-70"])]  # fmt: skip
-    assert years == [1965, 1965, 1965, 1920, 1920, None, None, None, None]
+    counts = read_counts(["2", "pair", "set of 4", "x2", "2x", "3 pcs", "a few", "2.5"])
+    assert [c.value for c in counts] == [2, 2, 4, 2, 2, 3, None, None]
+    typed = ["1965", "1960s", "1960's", "c. 1920", "1920?", "1900s", "60s", "old", "1965-70"]
+    assert [c.value for c in read_years(typed)] == [
+        1965,
+        1965,
+        1965,
+        1920,
+        1920,
+        None,
+        None,
+        None,
+        None,
+    ]
     assert [c.value for c in read_grades(["4", "4.5", "4/5", "3 of 5", "A", "4/10"])] == [
         4,
         4.5,
