@@ -13,7 +13,8 @@ from fleetlib.records.numerals import (
     MIXED,
     NUMBER,
     Cell,
-    decimal_marks,
+    Convention,
+    convention,
     mixed_number,
     plain,
     settle,
@@ -97,13 +98,15 @@ def read_money(
     another currency. `marks` are decimal marks that other cells of the column have settled already.
     """
     bodies = [_money_body(plain(_NO_BREAK.sub("'", t)), currency) for t in texts]
-    settled = decimal_marks(b[0] for b in bodies if b[1] != "refused") | set(marks)
-    three = "unclear" if currency in _THREE_PLACES else "thousands"
-    places = 3 if currency in _THREE_PLACES else 2
-    spaced = currency in _SPACED
-    return [
-        _money(t, b, settled, three, places, spaced) for t, b in zip(texts, bodies, strict=True)
-    ]
+    three_places = currency in _THREE_PLACES
+    column = convention(
+        (number for number, said, _ in bodies if said != "refused"),
+        known=marks,
+        three_is="unclear" if three_places else "thousands",
+        spaced=currency in _SPACED,
+    )
+    places = 3 if three_places else 2
+    return [_money(t, b, column, places) for t, b in zip(texts, bodies, strict=True)]
 
 
 def _money_body(text: str, currency: str) -> tuple[str, str, bool]:
@@ -141,15 +144,13 @@ def _money_body(text: str, currency: str) -> tuple[str, str, bool]:
     return body.lstrip("+ ").strip(), "; ".join(said), negative
 
 
-def _money(
-    text: str, body: tuple[str, str, bool], marks: set[str], three: str, places: int, spaced: bool
-) -> Cell:
+def _money(text: str, body: tuple[str, str, bool], column: Convention, places: int) -> Cell:
     number, said, negative = body
     if said == "missing":
         return Cell(None, "a word for nothing here" if text.strip() else "")
     if said == "refused":
         return Cell(None, "is in another currency than the settings say", True)
-    found = settle(number, marks, three_is=three, spaced=spaced)
+    found = settle(number, column)
     if isinstance(found, str):
         if re.search(r"\d ?k\b", number):
             found = 'uses "k"; write the amount out in full'

@@ -148,6 +148,11 @@ class _Reader:
         self._orders[name] = found.order
         if found.asked:
             self._undecided.append((name, self._where(found.asked, cells)))
+        if found.odd:
+            self.notes.append(
+                f"{name}: the column is {found.order}, but these can only be the other way round and were read so: "
+                f"{self._where(found.odd, cells)}."
+            )
         if found.contrary:
             order = "day first" if self.day_first else "month first"
             self.notes.append(

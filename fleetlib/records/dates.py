@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import NamedTuple
 
-from fleetlib.records.numerals import MISSING_WORDS, Cell, plain
+from fleetlib.records.numerals import CLEAR_MAJORITY, MISSING_WORDS, Cell, plain
 
 _MONTHS = {
     name: number
@@ -49,13 +49,15 @@ class DateColumn:
     """The cells of one column of dates, and how it was settled.
 
     `order` is "day first", "month first" or "" (nothing settled it); `asked` holds the texts that would
-    differ and so were left out; `contrary` those that the settings' order makes impossible.
+    differ and so were left out; `contrary` those that the settings' order makes impossible; `odd` those that
+    can only be the other order than the column's, and were read so.
     """
 
     cells: list[Cell]
     order: str
     asked: tuple[str, ...] = ()
     contrary: tuple[str, ...] = ()
+    odd: tuple[str, ...] = ()
 
 
 class _Slashed(NamedTuple):
@@ -90,22 +92,32 @@ def read_dates(
             asked.append(text)
         elif problem == "contrary":
             contrary.append(text)
-    return DateColumn(cells, order, tuple(asked), tuple(contrary))
+    odd = [
+        text
+        for text, found in zip(texts, parsed, strict=True)
+        if isinstance(found, _Slashed) and day_first is None and _is_odd(found, orders)
+    ]
+    return DateColumn(cells, order, tuple(asked), tuple(contrary), tuple(odd))
 
 
 def _orders(
     slashed: Sequence[_Slashed], day_first: bool | None
 ) -> tuple[dict[str, bool | None], str]:
-    """For each mark (/ . - space) whether the day is first, None where undecided; and the column's order."""
+    """For each mark (/ . - space) whether the day is first, None where undecided; and the column's order.
+
+    A column of both orders is settled by nine tenths of the dates that say one, or else mark by mark.
+    """
     marks = {s.mark for s in slashed}
     if day_first is not None:
-        return dict.fromkeys(marks, day_first), "day first" if day_first else "month first"
+        return dict.fromkeys(marks, day_first), _ORDER[day_first]
     whole = _evidence(slashed)
     if whole is not None or not any(_says(s) is not None for s in slashed):
-        order = "" if whole is None else "day first" if whole else "month first"
-        return dict.fromkeys(marks, whole), order
-    # The column holds both orders: dates written with the same mark may still agree among themselves.
-    return {m: _evidence([s for s in slashed if s.mark == m]) for m in marks}, "both orders"
+        return dict.fromkeys(marks, whole), "" if whole is None else _ORDER[whole]
+    by_mark = {m: _evidence([s for s in slashed if s.mark == m]) for m in marks}
+    return by_mark, "both orders"
+
+
+_ORDER = {True: "day first", False: "month first"}
 
 
 def _says(found: _Slashed) -> bool | None:
@@ -116,9 +128,17 @@ def _says(found: _Slashed) -> bool | None:
     return None
 
 
+def _is_odd(found: _Slashed, orders: dict[str, bool | None]) -> bool:
+    own, column = _says(found), orders.get(found.mark)
+    return own is not None and column is not None and own != column
+
+
 def _evidence(slashed: Sequence[_Slashed]) -> bool | None:
-    said = {_says(s) for s in slashed} - {None}
-    return said.pop() if len(said) == 1 else None
+    said = [_says(s) for s in slashed]
+    day, month = said.count(True), said.count(False)
+    if day + month and day >= CLEAR_MAJORITY * month:
+        return True
+    return False if day + month and month >= CLEAR_MAJORITY * day else None
 
 
 def _decide(found: _Slashed, day_first: bool | None, *, forced: bool) -> tuple[Cell, str]:

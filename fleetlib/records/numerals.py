@@ -91,6 +91,7 @@ def is_missing_word(text: str) -> bool:
     return plain(text) in MISSING_WORDS
 
 
+CLEAR_MAJORITY = 9  # so many times the other settles a column of both kinds
 Shape = Literal["whole", "point", "comma", "point3", "comma3", "bad"]
 _DIGITS = re.compile(r"\d+(?:[ ,.']\d+)*")
 
@@ -145,44 +146,67 @@ def _grouped(parts: list[str]) -> bool:
     return middle <= {3} or (middle <= {2} and len(head) <= 2)
 
 
-def decimal_marks(bodies: Iterable[str]) -> set[str]:
-    """The decimal marks that some number of a column settles: a subset of {".", ","}.
+class Convention(NamedTuple):
+    """What the amounts of a column have settled.
 
-    A lone mark before other than three digits is decimal; two marks in one number say both; a mark
-    that occurs twice in a number groups thousands, so the other one is decimal.
+    `marks` are the marks that are decimal ("." or "," or, where a column is mixed, both); `odd` is the one
+    that a few amounts use against nine tenths of the others; `three_is` says what one mark before three
+    digits means where nothing settles it ("thousands", as money has no third place, or "unclear"); `spaced`
+    whether a plain space groups thousands.
     """
-    found: set[str] = set()
+
+    marks: frozenset[str]
+    odd: str
+    three_is: str
+    spaced: bool
+
+
+def convention(
+    bodies: Iterable[str], *, known: Iterable[str] = (), three_is: str, spaced: bool
+) -> Convention:
+    """The convention of a column from its bare numbers; `known` are marks settled elsewhere in it.
+
+    A lone mark before other than three digits is decimal; two marks in one number say both; a mark that
+    occurs twice in a number groups thousands, so the other one is decimal.
+    """
+    count = dict.fromkeys(known, 1)
     for body in bodies:
         for piece in _DIGITS.findall(body):
-            shape, _ = number_shape(piece)
-            if shape in ("point", "comma"):
-                found.add("." if shape == "point" else ",")
-            elif shape == "whole" and piece.count(",") > 1:
-                found.add(".")
-            elif shape == "whole" and piece.count(".") > 1:
-                found.add(",")
-    return found
+            mark = _decimal_mark(piece)
+            if mark:
+                count[mark] = count.get(mark, 0) + 1
+    few, many = sorted(count, key=lambda m: count[m]) if len(count) == 2 else ("", "")
+    if few and count[few] * CLEAR_MAJORITY <= count[many]:
+        return Convention(frozenset(many), few, three_is, spaced)
+    return Convention(frozenset(count), "", three_is, spaced)
 
 
-def settle(text: str, marks: set[str], *, three_is: str, spaced: bool) -> float | str:
-    """The value of an unsigned number, or the sentence that says why it has none.
+def _decimal_mark(piece: str) -> str:
+    """The decimal mark that one number settles, or ""."""
+    shape, _ = number_shape(piece)
+    if shape in ("point", "comma"):
+        return "." if shape == "point" else ","
+    if shape == "whole" and piece.count(",") > 1:
+        return "."
+    return "," if shape == "whole" and piece.count(".") > 1 else ""
 
-    `three_is` says what one mark before three digits means where the column does not settle it:
-    "thousands" (money has no third place) or "unclear"; `spaced` whether a space groups thousands.
-    """
+
+def settle(text: str, column: Convention) -> float | str:
+    """The value of an unsigned number in its column, or the sentence that says why it has none."""
     shape, value = number_shape(text)
     if shape == "bad":
         return "is not one number"
-    if shape != "whole" or " " not in text or text.count(" ") > 1 or spaced or "," in marks:
-        if shape in ("whole", "point", "comma"):
-            return value
-    else:
+    if column.odd and _decimal_mark(text) == column.odd:
+        return f"uses {_name(column.odd)} as the decimal mark, unlike the rest of the column"
+    if shape == "whole" and text.count(" ") == 1 and not column.spaced and "," not in column.marks:
         return f"could be {value:g} or two amounts"
+    if shape in ("whole", "point", "comma"):
+        return value
     mark, other = (".", ",") if shape == "point3" else (",", ".")
     thousands = float(text.replace(mark, ""))
-    if mark in marks:
+    if mark in column.marks:
         return f"could be {value:g} or {thousands:g}: elsewhere in this column {_name(mark)} is the decimal mark"
-    if other in marks or three_is == "thousands":
+    if other in column.marks or column.three_is == "thousands":
         return thousands
     return f"could be {value:g} or {thousands:g}"
 

@@ -55,6 +55,16 @@ def test_one_settled_amount_settles_the_mark_for_its_whole_column() -> None:
     assert why == "could be 1.15 or 1150: elsewhere in this column the comma is the decimal mark"
 
 
+def test_one_slip_among_many_does_not_unsettle_a_column() -> None:
+    many = [f"{n}.50" for n in range(20)]
+    assert money("1,15", "1,150", *many)[:2] == [None, 1150]
+    assert money("1,15", "1,150", *many[:8])[:2] == [1.15, None]
+    assert (
+        read_money(["1,15", *many])[0].why
+        == "uses the comma as the decimal mark, unlike the rest of the column"
+    )
+
+
 def test_the_signs_of_the_shops_own_currency_are_read_and_no_other() -> None:
     assert money("€1.250,00", "1.250,00 EUR", "1 250,00 €", "$5", currency="EUR") == [
         1250,

@@ -61,6 +61,14 @@ def test_a_column_of_both_orders_is_settled_by_the_mark_or_not_at_all() -> None:
     assert days("03/04/26", "12/25/25", "25/12/25") == [None, "2025-12-25", "2025-12-25"]
 
 
+def test_one_slip_among_many_does_not_unsettle_a_column() -> None:
+    many = [f"3/{day}/26" for day in range(13, 31)]
+    found = read_dates(["03/04/26", "25/12/25", *many], as_of=AS_OF)
+    assert [c.value for c in found.cells[:3]] == ["2026-03-04", "2025-12-25", "2026-03-13"]
+    assert (found.order, found.odd, found.asked) == ("month first", ("25/12/25",), ())
+    assert days("03/04/26", "25/12/25", *many[:8])[0] is None
+
+
 def test_the_persons_order_holds_and_what_it_makes_impossible_is_said() -> None:
     found = read_dates(["03/04/26", "03/25/26"], day_first=True, as_of=AS_OF)
     assert [c.value for c in found.cells] == ["2026-04-03", None]
