@@ -41,6 +41,24 @@ COUNT_DARK = """img => {
     return dark / (page.width * page.height);
 }"""
 
+CONTRASTS = """selector => {
+    const read = text => (text.match(/[\\d.]+/g) || []).map(Number);
+    const light = c => c.slice(0, 3).map(v => v / 255)
+        .map(v => v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4)
+        .reduce((sum, v, i) => sum + v * [0.2126, 0.7152, 0.0722][i], 0);
+    const behind = element => {
+        for (let e = element; e; e = e.parentElement) {
+            const c = read(getComputedStyle(e).backgroundColor);
+            if (c.length === 3 || (c.length === 4 && c[3] > 0.5)) return c;
+        }
+        return [255, 255, 255];
+    };
+    return [...document.querySelectorAll(selector)].filter(e => e.textContent.trim()).map(e => {
+        const [a, b] = [light(read(getComputedStyle(e).color)), light(behind(e))];
+        return (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+    });
+}"""
+
 
 @dataclass
 class Lab:
@@ -151,6 +169,10 @@ class Desk:
         """Alt text of each picture in the outputs, and the share of its dots that are dark."""
         found = self.page.query_selector_all(".jp-OutputArea img")
         return [(img.get_attribute("alt") or "", img.evaluate(COUNT_DARK)) for img in found]
+
+    def contrasts(self, selector: str) -> list[float]:
+        """Contrast of the letters of each such element with what is behind them (formula of WCAG 2.1)."""
+        return list(self.page.evaluate(CONTRASTS, selector))
 
     def shot(self, path: Path) -> Path:
         """The whole notebook, top to bottom, as a picture."""
