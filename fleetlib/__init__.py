@@ -41,6 +41,7 @@ _PLACES = {
     "start_shop": "starting",
     "check_report": "records.report",
     "show": "views.tables",
+    "benchmark": "views.tables",
     "price_form": "views.forms",
     "work_form": "views.log_forms",
     "sale_form": "views.log_forms",

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import pandas as pd
 
+from fleetlib.errors import BadQuestion
 from fleetlib.markup import notes_html, table_html, text_notes, text_table, wrap
 
 
@@ -40,3 +42,18 @@ def show(table: pd.DataFrame | pd.Series, *, rows: int = 12) -> ShownTable:
     more = len(frame) - rows
     shown = frame.head(rows).reset_index(drop=True)
     return ShownTable(shown, (f"and {more:,} more rows",) if more > 0 else ())
+
+
+def benchmark(name: str) -> ShownTable:
+    """A comparison that was measured once and came with fleetlib: "price" (models/benchmark_price.csv).
+
+    Each column of ratios is against ordinary least squares (1 = as good; lower is better). Raises BadQuestion
+    for a name that is not there. Measured by `python -m tests.bench_price` and the like.
+    """
+    place = Path(__file__).resolve().parent.parent / "models"
+    held = {path.stem.removeprefix("benchmark_"): path for path in place.glob("benchmark_*.csv")}
+    if name not in held:
+        raise BadQuestion(
+            f'There is no benchmark "{name}". There are: {", ".join(sorted(held)) or "none"}.'
+        )
+    return show(pd.read_csv(held[name]), rows=60)

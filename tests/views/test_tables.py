@@ -1,8 +1,10 @@
 """A table of the records, shown: nothing lost without saying so, nothing from the records trusted."""
 
 import pandas as pd
+import pytest
 
-from fleetlib.views.tables import show
+from fleetlib.errors import BadQuestion
+from fleetlib.views.tables import benchmark, show
 
 
 def test_only_the_first_rows_are_shown_and_the_rest_is_counted():
@@ -22,3 +24,8 @@ def test_what_the_records_say_is_escaped():
     page = show(pd.DataFrame({"notes": ["<script>x</script>"]}))._repr_html_()
     assert "<script>" not in page
     assert "&lt;script&gt;" in page
+
+
+def test_a_benchmark_that_is_not_there_is_refused_by_name():
+    with pytest.raises(BadQuestion, match='no benchmark "luck"'):
+        benchmark("luck")
