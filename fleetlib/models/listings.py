@@ -16,6 +16,9 @@ import numpy as np
 import pandas as pd
 
 USUAL_SHARE_PAID = 0.93  # sale price over last asking price, where a shop's own records don't say
+HELD_AT_FIRST = (
+    4  # a first asking price is held for a quarter of the time (common practice, no source)
+)
 MOST_WEEKS = 104  # beyond two years on the market a listing tells about storage, not about buyers
 DATED, LAST_ONLY, NEITHER = "dated changes", "last asking price", "first asking price only"
 
@@ -56,10 +59,10 @@ def listing_histories(
     advice_log: what was advised when (columns date, piece); a first asking price set after advice on that piece
     is no longer the owner's own idea and does not stand in for a missing gut price.
 
-    Weekly asks: dated changes where there are any. Else from the first to the last asking price in equal
-    per-cent steps. Else, for a sold piece, down to min(first ask, sale / .93), and for an unsold one at the
-    sold pieces' mean weekly rate. Where every known change since the first dated one is dated, a piece without
-    any kept its price.
+    Weekly asks: dated changes where there are any. Else the first asking price for a quarter of the time and
+    then equal per-cent steps to the last one; the last one is taken to be, where it is not on record, min(first
+    ask, sale / .93) for a sold piece and what the sold pieces' mean weekly rate makes it for an unsold one.
+    Where every known change since the first dated one is dated, a piece without any kept its price.
     """
     today = pd.Timestamp(as_of)
     changes, pauses = _events_by_piece(events, today)
@@ -202,7 +205,7 @@ def _one_listing(
         made["asks_from"], made["last_ask"] = DATED, later[-1][1] if later else first
     elif pd.notna(row["last_asking_price"]):
         last = float(row["last_asking_price"])
-        path = _even_steps(float(first), last, weeks)
+        path = _slide(float(first), last, weeks)
         made["asks_from"], made["last_ask"] = LAST_ONLY, last
     else:
         path = None
@@ -233,8 +236,12 @@ def _days_on_market(
     return max(int((day - listed).days) - away, 0)
 
 
-def _even_steps(first: float, last: float, weeks: int) -> np.ndarray:
-    return first * (last / first) ** np.linspace(0, 1, weeks) if weeks > 1 else np.full(weeks, last)
+def _slide(first: float, last: float, weeks: int) -> np.ndarray:
+    """From `first`, held for a quarter of the time, to `last` in equal per-cent steps."""
+    if weeks <= 1:
+        return np.full(weeks, last)
+    step = np.arange(weeks) - weeks // HELD_AT_FIRST
+    return first * (last / first) ** np.clip(step / step[-1], 0.0, 1.0)
 
 
 def _own_idea(row: dict[str, Any], made: dict[str, Any], advised: dict[str, pd.Timestamp]) -> Any:
@@ -261,7 +268,7 @@ def _fill_in(table: pd.DataFrame, paths: list[np.ndarray | None]) -> tuple[np.nd
     last[open_end] = (first * np.exp(most))[open_end]
     table["last_ask"] = last
     return tuple(
-        _even_steps(first[i], last[i], weeks[i]) if path is None else path
+        _slide(first[i], last[i], weeks[i]) if path is None else path
         for i, path in enumerate(paths)
     )
 

@@ -13,10 +13,12 @@ import numpy as np
 from scipy.optimize import minimize
 from scipy.stats import chi2, norm, qmc
 
+from fleetlib.models.listings import Listings
 from fleetlib.models.selling_likelihood import (
     LOG_WEIGHTS,
     NODES,
     ListingWeeks,
+    listing_weeks,
     log_likelihood,
     price_response,
 )
@@ -85,6 +87,38 @@ class SellingData:
     kinds: int
     signal_var: float
     log_sd: float
+
+
+def selling_data(
+    listings: Listings,
+    used: np.ndarray,
+    *,
+    m: np.ndarray,
+    z: np.ndarray,
+    signal: np.ndarray,
+    types: tuple[str, ...],
+    var: float,
+    log_sd: float,
+) -> SellingData:
+    """The long table of the `used` listings: m, z (n,) their values and signals, `signal` if there is a gut price."""
+    table = listings.table
+    weeks = table["weeks"].to_numpy()[used]
+    rows = np.flatnonzero(used)
+    codes = {t: k for k, t in enumerate(types)}
+    asks = np.concatenate([listings.asks[i] for i in rows]) if len(rows) else np.zeros(0)
+    layout = listing_weeks(weeks, table["sold"].to_numpy()[used])
+    at_week = np.arange(len(asks)) - layout.start[layout.listing] + 1
+    return SellingData(
+        layout=layout,
+        x=np.log(asks / m[used][layout.listing]),
+        log_week=np.log(at_week),
+        z=z[used],
+        no_signal=(~signal[used]).astype(float),
+        kind=np.array([codes[t] for t in table["furniture_type"].to_numpy()[used]], dtype=int),
+        kinds=len(types),
+        signal_var=var,
+        log_sd=log_sd,
+    )
 
 
 def curvature(theta: np.ndarray, assumed: Assumptions) -> tuple[float, float, float]:

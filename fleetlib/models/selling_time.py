@@ -12,7 +12,7 @@ stated assumptions, with its curvature (Laplace).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -20,8 +20,8 @@ import pandas as pd
 from fleetlib import markup
 from fleetlib.models.haggle import Haggle, fit_haggle
 from fleetlib.models.hazard import Hazard
-from fleetlib.models.listings import Listings
-from fleetlib.models.selling_likelihood import listing_weeks, price_response
+from fleetlib.models.listings import DATED, Listings
+from fleetlib.models.selling_likelihood import price_response
 from fleetlib.models.selling_posterior import (
     ASSUMED,
     HIDDEN,
@@ -31,14 +31,15 @@ from fleetlib.models.selling_posterior import (
     SIGNAL,
     WEEK,
     Assumptions,
-    SellingData,
     curvature,
     posterior_draws,
     posterior_mode,
+    selling_data,
 )
 
 FEWEST_SOLD = 12  # below this the owner's own idea is the value
-FEWEST_CHANGES = 8  # below this many listings that ever changed price, sensitivity is assumed
+FEWEST_CHANGES = 8  # below this many listings with dated price changes, sensitivity is assumed
+LEAST_LEARNED = 0.2  # share of its sd that the assumption about B keeps when no change is dated
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -199,14 +200,16 @@ def fit_selling_time(
     var = float(z[signal].var()) if signal.sum() > 2 and value_from == "usual price" else 0.2**2
     used = (table["weeks"].to_numpy() > 0) & np.isfinite(m)
     types = tuple(sorted(table.loc[used, "furniture_type"].unique()))
-    data = _long_table(
+    data = selling_data(
         listings, used, m=m, z=z, signal=np.isfinite(gut), types=types, var=var, log_sd=log_sd
     )
+    dated = _share_dated(table)
+    assumed = _held_to(assumed, dated)
     best, hessian = posterior_mode(data, assumed)
     draws, sd_b = posterior_draws(best, hessian, data, assumed)
     prior_sd = float(np.mean(assumed.sensitivity[1:]))
     information = float(np.clip(1 - (sd_b / prior_sd) ** 2, 0.0, 1.0))
-    changed = int(table["changed"].sum())
+    changed = int((table["changed"] & table["asks_from"].eq(DATED)).sum())
     learned = _learned(information, changed)
     dear = data.x - best[SIGNAL] * data.z[data.layout.listing] if used.any() else np.zeros(0)
     nearly_all = float(np.quantile(dear, 0.98)) if len(dear) else assumed.tried
@@ -228,19 +231,25 @@ def fit_selling_time(
         cap=cap,
         usual_ask=float(np.mean(dear)) if len(dear) else 0.0,
         assumed=assumed,
-        notes=listings.notes + _notes(learned, changed, sold, len(table) - sold),
+        notes=listings.notes
+        + _notes(learned, bool(table["changed"].any()), sold, len(table) - sold, dated),
     )
 
 
-def _notes(learned: str, changed: int, sold: int, unsold: int) -> tuple[str, ...]:
+def _notes(learned: str, came_down: bool, sold: int, unsold: int, dated: float) -> tuple[str, ...]:
     notes = []
     if sold < FEWEST_SOLD:
         notes.append(
             f"Only {sold} of your listings have sold; until {FEWEST_SOLD} have, your own gut price stands for "
             "the value of a piece."
         )
-    if changed == 0:
+    if not came_down:
         notes.append("No asking price on record ever changed.")
+    elif dated < 0.5:
+        notes.append(
+            "Most of your markdowns have no date, so they teach little about how buyers answer a price; write "
+            "down the day of each."
+        )
     if learned == "assumed":
         notes.append(
             "How strongly price moves your sales is assumed, not learned; varying a few asking prices would "
@@ -256,35 +265,23 @@ def _notes(learned: str, changed: int, sold: int, unsold: int) -> tuple[str, ...
     return tuple(notes)
 
 
-def _long_table(
-    listings: Listings,
-    used: np.ndarray,
-    *,
-    m: np.ndarray,
-    z: np.ndarray,
-    signal: np.ndarray,
-    types: tuple[str, ...],
-    var: float,
-    log_sd: float,
-) -> SellingData:
-    table = listings.table
-    weeks = table["weeks"].to_numpy()[used]
-    rows = np.flatnonzero(used)
-    codes = {t: k for k, t in enumerate(types)}
-    asks = np.concatenate([listings.asks[i] for i in rows]) if len(rows) else np.zeros(0)
-    layout = listing_weeks(weeks, table["sold"].to_numpy()[used])
-    at_week = np.arange(len(asks)) - layout.start[layout.listing] + 1
-    return SellingData(
-        layout=layout,
-        x=np.log(asks / m[used][layout.listing]),
-        log_week=np.log(at_week),
-        z=z[used],
-        no_signal=(~signal[used]).astype(float),
-        kind=np.array([codes[t] for t in table["furniture_type"].to_numpy()[used]], dtype=int),
-        kinds=len(types),
-        signal_var=var,
-        log_sd=log_sd,
-    )
+def _share_dated(table: pd.DataFrame) -> float:
+    """Of the weeks of listings whose price came down, the share with dated changes; 1 where none did."""
+    came_down = (table["last_ask"] < 0.995 * table["first_ask"]).to_numpy()
+    weeks = table["weeks"].to_numpy() * came_down
+    dated = table["asks_from"].eq(DATED).to_numpy()
+    return float(weeks[dated].sum() / weeks.sum()) if weeks.sum() else 1.0
+
+
+def _held_to(assumed: Assumptions, dated: float) -> Assumptions:
+    """The less the price changes are dated, the more B is held to what is assumed.
+
+    Asks that are filled in say when a piece sold, not what buyers made of each price; taken at their word
+    they would teach a wrong B, and more surely so the more of them there are.
+    """
+    mean, below, above = assumed.sensitivity
+    kept = LEAST_LEARNED + (1 - LEAST_LEARNED) * dated
+    return replace(assumed, sensitivity=(mean, kept * below, kept * above))
 
 
 def _learned(information: float, changed: int) -> str:

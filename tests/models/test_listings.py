@@ -93,6 +93,12 @@ def test_a_last_asking_price_is_reached_in_equal_per_cent_steps():
     assert found.table["asks_from"].tolist() == [LAST_ONLY]
 
 
+def test_a_first_ask_is_held_for_a_quarter_of_the_time_where_changes_are_not_dated():
+    found = histories({"sold_on": "2026-07-25", "sale_price": 300.0, "last_asking_price": 300.0})
+    assert found.asks[0][:3].tolist() == [400, 400, 400]
+    np.testing.assert_allclose(found.asks[0][2:], 400 * 0.75 ** (np.arange(6) / 5))
+
+
 def test_with_neither_a_sold_piece_came_down_to_its_sale_price_over_93_per_cent():
     found = histories({"sold_on": "2026-06-20", "sale_price": 301.32})
     np.testing.assert_allclose(found.asks[0], [400, 360, 324])

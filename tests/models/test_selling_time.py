@@ -7,14 +7,15 @@ import numpy as np
 import pytest
 
 from fleetlib.models.listings import Listings, listing_histories
-from fleetlib.models.selling_posterior import SENSITIVITY, SIGNAL
-from fleetlib.models.selling_time import SellingTimeFit, fit_selling_time
+from fleetlib.models.selling_posterior import ASSUMED, SENSITIVITY, SIGNAL
+from fleetlib.models.selling_time import LEAST_LEARNED, SellingTimeFit, fit_selling_time
 from tests.simulated_markets import AS_OF, Shop, World, simulate_shop
 
 WORLDS = {
     "steady": World(buyers="constant", sensitivity=4.0, drops="many"),
     "random pricer": World(buyers="constant", slope=0.0, seller_noise=0.25, drops="many"),
     "never came down": World(drops="none"),
+    "last asks only": World(buyers="constant", drops="many", records="last"),
     "slow": World(level=-2.4, drops="reactive"),
 }
 
@@ -140,6 +141,20 @@ def test_a_shop_that_never_came_down_is_told_so():
     fit = fitted("never came down", 120)
     assert fit.learned == "assumed"
     assert "No asking price on record ever changed." in fit.notes
+
+
+def test_asks_that_are_filled_in_do_not_teach_the_price_response():
+    """Taken at their word, 1,000 listings with only a last ask would teach a B far from the true 4."""
+    fit = fitted("last asks only", 1000)
+    mean, below, above = ASSUMED.sensitivity
+    assert mean - below < fit.best[SENSITIVITY] < mean + above
+    assert fit.learned == "assumed"
+    kept = fit.assumed.sensitivity
+    assert kept[1] == pytest.approx(LEAST_LEARNED * below)
+    assert any("Most of your markdowns have no date" in n for n in fit.notes)
+    assert fitted("steady", 1000).assumed.sensitivity == pytest.approx(
+        ASSUMED.sensitivity, rel=0.01
+    )
 
 
 def test_draws_are_twelve_and_the_same_every_time():
