@@ -21,15 +21,15 @@ from fleetlib.models.blocks import Coding, learn_coding, own_similarity, similar
 from fleetlib.models.hedonic_summary import HedonicSummary, summarise
 from fleetlib.models.leave_one_out import LeftOut, left_out
 from fleetlib.models.mixture import Mixture
-from fleetlib.models.pooled import fit_pool, predictive, sale_weights
+from fleetlib.models.pooled import doubted, fit_pool, predictive, sale_weights
 from fleetlib.models.reasons import effects_table, evaluate, piece_contrasts
-from fleetlib.models.restricted_likelihood import evidence_for_block, find_mode
+from fleetlib.models.restricted_likelihood import evidence_for_block
 from fleetlib.models.threads import one_thread
 
 FEWEST_SALES = 5
 FEW_SALES = 15
 MOST_SALES = 600
-REVIEW_Z = 4.0
+IDLE = -0.35  # log Bayes factor below which an optional column is left out; nearer 0 its effect is shrunk anyway
 
 
 class HedonicRegressor(RegressorMixin, BaseEstimator):
@@ -44,7 +44,7 @@ class HedonicRegressor(RegressorMixin, BaseEstimator):
     factors, measures : names of the text and the number columns used. With both None every text column is
         a factor and every number column a measure; with one None, no column is of that kind.
     cycles : columns holding a share of the year (0 to 1), where .99 is next to .01.
-    optional : columns left out again when the sales say nothing about them (Bayes factor below 1).
+    optional : columns left out again when the sales say nothing about them (Bayes factor below .7).
     most_rows : beyond this many rows only the last ones are fitted; put the newest sales last.
 
     After `fit`: `coding_`, `pool_`, `notes_` (tuple of sentences), `left_out_` (names), `n_features_in_`.
@@ -229,9 +229,11 @@ def _without_idle_terms(
         return coding, ()
     coded = coding.code(frame)
     S = similarities(coding, coded, coded, same=True)
-    d, scales = np.ones(len(log_price)), coding.prior_scales
-    lam = find_mode(S, log_price, d=d, scales=scales)
+    scales = coding.prior_scales
+    lam, d = doubted(S, log_price, scales)
     idle = [
-        k for k in asked if evidence_for_block(S, log_price, lam=lam, d=d, scale=scales[k], k=k) < 0
+        k
+        for k in asked
+        if evidence_for_block(S, log_price, lam=lam, d=d, scale=scales[k], k=k) < IDLE
     ]
     return coding.without([names[k] for k in idle]), tuple(names[k] for k in idle)

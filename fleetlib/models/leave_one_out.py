@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtri
 
 from fleetlib.models.mixture import Mixture
-from fleetlib.models.pooled import Pool, leave_one_out_errors, predictive_left_out
+from fleetlib.models.pooled import Pool, left_out_z, predictive_left_out
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -46,24 +45,11 @@ def left_out(pool: Pool) -> LeftOut:
     mixture = predictive_left_out(pool)
     middle = mixture.median()
     solution = pool.gaussian.mode
-    errors = leave_one_out_errors(solution)
     return LeftOut(
         np.exp(pool.y),
         np.exp(middle),
         pool.y - middle,
-        errors / left_out_sd(solution.Py, solution.P, solution.R),
+        left_out_z(solution, pool.gaussian.h),
         mixture.share_below(pool.y),
         mixture,
     )
-
-
-def left_out_sd(Py: np.ndarray, P: np.ndarray, R: float) -> np.ndarray:
-    """The standard deviation (n,) of each leave-one-out error, its own sale not counted."""
-    diagonal = np.diag(P)
-    rest = np.maximum((R - Py**2 / diagonal) / (len(Py) - 2), 1e-12)
-    return np.sqrt(rest / diagonal)
-
-
-def normal_score(position: np.ndarray) -> np.ndarray:
-    """The standard normal value with the same share below."""
-    return np.asarray(ndtri(np.clip(position, 1e-12, 1 - 1e-12)))

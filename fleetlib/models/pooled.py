@@ -16,7 +16,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import gammaincinv
+from scipy.special import gammaincinv, ndtr, ndtri, stdtr, stdtrit
 
 from fleetlib.models.mixture import Mixture
 from fleetlib.models.restricted_likelihood import Solution, draw_strengths, find_mode, solve
@@ -26,6 +26,10 @@ from fleetlib.models.variance_model import FEWEST, VarianceModel, fit_variance
 LEAST_NOISE = 0.05  # no price is ever said to be surer than 5 % for one sale
 _MIXING_POINTS = 8
 _ROUNDS = 2
+REVIEW_Z = (
+    4.0  # sales further than this from what the others say are doubted, and flagged for review
+)
+_DOUBT_ROUNDS, _MOST_DOUBT = 3, 30.0
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -85,21 +89,42 @@ def _fit_members(
 ) -> Pool:
     n = len(y)
     flat = np.ones(n)
-    plain = find_mode(S, y, d=flat, scales=scales)
+    plain, doubt = doubted(S, y, scales)
     lam, h, variance = plain, flat, None
     if n >= FEWEST and len(S):
         for _ in range(_ROUNDS):
-            variance = fit_variance(S, solve(S, lam, h, y), y, factors=factors, measures=measures)
-            h = variance.at(S, y - leave_one_out_errors(solve(S, lam, h, y)))
-            lam = find_mode(S, y, d=h, scales=scales, start=lam)
-    members = [_member("Gaussian", S, y, lam, h, scales, np.inf, variance, h)]
+            at = solve(S, lam, h * doubt, y)
+            variance = fit_variance(S, at, y, factors=factors, measures=measures)
+            h = variance.at(S, y - leave_one_out_errors(at))
+            lam = find_mode(S, y, d=h * doubt, scales=scales, start=lam)
+    members = [_member("Gaussian", S, y, lam, h * doubt, scales, np.inf, variance, h)]
     for name, nu, start, noise, model in (
         ("Student-t 4", 4.0, plain, flat, None),
         ("Student-t 5", 5.0, lam, h, variance),
     ):
-        at, d = heavy_tailed_mode(S, y, start=start, h=noise, scales=scales, nu=nu)
-        members.append(_member(name, S, y, at, d, scales, nu, model, noise))
+        mode, d = heavy_tailed_mode(S, y, start=start, h=noise, scales=scales, nu=nu)
+        members.append(_member(name, S, y, mode, d, scales, nu, model, noise))
     return Pool(tuple(members), S, y)
+
+
+def doubted(S: np.ndarray, y: np.ndarray, scales: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The most probable strengths under even noise, and how far each sale is doubted (n,), 1 for most.
+
+    A sale further off than 4 standard deviations (allowing for few sales) gets (how many times that)^4 the
+    noise variance, so that the further off it is the less it pulls: a price typed a thousand times too large
+    must not decide how alike sales are.
+    """
+    doubt = np.ones(len(y))
+    limit = -float(stdtrit(len(y) - 2, ndtr(-REVIEW_Z)))
+    lam = find_mode(S, y, d=doubt, scales=scales)
+    for _ in range(_DOUBT_ROUNDS):
+        t = left_out_t(solve(S, lam, doubt, y), np.ones(len(y)))
+        again = np.clip(np.abs(t) / limit, 1.0, _MOST_DOUBT) ** 4
+        if np.allclose(again, doubt, rtol=0.05):
+            break
+        doubt = again
+        lam = find_mode(S, y, d=doubt, scales=scales, start=lam)
+    return lam, doubt
 
 
 def _member(
@@ -144,6 +169,24 @@ def heavy_tailed_mode(
 def leave_one_out_errors(solution: Solution) -> np.ndarray:
     """y_i minus its prediction from the other rows: (Py)_i / P_ii (n,)."""
     return solution.Py / np.diag(solution.P)
+
+
+def left_out_t(solution: Solution, h: np.ndarray) -> np.ndarray:
+    """Each leave-one-out error (n,) in its own standard deviations, noise h (n,) for the sale itself.
+
+    e_i / sqrt(s2_(-i) (1/P_ii - d_i + h_i)), s2_(-i) = (R - (Py)_i^2/P_ii)/(n-2): Student-t on n-2 degrees
+    of freedom.
+    """
+    diagonal = np.diag(solution.P)
+    rest = (solution.R - solution.Py**2 / diagonal) / (len(h) - 2)
+    variance = np.maximum(1 / diagonal - solution.d, 0.0) + h
+    return leave_one_out_errors(solution) / np.sqrt(np.maximum(rest, LEAST_NOISE**2) * variance)
+
+
+def left_out_z(solution: Solution, h: np.ndarray) -> np.ndarray:
+    """`left_out_t` as the standard normal value (n,) that is as rare: with few sales a 5 is nothing odd."""
+    t = left_out_t(solution, h)
+    return np.asarray(-np.sign(t) * ndtri(np.maximum(stdtr(len(h) - 2, -np.abs(t)), 1e-300)))
 
 
 def noise_variance(solution: Solution) -> float:
@@ -231,9 +274,8 @@ def smearing(pool: Pool, S: np.ndarray, own: np.ndarray) -> np.ndarray:
     """
     member = pool.gaussian
     at = member.mode
-    diagonal = np.diag(at.P)
-    errors = at.Py / diagonal
-    sd = np.sqrt(np.maximum((at.R - at.Py**2 / diagonal) / (len(at.Py) - 2), 1e-12) / diagonal)
+    errors = leave_one_out_errors(at)
+    sd = np.abs(errors) / np.maximum(np.abs(left_out_t(at, member.h)), 1e-12)
     errors = np.clip(errors, -3 * sd, 3 * sd)
     centre = at_rows(at, S, own)[0]
     h = member.variance.at(S, centre) if member.variance else np.ones(len(centre))

@@ -21,10 +21,10 @@ from fleetlib.models.features import (
     pieces_table,
     sold_rows,
 )
-from fleetlib.models.hedonic import FEWEST_SALES, MOST_SALES, REVIEW_Z, HedonicRegressor
+from fleetlib.models.hedonic import FEWEST_SALES, MOST_SALES, HedonicRegressor
 from fleetlib.models.leave_one_out import LeftOut
 from fleetlib.models.mixture import Mixture
-from fleetlib.models.pooled import Pool, predictive, smearing
+from fleetlib.models.pooled import REVIEW_Z, Pool, predictive, smearing
 
 _NO_DAYS = 30.0  # reference days where no sale has both its dates
 

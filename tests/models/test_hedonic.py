@@ -190,9 +190,12 @@ def test_optional_columns_that_say_nothing_are_left_out(
     shop: tuple[pd.DataFrame, np.ndarray],
 ) -> None:
     X, y = shop
-    X = X.assign(style=np.random.default_rng(5).choice(["plain", "carved"], len(y)))
-    chosen = HedonicRegressor(optional=["style", "wood"]).fit(X, y)
-    assert chosen.left_out_ == ("style",)
+    rng = np.random.default_rng(5)
+    idle = {f"idle {k}": rng.normal(size=len(y)) for k in range(12)}
+    chosen = HedonicRegressor(optional=["wood", *idle]).fit(X.assign(**idle), y)
+    assert "wood" not in chosen.left_out_
+    assert len(chosen.left_out_) >= 8
+    assert {name for name, _ in chosen.coding_.blocks}.isdisjoint(chosen.left_out_)
 
 
 def test_it_is_a_good_citizen_of_scikit_learn(

@@ -11,6 +11,7 @@ from fleetlib.models.pooled import (
     fit_pool,
     heavy_tailed_mode,
     leave_one_out_errors,
+    left_out_z,
     predictive,
     predictive_left_out,
     sale_weights,
@@ -87,6 +88,18 @@ def test_student_t_noise_discounts_the_outlier() -> None:
     y[3] += 4.0
     _, d = heavy_tailed_mode(S, y, start=np.zeros(2), h=np.ones(40), scales=SCALES, nu=4.0)
     assert np.argmax(d) == 3 and d[3] > 20 * np.median(d)
+
+
+def test_a_gross_outlier_pulls_no_more_than_if_it_were_not_there() -> None:
+    S, y, _ = data(60)
+    wild, rest = y.copy(), np.arange(60) != 11
+    wild[11] += np.log(1000)
+    clean = fit_pool(S[:, rest][:, :, rest], y[rest], scales=SCALES, factors=1, measures=1)
+    strained = fit_pool(S, wild, scales=SCALES, factors=1, measures=1)
+    without = predictive(clean, S[:, :, rest], np.ones((2, 60))).median()
+    with_it = predictive(strained, S, np.ones((2, 60))).median()
+    assert np.abs(with_it - without).max() < 0.03
+    assert left_out_z(strained.gaussian.mode, strained.gaussian.h)[11] > 10
 
 
 def test_noise_that_differs_by_level_is_learned() -> None:
