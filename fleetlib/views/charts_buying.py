@@ -51,7 +51,7 @@ def draw_buy(result: BuyAdvice) -> Picture:
     if asked is not None:
         rows.mark_line(axes, float(asked), f"asked {money(float(asked))}")
     style.money_scale(axes.xaxis, result.currency)
-    axes.set_xlabel(f"buy price; the dot still pays {money(result.target)} an hour")
+    style.across(axes, f"buy price; the dot still pays {money(result.target)} an hour")
     style.finding(figure, _finding_of_buy(result))
     style.key(figure, axes)
     figure.alt = _words_of_buy(result)
@@ -76,7 +76,7 @@ def draw_best_buys(result: BestBuys) -> Picture:
     for label, bought in zip(axes.get_yticklabels(), table["buy"], strict=True):
         label.set_fontweight("bold" if bought else "normal")
     style.money_scale(axes.xaxis, result.currency)
-    axes.set_xlabel("buy price")
+    style.across(axes, "buy price")
     style.finding(figure, _finding_of_buys(result))
     style.key(figure, axes)
     figure.alt = _words_of_buys(result)
@@ -112,7 +112,7 @@ def draw_work_order(result: WorkOrder) -> Picture:
         figures=[money(v) for v in pay],
         beside=[f"{h:.1f} h left" if math.isfinite(h) else "" for h in table["hours_left"]],
     )
-    axes.set_xlabel("for each hour still to go; bars: 8 times out of 10")
+    style.across(axes, "for each hour still to go; bars: 8 times out of 10")
     style.finding(figure, _finding_of_work(result))
     figure.alt = _words_of_work(result)
     return figure

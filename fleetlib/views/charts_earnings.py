@@ -54,8 +54,9 @@ def draw_earnings(result: EarningsTable) -> Picture:
     )
     axes.set_xlim(ends)
     style.money_scale(axes.xaxis, currency)
-    axes.set_xlabel(
-        f"profit per hands-on hour, unsold pieces counted; bars: {result.level * 10:g} times out of 10"
+    style.across(
+        axes,
+        f"profit per hands-on hour, unsold pieces counted; bars: {result.level * 10:g} times out of 10",
     )
     style.finding(figure, _finding(result, names))
     style.key(figure, axes)

@@ -79,8 +79,9 @@ def draw_effects(result: HedonicSummary) -> Picture:
     _name_lines(axes, lines)
     axes.set_xlim(ends)
     axes.xaxis.set_major_formatter(lambda v, _: f"{v:+.0f}%" if v else "0%")
-    axes.set_xlabel(
-        f"change of the price against your average piece; bars: {result.level * 20:g} times out of 20"
+    style.across(
+        axes,
+        f"change of the price against your average piece; bars: {result.level * 20:g} times out of 20",
     )
     style.finding(figure, _finding(result))
     style.key(figure, axes)

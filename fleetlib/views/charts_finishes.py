@@ -53,7 +53,9 @@ def draw_finishes(result: FinishChoice) -> Picture:
         color=style.INK,
     )
     style.money_scale(axes.xaxis, result.currency)
-    axes.set_xlabel("usual sale price; bars: what the finish itself leaves open, 8 times out of 10")
+    style.across(
+        axes, "usual sale price; bars: what the finish itself leaves open, 8 times out of 10"
+    )
     style.finding(figure, _finding(result))
     style.key(figure, axes)
     figure.alt = _words(result)

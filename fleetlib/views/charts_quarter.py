@@ -133,7 +133,7 @@ def _draw_ageing(part: SubFigure, result: QuarterReview, listed: pd.DataFrame) -
     axes.set_xlim(0, 1.06 * longest)
     if math.isfinite(usual):
         rows.mark_line(axes, usual, f"half are sold in {usual:.0f} days")
-    axes.set_xlabel("days listed")
+    style.across(axes, "days listed")
     if len(listed):
         marks, words = axes.get_legend_handles_labels()
         part.legend(

@@ -59,7 +59,7 @@ def draw_days_to_sell(result: DaysToSell) -> Picture:
         )
     axes.set_ylim(0, 1.02)
     style.share_scale(axes.yaxis)
-    axes.set_xlabel(f"days on the market (as far as at least {FEWEST_LEFT} listings were left)")
+    style.across(axes, f"days on the market (as far as at least {FEWEST_LEFT} listings were left)")
     style.finding(figure, _finding_of_days(result))
     if len(table):
         style.key(figure, axes)
@@ -110,8 +110,8 @@ def draw_selling(result: SellingTimeFit) -> Picture:
     axes.set_ylim(0, 1.02)
     style.share_scale(axes.yaxis)
     axes.xaxis.set_major_formatter(lambda v, _: f"{v:+.0f}%" if v else "0%")
-    axes.set_xlabel(
-        "asked above or below what the piece is worth by your records and your own idea"
+    style.across(
+        axes, "asked above or below what the piece is worth by your records and your own idea"
     )
     axes.set_ylabel("chance sold")
     style.finding(figure, _finding_of_selling(result))

@@ -106,6 +106,11 @@ def bare_scale(axes: Axes) -> None:
     axes.grid(axis="x", color="#E6E6E6", linewidth=0.8)
 
 
+def across(axes: Axes, words: str) -> None:
+    """What the scale along the bottom is, broken so that it fits beside long names of rows."""
+    axes.set_xlabel(textwrap.fill(words, 58), fontsize=9.5)
+
+
 def finding(figure: Picture, said: str) -> None:
     """The title at the left edge of the picture; the finding in words, in as few lines as fit its width."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg

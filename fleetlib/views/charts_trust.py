@@ -54,7 +54,8 @@ def draw_accuracy(result: AccuracyStudy) -> Picture:
         hue_order=["inside its range", "outside"],
         palette={"inside its range": style.BLUE, "outside": style.RED},
         markers={"inside its range": "o", "outside": "X"},
-        s=38,
+        size="where",
+        sizes={"inside its range": 36, "outside": 62},
         zorder=3,
         ax=axes,
     )
@@ -64,7 +65,7 @@ def draw_accuracy(result: AccuracyStudy) -> Picture:
     own = points["estimate"].to_numpy(float)
     axes.set_xlim(0.9 * own.min(), 1.12 * own.max())
     axes.set_ylim(low, high)
-    axes.set_xlabel("estimate: the mid price, without knowing the sale")
+    style.across(axes, "estimate: the mid price, without knowing the sale")
     axes.set_ylabel("really sold for")
     style.finding(figure, _finding_of_accuracy(result))
     style.key(figure, axes)
@@ -123,7 +124,7 @@ def draw_regression(result: OrdinaryRegression) -> Picture:
         s=42,
         ax=axes,
     )
-    axes.set_xlabel("fitted value")
+    style.across(axes, "fitted value")
     axes.set_ylabel("residual: actual less fitted")
     style.finding(figure, _finding_of_residuals(result))
     style.key(figure, axes)
