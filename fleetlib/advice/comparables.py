@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from fleetlib.models.features import FACTORS, WORDS, model_columns
+from fleetlib.models.features import FACTORS, model_columns
 from fleetlib.models.pooled import at_rows
 from fleetlib.models.prices import PriceFit
 
@@ -53,17 +53,18 @@ def comparable_sales(fit: PriceFit, columns: pd.DataFrame, *, factor: float = 1.
 
 
 def differences(piece: pd.Series, sale: pd.Series, names: set[str]) -> str:
-    """How a sale differs from the piece, in words; only features that the model uses."""
+    """How a sale differs from the piece, in words; only what it states of the features the model uses."""
     said = []
     for name in FACTORS:
-        if name in names and _text(piece[name]) != _text(sale[name]):
-            said.append(_text(sale[name]) or f"{WORDS[name]} not stated")
+        theirs = _text(sale[name])
+        if name in names and theirs and theirs != _text(piece[name]):
+            said.append(theirs)
     for name, pattern in _SHOWN_MEASURES.items():
-        theirs, ours = sale[name], piece[name]
-        if name not in names or pd.isna(theirs):
+        size, ours = sale[name], piece[name]
+        if name not in names or pd.isna(size):
             continue
-        if pd.isna(ours) or abs(theirs - ours) > _SAME_WITHIN * max(abs(ours), 1e-9):
-            said.append(pattern.format(theirs))
+        if pd.isna(ours) or abs(size - ours) > _SAME_WITHIN * max(abs(ours), 1e-9):
+            said.append(pattern.format(size))
     return ", ".join(said) or "alike"
 
 

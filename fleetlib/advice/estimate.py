@@ -72,7 +72,7 @@ class PriceEstimate:
             f"Why, starting from your average piece at {self._money(self.average_price)}:",
             text_table(self._shown_reasons(), indent=2),
             "",
-            "Your own sales that count most:",
+            "Your own sales that count most, each price adjusted to this piece:",
             text_table(self._shown_comparables(), indent=2),
             "",
             "By days listed:",
@@ -88,7 +88,10 @@ class PriceEstimate:
         return wrap(
             facts_html(facts),
             table_html(self._shown_reasons(), caption=start),
-            table_html(self._shown_comparables(), caption="Your own sales that count most"),
+            table_html(
+                self._shown_comparables(),
+                caption="Your own sales that count most, each price adjusted to this piece",
+            ),
             table_html(self._shown_days(), caption=f"By days listed. {DAYS_SENTENCE}"),
             notes_html(self.notes),
             heading=str(self.piece),
@@ -125,10 +128,10 @@ class PriceEstimate:
             {
                 "piece": rows["piece"],
                 "sold on": rows["sold_on"],
-                "sold for": [self._money(v) for v in rows["sale_price"]],
+                "price": [self._money(v) for v in rows["sale_price"]],
                 "counts": [f"{100 * v:.0f} %" for v in rows["weight"]],
                 "differs": rows["differs"],
-                "as this piece": [self._money(v) for v in rows["adjusted_price"]],
+                "adjusted": [self._money(v) for v in rows["adjusted_price"]],
             }
         )
 
@@ -226,7 +229,7 @@ def _shown_value(name: str, row: pd.Series, fit: PriceFit) -> str:
     if name == COMBINATION:
         return ""
     if name in ("years_before", "time_of_year"):
-        return f"{fit.as_of:%Y-%m-%d}" if name == "years_before" else f"{fit.as_of:%B}"
+        return f"at {fit.as_of:%Y-%m-%d}" if name == "years_before" else f"{fit.as_of:%B}"
     value = row[name]
     if pd.isna(value):
         return "not stated"

@@ -67,7 +67,7 @@ WORDS = {
     "grade": "your grade",
     "year_made": "year made",
     "pieces_in_lot": "pieces in the lot",
-    "years_before": "change of prices over the years",
+    "years_before": "price drift over the years",
     "time_of_year": "time of year",
 }
 _CUBIC_INCHES_PER_CUBIC_FOOT = 1728.0
