@@ -131,15 +131,15 @@ def _marks_above(
     left, right = max(0.0, low - edge), high + edge
     axes.set_xlim(left, right)
     letter = 0.0125 * (right - left)  # the width of one bold letter, near enough
-    half = [0.5 * letter * len(m[1]) for m in marks]
-    places = style.spread_out([m[0] for m in marks], [2 * h + letter for h in half])
-    for (value, text, colour, shape), place, room in zip(marks, places, half, strict=True):
+    widths = [letter * (len(m[1]) + 1) for m in marks]
+    places = style.spread_out([m[0] for m in marks], widths, within=(left, right))
+    for (value, text, colour, shape), place in zip(marks, places, strict=True):
         if shape:
             axes.plot([value], [-0.5], shape, color=colour, markersize=8, zorder=5, clip_on=False)
         axes.annotate(
             text,
             xy=(value, -0.62 if shape else -0.27),
-            xytext=(min(max(place, left + room), right - room), -1.35),
+            xytext=(place, -1.35),
             ha="center",
             va="center",
             fontsize=9.5,

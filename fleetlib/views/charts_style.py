@@ -187,11 +187,14 @@ def percent(share: float) -> str:
     return f"{100 * share:.0f}%"
 
 
-def spread_out(places: Sequence[float], widths: Sequence[float]) -> list[float]:
+def spread_out(
+    places: Sequence[float], widths: Sequence[float], *, within: tuple[float, float] | None = None
+) -> list[float]:
     """The places moved apart, in their order, so that labels of these `widths` centred there do not touch.
 
     Each stays as near to its own place as that allows (least squares: with the widths taken off, places that
-    may not fall are pooled where they would).
+    may not fall are pooled where they would). `within` keeps the labels between two ends, as far as all of
+    them find room there.
     """
     order = sorted(range(len(places)), key=lambda i: places[i])
     needed = [0.0]
@@ -209,6 +212,11 @@ def spread_out(places: Sequence[float], widths: Sequence[float]) -> list[float]:
         pools.append((mean, count))
     levels = [mean for mean, count in pools for _ in range(count)]
     out = [0.0] * len(places)
+    if within is not None and levels:
+        first, last = order[0], order[-1]
+        least = within[0] + widths[first] / 2
+        most = within[1] - widths[last] / 2 - needed[-1]
+        levels = [max(min(level, most), least) for level in levels]
     for i, level, room in zip(order, levels, needed, strict=True):
         out[i] = level + room
     return out

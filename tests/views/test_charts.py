@@ -1,5 +1,6 @@
 """Each picture against its result: what is drawn, what the title says, what the words say."""
 
+from dataclasses import replace
 from datetime import date
 from itertools import combinations
 
@@ -114,23 +115,49 @@ def written(axes: Axes) -> list[Text]:
     return [t for t in found if t.get_text() and t.get_visible()]
 
 
-@pytest.mark.parametrize("kind", _DRAWN_BY)
-def test_nothing_written_is_cut_off_and_no_two_labels_run_into_each_other(results, kind):
-    figure = picture(results[kind])
+def must_be_readable(figure: Picture) -> None:
+    """Nothing written is cut off at the edge of the picture, and no two labels of one scale touch."""
     FigureCanvasAgg(figure).draw()
     page = figure.bbox
-    assert page.x0 <= figure._suptitle.get_window_extent().x0
-    assert figure._suptitle.get_window_extent().x1 <= page.x1
+    title = figure._suptitle.get_window_extent()
+    assert page.x0 <= title.x0 <= title.x1 <= page.x1
     for axes in figure.axes:
-        for text in written(axes):
-            box = text.get_window_extent()
-            assert page.x0 - 1 <= box.x0 <= box.x1 <= page.x1 + 1, text.get_text()
-            assert page.y0 - 1 <= box.y0 <= box.y1 <= page.y1 + 1, text.get_text()
-        boxes = [(t.get_text(), t.get_window_extent()) for t in written(axes)]
+        # Of the letters alone: an annotation's own extent takes its arrow in.
+        boxes = [(text.get_text(), Text.get_window_extent(text)) for text in written(axes)]
+        for words, box in boxes:
+            assert page.x0 - 1 <= box.x0 <= box.x1 <= page.x1 + 1, words
+            assert page.y0 - 1 <= box.y0 <= box.y1 <= page.y1 + 1, words
         for (one, a), (other, b) in combinations(boxes, 2):
             wide = min(a.x1, b.x1) - max(a.x0, b.x0)
             tall = min(a.y1, b.y1) - max(a.y0, b.y0)
             assert wide <= 2 or tall <= 2, f"{one!r} runs into {other!r}"
+
+
+@pytest.mark.parametrize("kind", _DRAWN_BY)
+def test_nothing_written_is_cut_off_and_no_two_labels_run_into_each_other(results, kind):
+    must_be_readable(picture(results[kind]))
+
+
+def test_every_piece_on_hand_has_a_readable_plan_and_strip(demo_fits):
+    flips = demo_fits.records.flips
+    for _, row in flips[flips["status"].isin(["listed", "in work"])].iterrows():
+        piece = piece_from_row(row)
+        must_be_readable(picture(markdowns.plan(demo_fits, piece, alternatives=False)))
+        must_be_readable(picture(estimate.estimate(demo_fits, piece)))
+
+
+def test_a_crowd_of_groups_with_long_names_is_still_readable(demo_fits):
+    must_be_readable(
+        picture(earnings.earnings(demo_fits, by=("furniture_type", "finish", "style")))
+    )
+
+
+def test_words_of_the_records_are_shown_as_they_are(demo_fits, on_hand):
+    odd = replace(on_hand, piece="$1 & <b>A_1^2</b> $2")
+    figure = picture(estimate.estimate(demo_fits, odd))
+    assert "$1 & <b>A_1^2</b> $2" in figure.title
+    assert "<b>" not in figure._repr_html_()
+    must_be_readable(figure)
 
 
 @pytest.mark.parametrize("kind", _DRAWN_BY)
@@ -195,8 +222,6 @@ def test_an_offer_on_the_table_is_on_the_picture(demo_fits, on_hand):
 
 
 def test_a_piece_not_worth_waiting_for_says_so_instead_of_a_plan(results):
-    from dataclasses import replace
-
     result = results["MarkdownPlan"]
     given_up = replace(result, take_salvage_now=True, table=result.table.iloc[:0])
     figure = picture(given_up)
@@ -206,8 +231,6 @@ def test_a_piece_not_worth_waiting_for_says_so_instead_of_a_plan(results):
 
 
 def test_the_advice_is_the_strip_over_the_plan_and_without_an_estimate_the_plan(results):
-    from dataclasses import replace
-
     result = results["Advice"]
     figure = picture(result)
     assert len(figure.axes) == 3
@@ -234,8 +257,6 @@ def test_pay_is_a_dot_a_group_whose_area_is_the_hours(results):
 
 
 def test_a_group_too_small_to_judge_is_a_ring_and_an_unbounded_range_an_arrow(results):
-    from dataclasses import replace
-
     result = results["EarningsTable"]
     table = result.table.head(4).copy()
     table.loc[1, "says"] = "too few to say"
@@ -307,8 +328,6 @@ def test_finds_to_buy_are_named_first_and_in_the_title(results):
 
 
 def test_no_find_worth_buying_is_said(results):
-    from dataclasses import replace
-
     result = results["BestBuys"]
     none = replace(result, table=result.table.assign(buy=False))
     assert picture(none).title.startswith("Buy none of these")
@@ -339,8 +358,6 @@ def test_the_quarter_stands_beside_the_two_others_with_their_values(results):
 
 
 def test_a_piece_to_come_down_on_and_one_to_let_go_have_shapes_of_their_own(results):
-    from dataclasses import replace
-
     result = results["QuarterReview"]
     ageing = result.ageing.head(3).copy()
     ageing["let_go"] = [False, False, True]

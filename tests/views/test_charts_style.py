@@ -101,3 +101,9 @@ def test_labels_keep_their_order_and_do_not_touch(labels):
 def test_two_labels_on_one_place_move_apart_evenly():
     assert spread_out([10.0, 10.0], [4.0, 4.0]) == [8.0, 12.0]
     assert spread_out([10.0, 50.0, 10.0], [4.0, 4.0, 2.0]) == [8.5, 50.0, 11.5]
+
+
+def test_labels_stay_between_the_ends_without_touching():
+    assert spread_out([1.0, 2.0], [4.0, 4.0], within=(0.0, 20.0)) == [2.0, 6.0]
+    assert spread_out([19.0, 18.0], [4.0, 4.0], within=(0.0, 20.0)) == [18.0, 14.0]
+    assert spread_out([8.0, 14.0], [4.0, 4.0], within=(0.0, 20.0)) == [8.0, 14.0]
