@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -179,18 +179,22 @@ class _Reader:
         if name == "wood" and any(found.constructions):
             self._wood_makings = np.array(found.constructions, dtype=object)[cells.codes]
         self._say_words(name, cells, found)
-        return from_cells(found.cells)
+        asked = [bool(q or n) for q, n in zip(found.questions, found.suggestions, strict=True)]
+        return replace(from_cells(found.cells), listed=np.array(asked, dtype=bool))
 
     def _say_words(self, name: str, cells: Column, found: WordCells) -> None:
         for question in dict.fromkeys(q for q in found.questions if q):
             texts = [t for t, q in zip(cells.texts, found.questions, strict=True) if q == question]
             self.notes.append(f"{name}: {question} ({self._where(texts, cells)}).")
-        for text, near in zip(cells.texts, found.suggestions, strict=True):
-            if near:
-                self.notes.append(
-                    f'{name}: "{text.strip()}" is kept as typed; did you mean "{near}"? '
-                    f"({self._where([text], cells)})"
-                )
+        near = [(t, n) for t, n in zip(cells.texts, found.suggestions, strict=True) if n]
+        for text, word in near[:_MOST_SUGGESTED]:
+            self.notes.append(
+                f'{name}: "{text.strip()}" is kept as typed; did you mean "{word}"? '
+                f"({self._where([text], cells)})"
+            )
+        if len(near) > _MOST_SUGGESTED:
+            more = len(near) - _MOST_SUGGESTED
+            self.notes.append(f"{name}: {more} more words are near a known one; see the changes.")
 
     def _store(self, meaning: Meaning, cells: Column, reading: Reading) -> None:
         codes, texts = cells.codes, cells.texts
@@ -223,6 +227,8 @@ class _Reader:
         self, name: str, cells: Column, was: list[str], now: list[str], reading: Reading
     ) -> None:
         listed = np.fromiter((a != b for a, b in zip(was, now, strict=True)), bool, len(was))
+        if reading.listed is not None:
+            listed |= reading.listed
         rows = np.flatnonzero(listed[cells.codes])
         if len(rows):
             why = reading.why_listed(listed)
@@ -292,6 +298,7 @@ _READERS: dict[str, Callable[[Sequence[str]], list[Cell]]] = {
     "year": counts.read_years,
     "grade": counts.read_grades,
 }
+_MOST_SUGGESTED = 10
 _KIND_NAMES = {
     "money": "amounts of money", "size": "sizes", "hours": "hours", "date": "dates", "count": "counts",
     "year": "years", "grade": "grades",

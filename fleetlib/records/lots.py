@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import pandas as pd
 
@@ -44,7 +46,7 @@ def split_lots(flips: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame, list[st
             continue
         total = float(priced.iloc[0])
         weights, by = _weights(group)
-        parts = _cents(total, weights)
+        parts = parts_in_cents(total, weights)
         made.loc[group.index, "buy_price"] = parts
         for (_, row), part in zip(group.iterrows(), parts, strict=True):
             was = shown(row["buy_price"])
@@ -69,11 +71,13 @@ def _weights(group: pd.DataFrame) -> tuple[np.ndarray, str]:
     return np.ones(len(group)), "evenly"
 
 
-def _cents(total: float, weights: np.ndarray) -> list[float]:
+def parts_in_cents(total: float, weights: Sequence[float] | np.ndarray) -> list[float]:
     """`total` in proportion to `weights`, in whole cents that add up: the largest remainders get the odd cents."""
     cents = round(total * 100)
-    exact = cents * weights / weights.sum()
-    whole = np.floor(exact).astype(int)
+    share = np.asarray(weights, dtype=float)
+    exact = cents * (share / share.sum())
+    whole = np.floor(exact + 1e-9).astype(int)
     order = np.argsort(-(exact - whole), kind="stable")
-    whole[order[: cents - int(whole.sum())]] += 1
+    odd = cents - int(whole.sum())
+    whole[order[:odd] if odd >= 0 else order[odd:]] += 1 if odd >= 0 else -1
     return [int(c) / 100 for c in whole]

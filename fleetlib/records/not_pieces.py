@@ -40,21 +40,17 @@ def no_flips(
 ) -> dict[int, Judged]:
     """The rows (by position) that are no pieces, with why.
 
-    A line of totals begins with such a word and names no kind of piece (`own` are the person's words for
-    kinds); the headings again are a row in which half of the filled cells, and at least two, are headings
-    of their own column; a heading between the rows is a year, month or state and nothing else.
+    A line of totals begins with such a word, or has it for a name or kind, and names no kind of piece
+    (`own` are the person's words for kinds); the headings again are a row in which half of the filled
+    cells, and at least two, are headings of their own column; a heading between the rows is a year, month
+    or state and nothing else.
     """
     found = _again(columns, headings, rows)
-    types = columns[headings.known["furniture_type"][0]]
     open_rows = np.ones(rows, dtype=bool)
     for place, column in enumerate(columns):
         blank = [k for k, t in enumerate(column.texts) if not t.strip()]
         here = open_rows & ~np.isin(column.codes, blank)
-        for i in np.flatnonzero(here & _matching(column, _TOTALS, _TOTAL_HINTS)).tolist():
-            if not _is_kind(types.cell(i), own):
-                first = column.cell(i).strip()
-                done = "Nothing to do; totals are worked out."
-                found.setdefault(i, ("", first, "a line of totals, not a piece", done))
+        _totals(found, columns, headings, column, here, own)
         for i in np.flatnonzero(here & _matching(column, _SECTION, _SECTION_HINTS)).tolist():
             if not any(c.cell(i).strip() for c in columns[place + 1 :]):
                 first = column.cell(i).strip()
@@ -63,7 +59,28 @@ def no_flips(
         open_rows &= ~here
         if not open_rows.any():
             break
+    for name in ("piece", "furniture_type"):  # wherever in the row they stand
+        if name in headings.known:
+            column = columns[headings.known[name][0]]
+            _totals(found, columns, headings, column, np.ones(rows, dtype=bool), own)
     return found
+
+
+def _totals(
+    found: dict[int, Judged],
+    columns: list[Column],
+    headings: Headings,
+    column: Column,
+    here: np.ndarray,
+    own: Mapping[str, str],
+) -> None:
+    """Add the rows of `here` whose cell in `column` is a word for totals, unless they name a kind of piece."""
+    types = columns[headings.known["furniture_type"][0]]
+    for i in np.flatnonzero(here & _matching(column, _TOTALS, _TOTAL_HINTS)).tolist():
+        if not _is_kind(types.cell(i), own):
+            done = "Nothing to do; totals are worked out."
+            judged = ("", column.cell(i).strip(), "a line of totals, not a piece", done)
+            found.setdefault(i, judged)
 
 
 def _is_kind(text: str, own: Mapping[str, str]) -> bool:

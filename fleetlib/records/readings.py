@@ -16,12 +16,14 @@ from fleetlib.records.numerals import Cell
 @dataclass(frozen=True, eq=False, slots=True)
 class Reading:
     """One entry a text: its value (None: missing), why (one sentence for all, or one each), whether it was
-    refused (None: none was), and where that is known already how the value is written."""
+    refused (None: none was), where that is known already how the value is written, and which texts are listed
+    even where nothing was changed (None: none is)."""
 
     values: Sequence[Any] | np.ndarray
     why: str | list[str] = "spaces"
     refused: np.ndarray | None = None
     written: list[str] | None = None
+    listed: np.ndarray | None = None
 
     def why_of(self, i: int) -> str:
         """Why text `i` was read as it was."""

@@ -96,6 +96,10 @@ def _cells(
         if unify and value is not None:
             value = first.setdefault(value.casefold(), value)
             why = why or "spelling"
+        if word.suggestion:
+            why = f'kept as typed; did you mean "{word.suggestion}"?'
+        elif word.question and value is not None:
+            why = "kept as typed; it has two meanings" if "can mean" in word.question else why
         cells.append(Cell(value, why))
     return WordCells(
         cells,

@@ -127,10 +127,12 @@ def _sheet(book: Any, data: bytes, name: str, title: str, notes: list[str]) -> T
         notes.append(
             f"{name} holds formulas; the results your spreadsheet program stored were read."
         )
-    return _table(rows, starts, name, notes)
+    return _table(rows, starts, name, notes, epoch_1904=book.epoch.year == 1904)
 
 
-def _table(rows: list[list[str]], starts: list[int], name: str, notes: list[str]) -> TextTable:
+def _table(
+    rows: list[list[str]], starts: list[int], name: str, notes: list[str], *, epoch_1904: bool
+) -> TextTable:
     at = header_row(rows[:LOOK])
     if at is None:
         raise BadRecords(no_headings(rows, name))
@@ -148,6 +150,7 @@ def _table(rows: list[list[str]], starts: list[int], name: str, notes: list[str]
         [],
         shown_above(rows[:at]),
         notes,
+        epoch_1904,
     )
 
 

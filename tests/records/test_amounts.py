@@ -31,7 +31,7 @@ def money(*texts: str, currency: str = "USD") -> list[float | str | None]:
         ("300 or 350", None), ("300/350", None), ("$300 each", None), ("3OO", None), ("three hundred", None),
         ("1e3", None),
         ("nan", None), ("inf", None), ("n/a", None), ("?", None), ("", None), ("80+35", None), ("80 35", None),
-        ("300 350", None), ("1\u00a0250", 1250),
+        ("325,000", 325000), ("300 350", None), ("1\u00a0250", 1250),
         ("33.3333", 33.33), ("1.5", 1.5), ("$ 45", 45), ("45 $", 45), ("45,-", 45), ("45.--", 45), ("½", None),
         ("١٢", None),
     ],

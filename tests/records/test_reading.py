@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from fleetlib.errors import BadRecords, MissingRecords
 from fleetlib.records import reading
+from fleetlib.records.cleaning import read_flips
 from fleetlib.records.reading import read_table, table_from_text
 from fleetlib.records.text_table import TextTable
 
@@ -55,6 +57,7 @@ def test_a_quoted_cell_with_commas_breaks_and_quotes_is_one_cell() -> None:
         ('a,x"y,1\n', [["a", 'x"y', "1"]]),
         ('a,"b"c"d",1\n', [["a", 'b"c"d', "1"]]),
         ('a,",x",1\n', [["a", ",x", "1"]]),
+        ('"abc"def,",x",1\n', [['abc"def,', 'x"', "1"]]),
         ('a,"",1\n', [["a", "", "1"]]),
         ('a,"abc"def,",x",1\n', []),
         ("a,b\rc,1\n", [["a", "b\rc", "1"]]),
@@ -103,6 +106,32 @@ def test_a_file_above_the_limit_is_refused_with_the_limit(
     place.write_text("type,price\n" + "desk,1\n" * 500, encoding="utf-8")
     with pytest.raises(BadRecords, match="may be up to"):
         read_table(place)
+
+
+def test_a_workbook_that_unpacks_to_too_much_is_refused_whatever_its_ratio(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    book = Path(__file__).with_name("corpus") / "81_second_sheet.xlsx"
+    monkeypatch.setattr("fleetlib.records.workbook.MOST_UNPACKED", 1000)
+    with pytest.raises(BadRecords, match="it is not opened"):
+        read_table(book)
+
+
+def test_day_numbers_of_a_workbook_that_counts_from_1904(tmp_path: Path) -> None:
+    import openpyxl
+    from openpyxl.utils.datetime import CALENDAR_MAC_1904
+
+    book = openpyxl.Workbook()
+    book.epoch = CALENDAR_MAC_1904
+    for row in (
+        ("type", "price", "sold on", "listed on"),
+        ("desk", 300, 44196, date(2024, 12, 25)),
+    ):
+        book.active.append(row)
+    book.save(tmp_path / "x.xlsx")
+    found = read_flips(tmp_path / "x.xlsx", as_of=date(2026, 9, 30)).flips
+    assert str(found["sold_on"][0].date()) == "2025-01-01"
+    assert str(found["listed_on"][0].date()) == "2024-12-25"
 
 
 def test_a_sheet_that_is_not_there_is_refused_with_those_that_are() -> None:

@@ -1,0 +1,52 @@
+"""Columns of words with the person's own vocabulary."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+from fleetlib.records.cleaning import read_flips
+from fleetlib.records.words import read_types, read_words
+from fleetlib.settings import Settings, settings_from
+
+
+def test_a_channel_keeps_its_first_spelling_or_that_of_the_settings() -> None:
+    found = read_words("channel", ["Market hall", "market Hall", "MARKET HALL"], Settings())
+    assert [c.value for c in found.cells] == ["Market hall"] * 3
+    own = settings_from({"fee_share": {"Market Hall": 0.1}})
+    found = read_words("channel", ["market hall"], own)
+    assert found.cells[0].value == "Market Hall"
+
+
+def test_a_count_is_taken_out_only_where_the_rest_is_a_kind() -> None:
+    found = read_types(
+        ["pair of credenzas", "2 whatnots", "set of 4 chests", "1950 desk"], Settings()
+    )
+    assert [c.value for c in found.cells] == ["sideboard", "2 whatnots", "chest", "1950 desk"]
+    assert found.counts == [2.0, None, 4.0, None]
+    own = settings_from({"words": {"furniture_type": {"whatnots": "corner shelf"}}})
+    found = read_types(["2 whatnots"], own)
+    assert (found.cells[0].value, found.counts) == ("corner shelf", [2.0])
+
+
+def test_unknown_is_a_wood_but_no_kind_of_piece() -> None:
+    assert read_words("wood", ["unknown"], Settings()).cells[0].value == "unknown"
+    assert read_words("wood", ["?"], Settings()).cells[0].value is None
+    assert read_types(["unknown"], Settings()).cells[0].value is None
+
+
+def test_suggestions_and_two_meanings_are_listed_with_what_was_kept(tmp_path: Path) -> None:
+    (tmp_path / "x.csv").write_text("type,price\nnightstan,1\nbuffet,2\ndesk,3\n")
+    changes = read_flips(tmp_path / "x.csv", as_of=date(2026, 9, 30)).changes
+    assert changes[["line", "was", "now", "why"]].values.tolist() == [
+        [2, "nightstan", "nightstan", 'kept as typed; did you mean "nightstand"?'],
+        [3, "buffet", "buffet", "kept as typed; it has two meanings"],
+    ]
+
+
+def test_many_near_misses_do_not_drown_the_notes(tmp_path: Path) -> None:
+    rows = "".join(f"dresse{chr(97 + k)},1\n" for k in range(17))
+    (tmp_path / "x.csv").write_text("type,price\n" + rows)
+    found = read_flips(tmp_path / "x.csv", as_of=date(2026, 9, 30))
+    assert sum("did you mean" in n for n in found.notes) == 10
+    assert "furniture_type: 7 more words are near a known one; see the changes." in found.notes
