@@ -175,6 +175,9 @@ _CLOCK = re.compile(r"(?P<h>\d{1,4}):(?P<m>[0-5]\d)(?::(?P<s>[0-5]\d))?")
 _BARE = re.compile(MIXED)
 
 
+_THREE = re.compile(r"^[1-9]\d{0,2}[.,]\d{3}\b")  # 2.400 minutes, 1,524 mm
+
+
 def read_hours(texts: Sequence[str], *, unit: str = "hours") -> list[Cell]:
     """Hours of work: `9`, `9,5`, `2 1/2`, `3h 30m`, `3:30`, `90 min`, `2 hrs`; a bare number is in `unit`."""
     return [_hours(t, unit) for t in texts]
@@ -193,13 +196,16 @@ def _hours(text: str, unit: str) -> Cell:
         value = int(clock["h"]) + int(clock["m"]) / 60 + seconds / 3600
         return Cell(round(value, 4), "hours and minutes" + said)
     minutes = _MIN.fullmatch(body)
+    bare = _BARE.fullmatch(body)
+    if (minutes or (bare and unit == "minutes")) and _THREE.search(body):
+        return Cell(None, "could be thousands of minutes or a decimal", True)
     if minutes:
         return Cell(round(mixed_number(minutes["m"]) / 60, 4), "minutes turned into hours" + said)
     both = _HM.fullmatch(body)
     if both:
         extra = int(both["m"]) / 60 if both["m"] else 0.0
         return Cell(round(mixed_number(both["h"]) + extra, 4), "hours" + said)
-    if _BARE.fullmatch(body):
+    if bare:
         value = mixed_number(body)
         if unit == "minutes":
             return Cell(round(value / 60, 4), "minutes turned into hours" + said)
@@ -240,6 +246,8 @@ def _size(text: str, unit: str) -> Cell:
         return Cell(None, "is not one size" if several else "is not a size", True)
     named = unit_named(one["unit"])
     used = named or unit
+    if used == "mm" and _THREE.search(one["n"]):
+        return Cell(None, "could be thousands or a decimal", True)
     value = round(mixed_number(one["n"]) * _PER_INCH[used], 2)
     if used != "in":
         return Cell(value, f"{used} turned into inches")

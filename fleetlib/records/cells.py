@@ -287,7 +287,8 @@ class _Reader:
 def _names(texts: list[str]) -> list[str | None]:
     """Names without guards and spare spaces; where no text has any, at once."""
     all_texts = "\n".join(["", *texts, ""])
-    if all_texts.isascii() and not any(mark in all_texts for mark in _UNTIDY):
+    one_line = all_texts.count("\n") == len(texts) + 1
+    if one_line and all_texts.isascii() and not any(mark in all_texts for mark in _UNTIDY):
         return [t or None for t in texts]
     return [" ".join(without_guard(t).split()) or None for t in texts]
 

@@ -70,7 +70,7 @@ COLUMNS: tuple[Column, ...] = (
     _column(
         "furniture_type",
         "What it is: dresser, sideboard, nightstand and so on. The one cell every piece needs.",
-        "type | furniture type | furniture | item | item type | kind | what | what it is | piece type"
+        "type | furniture type | furniture | item | item type | kind | what | what it is | what is it | piece type"
         " | type of furniture | type of piece | category",
         kind="word",
         example="dresser",

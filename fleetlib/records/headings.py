@@ -134,10 +134,15 @@ def _sides(written: str) -> tuple[str, ...]:
     return tuple(_SIDES[c] for c in letters) if len(set(letters)) == 3 else ()
 
 
+def headings_named(cells: Sequence[str]) -> set[str]:
+    """The different columns that the cells of a line name."""
+    likely = (c for c in cells if 0 < len(c) < 60 and not _NO_HEADING.search(c))
+    return {h.column for h in map(match_heading, likely) if h}
+
+
 def heading_score(cells: Sequence[str]) -> int:
     """How many different columns the cells of a line name; 0 when none of them is the kind of piece."""
-    likely = (c for c in cells if 0 < len(c) < 60 and not _NO_HEADING.search(c))
-    found = {h.column for h in map(match_heading, likely) if h}
+    found = headings_named(cells)
     return len(found) if "furniture_type" in found else 0
 
 

@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from fleetlib.records.csv_records import MOST_COLUMNS
+from fleetlib.records.headings import headings_named
 from fleetlib.records.splitting import Broken
 from fleetlib.records.text_columns import Column
 
@@ -50,10 +52,11 @@ def shown_above(rows: list[list[str]]) -> list[str]:
 
 
 def no_headings(rows: list[list[str]], name: str) -> str:
-    """The sentence for a file without a recognisable heading line."""
-    shown = next((r for r in rows if any(c.strip() for c in r)), [])
-    found = ", ".join(c.strip() for c in shown if c.strip())[:120]
-    said = f"The first line is: {found}." if found else "It holds no cells."
+    """The sentence for a file without a recognisable heading line; it shows the line that comes nearest."""
+    filled = [r for r in rows if any(c.strip() for c in r)]
+    nearest = max(filled, key=lambda r: len(headings_named(r[:MOST_COLUMNS])), default=[])
+    found = ", ".join(c.strip() for c in nearest if c.strip())[:160]
+    said = f"The line that comes nearest is: {found}." if found else "It holds no cells."
     return (
         f"{name}: no line of headings was found that has a column for the kind of piece "
         f'(a heading such as "furniture_type" or "type"). {said}'

@@ -147,3 +147,14 @@ def test_hours_of_work(text: str, hours: float | None) -> None:
 
 def test_minutes_by_heading() -> None:
     assert [c.value for c in read_hours(["90", "1h", "1:30"], unit="minutes")] == [1.5, 1, 1.5]
+
+
+def test_three_digits_after_a_mark_are_not_guessed_where_thousands_are_possible() -> None:
+    assert [c.value for c in read_hours(["2.400", "0.500"], unit="minutes")] == [None, 0.0083]
+    assert read_hours(["2,400 min"])[0].why == "could be thousands of minutes or a decimal"
+    assert [c.value for c in read_sizes(["1,524", "1524"], unit="mm")] == [None, 60]
+    assert [c.value for c in read_hours(["1.500", "1,250"])] == [
+        1.5,
+        1.25,
+    ]  # no piece takes 1500 hours
+    assert [c.value for c in read_sizes(["30.125", "152,400 cm"])] == [30.12, 60]
