@@ -13,7 +13,7 @@ from fleetlib.records.safe_csv import csv_line
 from fleetlib.records.vocabulary import known_words
 from fleetlib.settings import SETTINGS, Setting, Settings
 
-SHEET_ROWS = 2000  # rows that get drop-downs and formats; more can be filled in all the same
+SHEET_ROWS = 5000  # rows that get drop-downs; more can be filled in all the same
 _LISTED = ("furniture_type", "wood", "construction", "finish", "style")
 _WIDTHS = {"notes": 40, "furniture_type": 18, "piece": 12}
 _DAY_ONE = (1980, 1, 1, 0, 0, 0)  # so that the same sheet is the same bytes
@@ -77,8 +77,6 @@ def blank_workbook(settings: Settings | None = None) -> bytes:
         cell.comment = note
         sheet.column_dimensions[letter].width = _WIDTHS.get(column.name, 13)
         sheet.column_dimensions[letter].number_format = _format(column)
-        for row in range(2, SHEET_ROWS + 2) if _format(column) != "General" else ():
-            sheet.cell(row=row, column=place).number_format = _format(column)
         for rule in _rules(column, lists):
             sheet.add_data_validation(rule)
             rule.add(f"{letter}2:{letter}{SHEET_ROWS + 1}")

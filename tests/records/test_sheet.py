@@ -10,6 +10,7 @@ from typing import Any
 
 import openpyxl
 import pytest
+from openpyxl.utils import get_column_letter
 
 from fleetlib.records.cleaning import read_flips
 from fleetlib.records.columns import COLUMNS
@@ -59,10 +60,9 @@ def test_words_have_drop_down_lists_that_allow_other_words(sheet: Any) -> None:
     assert book["words"].sheet_state == "hidden"
 
 
-def test_number_and_date_formats_are_set(sheet: Any) -> None:
-    formats = {
-        c.name: sheet.cell(row=2, column=i).number_format for i, c in enumerate(COLUMNS, start=1)
-    }
+def test_number_and_date_formats_are_set_for_whole_columns(sheet: Any) -> None:
+    letters = {c.name: get_column_letter(i) for i, c in enumerate(COLUMNS, start=1)}
+    formats = {n: sheet.column_dimensions[x].number_format for n, x in letters.items()}
     assert formats["sold_on"] == "yyyy-mm-dd"
     assert formats["sale_price"] == "#,##0.00"
     assert formats["piece"] == "@"
