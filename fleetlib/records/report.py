@@ -121,6 +121,7 @@ def _reworded(changes: pd.DataFrame) -> pd.DataFrame:
     example = example.where(changes["was"] != "", "blank is " + changes["now"])
     how = changes["why"].str.replace(r"^(another word) for .*", r"\1", regex=True)
     how = how.str.replace(r"^\d+ (logged in events.csv)", r"\1", regex=True)
+    how = how.str.replace(r"^lot .*, bought for .*", "the price of a lot, split", regex=True)
     grouped = changes.assign(example=example, how=how).groupby("how", sort=True)
     made = grouped.agg(
         cells=("example", "size"), columns=("column", _columns), example=("example", "first")
