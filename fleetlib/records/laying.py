@@ -91,6 +91,7 @@ class _Laying:
 
     def piece(self, i: int, events: Sequence[_Event]) -> None:
         """All events of one piece, by day."""
+        self._back_on_the_market(i, events)
         closed = (
             self.cells["sale_price"][i] is not None or self.cells["withdrawn_on"][i] is not None
         )
@@ -108,6 +109,13 @@ class _Laying:
         ends = [e for e in events if e.event in ("sold", "withdrawn", "relisted")]
         if ends and ends[-1].event != "relisted":
             self._end(i, ends[-1])
+
+    def _back_on_the_market(self, i: int, events: Sequence[_Event]) -> None:
+        """A withdrawal that flips.csv has ends with a relisting on that day or later."""
+        withdrawn = self.cells["withdrawn_on"][i]
+        back = [e for e in events if e.event == "relisted" and withdrawn and e.on >= withdrawn]
+        if back:
+            self._set(i, "withdrawn_on", None, f"relisted on {back[0].on.date()}, in events.csv")
 
     def _more(self, i: int, column: str, events: Sequence[_Event], closed: bool) -> None:
         """Logged hours or money. They come on top of what flips.csv says, but the same amount counts once, and

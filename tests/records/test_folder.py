@@ -149,6 +149,25 @@ def test_sold_and_withdrawn_by_event_and_back(tmp_path: Path) -> None:
     )
 
 
+def test_a_piece_withdrawn_in_flips_comes_back_by_a_later_relisting(tmp_path: Path) -> None:
+    rows = [f"{n},desk,,,,,,2026-02-01,400,,,,2026-03-01" for n in "ABC"]
+    log = events(
+        "2026-04-01,A,relisted,,",
+        "2026-04-01,B,relisted,,",
+        "2026-05-01,B,sold,350,",
+        "2026-02-20,C,relisted,,",
+    )
+    found = shop(tmp_path, *rows, events=log)
+    assert found.flips["status"].tolist() == ["listed", "sold", "withdrawn"]
+    change = found.changes[found.changes["column"] == "withdrawn_on"]
+    assert change["why"].tolist() == ["relisted on 2026-04-01, in events.csv"] * 2
+    assert change[["line", "was", "now"]].values.tolist() == [
+        [2, "2026-03-01", ""],
+        [3, "2026-03-01", ""],
+    ]
+    assert not len(found.questions)
+
+
 @pytest.mark.parametrize(
     ("row", "event", "column", "values"),
     [
