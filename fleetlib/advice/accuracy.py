@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from fleetlib.advice.own_price import against_own_price, own_price_note
 from fleetlib.advice.past_estimates import from_earlier_sales, from_the_others
 from fleetlib.advice.quarter import quarter_of
 from fleetlib.advice.ratio_study import TOO_FEW, ratio_study
@@ -95,30 +96,39 @@ class AccuracyStudy:
         rows = self.table[(self.table["check"] == check) & (self.table["by"] == "all")]
         return None if rows.empty else rows.iloc[0]
 
-    def __str__(self) -> str:
-        short = self.shown()[
-            ["group", "sales", "in 80 %", "usual error", "lean", "COD", "PRD", "PRB"]
-        ]
-        parts = [textwrap.fill(self.sentence(), 80)]
+    def by_check(self) -> list[tuple[str, pd.DataFrame, str]]:
+        """Each check with its printed rows that are enough to judge by, and a sentence naming those that aren't."""
+        made = []
         for check in (OTHERS, EARLIER):
             here = self.table["check"] == check
-            enough = short[(here & (self.table["says"] == "")).to_numpy()]
+            enough = self.shown()[(here & (self.table["says"] == "")).to_numpy()]
             few = self.table[here & (self.table["says"] == SAYS_FEW)]
             listed = ", ".join(
                 f"{g} {n:.0f}" for g, n in zip(few["group"], few["sales"], strict=True)
             )
+            sentence = f"{SAYS_FEW.capitalize()} (sales): {listed}." if listed else ""
             if here.any():
-                parts.append(check.capitalize())
+                made.append((check.capitalize(), enough.drop(columns="check"), sentence))
+        return made
+
+    def __str__(self) -> str:
+        parts = [textwrap.fill(self.sentence(), 80)]
+        for check, enough, few in self.by_check():
+            parts.append(check)
             if len(enough):
-                parts.append(text_table(enough))
-            if len(few):
-                parts.append(textwrap.fill(f"{SAYS_FEW.capitalize()} (sales): {listed}.", 80))
+                short = ["group", "sales", "in 80 %", "usual error", "lean", "COD", "PRB"]
+                parts.append(text_table(enough[short]))
+            if few:
+                parts.append(textwrap.fill(few, 80))
         if len(self.gut):
             parts.append("Against your own price\n" + text_table(self.gut_shown()))
         return "\n\n".join([*parts, text_notes(self.notes)])
 
     def _repr_html_(self) -> str:
-        parts = [f"<p>{escape(self.sentence())}</p>", table_html(self.shown())]
+        parts = [f"<p>{escape(self.sentence())}</p>"]
+        for check, enough, few in self.by_check():
+            parts.append(table_html(enough, caption=check) if len(enough) else "")
+            parts.append(f"<p>{escape(few)}</p>" if few else "")
         if len(self.gut):
             parts.append(table_html(self.gut_shown(), caption="Against your own price"))
         return wrap(*parts, notes_html(self.notes), heading="How good the prices have been")
@@ -138,14 +148,18 @@ def accuracy(fits: Fits) -> AccuracyStudy:
         for check, sales in ((OTHERS, others), (EARLIER, earlier))
         for by, group, some in _groups(sales, with_quarters=check == EARLIER)
     ]
-    gut = [row for check, s in ((OTHERS, others), (EARLIER, earlier)) for row in _against(check, s)]
+    gut = [
+        row
+        for check, s in ((OTHERS, others), (EARLIER, earlier))
+        for row in against_own_price(check, s)
+    ]
     return AccuracyStudy(
         table=pd.DataFrame(rows),
         gut=pd.DataFrame(gut, columns=["check", "way", "sales", "median_error", "bias", "closer"]),
         sales=others,
         backtest=earlier,
         currency=fits.settings.currency,
-        notes=(*_notes(others, earlier), *_gut_note(gut)),
+        notes=(*_notes(others, earlier), *own_price_note(gut)),
     )
 
 
@@ -213,34 +227,6 @@ def share_range(hits: int, of: int, *, z: float = 1.959964) -> tuple[float, floa
     return max(0.0, float(middle - reach)), min(1.0, float(middle + reach))
 
 
-def _against(check: str, sales: pd.DataFrame) -> list[dict[str, Any]]:
-    """The tool, the owner's own price and that price at its usual discount, all on the same sales."""
-    both = sales[sales["gut_price"].gt(0) & sales["gut_scaled"].gt(0)]
-    if both.empty:
-        return []
-    price = both["sale_price"].to_numpy(float)
-    ours = np.abs(np.log(both["estimate"].to_numpy(float) / price))
-    rows = []
-    for way, column in (
-        ("the tool", "estimate"),
-        ("your own price", "gut_price"),
-        ("your own price, usual discount off", "gut_scaled"),
-    ):
-        made = both[column].to_numpy(float)
-        off = np.abs(np.log(made / price))
-        rows.append(
-            {
-                "check": check,
-                "way": way,
-                "sales": len(both),
-                "median_error": float(np.median(np.abs(made / price - 1))),
-                "bias": float(np.expm1(np.log(made / price).mean())),
-                "closer": float("nan") if column == "estimate" else float(np.mean(off < ours)),
-            }
-        )
-    return rows
-
-
 def _range(row: pd.Series, name: str, form: str) -> str:
     low, high = row[f"{name}_low"], row[f"{name}_high"]
     text = form.format(row[name])
@@ -249,20 +235,6 @@ def _range(row: pd.Series, name: str, form: str) -> str:
         if low != low or high != high
         else f"{text} ({form.format(low)} to {form.format(high)})"
     )
-
-
-def _gut_note(gut: list[dict[str, Any]]) -> list[str]:
-    """What to do about one's own price, from the stricter check that has enough sales."""
-    own = [r for r in gut if "discount" in r["way"] and r["sales"] >= TOO_FEW]
-    if not own:
-        return []
-    closer, sales = own[-1]["closer"], own[-1]["sales"]
-    told = f"Your own price, with your usual discount off, was closer than the tool for {closer:.0%} of {sales} sales"
-    if closer >= 0.5:
-        return [
-            f"{told}: you see what the records cannot. Write gut_price down before you look at any advice."
-        ]
-    return [f"{told}, so the tool was the closer one more often."]
 
 
 def _notes(others: pd.DataFrame, earlier: pd.DataFrame) -> tuple[str, ...]:

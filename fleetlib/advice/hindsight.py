@@ -85,9 +85,11 @@ class Hindsight:
         late, never = int((says == "late").sum()), int((says == "never").sum())
         if len(self.markdowns):
             timely, idle = int((says == "on time").sum()), int((says == "not needed").sum())
+            due = int((says == "due now").sum())
+            still = f", {due} {'is' if due == 1 else 'are'} due now" if due else ""
             said.append(
                 f"Of {len(self.markdowns)} planned markdowns {timely} came on time, {late} late, {never} never; {idle} "
-                "were not needed."
+                f"were not needed{still}."
             )
         if late + never:
             money = format_money(max(self.cost, 0), self.currency)
