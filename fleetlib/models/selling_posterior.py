@@ -48,6 +48,7 @@ class Assumptions:
     level               a: about one in six sells in its first week at its anchored value, give or take e
     sensitivity         B, sd below and above its mean apart: asking too much costs far more than asking too
                         little, so few shops are taken to have buyers who hardly mind the price
+    untaught            the mean of B where no dated markdown could teach it: higher, which is the safer side
     week                gam: interest cools off a little
     signal              rho: the owner's own price idea tells most of what the records cannot see
     hidden              log of s over what is left of hidden_share x log_sd once that idea is allowed for
@@ -58,7 +59,8 @@ class Assumptions:
     """
 
     level: tuple[float, float] = (-1.7, 1.0)
-    sensitivity: tuple[float, float, float] = (3.3, 1.1, 1.7)
+    sensitivity: tuple[float, float, float] = (2.6, 0.75, 1.6)
+    untaught: float = 3.4
     week: tuple[float, float] = (-0.1, 0.2)
     signal: tuple[float, float] = (0.8, 0.3)
     hidden: tuple[float, float] = (0.0, 0.35)
@@ -67,7 +69,7 @@ class Assumptions:
     tie: float = 2.0
     type_sd: float = 0.3
     tried: float = 0.2
-    reach: float = 0.8
+    reach: float = 1.1
     most_reach: float = 1.0
 
 

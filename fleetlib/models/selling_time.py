@@ -39,6 +39,7 @@ from fleetlib.models.selling_posterior import (
 
 FEWEST_SOLD = 12  # below this the owner's own idea is the value
 FEWEST_CHANGES = 8  # below this many listings with dated price changes, sensitivity is assumed
+HALF_TAUGHT = 4  # so many listings with dated changes take B halfway from its safer side
 LEAST_LEARNED = 0.2  # share of its sd that the assumption about B keeps when no change is dated
 
 
@@ -204,12 +205,12 @@ def fit_selling_time(
         listings, used, m=m, z=z, signal=np.isfinite(gut), types=types, var=var, log_sd=log_sd
     )
     dated = _share_dated(table)
-    assumed = _held_to(assumed, dated)
+    changed = int((table["changed"] & table["asks_from"].eq(DATED)).sum())
+    assumed = _held_to(assumed, dated, changed)
     best, hessian = posterior_mode(data, assumed)
     draws, sd_b = posterior_draws(best, hessian, data, assumed)
     prior_sd = float(np.mean(assumed.sensitivity[1:]))
     information = float(np.clip(1 - (sd_b / prior_sd) ** 2, 0.0, 1.0))
-    changed = int((table["changed"] & table["asks_from"].eq(DATED)).sum())
     learned = _learned(information, changed)
     dear = data.x - best[SIGNAL] * data.z[data.layout.listing] if used.any() else np.zeros(0)
     nearly_all = float(np.quantile(dear, 0.98)) if len(dear) else assumed.tried
@@ -273,14 +274,18 @@ def _share_dated(table: pd.DataFrame) -> float:
     return float(weeks[dated].sum() / weeks.sum()) if weeks.sum() else 1.0
 
 
-def _held_to(assumed: Assumptions, dated: float) -> Assumptions:
-    """The less the price changes are dated, the more B is held to what is assumed.
+def _held_to(assumed: Assumptions, dated: float, changed: int) -> Assumptions:
+    """The assumption about B, by how far a shop's markdowns can teach it.
 
-    Asks that are filled in say when a piece sold, not what buyers made of each price; taken at their word
-    they would teach a wrong B, and more surely so the more of them there are.
+    dated: share of the weeks of marked-down listings with dated changes. Asks that are filled in say when a
+    piece sold, not what buyers made of each price; taken at their word they would teach a wrong B, and more
+    surely so the more of them there are. So the sd shrinks with that share. changed: listings with dated
+    changes; the fewer, the nearer the mean is to its safer side.
     """
     mean, below, above = assumed.sensitivity
+    taught = dated * changed / (changed + HALF_TAUGHT)
     kept = LEAST_LEARNED + (1 - LEAST_LEARNED) * dated
+    mean = assumed.untaught + (mean - assumed.untaught) * taught
     return replace(assumed, sensitivity=(mean, kept * below, kept * above))
 
 
