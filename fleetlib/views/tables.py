@@ -56,4 +56,12 @@ def benchmark(name: str) -> ShownTable:
         raise BadQuestion(
             f'There is no benchmark "{name}". There are: {", ".join(sorted(held)) or "none"}.'
         )
-    return show(pd.read_csv(held[name]), rows=60)
+    table = pd.read_csv(held[name], dtype={"n": "str"})
+    said = [
+        f"Measured on {day}" for day in table.get("measured_on", pd.Series(dtype="str")).unique()
+    ]
+    said += [
+        f"Measured by {done}" for done in table.get("command", pd.Series(dtype="str")).unique()
+    ]
+    shown = show(table.drop(columns=["measured_on", "command"], errors="ignore"), rows=60)
+    return ShownTable(shown.table, (*said, *shown.notes))

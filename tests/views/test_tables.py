@@ -29,3 +29,12 @@ def test_what_the_records_say_is_escaped():
 def test_a_benchmark_that_is_not_there_is_refused_by_name():
     with pytest.raises(BadQuestion, match='no benchmark "luck"'):
         benchmark("luck")
+
+
+def test_the_price_benchmark_is_handed_on_with_where_it_is_from():
+    shown = benchmark("price")
+    table = shown.table
+    ours, usual = (table[table["method"] == m].set_index("n") for m in ("pooled", "OLS + t"))
+    assert (usual["score 80"] == 1.0).all(), "everything is a ratio to ordinary least squares"
+    assert (ours["score 80"] < 1.0).all()
+    assert "bench_price" in " ".join(shown.notes)
