@@ -10,6 +10,7 @@ from __future__ import annotations
 import csv
 import re
 from array import array
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import cast
@@ -50,17 +51,16 @@ def split_body(lines: Lines, first: int, mark: str, width: int) -> Body:
         numbers = np.arange(first + 1, len(lines) + 1)
         return Body(columns, numbers, starts[:-1], starts[1:], [])
     taken = _Taken(lines, width)
-    marks = _marks_of_lines(lines, first, mark)
-    if marks is None or width == 1:
+    found = _records_at_once(lines, first, mark, width)
+    if found is None or width == 1:
         _walk_strictly(lines, first, mark, taken)
     else:
-        odd = np.flatnonzero(marks != width - 1).tolist()
         done = 0
-        for k in odd:
-            taken.lines(first + done, first + k)
-            _uneven_line(lines, first + k, mark, taken)
+        for k in np.flatnonzero(found.marks != width - 1).tolist():
+            taken.even(found, done, k)
+            _uneven_line(lines, int(found.begun[k]), mark, taken)
             done = k + 1
-        taken.lines(first + done, first + len(marks))
+        taken.even(found, done, len(found.marks))
     begun = np.frombuffer(taken.begun, dtype=np.int64).copy()
     offsets = np.append(np.frombuffer(lines.starts, dtype=np.int64), len(lines.text))
     starts, ends = offsets[begun], offsets[np.frombuffer(taken.stopped, dtype=np.int64)]
@@ -114,10 +114,10 @@ class _Taken:
         self.broken: list[Broken] = []
         self._lines, self.width = lines, width
 
-    def lines(self, first: int, after: int) -> None:
-        """Lines that are a record each."""
-        self.begun.extend(range(first, after))
-        self.stopped.extend(range(first + 1, after + 1))
+    def even(self, found: _Found, first: int, after: int) -> None:
+        """The records from number `first` up to `after`, which have a cell a heading."""
+        self.begun.extend(found.begun[first:after].tolist())
+        self.stopped.extend(found.stopped[first:after].tolist())
 
     def record(self, begin: int, after: int) -> None:
         """One record with a cell a heading."""
@@ -136,22 +136,52 @@ class _Taken:
             self.record(record.line, after)
 
 
-def _marks_of_lines(lines: Lines, first: int, mark: str) -> np.ndarray | None:
-    """The number of separators outside quotes on each line from `first` on; None where a cell runs over lines or
-    a quote breaks the rules, so that records have to be walked one by one."""
+@dataclass(frozen=True, eq=False, slots=True)
+class _Found:
+    """Records found all at once: the first line of each, the line after it, its separators outside quotes."""
+
+    begun: np.ndarray
+    stopped: np.ndarray
+    marks: np.ndarray
+
+
+def _records_at_once(lines: Lines, first: int, mark: str, width: int) -> _Found | None:
+    """The records from line `first` on; None where a quote breaks the rules or a record of several lines is not
+    even, so that records have to be walked one by one."""
     text = lines.text
     if first >= len(lines):
-        return np.empty(0, dtype=np.int64)
+        return _Found(*(np.empty(0, dtype=np.int64) for _ in range(3)))
     if "\r" in text and text.count("\r") != text.count("\r\n"):
         return None
-    bare = text[lines.starts[first] :]
+    start = lines.starts[first] - 1
+    bare = text[start + 1 :]
+    spread: list[
+        tuple[int, int]
+    ] = []  # cells over several lines: where they begin, how many breaks they hold
     if '"' in bare:
         m = re.escape(mark)
-        whole = rf'"(?<=[{m}\n]")[^"\n]*(?:""[^"\n]*)*"(?=[{m}\r\n]|$)'
-        bare = re.sub(whole, "", "\n" + bare)[1:]
+        whole = re.compile(rf'"(?<=[{m}\n]")[^"]*(?:""[^"]*)*"(?=[{m}\r\n]|$)')
+        bare = "\n" + bare
+        for match in whole.finditer(bare):
+            breaks = match.group().count("\n")
+            if breaks:
+                spread.append((match.start() + start, breaks))
+        bare = whole.sub("", bare)[1:]
         if '"' in bare:
             return None
-    return np.array([line.count(mark) for line in bare.split("\n")][: len(lines) - first])
+    marks = np.array([line.count(mark) for line in bare.split("\n")], dtype=np.int64)
+    if text.endswith("\n"):
+        marks = marks[:-1]
+    breaks_in = np.zeros(len(marks), dtype=np.int64)
+    seen = 0
+    for offset, breaks in spread:
+        record = bisect_right(lines.starts, offset) - 1 - first - seen
+        breaks_in[record] += breaks
+        seen += breaks
+        if marks[record] != width - 1:
+            return None
+    after = first + np.cumsum(breaks_in + 1)
+    return _Found(after - breaks_in - 1, after, marks)
 
 
 def _uneven_line(lines: Lines, i: int, mark: str, taken: _Taken) -> None:

@@ -79,16 +79,23 @@ def test_an_open_quote_is_reported_with_its_line_and_the_rest_is_read(line: str)
 
 
 def test_the_fast_path_and_the_careful_path_agree(monkeypatch: pytest.MonkeyPatch) -> None:
-    body = 'desk,"a, b",1\nbench,,2\n\nchair,x,"3,000"\n,,\nstool\n'
+    body = 'desk,"a, b",1\n"be\nnch","x\n\ny",2\n\nchair,x,"3,000"\n,,\nstool\nbed,"6"" x\n7",4'
     quick = rows(table_from_text("type,notes,price\n" + body, name="x.csv"))
     monkeypatch.setattr("fleetlib.records.splitting._at_once", lambda *_: None)
     careful = rows(table_from_text("type,notes,price\n" + body, name="x.csv"))
-    monkeypatch.setattr("fleetlib.records.splitting._marks_of_lines", lambda *_: None)
+    monkeypatch.setattr("fleetlib.records.splitting._records_at_once", lambda *_: None)
     strict = rows(table_from_text("type,notes,price\n" + body, name="x.csv"))
     monkeypatch.setattr("fleetlib.records.splitting.tokenised", lambda *_: None)
     by_hand = rows(table_from_text("type,notes,price\n" + body, name="x.csv"))
     assert quick == careful == strict == by_hand
-    assert quick[-1] == ["stool", "", ""]
+    assert quick[-2:] == [["stool", "", ""], ["bed", '6" x\n7', "4"]]
+    assert table_from_text("type,notes,price\n" + body, name="x.csv").lines.tolist() == [
+        2,
+        3,
+        8,
+        10,
+        11,
+    ]
 
 
 def test_a_file_that_is_not_there_is_missing(tmp_path: Path) -> None:
