@@ -120,6 +120,25 @@ def test_costs_of_successive_periods_add_up():
     assert sum(parts) == pytest.approx(hindsight(fits, **Q3).cost)
 
 
+def test_an_ask_already_under_the_plan_does_not_go_back_up():
+    from fleetlib.advice.plan_case import case_for
+    from fleetlib.records.piece import piece_from_row
+
+    fits = _fits([_row()], [_ask("2026-07-20", 330)], LOGGED)
+    case = case_for(fits, piece_from_row(fits.records.flips.iloc[0]), date(2026, 7, 3))
+    begins = case.dates[:-1]
+    plan = AskSteps((date(2026, 7, 3), date(2026, 7, 31), date(2026, 8, 28)), (400, 350, 300))
+    real = AskSteps((date(2026, 7, 3), date(2026, 7, 20)), (400, 330))
+    august = {"start": date(2026, 8, 1), "end": date(2026, 9, 30)}
+    kept = [real.on(d) if d < august["start"] else min(330, plan.on(d)) for d in begins]
+    left = [real.on(d) if d <= august["end"] else min(330, plan.on(d)) for d in begins]
+    by_hand = case.worth(np.array(kept)).expected_net - case.worth(np.array(left)).expected_net
+    made = hindsight(fits, **august)
+    assert list(made.markdowns["says"]) == ["never"]
+    assert made.cost == pytest.approx(by_hand)
+    assert made.cost > 0
+
+
 def test_a_piece_sold_before_its_markdown_did_not_need_it():
     made = hindsight(_fits([_row(sold_on="2026-07-20", sale_price=380)], [], LOGGED), **Q3)
     assert list(made.markdowns["says"]) == ["not needed", "not needed"]

@@ -144,6 +144,20 @@ def test_costs_logged_beyond_what_the_record_says_are_not_believed():
     assert account.amount("cost of pieces sold") == 90
 
 
+def test_a_cost_dated_before_the_piece_came_in_counts_from_the_day_it_came():
+    flips = flips_of(
+        [{"piece": "A", "bought_on": "2026-07-02", "buy_price": 80, "other_costs": 30,
+          "sold_on": "2026-08-20", "sale_price": 300}]
+    )  # fmt: skip
+    events = events_of(
+        [{"on": "2026-06-28", "piece": "A", "event": "cost", "amount": 30.0, "note": "van"}]
+    )
+    assert _account(flips, Quarter(2026, 2), events).amount("other costs") == 0
+    account = _account(flips, Quarter(2026, 3), events)
+    assert account.amount("other costs") == 30
+    assert account.reconciled
+
+
 def test_what_is_not_on_record_is_said():
     flips = flips_of(
         [
