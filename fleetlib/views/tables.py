@@ -63,5 +63,7 @@ def benchmark(name: str) -> ShownTable:
     said += [
         f"Measured by {done}" for done in table.get("command", pd.Series(dtype="str")).unique()
     ]
-    shown = show(table.drop(columns=["measured_on", "command"], errors="ignore"), rows=60)
+    first = [c for c in ("n", "method") if c in table]
+    rest = [c for c in table if c not in (*first, "measured_on", "command")]
+    shown = show(table[[*first, *rest]], rows=60)
     return ShownTable(shown.table, (*said, *shown.notes))
