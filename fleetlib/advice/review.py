@@ -2,70 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 import pandas as pd
 
 from fleetlib.advice.ageing import ageing
-from fleetlib.advice.books import Accounts
 from fleetlib.advice.earnings import EarningsTable, earnings
-from fleetlib.advice.hindsight import Hindsight, hindsight
-from fleetlib.advice.next_steps import NextStep, next_steps
+from fleetlib.advice.hindsight import hindsight
+from fleetlib.advice.next_steps import next_steps
 from fleetlib.advice.quarter import Quarter, quarter_of, read_quarter
 from fleetlib.advice.quarter_lines import QuarterLines, quarter_lines
+from fleetlib.advice.quarter_review import QuarterReview
 from fleetlib.advice.quarter_types import pay_by_type, price_drift
-from fleetlib.advice.reserve import Reserve, reserve
-from fleetlib.advice.review_words import review_html, review_text
+from fleetlib.advice.reserve import reserve
 from fleetlib.errors import BadQuestion
 from fleetlib.models.fits import Fits
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class QuarterReview:
-    """One quarter looked back on, as of `as_of`; `running` when it is not over yet.
-
-    table: line, unit, this, previous, year_before. `pieces(line)` are the pieces behind a line. books: the
-    quarter's accounts with the stock account. ageing: today's listed pieces (advice/ageing.py). by_type:
-    what sold earned per hour (type, sold, takings, profit, hours, per_hour, says); year_pay: the same for
-    all that came to market in the year up to its end, unsold pieces counted (None where nothing did). drift:
-    prices against earlier sales (type, sales, drift, low, high, says). past: saved advice graded. reserve: the planning
-    figure for taxes. next_steps: what to do, worth most first. Money in `currency`.
-    """
-
-    quarter: Quarter
-    as_of: date
-    running: bool
-    currency: str
-    lines: QuarterLines = field(repr=False)
-    ageing: pd.DataFrame = field(repr=False)
-    by_type: pd.DataFrame = field(repr=False)
-    year_pay: EarningsTable | None = field(repr=False)
-    drift: pd.DataFrame = field(repr=False)
-    past: Hindsight = field(repr=False)
-    reserve: Reserve = field(repr=False)
-    next_steps: tuple[NextStep, ...] = field(repr=False)
-    notes: tuple[str, ...] = ()
-
-    @property
-    def table(self) -> pd.DataFrame:
-        """The lines of the quarter beside the previous one and the same one last year."""
-        return self.lines.table
-
-    @property
-    def books(self) -> Accounts:
-        """The quarter's accounts."""
-        return self.lines.accounts[0]
-
-    def pieces(self, line: str, which: str = "this") -> pd.DataFrame:
-        """The pieces behind one line, of "this", the "previous" or the "year_before" quarter."""
-        return self.lines.pieces(line, which)
-
-    def __str__(self) -> str:
-        return review_text(self)
-
-    def _repr_html_(self) -> str:
-        return review_html(self)
 
 
 def review(fits: Fits, quarter: str) -> QuarterReview:

@@ -7,14 +7,14 @@ from typing import Any
 import pandas as pd
 
 from fleetlib.advice import ageing, quarter_types
-from fleetlib.advice.review import QuarterReview
-from fleetlib.advice.review_words import (
+from fleetlib.advice.quarter_review import (
     YEAR_PAY,
     explained_shown,
     stock_sentence,
     stock_shown,
     title,
 )
+from fleetlib.advice.review import QuarterReview
 from fleetlib.markup import cell_text, table_html
 from fleetlib.money import format_money
 
