@@ -250,6 +250,7 @@ def test_pay_is_a_dot_a_group_whose_area_is_the_hours(results):
     ).get_sizes()
     hours = enough["hours"].to_numpy()
     large = dots > 22.5
+    assert large.sum() >= 5, "the smallest dots are kept visible, the others are to scale"
     assert dots[large] / dots.max() == pytest.approx(hours[large] / hours.max())
     assert f"whole shop {money(result.shop.value)}" in texts(figure)
     for pay in result.table["per_hour"]:
