@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import contextlib
+import cProfile
 import csv
 import io
-import time
 from datetime import date
 from pathlib import Path
 
@@ -196,9 +196,19 @@ def test_a_guard_is_taken_off_exactly_once(text: str) -> None:
 @pytest.mark.parametrize(
     "filler", ['"', '"a\n', "a,", '"",', "\n", "x" * 1000 + ",", '","', '"a"b,\n"']
 )
-def test_the_time_a_hostile_file_takes_is_bounded(filler: str) -> None:
-    text = "type,price\n" + filler * (300_000 // len(filler))
-    began = time.perf_counter()
+def test_twice_a_hostile_file_is_at_most_three_times_the_work(filler: str) -> None:
+    """Work is counted in calls, which no busy machine moves; the seconds are measured in bench_records."""
+    calls = [
+        calls_to_clean("type,price\n" + filler * (size // len(filler)))
+        for size in (60_000, 120_000)
+    ]
+    assert calls[1] <= 3 * calls[0]
+
+
+def calls_to_clean(text: str) -> int:
+    profile = cProfile.Profile()
+    profile.enable()
     with contextlib.suppress(FleetError):
         clean(text)
-    assert time.perf_counter() - began < 10
+    profile.disable()
+    return sum(entry.callcount for entry in profile.getstats())
