@@ -45,10 +45,11 @@ def show(table: pd.DataFrame | pd.Series, *, rows: int = 12) -> ShownTable:
 
 
 def benchmark(name: str) -> ShownTable:
-    """A comparison that was measured once and came with fleetlib: "price" (models/benchmark_price.csv).
+    """A comparison that was measured once and came with fleetlib, with where it is from in its notes.
 
-    Each column of ratios is against ordinary least squares (1 = as good; lower is better). Raises BadQuestion
-    for a name that is not there. Measured by `python -m tests.bench_price` and the like.
+    "price": ranges of the price model; scores are ratios to ordinary least squares (1 = as good, lower is
+    better). "markdowns": plans in simulated shops, in per cent of what one who knew the truth would net
+    (higher is better). Raises BadQuestion for another name.
     """
     place = Path(__file__).resolve().parent.parent / "models"
     held = {path.stem.removeprefix("benchmark_"): path for path in place.glob("benchmark_*.csv")}
@@ -65,5 +66,5 @@ def benchmark(name: str) -> ShownTable:
     ]
     first = [c for c in ("n", "method") if c in table]
     rest = [c for c in table if c not in (*first, "measured_on", "command")]
-    shown = show(table[[*first, *rest]], rows=60)
+    shown = show(table[[*first, *rest]], rows=200)
     return ShownTable(shown.table, (*said, *shown.notes))
