@@ -141,31 +141,34 @@ def _check(chosen: argparse.Namespace) -> None:
     from fleetlib.records.report import check_report, save_check
 
     shop = _shop(chosen)
+    written = save_check(shop.records, chosen.save) if chosen.save else []
     print(check_report(shop.records))
-    if chosen.save:
-        print("\nWritten: " + ", ".join(str(p) for p in save_check(shop.records, chosen.save)))
+    _say_written(written)
 
 
 def _price(chosen: argparse.Namespace) -> None:
+    from fleetlib.kit import is_kit_demo
+
     shop = _shop(chosen)
     _working("Learning from your past sales")
-    if chosen.piece:
-        print(shop.advise(shop.piece(chosen.piece)))
-    else:
-        print(shop.advise_all())
+    answer = shop.advise(shop.piece(chosen.piece)) if chosen.piece else shop.advise_all()
+    written: list[Path] = []
     if chosen.save:
         from fleetlib.views.pages import save_advice
 
-        flips = shop.flips
-        on_hand = flips.loc[flips["status"].isin(["listed", "in work"]), "piece"]
-        names = [chosen.piece] if chosen.piece else list(on_hand)
-        _working(f"Writing {len(names)} pages")
-        print()
+        names = [chosen.piece] if chosen.piece else list(answer.table["piece"])
+        _working(f"Writing the pages of {len(names)} pieces")
         for name in names:
-            print(
-                "Written: "
-                + ", ".join(str(p) for p in save_advice(shop.fits, shop.piece(name), chosen.save))
-            )
+            written += save_advice(shop.fits, shop.piece(name), chosen.save)
+    print(answer)
+    _say_written(list(dict.fromkeys(written)))
+    if chosen.save and is_kit_demo(shop.records.folder):
+        print("Not logged for later grading: the demo that came with fleetlib is never written to.")
+
+
+def _say_written(paths: Sequence[Path]) -> None:
+    if paths:
+        print("\nWritten:\n" + "\n".join(f"  {path}" for path in paths))
 
 
 def _earnings(chosen: argparse.Namespace) -> None:
@@ -197,11 +200,13 @@ def _review(chosen: argparse.Namespace) -> None:
     shop = _shop(chosen)
     _working("Going through the quarter")
     made = shop.review(chosen.quarter or last_whole_quarter(shop.records.as_of))
-    print(made)
+    written: list[Path] = []
     if chosen.save:
         from fleetlib.views.pages import save_page
 
-        print(f"\nWritten: {save_page(made, chosen.save)}")
+        written.append(save_page(made, chosen.save))
+    print(made)
+    _say_written(written)
 
 
 def _lab(chosen: argparse.Namespace) -> None:

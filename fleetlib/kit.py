@@ -25,6 +25,11 @@ def demo_folder() -> Path:
     return kit_folder("data_demo")
 
 
+def is_kit_demo(folder: Path) -> bool:
+    """True for the demo that came with fleetlib, which is never written to; a started copy is another folder."""
+    return folder.resolve() == demo_folder().resolve()
+
+
 def notebooks_folder() -> Path:
     """The notebooks that walk through everything."""
     return kit_folder("notebooks")

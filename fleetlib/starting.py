@@ -27,6 +27,7 @@ def start_shop(folder: str | Path, *, demo: bool = False) -> list[Path]:
     else:
         files = {
             "flips.xlsx": blank_workbook(),
+            "flips.csv": blank_csv().encode("utf-8"),
             "settings.toml": settings_text().encode("utf-8"),
         }
     for source in sorted(notebooks_folder().glob("*.ipynb")):
@@ -38,6 +39,3 @@ def start_shop(folder: str | Path, *, demo: bool = False) -> list[Path]:
             "written. Choose a new folder."
         )
     return [write_whole(place / name, content, replace=False) for name, content in files.items()]
-
-
-__all__ = ["blank_csv", "start_shop"]

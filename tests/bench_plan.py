@@ -65,7 +65,22 @@ def main() -> None:
         net = plan_markdowns(market, terms).expected_net
         gaps.append(upper_bound(market, terms, points=320) / net - 1)
     print(f"certified gap over {len(gaps)} random pieces: at most {100 * max(gaps):.3f} %")
+    selling_time_at_250()
     demo_shop()
+
+
+def selling_time_at_250() -> None:
+    """The fit of the time to sell at 250 simulated listings."""
+    from fleetlib.models.listings import listing_histories
+    from fleetlib.models.selling_time import fit_selling_time
+    from tests.simulated_markets import AS_OF, World, simulate_shop
+
+    shop = simulate_shop(World(), 250, np.random.default_rng(1))
+    seen = listing_histories(shop.flips, shop.events, usual_price=shop.usual_price, as_of=AS_OF)
+    clock, used = best_of(3, lambda: fit_selling_time(seen, log_sd=0.3))
+    print(
+        f"time to sell, 250 listings: fit {clock:.0f} ms by the clock, {used:.0f} of the processor"
+    )
 
 
 def demo_shop() -> None:

@@ -148,3 +148,19 @@ def _listed_piece() -> str:
 
     flips = open_shop(Path(demo_folder())).flips
     return str(flips.loc[flips["status"] == "listed", "piece"].iloc[0])
+
+
+def test_the_demo_that_came_with_the_kit_is_never_logged_to(capsys, tmp_path) -> None:
+    before = {p.name: p.read_bytes() for p in demo_folder().iterdir() if p.is_file()}
+    folder, name = str(demo_folder()), _listed_piece()
+    _, out, _ = run(capsys, "price", folder, "--piece", name, "--save", str(tmp_path))
+    assert "Not logged" in out
+    assert {p.suffix for p in tmp_path.iterdir()} == {".html", ".ics"}
+    assert {p.name: p.read_bytes() for p in demo_folder().iterdir() if p.is_file()} == before
+
+
+def test_a_page_is_written_even_when_the_reader_of_the_output_leaves(tmp_path) -> None:
+    page = tmp_path / "review.html"
+    command = f"{sys.executable} -m fleetlib review {demo_folder()} --save {page} | head -1"
+    subprocess.run(["bash", "-c", command], capture_output=True, check=True)
+    assert "</html>" in page.read_text()

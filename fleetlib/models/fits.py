@@ -51,6 +51,7 @@ def fit_all(records: Records) -> Fits:
         records.events,
         usual_price=usual_prices(records, prices),
         as_of=records.as_of,
+        advice_log=records.advice_log,
     )
     selling = fit_selling_time(listings, log_sd=prices.log_sd if prices is not None else 0.3)
     return Fits(records, records.settings, records.as_of, prices, selling, hours, tuple(notes))
@@ -66,6 +67,6 @@ def usual_prices(records: Records, prices: PriceFit | None) -> np.ndarray:
     gut = flips["gut_price"].to_numpy(float)
     if prices is None or len(prices.sales) < FEWEST_SALES_TO_ANCHOR:
         return gut
-    usual = np.asarray(prices.usual(flips), float).copy()
+    usual = np.asarray(prices.usual(flips, at_own_time=True), float).copy()
     usual[flips.index.get_indexer(prices.sales.index)] = prices.usual_left_out()
     return usual

@@ -8,7 +8,7 @@ from typing import Any, Protocol
 import pandas as pd
 
 from fleetlib.errors import CannotSave, FleetError
-from fleetlib.kit import demo_folder
+from fleetlib.kit import is_kit_demo
 from fleetlib.markup import escape
 from fleetlib.records.piece import Piece
 from fleetlib.views.fields import Field, FieldError
@@ -48,7 +48,7 @@ def on_hand(shop: ShopFront, *statuses: str) -> list[tuple[str, str]]:
 
 def refuse_demo(shop: ShopFront) -> None:
     """Raise CannotSave when the shop is the demo that came with the kit."""
-    if shop.records.folder.resolve() == demo_folder().resolve():
+    if is_kit_demo(shop.records.folder):
         raise CannotSave(_DEMO)
 
 

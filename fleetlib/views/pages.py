@@ -17,6 +17,7 @@ from fleetlib.advice.cautions import DISCLAIMER, CautionSheet
 from fleetlib.advice.review import QuarterReview
 from fleetlib.advice.sheet import Advice, advise
 from fleetlib.errors import BadQuestion, FleetError
+from fleetlib.kit import is_kit_demo
 from fleetlib.markup import figure_html
 from fleetlib.models.fits import Fits
 from fleetlib.records.ledger import SavedAdvice, append_advice
@@ -61,7 +62,8 @@ def save_advice(fits: Fits, piece: Piece, folder: str | Path) -> tuple[Path, ...
     """Write the advice on `piece` into `folder` and log it, so that later reviews can grade it.
 
     Writes advice-NAME.html, markdowns-NAME.ics and tag-NAME.html, appends to the shop folder's
-    advice_log.csv, and returns the four paths. A piece without a name gets none of its own in the log, so
+    advice_log.csv, and returns the paths. The demo that came with fleetlib is never written to, so nothing is
+    logged there. A piece without a name gets none of its own in the log, so
     it is refused with BadQuestion.
     """
     if not piece.piece:
@@ -73,8 +75,9 @@ def save_advice(fits: Fits, piece: Piece, folder: str | Path) -> tuple[Path, ...
     page = save_page(advice, place / f"advice-{name}.html")
     dates = save_calendar(advice.plan, place / f"markdowns-{name}.ics")
     tag = save_page(price_tag(piece, advice.plan), place / f"tag-{name}.html")
-    log = append_advice(fits.records.folder, logged(advice))
-    return page, dates, tag, log
+    if is_kit_demo(fits.records.folder):
+        return page, dates, tag
+    return page, dates, tag, append_advice(fits.records.folder, logged(advice))
 
 
 def logged(advice: Advice) -> SavedAdvice:
