@@ -69,7 +69,11 @@ def notes_html(notes: Sequence[str]) -> str:
     """The notes as a bulleted list; nothing when there are none."""
     if not notes:
         return ""
-    return '<ul class="notes">' + "".join(f"<li>{escape(n)}</li>" for n in notes) + "</ul>"
+    return (
+        '<ul class="notes">'
+        + "".join(f"<li>{escape(as_sentence(n))}</li>" for n in notes)
+        + "</ul>"
+    )
 
 
 def figure_html(png: bytes, *, alt: str, caption: str = "") -> str:
@@ -113,9 +117,20 @@ def text_table(frame: pd.DataFrame, *, width: int = 80, indent: int = 0) -> str:
     return "\n".join(lines)
 
 
+def as_sentence(note: str) -> str:
+    """The note with a capital first and a stop last, where it has neither."""
+    shown = note.strip()
+    if (shown and shown[-1].isalnum()) or shown.endswith((")", "%")):
+        shown += "."
+    return shown[:1].upper() + shown[1:]
+
+
 def text_notes(notes: Sequence[str], *, width: int = 80) -> str:
     """The notes as wrapped lines with a dash each."""
-    wrapped = (textwrap.fill(n, width, initial_indent="- ", subsequent_indent="  ") for n in notes)
+    wrapped = (
+        textwrap.fill(as_sentence(n), width, initial_indent="- ", subsequent_indent="  ")
+        for n in notes
+    )
     return "\n".join(wrapped)
 
 
