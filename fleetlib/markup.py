@@ -153,7 +153,7 @@ _AMOUNT = r"^\s*[-+]?[^\w\s]?[\d,]+(\.\d+)?\s*([%]|[A-Z]{3})?$|^-?$"
 
 
 def _numeric(column: pd.Series) -> bool:
-    """Numbers, or text that reads as amounts ("$1,150", "12 %"), are aligned on the right."""
+    """Numbers, or text that reads as amounts ("$1,150", "12%"), are aligned on the right."""
     if pd.api.types.is_bool_dtype(column):
         return False
     if pd.api.types.is_numeric_dtype(column):

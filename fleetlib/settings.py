@@ -60,7 +60,7 @@ class Settings:
     holding_cost_per_week: float | None = field(
         default=None,
         metadata=_about(
-            "What a week of an unsold piece costs you (space, moving it, money tied up); left out, 1 % of its "
+            "What a week of an unsold piece costs you (space, moving it, money tied up); left out, 1% of its "
             "usual sale price.",
             "money a week",
             (0, 1000),

@@ -1,7 +1,7 @@
 """How well the demo shop's truth is found, over many seeds: `python -m tests.bench_demo_truth [SHOPS]`.
 
 Each shop is drawn, written down roughly, read back and fitted, as a person's would be. Printed: how many
-95 % intervals of each feature's effects hold the truth, how many 80 % and 95 % intervals hold sales that were
+95% intervals of each feature's effects hold the truth, how many 80% and 95% intervals hold sales that were
 held back (a fifth of each shop), and the price sensitivity found.
 """
 
@@ -46,7 +46,7 @@ def main(shops: int) -> None:
     table = pd.concat(effects, ignore_index=True)
     table["held"] = table["truth"].between(table["low"], table["high"])
     table["off"] = table["estimate"] - table["truth"]
-    print(f"{shops} shops. 95 % intervals of effects that hold the truth:")
+    print(f"{shops} shops. 95% intervals of effects that hold the truth:")
     print(table.groupby("feature")["held"].agg(["mean", "size"]).round(3).to_string())
     types = table[table["feature"] == "furniture_type"]
     print(
@@ -55,7 +55,7 @@ def main(shops: int) -> None:
     back = pd.concat(sales, ignore_index=True)
     print("\nHeld-back sales:", len(back))
     print(back[["in80", "in95"]].mean().round(3).to_string())
-    print(f"median absolute error {100 * back['error'].abs().median():.1f} %")
+    print(f"median absolute error {100 * back['error'].abs().median():.1f}%")
     low, middle, high = np.quantile(pulls, (0.1, 0.5, 0.9))
     print(
         f"\nPrice sensitivity: {middle:.1f} ({low:.1f} to {high:.1f}); truth {TRUTH.sensitivity:g}"

@@ -47,7 +47,7 @@ class Kind:
 
 
 # Ornate pieces bring the most an hour *when they sell*; fewer than half do within half a year. Mosaic pieces
-# are middling, plain ones quick. The owner asks about 12 % too much of everything.
+# are middling, plain ones quick. The owner asks about 12% too much of everything.
 KINDS = {
     "ornate": Kind(price=680.0, hours=11.0, cost=80.0, level=-3.8),
     "plain": Kind(price=300.0, hours=8.0, cost=45.0, level=-1.6),
@@ -88,7 +88,7 @@ def a_piece(rng: np.random.Generator, name: str) -> dict[str, Any]:
 
 
 def listed(rng: np.random.Generator, row: dict[str, Any], weeks_ago: int) -> dict[str, Any]:
-    """Put a piece on the market `weeks_ago` weeks ago, cut by 8 % every four weeks, and see what happens."""
+    """Put a piece on the market `weeks_ago` weeks ago, cut by 8% every four weeks, and see what happens."""
     kind, day = KINDS[row["furniture_type"]], AS_OF - timedelta(weeks=weeks_ago)
     ask = row["asking_price"]
     made = row | {"listed_on": str(day), "bought_on": str(day - timedelta(days=14))}
@@ -178,7 +178,7 @@ def bench_fieller(shops: int = 4000) -> None:
                 hits95 += wide.low <= truth <= wide.high
                 hits80 += narrow.low <= truth <= narrow.high
             line += f"{hits95 / shops:9.3f}/{hits80 / shops:.3f} "
-        print(line + "  (95 % / 80 %)")
+        print(line + "  (95% / 80%)")
 
 
 def bench_ranking(shops: int = 200) -> None:
@@ -214,7 +214,7 @@ def bench_ranking(shops: int = 200) -> None:
         f"{both / shops:.1%}; valuing unsold pieces at nothing is right in {nothing_right / shops:.1%}"
     )
     print(
-        f"chance_best of the first: said {np.mean(said):.2f}, right {right / shops:.2f}; the 80 % range holds the "
+        f"chance_best of the first: said {np.mean(said):.2f}, right {right / shops:.2f}; the 80% range holds the "
         f"true pay in {np.mean(held):.3f}; mean error {np.mean(shown):+.2f} an hour with unsold at their plan, "
         f"{np.mean(bias):+.2f} at nothing"
     )
@@ -264,7 +264,7 @@ def bench_hours(shops: int = 150) -> None:
     """Coverage and bias of the expected hours by number of pieces."""
     from tests.models.test_hours import finished
 
-    print("\nHours: coverage of the 80 % / 95 % interval, expected over actual, by finished pieces")
+    print("\nHours: coverage of the 80% / 95% interval, expected over actual, by finished pieces")
     for n in (8, 15, 30, 60, 120):
         rng = np.random.default_rng(n)
         in80, in95, expected, actual = [], [], [], []
@@ -303,7 +303,7 @@ def bench_order(shops: int = 60) -> None:
             ask = row["gut_price"]
             for week in range(
                 1, 21
-            ):  # the owner's price, cut by 8 % every four weeks, scrap at a third
+            ):  # the owner's price, cut by 8% every four weeks, scrap at a third
                 ask *= 0.92 if week > 1 and week % 4 == 1 else 1.0
                 chance = float(weekly_chance(kind, np.array(ask), np.array(row["value"]), week))
                 net += left * chance * HAGGLE * ask

@@ -236,11 +236,11 @@ def thumb(first: float, fall: float, every: int) -> np.ndarray:
 
 THUMBS: dict[str, Callable[[float], np.ndarray]] = {
     "hold own price": lambda gut: thumb(gut, 0, 1),
-    "own price, 10 % every 2 weeks": lambda gut: thumb(gut, 0.10, 2),
-    "own price, 15 % a month": lambda gut: thumb(gut, 0.15, 4),
+    "own price, 10% every 2 weeks": lambda gut: thumb(gut, 0.10, 2),
+    "own price, 15% a month": lambda gut: thumb(gut, 0.15, 4),
     "usual price, held": lambda gut: thumb(1.0, 0, 1),
-    "usual price + 15 %, 10 % every 2 weeks": lambda gut: thumb(1.15, 0.10, 2),
-    "usual price + 15 %, 15 % a month": lambda gut: thumb(1.15, 0.15, 4),
+    "usual price + 15%, 10% every 2 weeks": lambda gut: thumb(1.15, 0.10, 2),
+    "usual price + 15%, 15% a month": lambda gut: thumb(1.15, 0.15, 4),
 }
 
 METHODS: dict[str, Assumptions] = {"ours": ASSUMED}

@@ -64,7 +64,7 @@ def main() -> None:
     for market, terms in pieces:
         net = plan_markdowns(market, terms).expected_net
         gaps.append(upper_bound(market, terms, points=320) / net - 1)
-    print(f"certified gap over {len(gaps)} random pieces: at most {100 * max(gaps):.3f} %")
+    print(f"certified gap over {len(gaps)} random pieces: at most {100 * max(gaps):.3f}%")
     selling_time_at_250()
     demo_shop()
 

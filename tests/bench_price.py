@@ -6,7 +6,7 @@
     python -m tests.bench_price --speed         # only how long a fit and its ranges take
 
 Each cell is one data set at one number of sales (30, 60, 120, 250): fit on that many rows drawn at random,
-then give 80 % and 95 % ranges for up to 100 others. The score is the interval (Winkler) score of the log
+then give 80% and 95% ranges for up to 100 others. The score is the interval (Winkler) score of the log
 price: width + 2/(1 - level) x how far outside (Gneiting & Raftery 2007, J. Am. Stat. Assoc. 102: 359-378,
 eq. 43); lower is better. Scores are averaged in a cell, taken as a ratio to ordinary least squares with t
 intervals, and the ratios averaged over cells (geometric mean).
@@ -162,7 +162,7 @@ def _unseen(past: pd.DataFrame, new: pd.DataFrame) -> np.ndarray:
 
 
 def _sound(ends: Ranges, middle: np.ndarray) -> bool:
-    """Finite, uncrossed, and the 80 % range inside the 95 % one."""
+    """Finite, uncrossed, and the 80% range inside the 95% one."""
     (low, high), (lower, higher) = ends[0.80].T, ends[0.95].T
     finite = all(np.isfinite(e).all() for e in ends.values())
     return bool(finite and ((lower <= low) & (low < high) & (high <= higher)).all())

@@ -30,7 +30,7 @@ LONGEST = 40  # weeks after which these sellers give up
 
 @dataclass(frozen=True)
 class World:
-    """One kind of market and seller. sensitivity: per cent fewer buyers per 1 % more asked, at ask = v."""
+    """One kind of market and seller. sensitivity: per cent fewer buyers per 1% more asked, at ask = v."""
 
     name: str = "base"
     buyers: str = "rising"  # "constant", "rising", "lognormal"

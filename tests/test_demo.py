@@ -85,12 +85,12 @@ def test_the_readme_tells_the_truth_that_was_drawn_from() -> None:
     text = " ".join((FOLDER / "README.md").read_text(encoding="utf-8").split())
     truth = invented_truth.TRUTH
     for log_effect, sentence in (
-        (truth.wood_effect["walnut"], "walnut sells for about {} % more than oak"),
-        (truth.wood_effect["pine"], "pine for {} % less"),
-        (truth.finish_effect["oil"], "oil finish brings {} % more than polyurethane"),
-        (truth.finish_effect["chalk-type paint"], "chalk-type paint {} % less"),
-        (truth.size_elasticity * np.log(2), "twice the volume sells for {} % more"),
-        (truth.gut_bias, "is {} % too high on the whole"),
+        (truth.wood_effect["walnut"], "walnut sells for about {}% more than oak"),
+        (truth.wood_effect["pine"], "pine for {}% less"),
+        (truth.finish_effect["oil"], "oil finish brings {}% more than polyurethane"),
+        (truth.finish_effect["chalk-type paint"], "chalk-type paint {}% less"),
+        (truth.size_elasticity * np.log(2), "twice the volume sells for {}% more"),
+        (truth.gut_bias, "is {}% too high on the whole"),
     ):
         assert sentence.format(round(100 * abs(np.expm1(log_effect)))) in text
 
@@ -290,7 +290,7 @@ def test_the_gut_price_is_mostly_too_high_and_knows_what_records_do_not(
 
 
 def test_asking_less_sells_faster_by_the_stated_hazard(shops: list[make_demo.Demo]) -> None:
-    """Listings asked 10 % or more above their true price sell later than those at or below it."""
+    """Listings asked 10% or more above their true price sell later than those at or below it."""
     days: dict[bool, list[float]] = {True: [], False: []}
     for demo in shops:
         table = demo.flips.merge(demo.hidden, on="piece")
@@ -312,7 +312,7 @@ def price_fits(read_shops: list[Records]) -> list[PriceFit]:
 
 @pytest.fixture(scope="module")
 def type_effects(price_fits: list[PriceFit]) -> pd.DataFrame:
-    """The 95 % interval of every type's effect in twenty shops, beside the truth (log, against the average)."""
+    """The 95% interval of every type's effect in twenty shops, beside the truth (log, against the average)."""
     rows = []
     for fit in price_fits:
         table = fit.regressor.effects(0.95).query("feature == 'furniture_type'")

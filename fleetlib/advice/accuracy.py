@@ -33,7 +33,7 @@ class AccuracyStudy:
 
     table: one row per check and group (check, by, group, sales, inside_80, inside_80_low, inside_80_high,
     inside_95, inside_95_low, inside_95_high, median_error, bias, median_ratio, median_ratio_low, ..., cod,
-    cod_low, ..., prd, ..., prb, ..., says). Shares and errors are shares of the price (0.12 = 12 %); cod in
+    cod_low, ..., prd, ..., prb, ..., says). Shares and errors are shares of the price (0.12 = 12%); cod in
     per cent; the ends of ranges hold 19 times out of 20; `says` is "too few to judge" under 15 sales.
 
     gut: the tool against the owner's own price on the same sales (check, way, sales, median_error, bias,
@@ -55,8 +55,8 @@ class AccuracyStudy:
             row = self._whole(check)
             if row is not None and row["sales"] >= TOO_FEW:
                 return (
-                    f"Of {row['sales']:.0f} sales, {check}: {row['inside_80']:.0%} fell inside their 80 % range and "
-                    f"{row['inside_95']:.0%} inside their 95 % range; half of the estimates were within "
+                    f"Of {row['sales']:.0f} sales, {check}: {row['inside_80']:.0%} fell inside their 80% range and "
+                    f"{row['inside_95']:.0%} inside their 95% range; half of the estimates were within "
                     f"{row['median_error']:.0%} of the price."
                 )
         return f"Under {TOO_FEW} sales could be checked: too few to judge how good the prices are."
@@ -67,8 +67,8 @@ class AccuracyStudy:
         for _, r in self.table.iterrows():
             row = {"check": r["check"], "group": r["group"], "sales": int(r["sales"])}
             few = r["sales"] < TOO_FEW
-            row["in 80 %"] = SAYS_FEW if few else _range(r, "inside_80", "{:.0%}")
-            row["in 95 %"] = "" if few else _range(r, "inside_95", "{:.0%}")
+            row["in 80%"] = SAYS_FEW if few else _range(r, "inside_80", "{:.0%}")
+            row["in 95%"] = "" if few else _range(r, "inside_95", "{:.0%}")
             row["usual error"] = "" if few else f"{r['median_error']:.0%}"
             row["lean"] = "" if few else f"{r['bias']:+.0%}"
             row["ratio"] = "" if few else _range(r, "median_ratio", "{:.2f}")
@@ -116,7 +116,7 @@ class AccuracyStudy:
         for check, enough, few in self.by_check():
             parts.append(check)
             if len(enough):
-                short = ["group", "sales", "in 80 %", "usual error", "lean", "COD", "PRB"]
+                short = ["group", "sales", "in 80%", "usual error", "lean", "COD", "PRB"]
                 parts.append(text_table(enough[short]))
             if few:
                 parts.append(textwrap.fill(few, 80))
@@ -239,7 +239,7 @@ def _range(row: pd.Series, name: str, form: str) -> str:
 
 def _notes(others: pd.DataFrame, earlier: pd.DataFrame) -> tuple[str, ...]:
     notes = [
-        "80 % range, 95 % range: a good tool has about that share of sales inside, not more and not less. Ranges in "
+        "80% range, 95% range: a good tool has about that share of sales inside, not more and not less. Ranges in "
         "brackets hold 19 times out of 20.",
         "Usual error: half of the estimates were closer than this. Lean: how far the estimates are too high (+) or "
         "too low (-) on the whole.",

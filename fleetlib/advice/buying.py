@@ -170,10 +170,10 @@ def _moves(find: FindValue, target: float) -> pd.DataFrame:
             ("1 in 10 such jobs takes longer", many, find.expected_net),
         ]
     cases += [
-        ("you ask 10 % less all along", find.hours, find.with_asking(0.9)),
-        ("you ask 10 % more all along", find.hours, find.with_asking(1.1)),
-        ("it is worth 10 % less to buyers", find.hours, find.if_it_fetches(0.9)),
-        ("it is worth 10 % more to buyers", find.hours, find.if_it_fetches(1.1)),
+        ("you ask 10% less all along", find.hours, find.with_asking(0.9)),
+        ("you ask 10% more all along", find.hours, find.with_asking(1.1)),
+        ("it is worth 10% less to buyers", find.hours, find.if_it_fetches(0.9)),
+        ("it is worth 10% more to buyers", find.hours, find.if_it_fetches(1.1)),
     ]
     rows = []
     for change, hours, net in cases:

@@ -61,7 +61,7 @@ _ALL = (
     Caution(
         "lead_rule",
         "Lead paint, the rule",
-        "US ban for furniture made after 27 Feb 1978: paint above 0.009 % lead since 14 Aug 2009, 0.06 % before. "
+        "US ban for furniture made after 27 Feb 1978: paint above 0.009% lead since 14 Aug 2009, 0.06% before. "
         "That date makes no older piece safe: those are where lead is likeliest.",
         "16 CFR 1303.1 and 1303.4; 73 FR 77492",
         "27 Feb 1978 and 14 Aug 2009",
@@ -81,7 +81,7 @@ _ALL = (
     Caution(
         "new_paint",
         "Paint you put on",
-        "New paint on a piece must itself be within 0.009 % lead (90 parts per million): use paint sold for "
+        "New paint on a piece must itself be within 0.009% lead (90 parts per million): use paint sold for "
         "furniture today, never an old can.",
         "16 CFR 1303.1",
         "14 Aug 2009",

@@ -33,7 +33,7 @@ class PriceEstimate:
 
     low, high: `level` of such pieces sell between them; mid: half sell above it (the median); mean: what
     such sales come to on average, a little above mid because a few go high. All in `currency`, for a sale
-    on `as_of` after `days_listed` days, the owner's `adjustment` (0.10 = 10 % better than the records can
+    on `as_of` after `days_listed` days, the owner's `adjustment` (0.10 = 10% better than the records can
     see) included.
 
     reasons: feature, this_piece, effect, low, high (per cent, against the average piece `average_price`).
@@ -114,9 +114,9 @@ class PriceEstimate:
             {
                 "feature": rows["feature"],
                 "this piece": rows["this_piece"],
-                "effect": [f"{v:+.0f} %" for v in rows["effect"]],
+                "effect": [f"{v:+.0f}%" for v in rows["effect"]],
                 "between": [
-                    "" if pd.isna(a) else f"{a:+.0f} and {b:+.0f} %"
+                    "" if pd.isna(a) else f"{a:+.0f} and {b:+.0f}%"
                     for a, b in zip(rows["low"], rows["high"], strict=True)
                 ],
             }
@@ -129,7 +129,7 @@ class PriceEstimate:
                 "piece": rows["piece"],
                 "sold on": rows["sold_on"],
                 "price": [self._money(v) for v in rows["sale_price"]],
-                "counts": [f"{100 * v:.0f} %" for v in rows["weight"]],
+                "counts": [f"{100 * v:.0f}%" for v in rows["weight"]],
                 "differs": rows["differs"],
                 "adjusted": [self._money(v) for v in rows["adjusted_price"]],
             }
@@ -153,7 +153,7 @@ def estimate(
 ) -> PriceEstimate:
     """The price range of `piece` that holds `level` of such sales, after `days` listed (default: the median).
 
-    `adjustment` is the owner's own: 0.10 says this one is 10 % better than the records can see. Raises
+    `adjustment` is the owner's own: 0.10 says this one is 10% better than the records can see. Raises
     TooFewSales under 5 sales, BadQuestion for a level outside 0-1, negative days, or an adjustment outside
     -0.9 to 3.
     """
@@ -205,7 +205,7 @@ def _answerable(fits: Fits, level: float, days: float | None, adjustment: float)
     if not _LEAST_ADJUSTMENT <= adjustment <= _MOST_ADJUSTMENT:
         raise BadQuestion(
             f"adjustment is {adjustment}; it must be from {_LEAST_ADJUSTMENT} to {_MOST_ADJUSTMENT:g}, where "
-            "0.10 means 10 % better than the records can see."
+            "0.10 means 10% better than the records can see."
         )
     return fits.prices
 

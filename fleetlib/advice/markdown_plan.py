@@ -106,7 +106,7 @@ def shown_steps(plan: MarkdownPlan) -> pd.DataFrame:
             "until": [f"{d:%Y-%m-%d}" for d in ends],
             "sold by then": [_share(v) for v in t["chance_sold"]],
             "8 times in 10": [
-                f"{100 * a:.0f}-{100 * b:.0f} %"
+                f"{100 * a:.0f}-{100 * b:.0f}%"
                 for a, b in zip(t["chance_low"], t["chance_high"], strict=True)
             ],
         }
@@ -175,7 +175,7 @@ def _facts(plan: MarkdownPlan) -> list[tuple[str, str]]:
 
 
 def _share(value: float) -> str:
-    return f"{100 * value:.0f} %"
+    return f"{100 * value:.0f}%"
 
 
 def _asks(first: float, last: float, currency: str) -> str:

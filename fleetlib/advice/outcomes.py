@@ -67,8 +67,8 @@ def outcomes(
 ) -> Outcomes:
     """What asking `prices`, one a period of the case, may bring under `hazard` (default: the best fit).
 
-    `asking` multiplies every ask (0.9: 10 % lower all along). `fetches` multiplies what the piece is worth
-    to buyers, and with it the asks and the salvage value (0.9: it turns out worth 10 % less). No prices
+    `asking` multiplies every ask (0.9: 10% lower all along). `fetches` multiplies what the piece is worth
+    to buyers, and with it the asks and the salvage value (0.9: it turns out worth 10% less). No prices
     mean salvage at once.
     """
     used = case.hazard if hazard is None else hazard

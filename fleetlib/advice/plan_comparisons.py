@@ -28,8 +28,8 @@ def alternatives_table(case: Case, path: PricePath) -> pd.DataFrame:
         now = "the usual sale price"
     rules = [
         (f"hold {now}, {format_money(begin, case.settings.currency)}", 1.0, 1),
-        ("10 % off every two weeks", 0.90, 14),
-        ("15 % off every four weeks", 0.85, 28),
+        ("10% off every two weeks", 0.90, 14),
+        ("15% off every four weeks", 0.85, 28),
     ]
     rows = [_row("this plan", path.prices, path.expected_net, path.expected_weeks, path.sold_by)]
     for what, keep, every in rules:

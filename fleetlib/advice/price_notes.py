@@ -81,7 +81,7 @@ def missing_notes(fit: PriceFit, piece: Piece, row: pd.Series) -> list[str]:
 
 
 def slope_notes(fit: PriceFit) -> list[str]:
-    """Slopes whose 95 % interval holds zero: the records don't support them."""
+    """Slopes whose 95% interval holds zero: the records don't support them."""
     effects = fit.regressor.effects(0.95).set_index("feature")
     said = []
     for name, words in _SLOPES.items():
@@ -92,7 +92,7 @@ def slope_notes(fit: PriceFit) -> list[str]:
         if low < 0 < high:
             said.append(
                 f"your sales are no evidence that {words}: {slope['setting']} goes with {low:+.0f} to "
-                f"{high:+.0f} %"
+                f"{high:+.0f}%"
             )
     return said
 
@@ -101,7 +101,7 @@ def coverage_sentence(fit: PriceFit) -> str:
     """How the ranges did on the owner's own sales, each left out in turn."""
     inside = fit.left_out.share_inside(0.80)
     return (
-        f"of your own {len(fit.sales)} sales, {100 * inside:.0f} % fell inside their 80 % range when priced "
+        f"of your own {len(fit.sales)} sales, {100 * inside:.0f}% fell inside their 80% range when priced "
         "from the others"
     )
 

@@ -24,7 +24,7 @@ class HedonicSummary:
     table: feature, setting, sales, effect, low, high (per cent, pooled) and ordinary, ordinary_low,
     ordinary_high: the same comparison in the textbook regression, missing where it has none. `ordinary` is
     that regression on log price, None when the sales are too few for it. log_sd: a typical standard
-    deviation of the log price around its estimate; inside_80: the share of sales inside their 80 % range
+    deviation of the log price around its estimate; inside_80: the share of sales inside their 80% range
     when estimated from the others.
     """
 
@@ -53,9 +53,9 @@ class HedonicSummary:
             ("sales", f"{self.sales}"),
             (
                 "two prices of three lie within",
-                f"{100 * np.expm1(self.log_sd):.0f} % of their estimate",
+                f"{100 * np.expm1(self.log_sd):.0f}% of their estimate",
             ),
-            ("inside their 80 % range when left out", f"{100 * self.inside_80:.0f} %"),
+            ("inside their 80% range when left out", f"{100 * self.inside_80:.0f}%"),
         ]
 
     def _shown(self) -> pd.DataFrame:

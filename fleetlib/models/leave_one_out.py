@@ -35,7 +35,7 @@ class LeftOut:
 
     @property
     def log_sd(self) -> float:
-        """A typical standard deviation of a log price around its estimate (half the middle 68 %)."""
+        """A typical standard deviation of a log price around its estimate (half the middle 68%)."""
         ends = self.mixture.interval(0.6827)
         return float(np.median(ends[:, 1] - ends[:, 0]) / 2)
 

@@ -21,7 +21,7 @@ from fleetlib.markup import facts_html, table_html, text_table, wrap
 class OrdinaryRegression:
     """Least squares of y (n,) on the columns of a design, p coefficients.
 
-    table: term, coefficient, standard_error, t, p_value, low, high (95 % interval). residual_sd is
+    table: term, coefficient, standard_error, t, p_value, low, high (95% interval). residual_sd is
     sqrt(sum of squares / (n - p)). press is the sum of squared leave-one-out errors e_i / (1 - h_i),
     predictive_r2 = 1 - press / total sum of squares (Allen 1974, Technometrics 16: 125-127).
     """

@@ -23,7 +23,7 @@ from fleetlib.models.restricted_likelihood import Solution, draw_strengths, find
 from fleetlib.models.threads import one_thread
 from fleetlib.models.variance_model import FEWEST, VarianceModel, fit_variance
 
-LEAST_NOISE = 0.05  # no price is ever said to be surer than 5 % for one sale
+LEAST_NOISE = 0.05  # no price is ever said to be surer than 5% for one sale
 _MIXING_POINTS = 8
 _ROUNDS = 2
 REVIEW_Z = (

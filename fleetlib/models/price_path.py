@@ -73,7 +73,7 @@ def plan_markdowns(
     """The path of asking prices with the highest expected net, coming down at most `most_markdowns` times.
 
     `start` says where a piece already on the market stands. `fewer_within` 0.005 takes the fewest
-    markdowns whose expected net is within 0.5 % of the best. `points` is the size of the grid of X.
+    markdowns whose expected net is within 0.5% of the best. `points` is the size of the grid of X.
 
     Reproduces Lazear (1986) and Gallego & van Ryzin (1994); see tests/models/test_price_path.py.
     """
@@ -87,7 +87,7 @@ def plan_markdowns(
         return _path(asked, levels[:weeks])
     levels, weeks, best = polish(asked, search.walk(asked, x, values, most), most)
     if fewer_within > 0:
-        # The programme alone is within 0.2 % of exact, so fewer drops that fall 0.4 % short need no polish.
+        # The programme alone is within 0.2% of exact, so fewer drops that fall 0.4% short need no polish.
         enough = best - fewer_within * abs(best)
         for drops in range(most):
             if search.worth_at_start(asked, x, values, drops) < enough - 0.004 * abs(best):

@@ -57,7 +57,7 @@ class PriceDistribution:
         return float(1 - self.mixture.share_below(np.log(max(price, 1e-300)))[0])
 
     def sample(self, rng: np.random.Generator, n: int) -> np.ndarray:
-        """`n` prices drawn from the distribution, kept within its .1 % and 99.9 % points."""
+        """`n` prices drawn from the distribution, kept within its .1% and 99.9% points."""
         mixture = self.mixture
         which = rng.choice(len(mixture.weights), size=n, p=mixture.weights)
         drawn = mixture.location[which, 0] + mixture.scale[which, 0] * rng.standard_t(

@@ -6,7 +6,7 @@ linear function of the blocks: with q_k its similarity to the sales and o_k its 
     effect = q P-weighted:  q'Py ,  variance = s2 (sum_k exp(2 lam_k) o_k - q'P q) ,  q = sum_k exp(2 lam_k) q_k
 
 averaged over the draws of the strengths (Gaussian member). exp(effect) - 1 is the change of the price:
-0.12 means that the same piece sells for 12.7 % more (Halvorsen & Palmquist 1980, Am. Econ. Rev. 70: 474-475).
+0.12 means that the same piece sells for 12.7% more (Halvorsen & Palmquist 1980, Am. Econ. Rev. 70: 474-475).
 """
 
 from __future__ import annotations

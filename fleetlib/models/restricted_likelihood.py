@@ -8,7 +8,7 @@ This is the marginal likelihood of n-1 contrasts of y (restricted likelihood: Pa
 Biometrika 58: 545-554) with the noise variance integrated out under 1/sigma^2, times priors on the relative
 strengths r = exp(lam_k) with density r^-1/2 exp(-r^2 / (2 c_k^2)), written for lam. They put more weight near
 zero than half-normal ones: most of the columns a shop can fill in say little. (Measured on simulated shops
-with 17 blocks: 2 to 3 % sharper, and the 80 % range covers 2 points more.)
+with 17 blocks: 2 to 3% sharper, and the 80% range covers 2 points more.)
 """
 
 from __future__ import annotations

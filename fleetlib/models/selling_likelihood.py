@@ -76,7 +76,7 @@ def log_likelihood(
 def price_response(y: np.ndarray, sensitivity: float, curvature: float) -> tuple[np.ndarray, ...]:
     """f(y) = -B (e^(kap y) - 1) / kap of y = log(ask / anchored value), and its slopes in B, kap and y.
 
-    B: at y = 0 a price 1 % higher lowers the weekly rate of sale by B %. kap = 0: the same at every price;
+    B: at y = 0 a price 1% higher lowers the weekly rate of sale by B %. kap = 0: the same at every price;
     kap > 0: dearer pieces lose buyers faster.
     """
     y = np.clip(y, -4.0, 4.0)

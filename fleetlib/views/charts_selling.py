@@ -21,7 +21,7 @@ _WIDE_95 = 1.96
 
 
 def draw_days_to_sell(result: DaysToSell) -> Picture:
-    """The share sold by each day as a staircase, with its 95 % range; unsold listings counted.
+    """The share sold by each day as a staircase, with its 95% range; unsold listings counted.
 
     It ends where fewer than 5 listings were left on the market: from there on single pieces rule it.
     """

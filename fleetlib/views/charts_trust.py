@@ -74,7 +74,7 @@ def draw_accuracy(result: AccuracyStudy) -> Picture:
     ends = [farthest.iloc[k] for k in ((0, -1) if len(farthest) > 1 else range(len(farthest)))]
     money = partial(format_money, currency=result.currency)
     figure.alt = (
-        f"{_finding_of_accuracy(result)}. Sale price against estimate for {len(points)} sales, each with its 80 % "
+        f"{_finding_of_accuracy(result)}. Sale price against estimate for {len(points)} sales, each with its 80% "
         f"range as a bar; estimates run from {money(own.min())} to {money(own.max())}, sale prices from "
         f"{money(points['sale_price'].min())} to {money(points['sale_price'].max())}; {len(off)} fell outside"
         + "".join(

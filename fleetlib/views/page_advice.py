@@ -83,14 +83,14 @@ def _reasons(advice: Advice) -> str:
     top = rows.reindex(rows["effect"].abs().sort_values(ascending=False, kind="stable").index)
     top = top.head(_MOST_REASONS)
     between = [
-        "" if low != low else f"{low:+.0f} to {high:+.0f} %"
+        "" if low != low else f"{low:+.0f} to {high:+.0f}%"
         for low, high in zip(top["low"], top["high"], strict=True)
     ]
     shown = pd.DataFrame(
         {
             "feature": top["feature"],
             "this piece": top["this_piece"],
-            "effect": [f"{v:+.0f} %" for v in top["effect"]],
+            "effect": [f"{v:+.0f}%" for v in top["effect"]],
             "between": between,
         }
     )

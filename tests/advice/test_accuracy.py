@@ -70,7 +70,7 @@ def test_ranges_cover_about_what_they_say(study):
 
 
 def test_the_usual_error_is_that_of_the_noise(study):
-    # prices scatter by exp(N(0, .2)) about their type: the median absolute error is .2 * .6745 = 13.5 %.
+    # prices scatter by exp(N(0, .2)) about their type: the median absolute error is .2 * .6745 = 13.5%.
     assert _row(study, OTHERS)["median_error"] == pytest.approx(0.135, abs=0.04)
     assert abs(_row(study, OTHERS)["bias"]) < 0.03
     assert (
@@ -108,7 +108,7 @@ def test_the_first_quarters_are_not_priced_from_fewer_than_five_sales():
 def test_under_fifteen_sales_it_is_too_few_to_judge():
     study = accuracy(_fits(_flips(12)))
     assert _row(study, OTHERS)["says"] == SAYS_FEW
-    assert study.shown().iloc[0]["in 80 %"] == SAYS_FEW
+    assert study.shown().iloc[0]["in 80%"] == SAYS_FEW
     assert "too few to judge" in study.sentence()
     assert any("12 sales: too few to judge" in n for n in study.notes)
     assert "%" not in " ".join(study.shown().iloc[0][["usual error", "lean", "COD"]])
@@ -133,5 +133,5 @@ def test_a_share_has_wilsons_range():
 
 def test_the_study_reads_aloud_and_never_moves(study):
     assert study._repr_html_() == accuracy(_fits(_flips(90)))._repr_html_()
-    assert "fell inside their 80 % range" in study.sentence()
+    assert "fell inside their 80% range" in study.sentence()
     assert max(len(line) for line in str(study).splitlines()) <= 80

@@ -106,9 +106,9 @@ def test_more_hours_lower_the_price_and_a_dearer_piece_raises_it() -> None:
     moves = what_to_pay(a_shop(), FIND).moves.set_index("change")["highest_price"]
     assert moves["1 in 10 such jobs takes longer"] < moves["as expected"]
     assert moves["1 in 10 such jobs is quicker"] > moves["as expected"]
-    assert moves["it is worth 10 % less to buyers"] < moves["as expected"]
-    assert moves["it is worth 10 % more to buyers"] > moves["as expected"]
-    assert moves["you ask 10 % less all along"] <= moves["as expected"] + 2
+    assert moves["it is worth 10% less to buyers"] < moves["as expected"]
+    assert moves["it is worth 10% more to buyers"] > moves["as expected"]
+    assert moves["you ask 10% less all along"] <= moves["as expected"] + 2
 
 
 def test_days_until_the_cash_is_back_are_work_and_sale() -> None:

@@ -133,7 +133,7 @@ def test_no_hours_anywhere_is_refused() -> None:
 
 
 def test_the_truth_is_found_from_a_hundred_simulated_sales() -> None:
-    # Oil truly brings 25 % more for the same hours; lacquer 5 % less and half as long again; wax is the base.
+    # Oil truly brings 25% more for the same hours; lacquer 5% less and half as long again; wax is the base.
     rng = np.random.default_rng(2)
     rows = []
     for _ in range(100):

@@ -170,8 +170,8 @@ def test_the_plan_beats_what_one_might_do_instead():
     assert other["what"].tolist() == [
         "this plan",
         "hold your own price, $340",
-        "10 % off every two weeks",
-        "15 % off every four weeks",
+        "10% off every two weeks",
+        "15% off every four weeks",
     ]
     assert other["expected_net"].iloc[0] == made.expected_net
     assert (other["gain"].iloc[1:] > 0).all()

@@ -114,7 +114,7 @@ def test_a_sale_near_the_first_ask_means_no_markdown():
 
 def test_with_neither_an_unsold_piece_came_down_as_fast_as_the_sold_ones():
     found = histories(
-        {"sold_on": "2026-06-20", "sale_price": 301.32},  # 10 % a week
+        {"sold_on": "2026-06-20", "sale_price": 301.32},  # 10% a week
         {"sold_on": "2026-06-20", "sale_price": 400.0},  # not at all
         {"listed_on": "2026-09-16"},
     )

@@ -297,7 +297,7 @@ def test_a_week_unsold_lowers_what_the_piece_is_still_worth():
 def test_fewer_markdowns_are_taken_when_they_cost_at_most_the_stated_share():
     market, terms = worked_market(), Terms(2.5, 100.0, 4)
     found = plan_markdowns(market, terms, fewer_within=0.005)
-    # 246.5334 with four; 246.0908 with three is 0.18 % less, 245.1545 with two is 0.56 % less
+    # 246.5334 with four; 246.0908 with three is 0.18% less, 245.1545 with two is 0.56% less
     assert found.markdowns == 3
     assert plan_markdowns(market, terms, fewer_within=0.006).markdowns == 2
 

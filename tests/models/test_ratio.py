@@ -58,7 +58,7 @@ def test_big_city_ratio_estimate_of_the_total() -> None:
     ("level", "low", "high"), [(0.90, -0.248873, 0.170226), (0.95, -0.289628, 0.252430)]
 )
 def test_fieller_on_the_patch_data(level: float, low: float, high: float) -> None:
-    # Efron & Tibshirani 1993, chapter 25, prints -.249 and .170 at 90 % (t, 7 degrees of freedom).
+    # Efron & Tibshirani 1993, chapter 25, prints -.249 and .170 at 90% (t, 7 degrees of freedom).
     made = fieller(PATCH_Y, PATCH_Z, level=level)
     assert (made.low, made.high) == pytest.approx((low, high), abs=5e-7)
     assert not made.unbounded
@@ -95,7 +95,7 @@ def test_delta_error_of_the_city_ratio() -> None:
 
 
 def test_bootstrap_errors_of_patch_city_and_law_school() -> None:
-    # Published: patch se about .102-.105; city bias .040, se .221; law school se .133, 90 % interval .524-.948.
+    # Published: patch se about .102-.105; city bias .040, se .221; law school se .133, 90% interval .524-.948.
     rng = np.random.default_rng(2026)
     patch = bootstrap(ratio_of_totals, PATCH_Y, PATCH_Z, rng=rng, draws=50_000)
     assert patch.std() == pytest.approx(0.1035, abs=0.003)
