@@ -16,6 +16,7 @@ from fleetlib.markup import facts_html, notes_html, table_html, text_notes, text
 from fleetlib.models.blocks import COMBINATION
 from fleetlib.models.features import DAYS_SENTENCE, WORDS
 from fleetlib.models.hedonic import FEWEST_SALES
+from fleetlib.models.pooled import only, predictive
 from fleetlib.models.prices import PriceDistribution, PriceFit
 from fleetlib.money import format_money
 from fleetlib.records.piece import Piece
@@ -164,7 +165,8 @@ def estimate(
     low, high = spread.interval(level)
     columns = fit.columns(piece, days=given)
     reasons = reasons_table(fit, columns, level=level)
-    average = spread.mid / float(np.exp(np.log1p(reasons["effect"] / 100).sum()))
+    average = _average_price(fit, columns, reasons)
+    _settle_combination(reasons, spread.mid / average)
     if adjustment:
         own = ("your own adjustment", "", 100 * adjustment, np.nan, np.nan)
         reasons.loc[len(reasons)] = own
@@ -223,6 +225,25 @@ def reasons_table(fit: PriceFit, columns: pd.DataFrame, *, level: float) -> pd.D
             **{name: 100 * np.expm1(made[name]) for name in ("effect", "low", "high")},
         }
     )
+
+
+def _average_price(fit: PriceFit, columns: pd.DataFrame, reasons: pd.DataFrame) -> float:
+    """What the shop's average piece brings, in the member of the pool that the reasons come from."""
+    mixture = predictive(only(fit.pool, 0), *fit.regressor.likeness(columns))
+    mid = float(mixture.weights @ mixture.location[:, 0])
+    return float(np.exp(mid - np.log1p(reasons["effect"] / 100).sum()))
+
+
+def _settle_combination(reasons: pd.DataFrame, ratio: float) -> None:
+    """Give what the effects leave of mid / average to the row that is not split by feature, in place.
+
+    The reasons come from one member of the pool, the mid from all: they differ by a per cent or so.
+    """
+    here = reasons["feature"] == "this combination"
+    if here.any():
+        left = ratio / float(np.exp(np.log1p(reasons["effect"] / 100).sum()))
+        for name in ("effect", "low", "high"):
+            reasons.loc[here, name] = 100 * ((1 + reasons.loc[here, name] / 100) * left - 1)
 
 
 def _shown_value(name: str, row: pd.Series, fit: PriceFit) -> str:

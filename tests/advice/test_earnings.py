@@ -125,7 +125,7 @@ def test_supplies_are_shared_by_hours_or_pieces_and_shown_apart() -> None:
     assert row(made, "chair")["per_hour"] == pytest.approx(15)
     assert row(made, "chair")["per_hour_after_supplies"] == pytest.approx((90 - 42) / 6)
     assert made.table["supplies"].sum() == pytest.approx(108)
-    assert any("supplies of $99 are shared by no piece" in n for n in made.notes)
+    assert any("supplies of $99 stay apart from every piece" in n for n in made.notes)
 
 
 def test_supplies_of_another_period_are_not_charged() -> None:

@@ -14,7 +14,7 @@ from fleetlib.advice.estimate import estimate, times
 from fleetlib.advice.price_notes import one_in
 from fleetlib.errors import BadQuestion, TooFewSales
 from fleetlib.models.prices import fit_prices
-from fleetlib.records.piece import Piece
+from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.settings import Settings
 
 AS_OF = date(2026, 9, 30)
@@ -175,3 +175,15 @@ def test_shares_read_as_people_say_them() -> None:
 
 def _fields(piece: Piece) -> dict[str, Any]:
     return {name: getattr(piece, name) for name in Piece.__dataclass_fields__}
+
+
+def test_the_average_piece_is_one_price_for_the_whole_shop_and_the_effects_lead_from_it_to_the_mid(
+    demo_fits,
+) -> None:
+    flips = demo_fits.records.flips
+    rows = flips[flips["status"] == "listed"].head(5)
+    made = [estimate(demo_fits, piece_from_row(row)) for _, row in rows.iterrows()]
+    for one in made:
+        assert one.average_price == pytest.approx(made[0].average_price, rel=1e-9)
+        reached = one.average_price * np.prod(1 + one.reasons["effect"] / 100)
+        assert reached == pytest.approx(one.mid, rel=1e-9)
