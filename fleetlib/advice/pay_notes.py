@@ -115,5 +115,7 @@ def supply_notes(
                 text += f", and {after} would then pay more than {before}"
         notes.append(text)
     if kept_back > 0:
-        notes.append(f"supplies of {format_money(kept_back, currency)} stay apart from every piece, as supplies.csv says")
+        notes.append(
+            f"supplies of {format_money(kept_back, currency)} stay apart from every piece, as you chose"
+        )
     return notes
