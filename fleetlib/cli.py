@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -16,7 +17,11 @@ if TYPE_CHECKING:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status: 0 done, 2 the input needs mending."""
-    chosen = _parser().parse_args(arguments)
+    parser = _parser()
+    chosen = parser.parse_args(arguments)
+    if "answer" not in chosen:
+        parser.print_help()
+        return 2
     try:
         answer: Callable[[argparse.Namespace], None] = chosen.answer
         answer(chosen)
@@ -38,7 +43,7 @@ def _parser() -> argparse.ArgumentParser:
         description="Asking prices, markdown plans and pay per hour, from your own past sales.",
         epilog="FOLDER holds your flips.csv or flips.xlsx. Left out, it is this folder, else the invented demo shop.",
     )
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
 
     def command(
         name: str, answer: Callable[[argparse.Namespace], None], about: str
@@ -85,10 +90,8 @@ def _parser() -> argparse.ArgumentParser:
     )
     pay.add_argument("--since", metavar="DATE", help="count only from this day on, as 2026-01-31")
     buy.add_argument("--finds", metavar="FILE", help="a CSV of what is on offer, one row a find")
-    buy.add_argument("--cash", type=float, metavar="MONEY", help="the most to spend")
-    buy.add_argument(
-        "--hours", type=float, metavar="HOURS", help="the most hands-on hours to take on"
-    )
+    buy.add_argument("--cash", metavar="MONEY", help="the most to spend")
+    buy.add_argument("--hours", metavar="HOURS", help="the most hands-on hours to take on")
     review.add_argument(
         "--quarter", metavar="QUARTER", help="as 2026-Q3; left out, the last whole quarter"
     )
@@ -129,12 +132,21 @@ def _start(chosen: argparse.Namespace) -> None:
     print(
         f"{chosen.folder} is ready: {', '.join(p.name for p in written[:3])} and {len(written) - 3} more files."
     )
-    sheet = (
-        "It holds the invented demo shop."
-        if chosen.demo
-        else "Fill in flips.xlsx, one row a piece."
-    )
-    print(f"{sheet} Then: fleetlib lab {chosen.folder}")
+    if chosen.demo:
+        print("It holds the invented demo shop.")
+    else:
+        print(
+            "Fill in flips.xlsx, one row a piece, or put your own spreadsheet in its place; then see how it was read:"
+        )
+        print(f"  {_as_typed()} check {chosen.folder}")
+    print(f"The notebooks open with:\n  {_as_typed()} lab {chosen.folder}")
+
+
+def _as_typed() -> str:
+    """How this person starts fleetlib: through uv where uv runs it."""
+    if "UV" not in os.environ:
+        return "fleetlib"
+    return "py -m uv run fleetlib" if os.name == "nt" else "python3 -m uv run fleetlib"
 
 
 def _check(chosen: argparse.Namespace) -> None:
@@ -191,7 +203,11 @@ def _buy(chosen: argparse.Namespace) -> None:
 
     shop = open_shop(folder)
     _working("Pricing the finds")
-    print(shop.best_buys(finds, cash=chosen.cash, hours=chosen.hours))
+    cash, hours = (
+        _amount("cash", chosen.cash, shop.settings.currency),
+        _amount("hours", chosen.hours, ""),
+    )
+    print(shop.best_buys(finds, cash=cash, hours=hours))
 
 
 def _review(chosen: argparse.Namespace) -> None:
@@ -217,8 +233,8 @@ def _lab(chosen: argparse.Namespace) -> None:
         from fleetlib.errors import MissingRecords
 
         raise MissingRecords(
-            f"{folder} holds no notebooks. Make a shop folder first: fleetlib start my-shop --demo, then "
-            "fleetlib lab my-shop."
+            f"{folder} holds no notebooks. Make a shop folder first: {_as_typed()} start my-shop --demo, then "
+            f"{_as_typed()} lab my-shop."
         )
     start = next(iter(sorted(folder.glob("*.ipynb"))))
     print(
@@ -228,15 +244,39 @@ def _lab(chosen: argparse.Namespace) -> None:
         f"--ServerApp.root_dir={folder.resolve()}",
         f"--LabApp.default_url=/lab/tree/{start.name}",
     ]
-    subprocess.run([sys.executable, "-m", "jupyterlab", *options], check=False)
+    command = [sys.executable, "-m", "jupyterlab", "--ServerApp.log_level=ERROR", *options]
+    if subprocess.run(command, check=False).returncode not in (0, -2, 130):
+        raise FleetError(
+            "JupyterLab could not start or stopped with an error; the lines above say why."
+        )
 
 
-_SHORT = {"type": "furniture_type"}
+def _amount(name: str, text: str | None, currency: str) -> float | None:
+    """An amount of money (with a currency) or of hours, typed as in the records."""
+    from fleetlib.errors import BadQuestion
+    from fleetlib.records.amounts import read_hours, read_money
+
+    if text is None:
+        return None
+    cell = read_money([text], currency=currency)[0] if currency else read_hours([text])[0]
+    if cell.refused or not isinstance(cell.value, float | int) or cell.value < 0:
+        raise BadQuestion(
+            f'{name} is "{text}"; write one amount, such as {100 if currency else 25}.'
+        )
+    return float(cell.value)
 
 
 def _columns(text: str) -> list[str]:
+    """Columns by their names or by the headings people give them: `type` is furniture_type."""
+    from fleetlib.records.columns import COLUMNS
+
+    meant = {
+        heading: c.name
+        for c in COLUMNS
+        for heading in (*c.headings, c.name, c.name.replace("_", " "))
+    }
     names = [part.strip() for part in text.split(",") if part.strip()]
-    return [_SHORT.get(name, name) for name in names]
+    return [meant.get(name.casefold(), name) for name in names]
 
 
 def _day(text: str | None):  # type: ignore[no-untyped-def]

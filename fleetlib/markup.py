@@ -149,7 +149,7 @@ def cell_text(value: object) -> str:
     return str(value)
 
 
-_AMOUNT = r"^\s*[-+]?[^\w\s]?[\d,]+(\.\d+)?\s*([%]|[A-Z]{3})?$|^-?$"
+_AMOUNT = r"^\s*\*?[-+]?[^\w\s]?[\d,]+(\.\d+)?\s*([%]|[A-Z]{3})?$|^-?$"
 
 
 def _numeric(column: pd.Series) -> bool:

@@ -22,6 +22,8 @@ def write_whole(path: str | Path, content: str | bytes, *, replace: bool = True)
     data = content.encode("utf-8") if isinstance(content, str) else content
     if target.exists() and not replace:
         raise CannotSave(f"{target} is already there and is not overwritten. Give another name.")
+    if target.parent.is_file():
+        raise CannotSave(f"{target.parent} cannot be written into: it is a file. Name a folder.")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
         handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")

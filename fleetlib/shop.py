@@ -65,8 +65,8 @@ class Shop:
         self.records = read_records(self.records.folder, as_of=self.records.as_of)
         self._fits = None
 
-    def piece(self, name: str) -> Piece:
-        """The piece called `name`. Raises UnknownPiece, naming the nearest ones."""
+    def piece(self, name: str = "") -> Piece:
+        """The piece called `name`, or the first on hand. Raises UnknownPiece, naming the nearest ones."""
         return piece_named(self.flips, name)
 
     def estimate(
@@ -126,9 +126,9 @@ class Shop:
         """The same piece under each finish you have sold (`advice.finishes`)."""
         return ask("finish_choice", self.fits, piece)
 
-    def review(self, quarter: str) -> QuarterReview:
-        """The books and the lessons of one quarter, such as "2026-Q3" (`advice.review`)."""
-        return ask("review", self.fits, quarter)
+    def review(self, quarter: str = "") -> QuarterReview:
+        """The books and the lessons of one quarter, such as "2026-Q3"; left out, the last whole one."""
+        return ask("review", self.fits, quarter or ask("last_whole_quarter", self.records.as_of))
 
     def accuracy(self) -> AccuracyStudy:
         """How good the prices have been on your own sales (`advice.accuracy`)."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 from fleetlib.errors import CannotSave
@@ -10,6 +11,26 @@ from fleetlib.records.sheet import blank_csv, blank_workbook, settings_text
 from fleetlib.saving import write_whole
 
 DEMO_FILES = ("flips.csv", "events.csv", "supplies.csv", "settings.toml", "finds.csv")
+
+_FINDS = (
+    "furniture_type,wood,finish,width_in,depth_in,height_in,buy_price,notes\n"
+    "dresser,oak,oil,52,18,32,90,an example: write what is on offer this week in its place\n"
+)
+# What the notebooks ask of the demo, and what the same line asks of anyone's records.
+_ASKED = {'shop.piece("A-253")': "shop.piece()", 'shop.review("2026-Q3")': "shop.review()"}
+
+
+def without_the_demo(notebook: str) -> bytes:
+    """A notebook for one's own records: no stored answers, and no piece or quarter of the demo asked for."""
+    made = json.loads(notebook)
+    for cell in made["cells"]:
+        if cell["cell_type"] != "code":
+            continue
+        text = "".join(cell["source"])
+        for demo, own in _ASKED.items():
+            text = text.replace(demo, own)
+        cell.update(source=text.splitlines(keepends=True), outputs=[], execution_count=None)
+    return (json.dumps(made, ensure_ascii=False, indent=1) + "\n").encode("utf-8")
 
 
 def start_shop(folder: str | Path, *, demo: bool = False) -> list[Path]:
@@ -29,9 +50,12 @@ def start_shop(folder: str | Path, *, demo: bool = False) -> list[Path]:
             "flips.xlsx": blank_workbook(),
             "flips.csv": blank_csv().encode("utf-8"),
             "settings.toml": settings_text().encode("utf-8"),
+            "finds.csv": _FINDS.encode("utf-8"),
         }
     for source in sorted(notebooks_folder().glob("*.ipynb")):
-        files[source.name] = source.read_bytes()
+        files[source.name] = (
+            source.read_bytes() if demo else without_the_demo(source.read_text(encoding="utf-8"))
+        )
     there = [name for name in files if (place / name).exists()]
     if there:
         raise CannotSave(

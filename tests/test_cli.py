@@ -164,3 +164,37 @@ def test_a_page_is_written_even_when_the_reader_of_the_output_leaves(tmp_path) -
     command = f"{sys.executable} -m fleetlib review {demo_folder()} --save {page} | head -1"
     subprocess.run(["bash", "-c", command], capture_output=True, check=True)
     assert "</html>" in page.read_text()
+
+
+def test_a_started_folder_holds_notebooks_without_the_demos_answers(capsys, tmp_path) -> None:
+    import json
+
+    run(capsys, "start", str(tmp_path / "own"))
+    run(capsys, "start", str(tmp_path / "demo"), "--demo")
+    own, demo = ((tmp_path / n / "2_price_a_piece.ipynb").read_text() for n in ("own", "demo"))
+    assert "A-253" in demo
+    code = [c for c in json.loads(own)["cells"] if c["cell_type"] == "code"]
+    assert not any(c["outputs"] or "A-253" in "".join(c["source"]) for c in code)
+    assert any("shop.piece()" in "".join(c["source"]) for c in code)
+    assert (tmp_path / "own" / "finds.csv").is_file()
+
+
+@pytest.mark.parametrize(
+    ("option", "typed"), [("--cash", "lots"), ("--hours", "all day"), ("--cash", "40-60")]
+)
+def test_an_amount_that_is_none_is_named_with_its_remedy(capsys, option, typed) -> None:
+    status, out, err = run(capsys, "buy", str(demo_folder()), option, typed)
+    assert (status, out) == (2, "")
+    assert f'"{typed}"; write one amount' in err
+
+
+def test_columns_may_be_called_what_people_call_them(capsys) -> None:
+    _, plain, _ = run(capsys, "earnings", str(demo_folder()), "--by", "furniture_type")
+    _, spoken, _ = run(capsys, "earnings", str(demo_folder()), "--by", "Type")
+    assert plain == spoken
+
+
+def test_no_command_at_all_is_answered_with_the_help(capsys) -> None:
+    status, out, _ = run(capsys)
+    assert status == 2
+    assert "commands:" in out

@@ -52,5 +52,5 @@ def test_the_mode_of_a_replaced_file_is_kept(tmp_path) -> None:
 
 def test_a_folder_that_is_a_file_is_refused_in_one_sentence(tmp_path) -> None:
     (tmp_path / "file").write_text("")
-    with pytest.raises(CannotSave, match="cannot be written"):
+    with pytest.raises(CannotSave, match="it is a file"):
         saving.write_whole(tmp_path / "file" / "a.txt", "x")

@@ -85,3 +85,17 @@ def test_hours_and_costs_not_on_record_are_said(shop) -> None:
     sheet = shop.advise(fl.Piece(furniture_type="dresser", wood="pine", gut_price=300))
     assert "price paid, materials" in sheet.hourly.sentence("USD")
     assert "expect" in sheet.hourly.basis
+
+
+def test_no_name_means_the_first_piece_on_hand_and_no_quarter_the_last_whole_one(shop) -> None:
+    first = shop.piece()
+    row = shop.flips[shop.flips["piece"] == first.piece].iloc[0]
+    assert row["status"] == "listed"
+    assert "2026-Q3" in str(shop.review())
+
+
+def test_a_piece_asked_for_without_a_listing_day_is_never_put_up(shop) -> None:
+    piece = fl.Piece(furniture_type="sideboard", wood="oak", asking_price=300, gut_price=450)
+    plan = shop.plan(piece)
+    assert plan.table["asking_price"].max() <= 300
+    assert any("no listing day" in note for note in plan.notes)

@@ -17,6 +17,7 @@ _PLACES = {
     "best_buys": "best_buys",
     "finish_choice": "finishes",
     "review": "review",
+    "last_whole_quarter": "review",
     "accuracy": "accuracy",
 }
 

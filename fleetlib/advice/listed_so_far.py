@@ -62,11 +62,14 @@ def listed_so_far(piece: Piece, events: pd.DataFrame | None, as_of: date) -> Lis
     """The listing of `piece` as it stands on `as_of`; None for a piece not listed by then.
 
     Dated changes of the ask come from the events. Without any, an ask that went from a first to a last
-    price is taken to have come down in equal per-cent steps, a week each.
+    price is taken to have come down in equal per-cent steps, a week each. A piece that is asked for but has no
+    listing day counts as listed on `as_of`: its ask is known to buyers, how long it sat is not.
     """
-    if piece.listed_on is None or piece.listed_on > as_of:
-        return None
     listed = piece.listed_on
+    if listed is None and (piece.asking_price or piece.last_asking_price):
+        listed = as_of
+    if listed is None or listed > as_of:
+        return None
     every = _own_events(piece, events)
     own = [e for e in every if e[0] <= as_of]
     away, paused = _days_away(own, listed)

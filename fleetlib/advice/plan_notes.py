@@ -114,9 +114,14 @@ def _listed_notes(case: Case, path: PricePath) -> list[str]:
     if len(so_far.asks) > 1:
         tried += f" to {_money(case, so_far.ask)}"
     days = "1 day" if so_far.days == 1 else f"{so_far.days} days"
-    notes.append(
-        f"Listed {days} so far at {tried}, unsold: the plan starts from today and counts that as evidence."
-    )
+    if case.piece.listed_on is None:
+        notes.append(
+            f"It is asked {tried} but has no listing day on record, so the plan counts from today. Write the day down."
+        )
+    else:
+        notes.append(
+            f"Listed {days} so far at {tried}, unsold: the plan starts from today and counts that as evidence."
+        )
     if case.past_horizon:
         notes.append(
             f"That is past your own {s.horizon_weeks} weeks, when it was to go for salvage (about "

@@ -121,7 +121,10 @@ class AdviceList:
                 "low": amounts("low"),
                 "mid": amounts("mid"),
                 "high": amounts("high"),
-                "ask": amounts("asking_price"),
+                "ask": [
+                    ("*" if ask < low or ask > high else "") + format_money(ask, self.currency)
+                    for ask, low, high in zip(t["asking_price"], t["low"], t["high"], strict=True)
+                ],
                 "next markdown": later,
                 "lowest offer": amounts("lowest_offer"),
             }
@@ -137,8 +140,8 @@ class AdviceList:
         return (
             f"low to high: {self.level * 10:.0f} times out of 10 such a piece of yours sells between these; mid: as "
             "often above as below. ask: what to ask now; it also counts your own price for the piece, which knows "
-            "what the records cannot. next markdown: when to come down and to what if unsold. lowest offer: the "
-            "least worth taking now."
+            "what the records cannot. *: that takes the ask out of the range, and the piece's own page tells why. "
+            "next markdown: when to come down and to what if unsold. lowest offer: the least worth taking now."
         )
 
     def __str__(self) -> str:

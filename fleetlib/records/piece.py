@@ -130,10 +130,22 @@ def piece_from_row(row: pd.Series | Mapping[str, Any]) -> Piece:
 
 
 def piece_named(flips: pd.DataFrame, name: str) -> Piece:
-    """The piece of `flips` called `name`, whatever the case. Raises UnknownPiece, naming the nearest ones."""
+    """The piece of `flips` called `name`, whatever the case; with no name the first one on hand.
+
+    Raises UnknownPiece, naming the nearest ones, else what is on hand.
+    """
+    order = {"listed": 0, "in work": 1}
+    on_hand = flips[flips["status"].isin(list(order))].sort_values(
+        "status", key=lambda s: s.map(order), kind="stable"
+    )
+    if not name.strip() and len(on_hand):
+        return piece_from_row(on_hand.iloc[0])
     rows = flips[flips["piece"].astype(str).str.casefold() == name.strip().casefold()]
     if len(rows):
         return piece_from_row(rows.iloc[0])
     near = difflib.get_close_matches(name, [str(p) for p in flips["piece"]], n=3, cutoff=0.5)
-    hint = f"Near to it: {', '.join(near)}." if near else f"The records hold {len(flips)} pieces."
+    held = [f"{row.piece} ({row.furniture_type})" for row in on_hand.head(6).itertuples()]
+    hint = (
+        f"Near to it: {', '.join(near)}." if near else f"On hand: {', '.join(held) or 'nothing'}."
+    )
     raise UnknownPiece(f'There is no piece called "{name}" on record. {hint}')
