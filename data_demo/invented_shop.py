@@ -126,7 +126,7 @@ def _lots(rng: np.random.Generator, pieces: int) -> dict[int, str]:
     """Where three lots of two begin, well apart, with the names the owner gave them."""
     starts = [int(pieces * share) + int(rng.integers(0, 6)) for share in (0.2, 0.52, 0.8)]
     return dict(
-        zip(starts, ("barn clear-out", "house sale Elm Row", "two from cousin"), strict=True)
+        zip(starts, ("barn clear-out", "house sale over the hill", "two from cousin"), strict=True)
     )
 
 
