@@ -171,7 +171,7 @@ def _frame(values: dict[str, np.ndarray], lines: np.ndarray, keep: np.ndarray) -
 
 def _missing(name: str, n: int) -> np.ndarray:
     if name in DATES:
-        return np.full(n, np.datetime64("NaT"), dtype="datetime64[ns]")
+        return np.full(n, np.datetime64("NaT", "ns"), dtype="datetime64[ns]")
     if name in NUMBERS:
         return np.full(n, np.nan)
     return np.full(n, None, dtype=object)
