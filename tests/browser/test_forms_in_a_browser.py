@@ -1,0 +1,107 @@
+"""The forms, as a person uses them: typed into and pressed in a real JupyterLab in a real browser."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from fleetlib.starting import start_shop
+from tests.browser.jupyterlab import COUNT_DARK, Desk, running_lab, troubles
+
+FORMS = "every_week.ipynb"
+
+
+@pytest.fixture(scope="module")
+def desk(browser, tmp_path_factory) -> Iterator[Desk]:
+    """The forms' notebook in a started copy of the demo, run from top to bottom."""
+    folder = tmp_path_factory.mktemp("forms") / "shop"
+    start_shop(folder, demo=True)
+    with running_lab(folder) as lab:
+        page = browser.new_page(viewport={"width": 1280, "height": 1000})
+        desk = Desk(lab=lab, page=page, name=FORMS)
+        desk.open()
+        desk.restart_and_run_all()
+        page.wait_for_selector(".b-weigh")
+        yield desk
+        page.close()
+
+
+def form(desk: Desk, button: str):
+    """The form that holds `button`; field names such as .f-piece occur in several."""
+    return desk.page.locator(f".jp-OutputArea:has(.b-{button})")
+
+
+def type_into(part, field: str, text: str) -> None:
+    """Type and leave the field: that is when a box sends what it holds."""
+    box = part.locator(f".f-{field} input")
+    box.fill(text)
+    box.press("Tab")
+
+
+@pytest.mark.browser
+def test_a_piece_is_priced_after_the_owners_own_price(desk: Desk) -> None:
+    part = form(desk, "price")
+    part.locator(".f-type select").select_option(index=1)
+    type_into(part, "height", "tall")
+    type_into(part, "gut", "$450")
+    part.locator(".b-price").click()
+    part.locator('.m-height:has-text("was not understood")').wait_for(timeout=20_000)
+    type_into(part, "height", "34 1/2")
+    part.locator(".b-price").click()
+    picture = part.locator(".a-answer img")
+    picture.wait_for(timeout=60_000)
+    assert len(picture.get_attribute("alt")) > 40
+    assert picture.evaluate(COUNT_DARK) > 0.01
+    assert "8 times out of 10" in part.locator(".a-answer").inner_text()
+
+
+@pytest.mark.browser
+def test_the_tab_key_goes_through_the_fields_in_the_order_they_are_read(desk: Desk) -> None:
+    part = form(desk, "price")
+    part.locator(".f-type select").focus()
+    passed = []
+    for _ in range(6):
+        passed.append(
+            desk.page.evaluate(
+                "() => { const f = document.activeElement.closest('[class*=\"f-\"]');"
+                " return f && [...f.classList].find(c => c.startsWith('f-')); }"
+            )
+        )
+        desk.page.keyboard.press("Tab")
+    assert passed == ["f-type", "f-wood", "f-finish", "f-style", "f-width", "f-depth"]
+
+
+@pytest.mark.browser
+def test_work_is_logged_and_undone_by_one_line_each(desk: Desk) -> None:
+    events = Path(desk.lab.folder) / "events.csv"
+    before = events.read_bytes()
+    part = form(desk, "undo").first
+    part.locator(".b-m30").click()
+    part.locator(".b-log").click()
+    part.locator('.a-saved:has-text("30 minutes")').wait_for(timeout=30_000)
+    logged = events.read_bytes()
+    assert logged.startswith(before)
+    assert logged.count(b"\n") == before.count(b"\n") + 1
+    part.locator(".b-undo").click()
+    part.locator('.a-saved:has-text("Undone")').wait_for(timeout=30_000)
+    assert events.read_bytes().startswith(logged)
+
+
+@pytest.mark.browser
+def test_an_offer_is_answered_and_a_find_weighed_up(desk: Desk) -> None:
+    part = form(desk, "undo").last
+    part.locator(".f-what select").select_option(label="an offer")
+    type_into(part, "amount", "20")
+    part.locator(".b-log").click()
+    part.locator('.a-answer:has-text("$20")').wait_for(timeout=60_000)
+    find = form(desk, "weigh")
+    find.locator(".f-type select").select_option(index=1)
+    type_into(find, "asked", "60")
+    find.locator(".b-weigh").click()
+    find.locator(".a-answer img").wait_for(timeout=60_000)
+
+
+@pytest.mark.browser
+def test_nothing_complained_and_nothing_was_asked_of_another_machine(desk: Desk) -> None:
+    assert troubles(desk.save()) == []
+    assert desk.outside_requests() == []
