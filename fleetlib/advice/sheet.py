@@ -67,8 +67,7 @@ class Advice:
         return self.plan.table
 
     def __str__(self) -> str:
-        parts = [title(self.piece)]
-        parts += [str(self.estimate)] if self.estimate is not None else []
+        parts = [str(self.estimate) if self.estimate is not None else title(self.piece)]
         parts.append(str(self.plan))
         if self.hourly is not None:
             parts.append(text_notes([self.hourly.sentence(self.currency)]))
@@ -81,8 +80,9 @@ class Advice:
         said = ([self.hourly.sentence(self.currency)] if self.hourly else []) + list(self.notes)
         return "".join(
             [
-                wrap(heading=title(self.piece)),
-                self.estimate._repr_html_() if self.estimate is not None else "",
+                self.estimate._repr_html_()
+                if self.estimate is not None
+                else wrap(heading=title(self.piece)),
                 self.plan._repr_html_(),
                 wrap(notes_html(said)),
                 wrap(notes_html([c.line for c in self.cautions]), heading="Take care")

@@ -7,6 +7,7 @@ becomes missing, is listed in `changes` with its text, and the row stays.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -19,9 +20,10 @@ from fleetlib.errors import BadRecords
 from fleetlib.records.cells import clean_columns
 from fleetlib.records.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS
 from fleetlib.records.derived import derive
-from fleetlib.records.headings import Headings, map_headings
+from fleetlib.records.headings import Headings, map_headings, match_heading
 from fleetlib.records.lots import split_lots
 from fleetlib.records.not_pieces import no_flips
+from fleetlib.records.numerals import plain
 from fleetlib.records.questions import questions_about
 from fleetlib.records.reading import read_table
 from fleetlib.records.safe_csv import to_csv
@@ -99,8 +101,41 @@ def read_flips(
 def read_finds(
     path: str | Path, *, settings: Settings | None = None, as_of: date | None = None
 ) -> CleanFlips:
-    """Read a table of finds on offer: like read_flips, but no column of prices is needed."""
-    return clean_table(read_table(path), settings=settings, as_of=as_of, need_price=False)
+    """Read a table of finds on offer: like read_flips, but no column of prices is needed.
+
+    Nothing in it is sold yet, so "asking", "price" and "they want" mean what it would cost.
+    """
+    table = read_table(path)
+    if not any(
+        match is not None and match.column == "buy_price"
+        for match in map(match_heading, table.headings)
+    ):
+        asked = [i for i, text in enumerate(table.headings) if plain(text) in _ASKED_FOR_A_FIND]
+        for i in asked[:1]:
+            table.headings[i] = "buy price"
+    return clean_table(table, settings=settings, as_of=as_of, need_price=False)
+
+
+_ASKED_FOR_A_FIND = frozenset(
+    [
+        "asking",
+        "asking price",
+        "ask",
+        "asked",
+        "asks",
+        "price",
+        "they ask",
+        "they want",
+        "wanted",
+        "wants",
+    ]
+)
+
+
+def _bare_numbers(texts: Sequence[str]) -> bool:
+    """True where a column holds something, and nothing but bare numbers."""
+    filled = [t.strip() for t in texts if t.strip()]
+    return bool(filled) and all(t.isdigit() for t in filled)
 
 
 def clean_table(
@@ -115,7 +150,8 @@ def clean_table(
     chosen = settings or Settings()
     today = as_of or chosen.as_of or date.today()
     empty = [i for i, c in enumerate(table.columns) if not any(t.strip() for t in c.texts)]
-    headings = map_headings(table.headings, name=table.name, empty=empty)
+    numbers = [i for i, c in enumerate(table.columns) if _bare_numbers(c.texts)]
+    headings = map_headings(table.headings, name=table.name, empty=empty, numbers=numbers)
     if need_price and not any(p in headings.known for p in _PRICES):
         raise BadRecords(_no_price(table, headings))
     if day_first is None and chosen.date_order:

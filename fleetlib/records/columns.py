@@ -71,7 +71,7 @@ COLUMNS: tuple[Column, ...] = (
         "furniture_type",
         "What it is: dresser, sideboard, nightstand and so on. The one cell every piece needs.",
         "type | furniture type | furniture | item | item type | kind | what | what it is | what is it | piece type"
-        " | type of furniture | type of piece | category",
+        " | type of furniture | type of piece | category | kind of furniture | kind of piece | what kind",
         kind="word",
         example="dresser",
     ),

@@ -162,15 +162,26 @@ class Headings:
     typed: tuple[str, ...]
 
 
-def map_headings(typed: Sequence[str], *, name: str, empty: Container[int] = ()) -> Headings:
+def map_headings(
+    typed: Sequence[str], *, name: str, empty: Container[int] = (), numbers: Container[int] = ()
+) -> Headings:
     """Which place in a row holds which column. Raises BadRecords when two headings claim one column.
 
-    The places in `empty` hold nothing; without a heading they are no column.
+    The places in `empty` hold nothing; without a heading they are no column. Those in `numbers` hold bare
+    numbers only: a heading such as "Item" over them names the piece where another column says the kind.
     """
     known: dict[str, tuple[int, Heading]] = {}
     extras: dict[str, int] = {}
+    meant = [found.column if found else "" for found in map(match_heading, typed)]
+    kinds = [i for i, column in enumerate(meant) if column == "furniture_type"]
+    numbered = [i for i in kinds if i in numbers]
+    named = "piece" in meant
+    if len(kinds) - len(numbered) != 1 or len(numbered) > 1:
+        numbered = []  # nothing else says the kind, or it is not clear what does
     for place, text in enumerate(typed):
         found = match_heading(text)
+        if place in numbered:
+            found = None if named else match_heading("piece")
         if found is None and not text.strip() and place in empty:
             continue
         if found is None:
@@ -179,7 +190,8 @@ def map_headings(typed: Sequence[str], *, name: str, empty: Container[int] = ())
             first = typed[known[found.column][0]].strip()
             raise BadRecords(
                 f'{name}: the headings "{first}" and "{text.strip()}" both mean {found.column}. '
-                f"Rename one of them, so that it is clear which one is meant."
+                f'Leave "{COLUMN[found.column].name.replace("_", " ")}" over the column that is meant and rename the '
+                f'other one, for example to "note".'
             )
         else:
             known[found.column] = (place, found)

@@ -295,6 +295,11 @@ def stand_in_gut_prices(
     )
     before = advised.notna() & ~(advised > made["listed_on"])
     blank = made["gut_price"].isna() & made["asking_price"].notna()
+    saved = _saved_gut_prices(advice_log)
+    kept = pd.Series([saved.get(n.casefold(), np.nan) for n in made["piece"]], index=made.index)
+    again = (blank & before & kept.notna()).to_numpy()
+    made.loc[again, "gut_price"] = kept[again]  # else asking twice would give two answers
+    blank = blank & ~again
     rows = (blank & ~before).to_numpy()
     made.loc[rows, "gut_price"] = made.loc[rows, "asking_price"]
     places = np.flatnonzero(rows)
@@ -319,3 +324,14 @@ def stand_in_gut_prices(
             f"gut_price: missing for {int(held.sum())} piece(s) whose asking price came after saved advice ({names})."
         )
     return made, _typed(changes), notes
+
+
+def _saved_gut_prices(advice_log: pd.DataFrame) -> dict[str, float]:
+    """The owner's price that the first saved advice on each piece was given with, by the piece's name."""
+    saved: dict[str, float] = {}
+    ordered = advice_log.dropna(subset=["gut_price"]).sort_values("date", kind="stable")
+    for name, price in zip(
+        ordered["piece"].astype(str), ordered["gut_price"].astype(float), strict=True
+    ):
+        saved.setdefault(name.casefold(), price)
+    return saved
