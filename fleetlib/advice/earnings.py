@@ -60,7 +60,8 @@ class EarningsTable:
     """Pay per hands-on hour by group, the best first.
 
     `table` columns: the grouping columns; pieces (finished ones whose hours and price paid are known), of
-    them sold, unsold, withdrawn; in_work and left_out (not in the pay); hours, profit, per_hour, low, high
+    them sold, unsold, withdrawn; all_sold, all_unsold, all_withdrawn (hours known or not); in_work and
+    left_out (not in the pay); hours, profit, per_hour, low, high
     (Fieller at `level`; infinite where `unbounded`), per_hour_at_nothing (unsold pieces valued at nothing),
     shrunk (drawn toward all groups where pieces are few), chance_best, sold_within_30, sold_within_60
     (share of listed pieces, Kaplan-Meier), supplies (their share in money, not in the profit),
@@ -102,9 +103,9 @@ class EarningsTable:
         return pd.DataFrame(
             {
                 self._heading(): names_of(t, self.by),
-                "sold": t["sold"],
-                "unsold": t["unsold"],
-                "withdrawn": t["withdrawn"],
+                "sold": t["all_sold"],
+                "unsold": t["all_unsold"],
+                "withdrawn": t["all_withdrawn"],
                 "in 30 days": [_percent(v) for v in t["sold_within_30"]],
                 "in 60 days": [_percent(v) for v in t["sold_within_60"]],
                 "after supplies": [

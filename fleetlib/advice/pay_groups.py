@@ -89,12 +89,14 @@ def group_table(
         counted = done[done["hours"].notna() & done["profit"].notna()]
         members.append(counted)
         outcomes = counted["outcome"].value_counts()
+        every = done["outcome"].value_counts()
         row = dict(zip(columns, key if isinstance(key, tuple) else (key,), strict=False))
         row |= {
             "pieces": len(counted),
             "sold": int(outcomes.get("sold", 0)),
             "unsold": int(outcomes.get("unsold", 0)),
             "withdrawn": int(outcomes.get("withdrawn", 0)),
+            **{f"all_{name}": int(every.get(name, 0)) for name in ("sold", "unsold", "withdrawn")},
             "in_work": len(part) - len(done),
             "left_out": len(done) - len(counted),
             "hours": float(counted["hours"].sum()),

@@ -396,3 +396,16 @@ def test_a_period_without_pieces_or_the_wrong_way_round_is_refused() -> None:
         earnings(fits_of([{"furniture_type": "desk", "buy_price": 3.0}]))
     with pytest.raises(BadQuestion, match="level is 80"):
         earnings(two_kinds(), level=80)
+
+
+def test_a_sale_without_hours_is_counted_among_the_sales_though_not_in_the_pay(tmp_path) -> None:
+    from fleetlib.shop import open_shop
+
+    rows = "".join(
+        f"desk,20,{180 + 5 * i},{'' if i < 3 else 5},2026-0{1 + i}-03,2026-0{1 + i}-20\n"
+        for i in range(7)
+    )
+    (tmp_path / "flips.csv").write_text(f"type,paid,sold for,hours,listed on,sold on\n{rows}")
+    made = open_shop(tmp_path, as_of=date(2026, 9, 30)).earnings()
+    row = made.table.iloc[0]
+    assert (row["sold"], row["all_sold"]) == (4, 7)
