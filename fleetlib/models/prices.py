@@ -151,8 +151,13 @@ def fit_prices(
             f"There are {len(sales)} sales with a price; an estimate needs at least {FEWEST_SALES}. Enter "
             "sale_price for more sold pieces, or price by your own idea until then."
         )
+    long_enough = _spans_a_year(sales)
     regressor = HedonicRegressor(
-        factors=FACTORS, measures=MEASURES, cycles=CYCLES, optional=OPTIONAL, most_rows=MOST_SALES
+        factors=FACTORS,
+        measures=[m for m in MEASURES if long_enough or m != "years_before"],
+        cycles=CYCLES if long_enough else (),
+        optional=OPTIONAL,
+        most_rows=MOST_SALES,
     )
     prices = sales["sale_price"].to_numpy(dtype=float)
     regressor.fit(model_columns(sales, as_of=as_of), prices)
@@ -175,6 +180,16 @@ def fit_prices(
     return PriceFit(
         regressor, as_of, reference_days, checked.log_sd, sales, flagged, checked, tuple(notes)
     )
+
+
+def _spans_a_year(sales: pd.DataFrame) -> bool:
+    """True where the dated sales lie a year apart or more: weeks say nothing of how prices drift in years."""
+    sold = (
+        pd.to_datetime(sales["sold_on"]).dropna()
+        if "sold_on" in sales
+        else pd.Series(dtype="datetime64[ns]")
+    )
+    return len(sold) > 1 and (sold.max() - sold.min()).days >= 365
 
 
 def flagged_sales(sales: pd.DataFrame, checked: LeftOut) -> pd.DataFrame:

@@ -112,3 +112,20 @@ def test_prices_that_drift_are_brought_to_the_day_asked_about() -> None:
     years = (pd.Timestamp(AS_OF) - old["sold_on"]).dt.days / 365.25
     raised = np.log(fit.usual(old) / fit.usual(old, at_own_time=True))
     assert np.median(raised / years) == pytest.approx(0.25, abs=0.08)
+
+
+def test_a_few_weeks_of_sales_say_nothing_of_how_prices_drift_in_years() -> None:
+    days = pd.date_range("2026-05-04", periods=12, freq="6D")
+    flips = pd.DataFrame(
+        {
+            "furniture_type": ["desk", "dresser"] * 6,
+            "sold_on": days,
+            "sale_price": [400 - 20 * i for i in range(12)],
+            "days_listed": 20.0,
+        }
+    )
+    short = fit_prices(flips, as_of=date(2026, 9, 30))
+    assert "years_before" not in [m.name for m in short.regressor.coding_.measures]
+    longer = flips.assign(sold_on=pd.date_range("2024-01-04", periods=12, freq="60D"))
+    fitted = fit_prices(longer, as_of=date(2026, 9, 30))
+    assert "years_before" in [m.name for m in fitted.regressor.coding_.measures]
