@@ -19,6 +19,8 @@ from fleetlib.records.dates import read_dates
 
 _LABEL = {"description_width": "12rem"}
 _WIDE = "27rem"
+# Weight and a bar set a refusal apart, in either theme; its letters keep the theme's own colour.
+_ASKS = "font-weight:600;border-left:4px solid #D55E00;padding-left:.5rem"
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -59,7 +61,9 @@ class Field:
     def say(self, sentence: str) -> None:
         """Put `sentence` beside the field; an empty one clears it."""
         self.message.value = (
-            f'<span role="alert" class="fleet-asks">{escape(sentence)}</span>' if sentence else ""
+            f'<span role="alert" class="fleet-asks" style="{_ASKS}">{escape(sentence)}</span>'
+            if sentence
+            else ""
         )
 
     def refuse(self, sentence: str) -> Any:
@@ -140,10 +144,13 @@ def day(key: str, label: str, as_of: date, *, day_first: bool | None = None) -> 
 
 
 def choice(key: str, label: str, options: Sequence[tuple[str, Any]], *, blank: str = "") -> Field:
-    """A drop-down list of (shown, meant) pairs; with `blank`, an empty first choice worded so."""
+    """A drop-down list of (shown, meant) pairs; with `blank`, an empty first choice worded so.
+
+    The empty choice is held as "", since a drop-down shows nothing at all for None; `read()` gives None.
+    """
     import ipywidgets as widgets
 
-    offered = ([(blank, None)] if blank else []) + list(options)
+    offered = ([(blank, "")] if blank else []) + list(options)
     control = widgets.Dropdown(
         description=label, options=offered, style=_LABEL, layout={"width": _WIDE}
     )
@@ -161,16 +168,22 @@ def tick(key: str, label: str) -> Field:
 
 
 def button(
-    key: str, label: str, action: Callable[[], None], *, main: bool = False, tip: str = ""
+    key: str,
+    label: str,
+    action: Callable[[], None],
+    *,
+    main: bool = False,
+    small: bool = False,
+    tip: str = "",
 ) -> Any:
-    """A button that runs `action`; `main` marks the one a form is for."""
+    """A button that runs `action`; `main` marks the one a form is for, `small` one of a row of many."""
     import ipywidgets as widgets
 
     made = widgets.Button(
         description=label,
         tooltip=tip or label,
         button_style="primary" if main else "",
-        layout={"width": "auto", "min_width": "9rem"},
+        layout={"width": "auto", "min_width": "5rem" if small else "9rem"},
     )
     made.add_class(f"b-{key}")
     made.on_click(lambda _: action())

@@ -71,6 +71,11 @@ def sentence(text: str) -> str:
     return f'<p role="status">{escape(text)}</p>'
 
 
+def working(place: Any) -> None:
+    """Say in `place` that the answer is being worked out, so that no earlier sentence stands meanwhile."""
+    place.value = sentence("Working it out: a few seconds.")
+
+
 def guarded(action: Callable[[], None], place: Any) -> None:
     """Run a button's action; a refusal becomes a sentence in `place`, or is already beside its field."""
     try:

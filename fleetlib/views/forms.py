@@ -23,6 +23,7 @@ from fleetlib.views.form_layout import (
     plain,
     refuse_demo,
     sentence,
+    working,
 )
 
 
@@ -41,7 +42,7 @@ def price_form(shop: ShopFront) -> Any:
     priced: list[Piece] = []
 
     def fill() -> None:
-        if known.control.value is not None:
+        if known.control.value:
             _fill({**about, "piece": name, "gut": gut}, shop.piece(known.control.value))
 
     def price() -> None:
@@ -52,10 +53,11 @@ def price_form(shop: ShopFront) -> Any:
             gut.refuse(
                 "Write what you would ask on instinct before you look, or tick the box below."
             )
-        if known.control.value is not None:
+        if known.control.value:
             piece = _changed(shop.piece(known.control.value), _values(about) | {"gut_price": idea})
         else:
             piece = Piece(piece=name.read() or "", gut_price=idea, **_values(about))
+        working(answer)
         advice = shop.advise(piece)
         answer.value = _pictures(advice) + advice._repr_html_()
         priced.append(piece)
@@ -89,7 +91,9 @@ def find_form(shop: ShopFront) -> Any:
 
     def weigh() -> None:
         answer.value = ""
-        advice = shop.what_to_pay(Piece(buy_price=asked.read(), **_values(about)))
+        piece = Piece(buy_price=asked.read(), **_values(about))
+        working(answer)
+        advice = shop.what_to_pay(piece)
         answer.value = _pictures(advice) + advice._repr_html_()
 
     go = fields.button(
@@ -138,7 +142,7 @@ def _fill(about: dict[str, Field], piece: Piece) -> None:
         value = getattr(piece, names.get(key, key), None)
         if one.reader is None and hasattr(one.control, "options"):
             known = {meant for _, meant in one.control.options}
-            one.control.value = value if value in known else None
+            one.control.value = value if value in known else ""
         else:
             one.control.value = (
                 "" if value is None else f"{value:g}" if isinstance(value, float) else str(value)

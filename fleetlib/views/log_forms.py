@@ -21,6 +21,7 @@ from fleetlib.views.form_layout import (
     on_hand,
     refuse_demo,
     sentence,
+    working,
 )
 
 STEPS = (
@@ -90,7 +91,9 @@ def work_form(shop: ShopFront) -> Any:
         said.value = sentence(f"Logged for {name}: {' and '.join(done)}.")
 
     quick = [
-        fields.button(f"m{m}", f"{m} min", _setter(minutes, str(m)), tip=f"fill in {m} minutes")
+        fields.button(
+            f"m{m}", f"{m} min", _setter(minutes, str(m)), small=True, tip=f"fill in {m} minutes"
+        )
         for m in QUICK_MINUTES
     ]
     go = fields.button("log", "Log it", lambda: guarded(log, said), main=True)
@@ -126,14 +129,18 @@ def sale_form(shop: ShopFront) -> Any:
         said.value = sentence(f"Logged for {name}: {what.control.label}.")
         _refresh(piece, shop, "listed", "in work")
         if event in ("offer", "enquiry", "asking_price"):
+            working(answer)
             answer.value = shop.plan(
                 shop.piece(name), offer=paid if event == "offer" else None
             )._repr_html_()
 
+    def undo() -> None:
+        answer.value = ""
+        _undo(shop, said)
+        _refresh(piece, shop, "listed", "in work")
+
     go = fields.button("log", "Log it", lambda: guarded(log, said), main=True)
-    back = fields.button(
-        "undo", "Undo the last entry", lambda: guarded(lambda: _undo(shop, said), said)
-    )
+    back = fields.button("undo", "Undo the last entry", lambda: guarded(undo, said))
     return form_box(
         "Log a sale, a markdown or an offer",
         [piece, what, amount, note, day],

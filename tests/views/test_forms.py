@@ -100,6 +100,20 @@ def test_a_piece_on_record_fills_the_form_in(shop) -> None:
     assert float(inside(form, "f-height").value) == piece.height_in
 
 
+def test_a_list_goes_on_showing_its_empty_choice(shop) -> None:
+    form = fl.price_form(shop)
+    name = shop.flips.loc[shop.flips["status"] == "listed", "piece"].iloc[0]
+    for key, empty in {"wood": "(not known)", "onhand": "(a new piece)"}.items():
+        control = inside(form, f"f-{key}")
+        assert control.label == empty  # with None behind it, a list showed nothing at all
+        control.value = name if key == "onhand" else "oak"
+        control.index = 0
+        assert control.label == empty
+    fill(form, type="sideboard", noidea=True, gut="")
+    press(form, "price")
+    assert "<img" in inside(form, "a-answer").value
+
+
 @pytest.mark.parametrize(
     ("field", "typed"),
     [("height", "tall"), ("buy", "2 x 45"), ("hours", "all day"), ("gut", "120-140")],
@@ -154,6 +168,7 @@ def test_a_sale_is_logged_and_the_piece_leaves_the_list(shop) -> None:
     assert name not in {meant for _, meant in inside(form, "f-piece").options}
     press(form, "undo")
     assert shop.flips.loc[shop.flips["piece"] == name, "status"].iloc[0] == "listed"
+    assert name in {meant for _, meant in inside(form, "f-piece").options}
 
 
 def test_an_offer_is_answered_with_the_plan(shop) -> None:
@@ -161,6 +176,18 @@ def test_an_offer_is_answered_with_the_plan(shop) -> None:
     fill(form, what="offer", amount="20")
     press(form, "log")
     assert "$20" in words(inside(form, "a-answer"))
+
+
+def test_while_an_answer_is_worked_out_no_earlier_sentence_stands(shop) -> None:
+    form = fl.find_form(shop)
+    press(form, "weigh")
+    said: list[str] = []
+    inside(form, "a-answer").observe(lambda change: said.append(change.new), names="value")
+    fill(form, type="dresser")
+    press(form, "weigh")
+    assert said[0] == ""
+    assert "Working it out" in said[1]
+    assert "<img" in said[2]
 
 
 def test_a_find_is_weighed_up(shop) -> None:
