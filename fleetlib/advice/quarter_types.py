@@ -19,7 +19,8 @@ TOO_FEW_TO_SAY = "too few to say"
 def pay_by_type(flips: pd.DataFrame, *, start: date, end: date) -> pd.DataFrame:
     """What sold in the period, by type: type, sold, takings, profit, hours, per_hour, says; best pay first.
 
-    Pay is the ratio of totals over the pieces with hours and a buy price on record. Types with fewer than
+    Profit is that of every piece whose buy price is known; pay is the ratio of totals over those of them with
+    hours on record. Types with fewer than
     3 such pieces come last and say so.
     """
     sold = flips[flips["sold_on"].between(pd.Timestamp(start), pd.Timestamp(end))]
@@ -33,7 +34,7 @@ def pay_by_type(flips: pd.DataFrame, *, start: date, end: date) -> pd.DataFrame:
                 "type": str(kind).replace("_", " "),
                 "sold": len(group),
                 "takings": float(group["sale_price"].sum()),
-                "profit": float(some["profit"].sum()),
+                "profit": float(group["profit"].sum()),
                 "hours": hours,
                 "per_hour": float(some["profit"].sum()) / hours if hours else float("nan"),
                 "says": TOO_FEW_TO_SAY if len(some) < FEWEST else "",

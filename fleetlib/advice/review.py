@@ -11,7 +11,7 @@ from fleetlib.advice.earnings import EarningsTable, earnings
 from fleetlib.advice.hindsight import hindsight
 from fleetlib.advice.next_steps import next_steps
 from fleetlib.advice.quarter import Quarter, quarter_of, read_quarter
-from fleetlib.advice.quarter_lines import QuarterLines, quarter_lines
+from fleetlib.advice.quarter_lines import QuarterLines, first_day, quarter_lines
 from fleetlib.advice.quarter_review import QuarterReview
 from fleetlib.advice.quarter_types import pay_by_type, price_drift
 from fleetlib.advice.reserve import reserve
@@ -27,6 +27,12 @@ def review(fits: Fits, quarter: str) -> QuarterReview:
         raise BadQuestion(
             f"{asked} begins on {asked.start}, after {as_of}, the day of the answer. Ask for "
             f"{quarter_of(as_of)} or an earlier one."
+        )
+    begun = first_day(records.flips)
+    if begun is not None and asked.end < begun:
+        raise BadQuestion(
+            f"{asked} ends on {asked.end}, before your first record, {begun}. Ask for "
+            f"{quarter_of(begun)} or a later one."
         )
     until = min(asked.end, as_of)
     lines = quarter_lines(records, asked)

@@ -151,7 +151,7 @@ def fit_prices(
             f"There are {len(sales)} sales with a price; an estimate needs at least {FEWEST_SALES}. Enter "
             "sale_price for more sold pieces, or price by your own idea until then."
         )
-    long_enough = _spans_a_year(sales)
+    long_enough = _spans_a_year(sales.iloc[-MOST_SALES:])
     regressor = HedonicRegressor(
         factors=FACTORS,
         measures=[m for m in MEASURES if long_enough or m != "years_before"],
@@ -172,6 +172,10 @@ def fit_prices(
     if regressor.left_out_:
         words = ", ".join(WORDS[name] for name in regressor.left_out_)
         notes.append(f"your sales say nothing about these, so they are left out: {words}")
+    if not long_enough:
+        notes.append(
+            "your dated sales span under a year, so neither a drift of prices nor a season is read from them"
+        )
     for row in flagged.itertuples():
         notes.append(
             f"{row.piece} sold for {row.sale_price:,.0f} where your other sales say about "

@@ -240,8 +240,13 @@ def fit_selling_time(
 def _notes(learned: str, came_down: bool, sold: int, unsold: int, dated: float) -> tuple[str, ...]:
     notes = []
     if sold < FEWEST_SOLD:
+        so_far = (
+            f"Only {sold} of your listings {'has' if sold == 1 else 'have'} sold"
+            if sold
+            else "None of your listings has sold"
+        )
         notes.append(
-            f"Only {sold} of your listings have sold; until {FEWEST_SOLD} have, your own gut price stands for "
+            f"{so_far}; until {FEWEST_SOLD} have, your own gut price stands for "
             "the value of a piece."
         )
     if not came_down:

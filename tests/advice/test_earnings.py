@@ -409,3 +409,4 @@ def test_a_sale_without_hours_is_counted_among_the_sales_though_not_in_the_pay(t
     made = open_shop(tmp_path, as_of=date(2026, 9, 30)).earnings()
     row = made.table.iloc[0]
     assert (row["sold"], row["all_sold"]) == (4, 7)
+    assert made.sold_shown()["sold"].tolist() == [7]

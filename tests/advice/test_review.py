@@ -6,6 +6,7 @@ from datetime import date
 import pandas as pd
 import pytest
 
+from fleetlib.advice.quarter_types import pay_by_type
 from fleetlib.advice.reserve import WORDING
 from fleetlib.advice.review import last_whole_quarter, review
 from fleetlib.errors import BadQuestion
@@ -137,3 +138,25 @@ def test_price_drift_is_measured_against_what_was_known_before(demo_fits):
     assert whole["sales"] == made.table.set_index("line").loc["sold", "this"]
     assert whole["low"] <= whole["drift"] <= whole["high"]
     assert (made.drift.loc[made.drift["sales"] < 3, "says"] == "too few to say").all()
+
+
+def test_a_quarter_before_the_first_record_is_refused_with_its_day(demo_fits):
+    with pytest.raises(BadQuestion, match="before your first record"):
+        review(demo_fits, "2020-Q1")
+
+
+def test_the_profit_by_type_is_that_of_every_sale_hours_known_or_not():
+    days = pd.to_datetime(["2026-08-01", "2026-08-02"])
+    flips = pd.DataFrame(
+        {
+            "furniture_type": ["desk", "hutch"],
+            "sold_on": days,
+            "sale_price": [180.0, 425.0],
+            "profit": [100.0, 295.0],
+            "hours": [5.0, float("nan")],
+        }
+    )
+    made = pay_by_type(flips, start=date(2026, 7, 1), end=date(2026, 9, 30)).set_index("type")
+    assert made.loc["hutch", "profit"] == 295
+    assert made["per_hour"].isna().tolist() == [kind == "hutch" for kind in made.index]
+    assert made["profit"].sum() == flips["profit"].sum()
