@@ -40,11 +40,13 @@ def wrap(*parts: str, heading: str = "") -> str:
     return f'{STYLE}<div class="{_BLOCK}">{top}{"".join(parts)}</div>'
 
 
-def table_html(frame: pd.DataFrame, *, caption: str = "") -> str:
+def table_html(frame: pd.DataFrame, *, caption: str = "", stacks: bool = False) -> str:
     """A table with scoped headers; numbers right-aligned, missing cells empty, text escaped.
 
-    Format the numbers first: what is shown is `str` of each cell (whole floats without `.0`).
+    Format the numbers first: what is shown is `str` of each cell (whole floats without `.0`). With `stacks`
+    each cell also carries its heading, so that a page's style can set the cells of a row one below the other.
     """
+    labels = [f' data-label="{escape(n)}"' if stacks else "" for n in frame.columns]
     kinds = ["number" if _numeric(frame.iloc[:, j]) else "" for j in range(frame.shape[1])]
     cls = [f' class="{k}"' if k else "" for k in kinds]
     head = "".join(
@@ -53,11 +55,15 @@ def table_html(frame: pd.DataFrame, *, caption: str = "") -> str:
     rows = []
     for row in frame.itertuples(index=False, name=None):
         cells = "".join(
-            f"<td{c}>{escape(cell_text(v))}</td>" for v, c in zip(row, cls, strict=True)
+            f"<td{c}{n}>{escape(cell_text(v))}</td>"
+            for v, c, n in zip(row, cls, labels, strict=True)
         )
         rows.append(f"<tr>{cells}</tr>")
     label = f"<caption>{escape(caption)}</caption>" if caption else ""
-    return f"<table>{label}<thead><tr>{head}</tr></thead><tbody>{''.join(rows)}</tbody></table>"
+    kind = ' class="stacks"' if stacks else ""
+    return (
+        f"<table{kind}>{label}<thead><tr>{head}</tr></thead><tbody>{''.join(rows)}</tbody></table>"
+    )
 
 
 def facts_html(pairs: Iterable[tuple[str, object]]) -> str:

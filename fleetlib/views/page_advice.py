@@ -8,7 +8,7 @@ import pandas as pd
 
 from fleetlib.advice.markdown_plan import day_text, shown_alternatives, shown_steps
 from fleetlib.advice.sheet import Advice, title
-from fleetlib.markup import table_html
+from fleetlib.markup import as_sentence, table_html
 from fleetlib.money import format_money
 
 _MOST_REASONS, _MOST_COMPARABLES, _MOST_NOTES = 6, 4, 6
@@ -55,7 +55,7 @@ def advice_parts(advice: Advice) -> dict[str, Any]:
         if estimate is None
         else f"Starting from your average piece at {format_money(estimate.average_price, c)}.",
         "comparables": Markup(_comparables(advice)) if estimate is not None else "",
-        "notes": list(dict.fromkeys(notes))[:_MOST_NOTES],
+        "notes": [as_sentence(n) for n in dict.fromkeys(notes)][:_MOST_NOTES],
         "cautions": advice.cautions,
     }
 

@@ -29,6 +29,8 @@ _PART_THREE = (
     ("42", "cost of goods sold, line 40 less line 41"),
 )
 
+_FITS_A_PHONE = 4  # columns; the rows of wider tables are stacked on a narrow screen
+
 
 def review_parts(review: QuarterReview) -> dict[str, Any]:
     """The template's values; tables are HTML already escaped."""
@@ -38,7 +40,8 @@ def review_parts(review: QuarterReview) -> dict[str, Any]:
     shown = review.lines.shown()
 
     def table(frame: pd.DataFrame) -> Any:
-        return Markup(table_html(frame)) if len(frame) else ""
+        stacks = frame.shape[1] > _FITS_A_PHONE
+        return Markup(table_html(frame, stacks=stacks)) if len(frame) else ""
 
     lines = []
     for row in shown.itertuples(index=False, name=None):

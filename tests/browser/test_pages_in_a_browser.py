@@ -105,6 +105,23 @@ def test_a_phone_needs_no_sideways_scrolling(demo_files, opened, kind):
     assert page.evaluate("parseFloat(getComputedStyle(document.body).fontSize)") >= 15
 
 
+@pytest.mark.parametrize("width", [360, 390, 800, 960])
+@pytest.mark.parametrize("kind", ["advice", "review"])
+def test_no_column_is_hidden_and_no_word_is_broken_on_a_narrow_screen(
+    demo_files, opened, kind, width
+):
+    page = opened(demo_files[kind], width=width)
+    page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+    hidden = page.evaluate(
+        "[...document.querySelectorAll('.wide')].filter(w => w.scrollWidth > w.clientWidth + 1).length"
+    )
+    assert hidden == 0
+    tallest = page.evaluate(
+        "Math.max(...[...document.querySelectorAll('td')].map(t => t.getBoundingClientRect().height))"
+    )
+    assert tallest < 110  # five lines: a column of single letters is taller
+
+
 def _printed(page, paper: str) -> int:
     page.emulate_media(media="print")
     return len(re.findall(rb"/Type\s*/Page\b", page.pdf(format=paper)))

