@@ -161,7 +161,7 @@ class Settings:
     words: Mapping[str, Mapping[str, str]] = field(
         default_factory=_nothing,
         metadata=_about(
-            'Your own words and what they stand for, by column: [words.furniture_type] buffet = "sideboard".',
+            'Your own words and what they stand for, by column: under [words.furniture_type] buffet = "sideboard".',
             "your word = our word, by column",
         ),
     )

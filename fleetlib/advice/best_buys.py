@@ -218,6 +218,13 @@ def _offered(fits: Fits, finds: pd.DataFrame | str | Path) -> tuple[pd.DataFrame
         read = read_finds(finds, settings=fits.settings, as_of=fits.as_of)
         offered = read.flips
         notes += [n for n in read.notes if not n.startswith(_NO_SALES)]
+        unread = read.changes[
+            (read.changes["column"] == "buy_price") & read.changes["why"].str.startswith("left out")
+        ]
+        for cell in unread.head(5).itertuples():
+            notes.append(
+                f'line {cell.line}: the price "{cell.was}" {str(cell.why).removeprefix("left out: ")}'
+            )
         if len(read.set_aside):
             lines = ", ".join(str(line) for line in read.set_aside["line"][:5])
             notes.append(f"{count(len(read.set_aside), 'row')} could not be read, line {lines}")

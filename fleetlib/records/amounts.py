@@ -211,7 +211,11 @@ def _hours(text: str, unit: str) -> Cell:
             return Cell(round(value / 60, 4), "minutes turned into hours" + said)
         return Cell(round(value, 4), "hours" + said)
     several = len(re.findall(r"\d+", body)) > 1
-    return Cell(None, "is not one time" if several else "is not a number of hours", True)
+    return Cell(
+        None,
+        "is not one time; write one number of hours" if several else "is not a number of hours",
+        True,
+    )
 
 
 # ---- sizes --------------------------------------------------------------------------------------------

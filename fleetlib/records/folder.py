@@ -87,6 +87,8 @@ def read_records(
     lie after. Raises MissingRecords without a record, BadRecords or BadSettings for a file that cannot be read.
     """
     place = Path(folder)
+    if place.is_file():
+        raise MissingRecords(f"{place} is a file. Name the folder it is in: {place.parent}.")
     if not place.is_dir():
         raise MissingRecords(f"There is no folder at {place}.")
     chosen = settings or _settings(place)
@@ -152,7 +154,11 @@ def _no_record(place: Path) -> str:
         (".xls", ".ods", ".numbers"), "open it and save it as flips.csv or flips.xlsx"
     )
     ours = ("events.csv", "supplies.csv", "advice_log.csv", "finds.csv")
-    other = [p for p in sorted(place.iterdir()) if p.suffix.lower() in kinds and p.name not in ours]
+    other = [
+        p
+        for p in sorted(place.iterdir())
+        if p.suffix.lower() in kinds and p.name not in ours and p.is_file()
+    ]
     seen = f" If {other[0].name} is your record, {kinds[other[0].suffix.lower()]}." if other else ""
     return f"There is no flips.csv or flips.xlsx in {place}.{seen}"
 

@@ -169,6 +169,10 @@ _MISSPELT: dict[str, dict[str, str]] = {
         "dressor": "dresser",
         "night stannd": "nightstand",
         "nighstand": "nightstand",
+        "nitestand": "nightstand",
+        "nitestands": "nightstand",
+        "nite stand": "nightstand",
+        "nite stands": "nightstand",
         "sidebord": "sideboard",
         "side board": "sideboard",
         "armoir": "armoire",
@@ -315,7 +319,7 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
         first, second = both[single]
         asked = (
             f'"{single}" can mean {first} or {second}; it is kept as typed until your settings say which: '
-            f'[words.{column}] {single} = "{first}"'
+            f'in settings.toml, under the line [words.{column}], write {single} = "{first}"'
         )
         return Word(single, "" if single == text else "spelling", question=asked)
     if column == "wood":

@@ -44,8 +44,12 @@ def read_types(texts: Sequence[str], settings: Settings) -> WordCells:
                 word = Word(
                     found.value, "the count taken out", None, found.question, found.suggestion
                 )
-            elif count is not None:
-                count = None
+            elif count is not None:  # an unknown kind keeps its words, the count among them
+                count, near = (
+                    None,
+                    word.suggestion or _look_up("furniture_type", kind, own).suggestion,
+                )
+                word = Word(word.value, word.why, suggestion=near)
             elif _set_without_count(text):
                 word = Word(
                     word.value,

@@ -158,3 +158,10 @@ def test_text_fits_the_terminal() -> None:
     assert max(len(line) for line in str(made).splitlines()) <= 80
     assert "within $200 cash and 20 hours" in str(made)
     assert "<table>" in made._repr_html_()
+
+
+def test_a_price_that_cannot_be_read_is_named_with_its_line_and_reason(demo_fits, tmp_path):
+    place = tmp_path / "finds.csv"
+    place.write_text("type,asking\ndresser,40-60\ndesk,30\n", encoding="utf-8")
+    said = best_buys(demo_fits, place).notes
+    assert any(note.startswith('line 2: the price "40-60" is not one amount') for note in said)

@@ -1,11 +1,15 @@
 """What a person's own sheet met on its first day, each kept as it is now read."""
 
+import re
+
 import numpy as np
 import pytest
 
+from fleetlib.errors import MissingRecords
 from fleetlib.records.cleaning import read_finds, read_flips
 from fleetlib.records.folder import read_records
 from fleetlib.records.ledger import SavedAdvice, append_advice
+from fleetlib.settings import read_settings
 from tests.records.test_corpus import AS_OF
 
 
@@ -62,3 +66,49 @@ def test_saving_advice_changes_no_later_answer_for_a_piece_without_a_listing_day
     )  # fmt: skip
     after = read_records(tmp_path, as_of=AS_OF).flips
     assert np.array_equal(after["gut_price"], before["gut_price"], equal_nan=True)
+
+
+def test_a_kind_that_is_not_known_is_said_and_the_nearest_one_suggested(tmp_path) -> None:
+    rows = "nightsands (pair),90\nthingamajig,40\ndresser,250\n"
+    found = read_flips(written(tmp_path, "flips.csv", f"type,sold for\n{rows}"))
+    assert any(
+        '"nightsands (pair)" is kept as typed; did you mean "nightstand"' in n for n in found.notes
+    )
+    assert any("not known, kept as typed (line 3: thingamajig)" in n for n in found.notes)
+
+
+def test_a_pair_of_nitestands_is_two_nightstands(tmp_path) -> None:
+    flips = read_flips(
+        written(tmp_path, "flips.csv", "type,sold for\nnitestands (pair),90\n")
+    ).flips
+    assert (flips["furniture_type"][0], flips["pieces_in_lot"][0]) == ("nightstand", 2)
+
+
+def test_a_file_named_where_a_folder_is_meant_is_answered_with_its_folder(tmp_path) -> None:
+    place = written(tmp_path, "flips.csv", "type,sold for\ndresser,250\n")
+    with pytest.raises(MissingRecords, match=r"flips\.csv is a file\. Name the folder"):
+        read_records(place)
+
+
+def test_a_folder_called_like_a_record_is_not_to_be_renamed(tmp_path) -> None:
+    (tmp_path / "flips.csv").mkdir()
+    with pytest.raises(MissingRecords) as refused:
+        read_records(tmp_path)
+    assert "rename" not in str(refused.value)
+
+
+def test_the_line_that_settles_a_word_of_two_meanings_can_be_written_as_it_is_said(
+    tmp_path,
+) -> None:
+    place = written(tmp_path, "flips.csv", "type,sold for\nbuffet,250\n")
+    asked = " ".join(read_flips(place).notes)
+    column, line = re.search(
+        r"under the line (\[[\w.]+\]), write (\w+ = \"[^\"]+\")", asked
+    ).groups()
+    settings = read_settings(written(tmp_path, "settings.toml", f"{column}\n{line}\n"))
+    assert read_flips(place, settings=settings).flips["furniture_type"].tolist() == ["sideboard"]
+
+
+def test_several_times_in_one_cell_are_refused_with_what_to_write(tmp_path) -> None:
+    place = written(tmp_path, "flips.csv", "type,sold for,hours\ndresser,250,15-18\n")
+    assert any("write one number of hours" in why for why in read_flips(place).changes["why"])
