@@ -23,7 +23,6 @@ from fleetlib.records.safe_csv import without_guard
 from fleetlib.records.sizes import split_sizes
 from fleetlib.records.text_columns import Column
 from fleetlib.records.text_table import TextTable
-from fleetlib.records.vocabulary import known_words
 from fleetlib.records.words import WordCells, read_types, read_words
 from fleetlib.settings import Settings
 
@@ -193,29 +192,9 @@ class _Reader:
                 f'{name}: "{text.strip()}" is kept as typed; did you mean "{word}"? '
                 f"({self._where([text], cells)})"
             )
-        if name == "furniture_type":
-            self._say_unknown_kinds(cells, found)
         if len(near) > _MOST_SUGGESTED:
             more = len(near) - _MOST_SUGGESTED
             self.notes.append(f"{name}: {more} more words are near a known one; see the changes.")
-
-    def _say_unknown_kinds(self, cells: Column, found: WordCells) -> None:
-        """Kinds that are no word of ours nor of the person's own, and near none: kept, and said once."""
-        meant = {
-            *known_words("furniture_type"),
-            *self.settings.words.get("furniture_type", {}).values(),
-        }
-        asked = zip(cells.texts, found.cells, found.questions, found.suggestions, strict=True)
-        strange = [
-            t
-            for t, c, q, n in asked
-            if c.value is not None and c.value not in meant and not (q or n)
-        ]
-        if strange:
-            where = self._where(strange[:_MOST_SUGGESTED], cells)
-            rest = len(strange) - _MOST_SUGGESTED
-            more = f", and {rest} more" if rest > 0 else ""
-            self.notes.append(f"Kinds of piece that are not known, kept as typed ({where}{more}).")
 
     def _store(self, meaning: Meaning, cells: Column, reading: Reading) -> None:
         codes, texts = cells.codes, cells.texts

@@ -10,6 +10,9 @@ import pandas as pd
 
 from fleetlib.records.columns import DATES, NUMBERS, SIZES
 from fleetlib.records.readings import shown
+from fleetlib.records.vocabulary import known_words
+from fleetlib.records.words import read_types
+from fleetlib.settings import Settings
 
 _MOST_SHOWN = 8
 
@@ -142,3 +145,20 @@ def _look_alike(flips: pd.DataFrame, named: np.ndarray) -> np.ndarray:
         filled = cells[[*DATES, *NUMBERS]].notna().any(axis=1)
         made[rows] = cells.duplicated(keep=False) & filled
     return made
+
+
+def unknown_kinds(flips: pd.DataFrame, settings: Settings) -> list[str]:
+    """The note on kinds of piece that are no word of ours nor the owner's, and near none; at most one."""
+    first = flips.dropna(subset=["furniture_type"]).drop_duplicates("furniture_type")
+    kinds = [str(kind) for kind in first["furniture_type"]]
+    found = read_types(kinds, settings)
+    meant = {*known_words("furniture_type"), *settings.words.get("furniture_type", {}).values()}
+    rows = zip(kinds, first["line"], found.questions, found.suggestions, strict=True)
+    strange = [
+        f"line {line}: {kind}" for kind, line, q, n in rows if kind not in meant and not (q or n)
+    ]
+    if not strange:
+        return []
+    more = f"; and {len(strange) - _MOST_SHOWN} more" if len(strange) > _MOST_SHOWN else ""
+    shown_first = "; ".join(strange[:_MOST_SHOWN])
+    return [f"Kinds of piece that are not known, kept as typed ({shown_first}{more})."]

@@ -69,12 +69,12 @@ def test_saving_advice_changes_no_later_answer_for_a_piece_without_a_listing_day
 
 
 def test_a_kind_that_is_not_known_is_said_and_the_nearest_one_suggested(tmp_path) -> None:
-    rows = "nightsands (pair),90\nthingamajig,40\ndresser,250\n"
+    rows = "type,sold for\nnightsands (pair),90\nthingamajig,40\ndresser,250\n"
     found = read_flips(written(tmp_path, "flips.csv", f"type,sold for\n{rows}"))
     assert any(
         '"nightsands (pair)" is kept as typed; did you mean "nightstand"' in n for n in found.notes
     )
-    assert any("not known, kept as typed (line 3: thingamajig)" in n for n in found.notes)
+    assert any("not known, kept as typed (line 4: thingamajig)" in n for n in found.notes)
 
 
 def test_a_pair_of_nitestands_is_two_nightstands(tmp_path) -> None:
