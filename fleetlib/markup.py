@@ -124,11 +124,12 @@ def text_table(frame: pd.DataFrame, *, width: int = 80, indent: int = 0) -> str:
 
 
 def as_sentence(note: str) -> str:
-    """The note with a capital first and a stop last, where it has neither."""
+    """The note with a capital first and a stop last, where it has neither; a name (flips.csv) stays as it is."""
     shown = note.strip()
     if (shown and shown[-1].isalnum()) or shown.endswith((")", "%")):
         shown += "."
-    return shown[:1].upper() + shown[1:]
+    first = shown.split(" ", 1)[0].rstrip(":,;.")
+    return shown[:1].upper() + shown[1:] if first.isalpha() else shown
 
 
 def text_notes(notes: Sequence[str], *, width: int = 80) -> str:

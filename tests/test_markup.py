@@ -58,6 +58,8 @@ def test_notes_are_wrapped_to_the_terminal() -> None:
     assert shown.startswith("- Only")
     assert shown.endswith("desks.")
     assert markup.notes_html([]) == ""
+    assert markup.as_sentence("flips.csv is empty") == "flips.csv is empty."
+    assert markup.as_sentence("gut_price: missing (2)") == "gut_price: missing (2)."
 
 
 def test_two_amounts_in_a_notebook_do_not_become_a_formula():

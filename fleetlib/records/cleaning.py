@@ -22,7 +22,7 @@ from fleetlib.records.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBER
 from fleetlib.records.derived import derive
 from fleetlib.records.headings import Headings, map_headings, match_heading
 from fleetlib.records.lots import split_lots
-from fleetlib.records.not_pieces import no_flips
+from fleetlib.records.not_pieces import TOTALS, no_flips
 from fleetlib.records.numerals import plain
 from fleetlib.records.questions import questions_about, unknown_kinds
 from fleetlib.records.reading import read_table
@@ -133,8 +133,8 @@ _ASKED_FOR_A_FIND = frozenset(
 
 
 def _bare_numbers(texts: Sequence[str]) -> bool:
-    """True where a column holds something, and nothing but bare numbers."""
-    filled = [t.strip() for t in texts if t.strip()]
+    """True where a column holds bare numbers and nothing else, but for the word of a totals line."""
+    filled = [t.strip() for t in texts if t.strip() and not TOTALS.fullmatch(plain(t))]
     return bool(filled) and all(t.isdigit() for t in filled)
 
 

@@ -15,7 +15,7 @@ from fleetlib.records.vocabulary import known_words, look_up
 # column, value, reason, remedy
 Judged = tuple[str, str, str, str]
 
-_TOTALS = re.compile(
+TOTALS = re.compile(
     r"(?:(?:grand|sub|year|yearly|annual|monthly|month|overall|running|all)[ -]?)?"
     r"(?:totals?|sum|average|avg|mean|median)\b(?:[ \t]*(?:for[ \t]+)?[\w.: -]{0,20})?[ \t]*:?",
     re.IGNORECASE,
@@ -76,7 +76,7 @@ def _totals(
 ) -> None:
     """Add the rows of `here` whose cell in `column` is a word for totals, unless they name a kind of piece."""
     types = columns[headings.known["furniture_type"][0]]
-    for i in np.flatnonzero(here & _matching(column, _TOTALS, _TOTAL_HINTS)).tolist():
+    for i in np.flatnonzero(here & _matching(column, TOTALS, _TOTAL_HINTS)).tolist():
         if not _is_kind(types.cell(i), own):
             done = "Nothing to do; totals are worked out."
             judged = ("", column.cell(i).strip(), "a line of totals, not a piece", done)

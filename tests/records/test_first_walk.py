@@ -21,7 +21,9 @@ def written(tmp_path, name: str, text: str):
 
 @pytest.mark.parametrize("kind", ["Kind of furniture", "Type", "What kind"])
 def test_an_item_column_of_numbers_names_the_piece_and_is_never_its_kind(tmp_path, kind) -> None:
-    place = written(tmp_path, "flips.csv", f"Item,{kind},Sold for\n1,dresser,250\n2,desk,180\n")
+    place = written(
+        tmp_path, "flips.csv", f"Item,{kind},Sold for\n1,dresser,250\n2,desk,180\nTOTALS,,430\n"
+    )
     flips = read_flips(place).flips
     assert flips["furniture_type"].tolist() == ["dresser", "desk"]
     assert flips["piece"].tolist() == ["1", "2"]
