@@ -30,10 +30,10 @@ from scipy.optimize import minimize
 from fleetlib.models.haggle import fit_haggle
 from fleetlib.models.hazard import Hazard, market_for
 from fleetlib.models.listings import Listings, listing_histories
-from fleetlib.models.price_path import Market, Terms, plan_markdowns
+from fleetlib.models.price_path import Market, Terms, path_value, plan_markdowns
 from fleetlib.models.selling_likelihood import listing_weeks, log_likelihood
 from fleetlib.models.selling_posterior import ASSUMED, Assumptions
-from fleetlib.models.selling_time import SellingTimeFit, fit_selling_time
+from fleetlib.models.selling_time import SellingTimeFit, eight_in_ten, fit_selling_time
 from fleetlib.saving import write_whole
 from tests.simulated_markets import AS_OF, TYPE_EFFECTS, Shop, World, simulate_shop, standin_error
 
@@ -123,29 +123,41 @@ def _oracle(known: Truth, cell: int) -> tuple[float, float]:
         weights=_W,
     )
     path = plan_markdowns(market, TERMS)
+    rates = np.exp(
+        known.effect[cell] + known.world.log_rate(np.log(prices)[:, None] - known.quality[cell])
+    )
+    cases = Cases(prices, market.revenue, rates, WEEKS[:, None] ** known.world.gam, _W)
     starts = [np.full(HORIZON, 1.0)] + ([path.prices] if len(path.prices) else [])
-    found = max((climb(known, cell, prices, p) for p in starts), key=lambda f: f[0])
-    return found if found[0] > SALVAGE else (SALVAGE, FLOOR)
+    net, asks = max((climb(cases, p) for p in starts), key=lambda f: f[0])
+    return (net, float(asks[0])) if net > SALVAGE else (SALVAGE, FLOOR)
 
 
-def climb(known: Truth, cell: int, prices: np.ndarray, start: np.ndarray) -> tuple[float, float]:
-    """Local search over (week, level) of each ask with exact values under the truth."""
-    levels = np.array([int(np.argmin(np.abs(prices - p))) for p in start])
+@dataclass(frozen=True)
+class Cases:
+    """A piece that may be one of several kinds, each with its own rates of sale."""
+
+    prices: np.ndarray  # (K,)
+    revenue: np.ndarray  # (K,)
+    rates: np.ndarray  # (K, kinds) in the first week
+    growth: np.ndarray  # (HORIZON, kinds) or (HORIZON, 1) of that rate
+    weights: np.ndarray  # (kinds,)
+
+
+def climb(cases: Cases, start: np.ndarray) -> tuple[float, np.ndarray]:
+    """Best expected net and weekly asks by local search over (week, level) of each ask, from `start`."""
+    levels = np.array([int(np.argmin(np.abs(cases.prices - p))) for p in start])
     week = [0, *(np.flatnonzero(np.diff(levels)) + 1)]
     step = [int(levels[w]) for w in week]
     while len(week) < DROPS + 1:
         week.append(HORIZON)
         step.append(step[-1])
-    table = np.exp(
-        known.effect[cell] + known.world.log_rate(np.log(prices)[:, None] - known.quality[cell])
-    )
     state, best = (np.array(week), np.array(step)), -np.inf
     while True:
-        tried = _neighbours(*state, len(prices))
-        worth = _worth(known, prices, table, tried)
+        tried = _neighbours(*state, len(cases.prices))
+        worth = _worth(cases, _weekly(*tried))
         at = int(np.argmax(worth))
         if worth[at] <= best + 1e-10:
-            return best, float(prices[state[1][0]])
+            return best, cases.prices[_weekly(state[0][None], state[1][None])[0]]
         best, state = float(worth[at]), (tried[0][at], tried[1][at])
 
 
@@ -172,16 +184,17 @@ def _neighbours(week: np.ndarray, step: np.ndarray, top: int) -> tuple[np.ndarra
     return a[ok], b[ok]
 
 
-def _worth(
-    known: Truth, prices: np.ndarray, table: np.ndarray, tried: tuple[np.ndarray, np.ndarray]
-) -> np.ndarray:
-    slot = (tried[0][:, None, :] <= np.arange(HORIZON)[None, :, None]).sum(axis=2) - 1
-    levels = np.take_along_axis(tried[1], slot, axis=1)
-    rate = table[levels] * (WEEKS**known.world.gam)[None, :, None]
+def _weekly(week: np.ndarray, step: np.ndarray) -> np.ndarray:
+    """(n, HORIZON) levels of paths given as (n, slots) weeks and levels."""
+    slot = (week[:, None, :] <= np.arange(HORIZON)[None, :, None]).sum(axis=2) - 1
+    return np.take_along_axis(step, slot, axis=1)
+
+
+def _worth(cases: Cases, levels: np.ndarray) -> np.ndarray:
+    exposure = np.cumsum(cases.rates[levels] * cases.growth[None], axis=1)
     unsold = np.ones((len(levels), HORIZON + 1))
-    unsold[:, 1:] = np.exp(-np.cumsum(rate, axis=1)) @ _W
-    revenue = known.world.haggle * prices[levels] * (1 - FEE) - COST
-    flow = revenue * (unsold[:, :-1] - unsold[:, 1:]) - HOLDING * unsold[:, :-1]
+    unsold[:, 1:] = np.exp(-exposure) @ cases.weights
+    flow = cases.revenue[levels] * (unsold[:, :-1] - unsold[:, 1:]) - HOLDING * unsold[:, :-1]
     return np.max(np.cumsum(flow, axis=1) + SALVAGE * unsold[:, 1:], axis=1)
 
 
@@ -190,6 +203,18 @@ def _worth(
 
 def our_plan(fit: SellingTimeFit, gut: float, kind: str) -> tuple[np.ndarray, np.ndarray]:
     return best_plan(fit.hazard(kind, 1.0, gut))
+
+
+def range_at_8_weeks(fit: SellingTimeFit, gut: float, kind: str, prices: np.ndarray) -> np.ndarray:
+    """Low and high of the chance sold by the end of week 8 that the person would be shown."""
+    by_then = []
+    for draw in range(len(fit.draws)):
+        hazard = fit.hazard(kind, 1.0, gut, draw=draw)
+        market = market_for(
+            hazard, np.unique(prices), horizon_weeks=HORIZON, fee_share=FEE, selling_cost=COST
+        )
+        by_then.append(path_value(prices, market, TERMS).sold_by[7])
+    return np.array(eight_in_ten(np.array(by_then)))
 
 
 def best_plan(hazard: Hazard) -> tuple[np.ndarray, np.ndarray]:
@@ -254,29 +279,76 @@ WORLDS = {
     w.name: w
     for w in (
         base(),
-        base(name="constant elasticity", buyers="constant"),
-        base(name="steeply rising elasticity", curvature=1.5),
-        base(name="lognormal buyers", buyers="lognormal"),
-        base(name="careless pricer", slope=0.5, seller_noise=0.2),
-        base(name="random pricer", slope=0.0, seller_noise=0.25),
-        base(name="slow", level=-2.6),
-        base(name="fast", level=-0.7),
-        base(name="elastic", sensitivity=7.0),
-        base(name="inelastic", sensitivity=2.0),
-        base(name="inelastic constant", sensitivity=2.0, buyers="constant"),
-        base(name="no drops", drops="none"),
-        base(name="many drops", drops="many"),
-        base(name="last ask only", records="last"),
-        base(name="first ask only", records="first"),
-        base(name="many drops last ask", drops="many", records="last"),
-        base(name="many drops first ask", drops="many", records="first"),
-        base(name="little hidden quality", quality_sd=0.1, seller_noise=0.06),
-        base(name="much hidden quality", quality_sd=0.4),
-        base(name="interest cools fast", gam=-0.4),
-        base(name="interest grows", gam=0.1),
-        base(name="usual prices from the price model", prices="fitted"),
-        base(name="far: slow elastic", sensitivity=8.0, level=-3.0),
-        base(name="far: fast inelastic", sensitivity=1.75, level=-0.5),
+        base(
+            name="constant elasticity", about="buyers mind every per cent alike", buyers="constant"
+        ),
+        base(name="steeply rising elasticity", about="buyers shun dear pieces", curvature=1.5),
+        base(name="lognormal buyers", about="buyers of mixed means", buyers="lognormal"),
+        base(name="careless pricer", about="a careless eye for value", slope=0.5, seller_noise=0.2),
+        base(name="random pricer", about="own prices mean nothing", slope=0.0, seller_noise=0.25),
+        base(name="slow", about="slow market", level=-2.6),
+        base(name="fast", about="fast market", level=-0.7),
+        base(name="elastic", about="buyers mind the price much", sensitivity=7.0),
+        base(name="inelastic", about="buyers mind the price little", sensitivity=2.0),
+        base(
+            name="inelastic constant",
+            about="buyers mind it little, even when dear",
+            sensitivity=2.0,
+            buyers="constant",
+        ),
+        base(name="asks far too much", about="always asked far too much", markup=0.5),
+        base(
+            name="asks varied on purpose", about="asking prices varied on purpose", ask_noise=0.15
+        ),
+        base(
+            name="inelastic constant, asks varied",
+            about="mind it little even when dear, asks varied",
+            sensitivity=2.0,
+            buyers="constant",
+            ask_noise=0.15,
+        ),
+        base(name="no drops", about="never came down", drops="none"),
+        base(name="many drops", about="came down often", drops="many"),
+        base(name="last ask only", about="only first and last asks known", records="last"),
+        base(name="first ask only", about="only first asks known", records="first"),
+        base(
+            name="many drops last ask",
+            about="came down often, first and last asks known",
+            drops="many",
+            records="last",
+        ),
+        base(
+            name="many drops first ask",
+            about="came down often, first asks known",
+            drops="many",
+            records="first",
+        ),
+        base(
+            name="little hidden quality",
+            about="records see nearly all",
+            quality_sd=0.1,
+            seller_noise=0.06,
+        ),
+        base(name="much hidden quality", about="records miss much", quality_sd=0.4),
+        base(name="interest cools fast", about="interest cools fast", gam=-0.4),
+        base(name="interest grows", about="interest grows by the week", gam=0.1),
+        base(
+            name="usual prices from the price model",
+            about="ordinary, values from the price model",
+            prices="fitted",
+        ),
+        base(
+            name="far: slow elastic",
+            about="slow, and very much minded",
+            sensitivity=8.0,
+            level=-3.0,
+        ),
+        base(
+            name="far: fast inelastic",
+            about="fast, and hardly minded at all",
+            sensitivity=1.75,
+            level=-0.5,
+        ),
     )
 }
 
@@ -289,6 +361,14 @@ def fitted_prices(shop: Shop) -> tuple[np.ndarray, float]:
     usual = np.asarray(prices.usual(shop.flips), dtype=float).copy()
     usual[shop.flips.index.get_indexer(prices.sales.index)] = prices.usual_left_out()
     return usual, prices.log_sd
+
+
+def held(ranges: list[np.ndarray] | None, judged: list[tuple[float, np.ndarray]]) -> np.ndarray:
+    """(cells,) whether the true chance sold at 8 weeks lies in its range; plans shorter than that count as held."""
+    if ranges is None:
+        return np.full(len(judged), np.nan)
+    true = [sold[7] if len(sold) > 7 else 0.0 for _, sold in judged]
+    return np.array([low <= t <= high for (low, high), t in zip(ranges, true, strict=True)], float)
 
 
 def one_shop(task: tuple[str, int, int, tuple[str, ...]]) -> list[dict[str, object]]:
@@ -305,7 +385,10 @@ def one_shop(task: tuple[str, int, int, tuple[str, ...]]) -> list[dict[str, obje
     best = float(weight @ known.oracle_net)
 
     def note(
-        method: str, plans: list[tuple[np.ndarray, np.ndarray | None]], **more: object
+        method: str,
+        plans: list[tuple[np.ndarray, np.ndarray | None]],
+        ranges: list[np.ndarray] | None = None,
+        **more: object,
     ) -> None:
         judged = [
             known.judge(c, p) if len(p) else (SALVAGE, np.ones(1)) for c, (p, _) in enumerate(plans)
@@ -325,6 +408,7 @@ def one_shop(task: tuple[str, int, int, tuple[str, ...]]) -> list[dict[str, obje
                 "gain": (net - SALVAGE) / (best - SALVAGE),
                 "bias8": float(weight @ np.array(off)),
                 "error8": float(weight @ np.abs(off)),
+                "in_range8": float(weight @ held(ranges, judged)),
                 "first": float(
                     weight @ np.log([p[0] if len(p) else FLOOR for p, _ in plans])
                     - weight @ np.log(known.oracle_first)
@@ -336,9 +420,16 @@ def one_shop(task: tuple[str, int, int, tuple[str, ...]]) -> list[dict[str, obje
     for method in methods:
         fit = fit_selling_time(listings, log_sd=log_sd, assumed=METHODS[method])
         plans = [our_plan(fit, known.gut[c], CELLS[c][1]) for c in range(len(CELLS))]
+        ranges = [
+            range_at_8_weeks(fit, known.gut[c], CELLS[c][1], p)
+            if len(p) > 7
+            else np.array([-1.0, 2.0])
+            for c, (p, _) in enumerate(plans)
+        ]
         note(
             method,
             plans,
+            ranges,
             info=fit.information,
             B=float(fit.best[1]),
             rho=float(fit.best[3]),
@@ -348,7 +439,7 @@ def one_shop(task: tuple[str, int, int, tuple[str, ...]]) -> list[dict[str, obje
             cap=fit.cap,
         )
     naive = best_plan(naive_hazard(listings))
-    note("plain cloglog", [naive] * len(CELLS))
+    note("plain regression", [naive] * len(CELLS))
     for rule, path in THUMBS.items():
         note(rule, [(path(g), None) for g in known.gut])
     return rows
@@ -373,6 +464,7 @@ def summary(frame: pd.DataFrame) -> pd.DataFrame:
         ours = cell[cell["method"] == "ours"]
         row = {
             "world": world,
+            "about": WORLDS[str(world)].about,
             "listings": n,
             "shops": len(ours),
             "plan": 100 * ours["share"].mean(),
@@ -381,13 +473,14 @@ def summary(frame: pd.DataFrame) -> pd.DataFrame:
             "gain_over_salvage": 100 * ours["gain"].mean(),
             "chance_8_weeks_bias": ours["bias8"].mean(),
             "chance_8_weeks_error": ours["error8"].mean(),
+            "chance_8_weeks_in_range": ours["in_range8"].mean(),
         }
-        for method in (*list(METHODS)[1:], "plain cloglog", *THUMBS):
+        for method in (*list(METHODS)[1:], "plain regression", *THUMBS):
             row[method] = 100 * cell.loc[cell["method"] == method, "share"].mean()
         rows.append(row)
     table = pd.DataFrame(rows)
-    rates = ["chance_8_weeks_bias", "chance_8_weeks_error"]
-    return table.round({c: 3 if c in rates else 1 for c in table.columns[3:]})
+    digits = {c: 3 if c.startswith("chance_8_weeks") else 1 for c in table.columns[4:]}
+    return table.round(digits | {"chance_8_weeks_in_range": 2})
 
 
 def main() -> None:
@@ -406,7 +499,7 @@ def main() -> None:
             seeds = range(chosen.first_shop, chosen.first_shop + shops)
             frame = run([world], [n], seeds, tuple(METHODS), chosen.processes)
             made.append(summary(frame))
-            print(made[-1].iloc[0, :9].to_frame().T.to_string(header=len(made) == 1), flush=True)
+            print(made[-1].iloc[0, :11].to_frame().T.to_string(header=len(made) == 1), flush=True)
     table = pd.concat(made, ignore_index=True)
     print(table.to_string())
     if chosen.save:

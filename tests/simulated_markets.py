@@ -33,6 +33,7 @@ class World:
     """One kind of market and seller. sensitivity: per cent fewer buyers per 1% more asked, at ask = v."""
 
     name: str = "base"
+    about: str = "ordinary buyers and a fair eye"
     buyers: str = "rising"  # "constant", "rising", "lognormal"
     sensitivity: float = 4.0
     curvature: float = 0.5
@@ -42,6 +43,7 @@ class World:
     slope: float = 0.75
     seller_noise: float = 0.12
     markup: float = 0.2
+    ask_noise: float = 0.03  # by which the first ask strays from the owner's own idea
     drops: str = "reactive"  # "reactive", "none", "many"
     records: str = "dated"  # "dated", "last", "first"
     haggle: float = 0.94
@@ -98,7 +100,7 @@ def simulate_shop(world: World, n: int, rng: np.random.Generator) -> Shop:
     q = rng.normal(0, world.quality_sd, n)
     gut = np.exp(log_m + world.markup + world.slope * q + rng.normal(0, world.seller_noise, n))
     gut = np.round(gut / 5) * 5
-    ask = np.round(gut * np.exp(rng.normal(0, 0.03, n)) / 5) * 5
+    ask = np.round(gut * np.exp(rng.normal(0, world.ask_noise, n)) / 5) * 5
     first = ask.copy()
     listed = rng.integers(0, 3 * 365, n)
     last_week = (3 * 365 - listed) // 7

@@ -20,14 +20,13 @@ from fleetlib.advice.plan_notes import plan_notes
 from fleetlib.errors import BadQuestion
 from fleetlib.models.hazard import Hazard
 from fleetlib.models.price_path import PricePath
+from fleetlib.models.selling_time import eight_in_ten
 from fleetlib.records.piece import Piece
 
 if TYPE_CHECKING:
     from fleetlib.models.fits import Fits
 
 __all__ = ["MarkdownPlan", "OfferAnswer", "TogetherOffer", "lowest_for_two", "plan"]
-
-_RANGE = (0.1, 0.9)  # 8 times out of 10
 
 
 def plan(
@@ -133,7 +132,7 @@ def _weekly(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
     ranges = np.array(
         [case.worth(path.prices, hazard).sold_by for hazard in _drawn(fits, case)] or [path.sold_by]
     )
-    low, high = np.quantile(ranges, _RANGE, axis=0)
+    low, high = eight_in_ten(ranges)
     low, high = np.minimum(low, path.sold_by), np.maximum(high, path.sold_by)
     return _weekly_table(
         case,

@@ -25,7 +25,7 @@ from fleetlib.models.selling_likelihood import (
 
 LEVEL, SENSITIVITY, WEEK, SIGNAL, HIDDEN, CURVED, SHOP = range(7)
 DRAWS = 12
-_TRIED, _TAIL = 128, 6.0
+_TRIED, _TAIL = 256, 6.0
 _LEAST_SENSITIVE = 0.2
 _LOG_MOST_CURVED = float(np.log(4.0))
 _BOUNDS = (
@@ -56,10 +56,11 @@ class Assumptions:
     type_sd             spread of furniture types around a
     tried, reach        the highest ask goes reach / B (in logs, at most most_reach) above nearly all past asks;
                         `tried` is the least that counts as tried
+    reach_sales         with so many sold, half of that reach; with none, no ask above what was tried
     """
 
     level: tuple[float, float] = (-1.7, 1.0)
-    sensitivity: tuple[float, float, float] = (2.6, 0.75, 1.6)
+    sensitivity: tuple[float, float, float] = (2.8, 0.6, 1.0)
     untaught: float = 3.4
     week: tuple[float, float] = (-0.1, 0.2)
     signal: tuple[float, float] = (0.8, 0.3)
@@ -69,7 +70,8 @@ class Assumptions:
     tie: float = 2.0
     type_sd: float = 0.3
     tried: float = 0.2
-    reach: float = 1.1
+    reach: float = 1.25
+    reach_sales: float = 5.0
     most_reach: float = 1.0
 
 
@@ -210,9 +212,10 @@ def _usual_hidden(rho: float, data: SellingData, assumed: Assumptions) -> tuple[
     return float(0.5 * np.log(kept)) + assumed.hidden[0], float(0.5 * slope_kept / kept)
 
 
-def posterior_mode(data: SellingData, assumed: Assumptions) -> tuple[np.ndarray, np.ndarray]:
-    """Posterior mode by SLSQP with exact gradients, and the Hessian there by differences of them.
+def posterior_mode(data: SellingData, assumed: Assumptions) -> tuple[np.ndarray, np.ndarray, float]:
+    """Posterior mode by SLSQP with exact gradients, the Hessian there by differences, and the log evidence.
 
+    The evidence is Laplace's approximation, up to a constant shared by assumptions of the same spreads.
     L-BFGS-B finds the same mode but calls threaded linear algebra on tiny matrices: 3 ms a step on a busy machine.
     """
     start = np.zeros(SHOP + data.kinds)
@@ -244,7 +247,9 @@ def posterior_mode(data: SellingData, assumed: Assumptions) -> tuple[np.ndarray,
         up = _negative_log_posterior(best + move, data, assumed)[1]
         down = _negative_log_posterior(best - move, data, assumed)[1]
         hessian[i] = (up - down) / (2 * step)
-    return best, (hessian + hessian.T) / 2
+    hessian = (hessian + hessian.T) / 2
+    volume = float(np.log(np.maximum(np.linalg.eigvalsh(hessian), 1e-6)).sum())
+    return best, hessian, -float(found.fun) - 0.5 * volume
 
 
 def posterior_draws(
@@ -252,25 +257,31 @@ def posterior_draws(
 ) -> tuple[np.ndarray, float]:
     """12 equally likely parameter sets, and the posterior sd of B.
 
-    Importance sampling on the six shop parameters: a multivariate t on the curvature at the mode, the types at
-    their conditional mean; weights truncated at mean x sqrt(number). The 12 are evenly spaced along B.
+    Importance sampling: the six shop parameters from a multivariate t on the curvature at the mode, the types
+    from the normal they follow given those; weights truncated at mean x sqrt(number). The 12 are evenly spaced
+    along B.
     """
     size = len(best)
     values, vectors = np.linalg.eigh(hessian)
     covariance = (vectors / np.maximum(values, 0.5)) @ vectors.T
-    root = np.linalg.cholesky(covariance[:SHOP, :SHOP])
-    follow = covariance[SHOP:, :SHOP] @ np.linalg.inv(covariance[:SHOP, :SHOP])
-    uniform = qmc.Sobol(SHOP + 1, seed=0).random(_TRIED)
-    normal = norm.ppf(np.clip(uniform[:, :SHOP], 1e-6, 1 - 1e-6))
-    stretch = np.sqrt(_TAIL / chi2.ppf(np.clip(uniform[:, SHOP], 1e-6, 1 - 1e-6), _TAIL))
-    standard = normal * stretch[:, None]
+    shop, cross = covariance[:SHOP, :SHOP], covariance[SHOP:, :SHOP]
+    root = np.linalg.cholesky(shop)
+    follow = cross @ np.linalg.inv(shop)
+    uniform = np.clip(qmc.Sobol(size + 1, seed=0).random(_TRIED), 1e-6, 1 - 1e-6)
+    normal = norm.ppf(uniform[:, :size])
+    stretch = np.sqrt(_TAIL / chi2.ppf(uniform[:, size], _TAIL))
+    standard = normal[:, :SHOP] * stretch[:, None]
     tried = np.empty((_TRIED, size))
     tried[:, :SHOP] = best[:SHOP] + standard @ root.T
     tried[:, SHOP:] = best[SHOP:] + (tried[:, :SHOP] - best[:SHOP]) @ follow.T
+    if size > SHOP:
+        own = np.linalg.cholesky(covariance[SHOP:, SHOP:] - follow @ cross.T)
+        tried[:, SHOP:] += normal[:, SHOP:] @ own.T
     possible = tried[:, SENSITIVITY] > _LEAST_SENSITIVE
     tried[~possible, SENSITIVITY] = _LEAST_SENSITIVE
     weight = np.array([-_negative_log_posterior(t, data, assumed)[0] for t in tried])
     weight += 0.5 * (_TAIL + SHOP) * np.log1p((standard**2).sum(axis=1) / _TAIL)
+    weight += 0.5 * (normal[:, SHOP:] ** 2).sum(axis=1)
     weight = np.exp(weight - weight[possible].max()) * possible
     weight = np.minimum(weight, weight.mean() * np.sqrt(_TRIED))
     weight /= weight.sum()

@@ -53,7 +53,9 @@ class SellingTimeFit:
     B / prior sd)^2, from 0 (assumed) to 1 (learned). learned: the same in a word, "assumed", "partly
     learned" or "learned". value_from: "usual price" or, with fewer than 12 sold, "gut price". weeks_seen:
     listing-weeks used. sold, unsold: listings used. cap: the highest ask as log(ask / anchored value). usual_ask:
-    the mean of that over all past listing-weeks. haggle: what buyers pay of the ask.
+    the mean of that over all past listing-weeks. haggle: what buyers pay of the ask. log_evidence: how well the
+    listings agree with the assumptions (Laplace's approximation, up to a constant): of two sets of assumptions with
+    the same spreads, the one with the larger figure.
     """
 
     best: np.ndarray = field(repr=False)
@@ -71,6 +73,7 @@ class SellingTimeFit:
     cap: float = field(repr=False)
     usual_ask: float = field(repr=False)
     assumed: Assumptions = field(repr=False)
+    log_evidence: float = field(repr=False)
     notes: tuple[str, ...] = field(default=(), repr=False)
 
     def hazard(
@@ -178,6 +181,16 @@ class SellingTimeFit:
         )
 
 
+def eight_in_ten(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Low and high ends that hold 8 in 10 of what the equally likely rows (draws, ...) were drawn from.
+
+    The ends allow for how few the draws are: of n of them the lowest is exceeded n times in n + 1 (Weibull's plotting
+    position).
+    """
+    low, high = np.quantile(values, (0.1, 0.9), axis=0, method="weibull")
+    return low, high
+
+
 def fit_selling_time(
     listings: Listings, *, log_sd: float = 0.3, assumed: Assumptions = ASSUMED
 ) -> SellingTimeFit:
@@ -207,14 +220,14 @@ def fit_selling_time(
     dated = _share_dated(table)
     changed = int((table["changed"] & table["asks_from"].eq(DATED)).sum())
     assumed = _held_to(assumed, dated, changed)
-    best, hessian = posterior_mode(data, assumed)
+    best, hessian, log_evidence = posterior_mode(data, assumed)
     draws, sd_b = posterior_draws(best, hessian, data, assumed)
     prior_sd = float(np.mean(assumed.sensitivity[1:]))
     information = float(np.clip(1 - (sd_b / prior_sd) ** 2, 0.0, 1.0))
     learned = _learned(information, changed)
     dear = data.x - best[SIGNAL] * data.z[data.layout.listing] if used.any() else np.zeros(0)
     nearly_all = float(np.quantile(dear, 0.98)) if len(dear) else assumed.tried
-    reach = assumed.reach / float(best[SENSITIVITY])
+    reach = assumed.reach / float(best[SENSITIVITY]) * sold / (sold + assumed.reach_sales)
     cap = min(max(nearly_all, assumed.tried) + reach, assumed.most_reach)
     return SellingTimeFit(
         best=best,
@@ -232,6 +245,7 @@ def fit_selling_time(
         cap=cap,
         usual_ask=float(np.mean(dear)) if len(dear) else 0.0,
         assumed=assumed,
+        log_evidence=log_evidence,
         notes=listings.notes
         + _notes(learned, bool(table["changed"].any()), sold, len(table) - sold, dated),
     )

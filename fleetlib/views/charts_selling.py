@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fleetlib.models.selling_time import eight_in_ten
 from fleetlib.views import charts_style as style
 from fleetlib.views.charts_style import Picture
 
@@ -77,7 +78,7 @@ def draw_selling(result: SellingTimeFit) -> Picture:
     many = np.array(
         [_chance(_usual_hazard(result, draw=k), asks, WEEKS[1]) for k in range(len(result.draws))]
     )
-    low, high = np.quantile(many, [0.1, 0.9], axis=0)
+    low, high = eight_in_ten(many)
     axes.fill_between(
         ratio,
         low,

@@ -1,13 +1,20 @@
 """The fitted pace of selling: what it recovers, what it leans on, and what it says about that."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
 
+from fleetlib.models import selling_posterior, selling_time
 from fleetlib.models.listings import Listings, listing_histories
-from fleetlib.models.selling_posterior import ASSUMED, SENSITIVITY, SIGNAL
-from fleetlib.models.selling_time import LEAST_LEARNED, SellingTimeFit, fit_selling_time
+from fleetlib.models.selling_posterior import ASSUMED, SENSITIVITY, SIGNAL, posterior_draws
+from fleetlib.models.selling_time import (
+    LEAST_LEARNED,
+    SellingTimeFit,
+    eight_in_ten,
+    fit_selling_time,
+)
 from tests.simulated_markets import AS_OF, Shop, World, simulate_shop
 
 WORLDS = {
@@ -174,6 +181,51 @@ def test_a_stronger_price_response_turns_about_the_asks_already_tried():
     np.testing.assert_allclose(stronger.log_rate(tried[None]), usual.log_rate(tried[None]))
 
 
+def test_the_draws_spread_as_widely_as_the_curvature_says(monkeypatch):
+    """With many listings the posterior is nearly normal: draws and the curvature at the mode must agree."""
+    kept = {}
+
+    def remember(best, hessian, data, assumed):
+        kept["sd"] = np.sqrt(np.diag(np.linalg.inv(hessian)))
+        return posterior_draws(best, hessian, data, assumed)
+
+    monkeypatch.setattr(selling_posterior, "DRAWS", 400)
+    monkeypatch.setattr(selling_posterior, "_TRIED", 2048)
+    monkeypatch.setattr(selling_time, "posterior_draws", remember)
+    fit = fit_selling_time(listings("steady", 2000), log_sd=0.3)
+    away = fit.draws - fit.best
+    np.testing.assert_allclose(np.sqrt((away**2).mean(axis=0)), kept["sd"], rtol=0.2)
+
+
+def test_eight_in_ten_of_what_comes_next_lies_between_the_ends():
+    rng = np.random.default_rng(5)
+    low, high = eight_in_ten(rng.normal(size=(12, 20_000)))
+    following = rng.normal(size=20_000)
+    assert ((low <= following) & (following <= high)).mean() == pytest.approx(0.81, abs=0.02)
+
+
+def test_with_no_sale_to_show_for_it_no_ask_goes_beyond_what_was_tried():
+    whole = listings("steady", 250)
+    sold = whole.table["sold"].to_numpy()
+    reaches = []
+    for count in (0, 2, 20, 200):
+        some = np.isin(np.arange(len(whole)), np.flatnonzero(sold)[:count])
+        fit = fit_selling_time(part(whole, ~sold | some), log_sd=0.3)
+        reaches.append((fit.cap - ASSUMED.tried) * fit.best[SENSITIVITY])
+    assert reaches[0] == pytest.approx(0.0, abs=1e-9)
+    assert reaches[0] < reaches[1] < reaches[2] < reaches[3]
+
+
+def test_the_evidence_is_for_the_assumption_that_is_true():
+    whole = listings("steady", 2000)
+
+    def evidence(B: float) -> float:
+        told = replace(ASSUMED, sensitivity=(B, 0.05, 0.05), untaught=B)
+        return fit_selling_time(whole, log_sd=0.3, assumed=told).log_evidence
+
+    assert evidence(4.0) > max(evidence(2.5), evidence(6.0)) + 2
+
+
 def test_missing_prices_and_gut_prices_are_no_obstacle():
     whole = listings("steady", 120)
     table = whole.table.copy()
@@ -185,7 +237,7 @@ def test_missing_prices_and_gut_prices_are_no_obstacle():
 
 
 def test_shown_in_plain_words_within_80_columns_and_the_same_every_time():
-    fit = fitted("steady", 120)
+    fit = fitted("steady", 250)
     assert "\n" not in repr(fit)
     assert max(map(len, str(fit).splitlines())) <= 80
     assert "Price response: partly learned" in str(fit)
