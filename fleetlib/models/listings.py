@@ -279,12 +279,15 @@ def _notes(table: pd.DataFrame, left_out: dict[str, int]) -> tuple[str, ...]:
         for reason, count in left_out.items()
         if count
     ]
-    guessed = int(table["asks_from"].eq(NEITHER).sum())
-    if guessed:
-        notes.append(
-            f"{_pieces(guessed)} with only a first asking price: later asking prices are filled in from "
-            "what such pieces sold for."
+    guessed = table["asks_from"].eq(NEITHER)
+    if guessed.any():
+        told = bool((guessed & table["sold"]).any())
+        later = (
+            "later asking prices are filled in from what such pieces sold for"
+            if told
+            else "it is taken as never changed"
         )
+        notes.append(f"{_pieces(int(guessed.sum()))} with only a first asking price: {later}.")
     return tuple(notes)
 
 

@@ -149,3 +149,15 @@ def piece_named(flips: pd.DataFrame, name: str) -> Piece:
         f"Near to it: {', '.join(near)}." if near else f"On hand: {', '.join(held) or 'nothing'}."
     )
     raise UnknownPiece(f'There is no piece called "{name}" on record. {hint}')
+
+
+def as_piece(flips: pd.DataFrame, asked: Piece | str) -> Piece:
+    """The Piece meant by `asked`: itself, or the one of `flips` so called. Raises BadQuestion for anything else."""
+    if isinstance(asked, Piece):
+        return asked
+    if isinstance(asked, str):
+        return piece_named(flips, asked)
+    raise BadQuestion(
+        f"A piece is asked about by its name or as a Piece, not as {type(asked).__name__}: "
+        'shop.plan("A-113"), or shop.plan(fl.Piece(furniture_type="desk", gut_price=240)).'
+    )

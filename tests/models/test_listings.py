@@ -187,3 +187,15 @@ def test_haggle_is_drawn_toward_93_per_cent_and_capped_at_the_ask():
     assert haggle.full_price == pytest.approx(2 / 3)
     nobody = fit_haggle(histories())
     assert (nobody.share_paid, nobody.sales) == (0.93, 0)
+
+
+def test_the_note_says_what_was_made_of_a_lone_first_ask():
+    unsold = histories({}, {})
+    assert unsold.notes == (
+        "2 pieces with only a first asking price: it is taken as never changed.",
+    )
+    for asks in unsold.asks:
+        assert set(asks) == {400.0}
+    sold = histories({}, {"sold_on": "2026-08-01", "sale_price": 300.0})
+    assert "filled in from what such pieces sold for" in sold.notes[0]
+    assert sold.asks[0][-1] < 400.0
