@@ -10,7 +10,14 @@ from fleetlib.kit import demo_folder, notebooks_folder
 from fleetlib.records.sheet import blank_csv, blank_workbook, settings_text
 from fleetlib.saving import write_whole
 
-DEMO_FILES = ("flips.csv", "events.csv", "supplies.csv", "settings.toml", "finds.csv")
+DEMO_FILES = (
+    "flips.csv",
+    "events.csv",
+    "supplies.csv",
+    "settings.toml",
+    "finds.csv",
+    "advice_log.csv",
+)
 
 _FINDS = (
     "furniture_type,wood,finish,width_in,depth_in,height_in,buy_price,notes\n"

@@ -413,3 +413,22 @@ def test_a_truth_that_is_not_there_is_not_found(read_shops: list[Records]) -> No
 def _path_put_back() -> Iterator[None]:
     yield
     sys.path.remove(str(FOLDER))
+
+
+def test_the_saved_advice_rests_on_what_was_known_on_its_day_and_moves_no_price(
+    records: Records,
+) -> None:
+    log, flips = records.advice_log, records.flips.set_index("piece")
+    assert sorted(log["date"].dt.strftime("%Y-%m-%d").unique()) == ["2026-07-01", "2026-08-15"]
+    rows = flips.loc[log["piece"]]
+    days = log["date"].to_numpy()
+    assert (rows["listed_on"].to_numpy() <= days).all()
+    for left in ("sold_on", "withdrawn_on"):
+        assert not (rows[left].to_numpy() < days).any()
+    # Advice before a listing would take the first asking price's word away; none of these leans on it.
+    assert (rows["gut_price"].to_numpy() == log["gut_price"].to_numpy()).all()
+    first = log[log["date"].eq("2026-07-01")]
+    shop = {"A-230", "A-232", "A-233", "A-234", "A-236"}
+    assert set(first["piece"]) == shop
+    assert (first["low"] < first["mid"]).all()
+    assert (first["mid"] < first["high"]).all()
