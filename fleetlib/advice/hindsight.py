@@ -129,8 +129,8 @@ class Hindsight:
                 "planned for": m["planned_on"],
                 "to": [format_money(v, c) for v in m["planned_price"]],
                 "asked that day": [format_money(v, c) for v in m["asked_price"]],
-                "came down on": m["asked_on"],
-                "": [
+                "came down on": ["-" if pd.isna(d) else d.date() for d in m["asked_on"]],
+                "how it went": [
                     f"{s}, {d:.0f} days" if s == "late" else s
                     for s, d in zip(m["says"], m["days_late"], strict=True)
                 ],
