@@ -193,10 +193,13 @@ def _buy(chosen: argparse.Namespace) -> None:
     from fleetlib.errors import BadQuestion
 
     folder = _folder(chosen)
-    finds = Path(chosen.finds) if chosen.finds else folder / "finds.csv"
-    if not finds.is_file():
+    named = Path(chosen.finds or "finds.csv")
+    places = [folder / named] if not chosen.finds else [named, folder / named]
+    finds = next((place for place in places if place.is_file()), None)
+    if finds is None:
+        looked = " and no ".join(str(place) for place in dict.fromkeys(places))
         raise BadQuestion(
-            f"There is no {finds}. Write a CSV with one row a find (furniture_type, wood, finish, sizes, buy_price) "
+            f"There is no {looked}. Write a CSV with one row a find (furniture_type, wood, finish, sizes, buy_price) "
             "and name it with --finds."
         )
     from fleetlib.shop import open_shop

@@ -87,6 +87,7 @@ class _Reader:
         self._wood_makings: np.ndarray | None = None
         self._orders: dict[str, str] = {}
         self._undecided: list[tuple[str, str]] = []
+        self._waiting: list[tuple[Meaning, Column, Reading]] = []
 
     def take(self, place: int) -> Column:
         """A column of the table, which lets go of it, so that read text does not pile up."""
@@ -102,6 +103,11 @@ class _Reader:
         if meaning.is_number:
             reading = reading.within(meaning)
         elif meaning.kind == "date":
+            if not self._orders[meaning.name] and any(
+                n == meaning.name for n, _ in self._undecided
+            ):
+                self._waiting.append((meaning, cells, reading))
+                return
             reading = reading.not_after(self.as_of)
         self._store(meaning, cells, reading)
 
@@ -266,12 +272,36 @@ class _Reader:
 
     def fill(self) -> np.ndarray:
         """Ask about undecided dates and fill in what a row says elsewhere; returns which rows had a name."""
+        self._settle_orders()
         self._ask_orders()
         made = Filling(self.values, self.changes, self.notes, self.lines)
         made.count(self._type_counts)
         made.construction(self._wood_makings)
         made.hours()
         return made.names()
+
+    def _settle_orders(self) -> None:
+        """Read columns of dates that say nothing of their own order like the others, where those all agree."""
+        others = {n: o for n, o in self._orders.items() if o}
+        agreed = set(others.values())
+        order = agreed.pop() if len(agreed) == 1 else ""
+        for meaning, cells, read in self._waiting:
+            reading = read
+            if order.endswith("first"):
+                found = read_dates(
+                    cells.texts,
+                    day_first=order == "day first",
+                    as_of=self.as_of,
+                    epoch_1904=self.table.epoch_1904,
+                )
+                reading = from_cells(found.cells)
+                where = next(w for n, w in self._undecided if n == meaning.name)
+                self._undecided = [u for u in self._undecided if u[0] != meaning.name]
+                self.notes.append(
+                    f"{meaning.name}: nothing in this column settles whether the day or the month comes first; read "
+                    f"{order} like {', '.join(others)} ({where}). If that is wrong, say date_order in settings.toml."
+                )
+            self._store(meaning, cells, reading.not_after(self.as_of))
 
     def _ask_orders(self) -> None:
         settled = [f"{n} is {o}" for n, o in self._orders.items() if o.endswith("first")]

@@ -245,7 +245,8 @@ COLUMNS: tuple[Column, ...] = (
         "last_asking_price",
         "The price you were asking when it sold, or ask now.",
         "last asking | last asking price | last ask | final asking price | final ask | current price"
-        " | current asking price | price now | now asking | reduced to | last price | lowered to | marked down to",
+        " | current asking price | price now | now asking | reduced to | last price | lowered to | marked down to"
+        " | dropped to | came down to",
         example="420",
         **_MONEY,
     ),

@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.records.columns import STEPS
+from fleetlib.records.questions import LEAST_OF_ASK, MOST_OF_ASK
 from fleetlib.records.readings import shown
 from fleetlib.records.vocabulary import word_key
 
@@ -194,9 +195,19 @@ class _Laying:
             return
         if price is None:
             self._set(i, "sale_price", end.amount, "sold, in events.csv")
+            self._far_from_ask(i, end.amount)
         elif has_amount and abs(price - end.amount) > _CENT:
             self._differ(i, "sale_price", price, f"events.csv says {shown(end.amount)}")
         self._day(i, "sold_on", end.on)
+
+    def _far_from_ask(self, i: int, amount: float) -> None:
+        asked = self.cells["last_asking_price"][i] or self.cells["asking_price"][i]
+        if asked and not LEAST_OF_ASK <= amount / asked <= MOST_OF_ASK:
+            said = (
+                f"events.csv says it sold for {shown(amount)}, with {shown(asked)} asked; is that right? If not, undo "
+                "the entry and log it again."
+            )
+            self._ask(i, "sale_price", amount, said)
 
     def _day(self, i: int, column: str, day: pd.Timestamp) -> None:
         own = self.cells[column][i]

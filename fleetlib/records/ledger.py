@@ -28,7 +28,7 @@ from fleetlib.records.side_files import (
 )
 from fleetlib.records.vocabulary import word_key
 from fleetlib.saving import write_whole
-from fleetlib.settings import Settings
+from fleetlib.settings import read_settings
 
 
 def append_event(
@@ -74,7 +74,10 @@ def undo_last(folder: str | Path, *, on: date | None = None) -> str:
     path = Path(folder) / "events.csv"
     if not path.is_file():
         raise BadQuestion("There is nothing to undo: no events are recorded yet.")
-    events = read_events(path, settings=Settings(), as_of=date.max).rows
+    kept = Path(folder) / "settings.toml"
+    settings = read_settings(kept if kept.is_file() else None)
+    latest = date(max(on or date.today(), date.today()).year + 1, 12, 31)
+    events = read_events(path, settings=settings, as_of=latest).rows
     if not len(events):
         raise BadQuestion("There is nothing left to undo.")
     last = events.iloc[int(events["line"].to_numpy().argmax())]

@@ -126,7 +126,10 @@ def sale_form(shop: ShopFront) -> Any:
         )
         shop.reread()
         amount.control.value = note.control.value = ""
-        said.value = sentence(f"Logged for {name}: {what.control.label}.")
+        asked = shop.records.questions
+        odd = asked.loc[asked["piece"].eq(name) & asked["column"].eq("sale_price"), "question"]
+        doubt = f" {odd.iloc[-1]}" if event == "sold" and len(odd) else ""
+        said.value = sentence(f"Logged for {name}: {what.control.label}.{doubt}")
         _refresh(piece, shop, "listed", "in work")
         if event in ("offer", "enquiry", "asking_price"):
             working(answer)
