@@ -51,7 +51,7 @@ class SavedPlan:
             return float(known[-1][1])
         at = [float((d - start).days) for d, _ in known]
         left = [float(np.log(max(1 - c, 1e-9))) for _, c in known]
-        return float(-np.expm1(np.interp((day - start).days, at, left)))
+        return float(abs(np.expm1(np.interp((day - start).days, at, left))))
 
     def moved(self, by: timedelta) -> SavedPlan:
         """The same plan, later by `by`."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
@@ -14,6 +14,7 @@ from fleetlib.markup import notes_html, table_html, text_notes, text_table, wrap
 from fleetlib.models.fits import Fits
 from fleetlib.money import format_money
 
+_TOO_SOON = timedelta(days=7)
 _PIECE_COLUMNS = (
     "piece", "advised_on", "outcome", "on", "sale_price", "low", "high", "level", "inside", "chance_sold", "cost",
 )  # fmt: skip
@@ -165,7 +166,7 @@ def hindsight(fits: Fits, *, start: date, end: date) -> Hindsight:
     log = records.advice_log
     rows: list[dict[str, Any]] = []
     marks: list[dict[str, Any]] = []
-    lost = undated = 0
+    lost = undated = fresh = 0
     named = records.flips["piece"].str.casefold()
     for name, group in log[log["date"] <= pd.Timestamp(end)].groupby(
         log["piece"].str.casefold(), sort=True
@@ -177,12 +178,20 @@ def hindsight(fits: Fits, *, start: date, end: date) -> Hindsight:
         judged = judge(fits, found.iloc[0], group.sort_values("date", kind="stable"), start, end)
         if judged is None:
             continue
+        if end - judged.since < _TOO_SOON:
+            fresh += 1
+            continue
         rows.append(judged.row)
         marks += judged.markdowns
         undated += not judged.dated
     notes = []
     if lost:
         notes.append(f"{_pieces(lost)} with saved advice cannot be told apart in the records.")
+    if fresh:
+        verb = "was" if fresh == 1 else "were"
+        notes.append(
+            f"{_pieces(fresh)} {verb} first advised on or listed in the last week of this time: too soon to grade."
+        )
     if undated:
         notes.append(
             f"{_pieces(undated)} have no dated asking prices, so nobody can say whether the markdowns were taken. "

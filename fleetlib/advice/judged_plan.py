@@ -25,6 +25,7 @@ class Judged:
     row: dict[str, Any]
     markdowns: list[dict[str, Any]]
     dated: bool
+    since: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +78,7 @@ def judge(fits: Fits, row: pd.Series, log: pd.DataFrame, start: date, end: date)
         },
         markdowns=marks,
         dated=asks is not None,
+        since=first.since,
     )
 
 

@@ -65,20 +65,27 @@ class MarkdownPlan:
 
 def plan_text(plan: MarkdownPlan) -> str:
     """The plan in at most 80 columns."""
-    parts = [_heading(plan), text_table(shown_steps(plan))]
+    verdict, notes = _verdict(plan)
+    parts = [
+        _heading(plan),
+        *([text_notes(verdict)] if verdict else []),
+        text_table(shown_steps(plan)),
+    ]
     parts.append("\n".join(f"{name}: {value}" for name, value in _facts(plan)))
     if len(plan.alternatives):
         parts.append(text_table(shown_alternatives(plan)))
     if len(plan.sensitivity):
         parts.append(text_table(shown_sensitivity(plan)))
-    if plan.notes:
-        parts.append(text_notes(plan.notes))
+    if notes:
+        parts.append(text_notes(notes))
     return "\n\n".join(parts)
 
 
 def plan_html(plan: MarkdownPlan) -> str:
     """The plan as one block of HTML."""
+    verdict, notes = _verdict(plan)
     parts = [
+        *([notes_html(verdict)] if verdict else []),
         table_html(shown_steps(plan), caption="What to ask, from which day"),
         facts_html(_facts(plan)),
     ]
@@ -88,7 +95,14 @@ def plan_html(plan: MarkdownPlan) -> str:
         )
     if len(plan.sensitivity):
         parts.append(table_html(shown_sensitivity(plan), caption="If it were otherwise"))
-    return wrap(*parts, notes_html(plan.notes), heading=_heading(plan))
+    return wrap(*parts, notes_html(notes), heading=_heading(plan))
+
+
+def _verdict(plan: MarkdownPlan) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The answer to an offer, which comes first, and the other notes."""
+    if plan.offer is None:
+        return (), plan.notes
+    return plan.notes[:1], plan.notes[1:]
 
 
 def shown_steps(plan: MarkdownPlan) -> pd.DataFrame:

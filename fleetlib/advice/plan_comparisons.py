@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def alternatives_table(case: Case, path: PricePath) -> pd.DataFrame:
-    """This plan beside three rules one might follow instead.
+    """This plan beside three rules one might follow instead, and beside the best plan within what was ever tried.
 
     Columns: what, first_price, last_price, chance_sold (by the end), expected_net, expected_days, gain
     (what this plan is expected to bring more; money).
@@ -36,9 +36,30 @@ def alternatives_table(case: Case, path: PricePath) -> pd.DataFrame:
         prices = _rule_prices(case, begin, keep, every)
         worth = case.worth(prices)
         rows.append(_row(what, prices, worth.expected_net, worth.expected_weeks, worth.sold_by))
+    if beyond_tried(case, path):
+        near = within_tried(case)
+        what = f"stay within what you have tried, {format_money(near.prices[0], case.settings.currency)}"
+        rows.append(_row(what, near.prices, near.expected_net, near.expected_weeks, near.sold_by))
     table = pd.DataFrame(rows)
     table["gain"] = path.expected_net - table["expected_net"]
     return table
+
+
+def beyond_tried(case: Case, path: PricePath) -> bool:
+    """Whether a piece not yet listed is to be asked more, for its worth, than nearly all pieces before it."""
+    tried = case.hazard.highest_tried
+    return bool(
+        case.so_far is None
+        and len(path.prices)
+        and path.prices[0] > tried + 1e-9
+        and case.asks[0] <= tried
+        and len(within_tried(case).prices)
+    )
+
+
+def within_tried(case: Case) -> PricePath:
+    """The best plan whose asks stay under what nearly all past asks stayed under."""
+    return replace(case, asks=case.asks[case.asks <= case.hazard.highest_tried]).best_path()
 
 
 def sensitivity_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:

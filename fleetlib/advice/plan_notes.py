@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from fleetlib.advice.offers import OfferAnswer
 from fleetlib.advice.plan_case import LAST_WEEKS, Case
+from fleetlib.advice.plan_comparisons import beyond_tried
 from fleetlib.models.price_path import PricePath, plan_markdowns
 from fleetlib.money import format_money, price_ladder
 
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
 
 _WORTH_RAISING = 0.02  # of the expected net
 _WORTH_SAYING = 0.05  # of the usual price
+_SHORT = 6  # weeks left in which a plan has to hurry
 
 
 def plan_notes(
@@ -35,6 +38,12 @@ def plan_notes(
     notes += _salvage_notes(case, path)
     notes += _listed_notes(case, path)
     notes += _value_notes(case)
+    if thorough and beyond_tried(case, path):
+        notes.append(
+            f"The first ask, {_money(case, path.prices[0])}, is more for its worth than nearly all you have asked so "
+            f"far (up to {_money(case, case.hazard.highest_tried)} for such a piece), and how buyers answer that is "
+            f"{fits.selling.learned}. The best plan within what you have tried stands beside it."
+        )
     if at_cap:
         notes.append(
             f"The first ask, {_money(case, case.asks[-1])}, is the highest your records support: nothing "
@@ -67,7 +76,7 @@ def _offer_notes(case: Case, offer: OfferAnswer | None) -> list[str]:
         logged = case.so_far.offer if case.so_far is not None else None
         still = ""
         if logged is not None and logged[1] == offer.amount:
-            still = f" (Logged on {logged[0]:%Y-%m-%d}; if it still stands.)"
+            still = f" It was logged on {logged[0]:%Y-%m-%d}: make sure that it still stands."
         notes.append(f"{offer}{still}")
     if case.so_far is not None and (case.so_far.enquiries or case.so_far.offers):
         seen = [
@@ -127,7 +136,12 @@ def _listed_notes(case: Case, path: PricePath) -> list[str]:
             f"That is past your own {s.horizon_weeks} weeks, when it was to go for salvage (about "
             f"{_money(case, case.salvage)}). This plan gives it {LAST_WEEKS} more weeks."
         )
-    elif so_far.markdowns >= s.most_markdowns:
+    elif path.markdowns and case.dates[-1] - case.as_of < timedelta(weeks=_SHORT):
+        notes.append(
+            f"It must be gone by {case.dates[-1]:%Y-%m-%d}, your {s.horizon_weeks} weeks from its listing, so the plan "
+            "comes down fast. Raise horizon_weeks in settings.toml if you would rather wait."
+        )
+    if not case.past_horizon and so_far.markdowns >= s.most_markdowns:
         notes.append(
             f"Its markdowns ({so_far.markdowns} of at most {s.most_markdowns}) are used up, so the ask stays."
         )
@@ -180,11 +194,14 @@ def _own_price_note(case: Case, gut: float) -> list[str]:
 
 
 def _raise_note(case: Case, path: PricePath) -> list[str]:
-    """For a listed piece asked too little: plans only come down, but the owner may put it up."""
-    if case.so_far is None:
-        return []
+    """For a piece newly listed and asked too little: plans only come down, but the owner may put it up.
+
+    Not said of a piece that has come down or has sat a quarter of its weeks, nor of a price above what was tried.
+    """
     s = case.settings
-    top = case.hazard.highest_ask
+    if case.so_far is None or case.so_far.markdowns or case.so_far.days > 7 * s.horizon_weeks / 4:
+        return []
+    top = min(case.hazard.highest_ask, case.hazard.highest_tried)
     ladder = price_ladder(
         max(case.so_far.ask, case.floor), top, step=s.price_step, ending=s.price_ending
     )

@@ -190,6 +190,7 @@ def advise(fits: Fits, piece: Piece, *, level: float = 0.80) -> Advice:
     except TooFewSales as few:
         notes = (str(few),)
     planned = plan(fits, piece)
+    notes += _outside_range(priced, planned)
     return Advice(
         piece=piece,
         estimate=priced,
@@ -198,6 +199,43 @@ def advise(fits: Fits, piece: Piece, *, level: float = 0.80) -> Advice:
         cautions=tuple(cautions_for(piece)),
         currency=fits.settings.currency,
         notes=notes,
+    )
+
+
+def _outside_range(priced: PriceEstimate | None, planned: MarkdownPlan) -> tuple[str, ...]:
+    """Why the ask is not in the range it stands beside."""
+    if priced is None or planned.take_salvage_now:
+        return ()
+    ask = float(planned.table["asking_price"].iloc[0])
+    low, high, said = (format_money(v, planned.currency) for v in (priced.low, priced.high, ask))
+    if ask > priced.high and planned.ask_now is None:
+        return (
+            f"The ask of {said} is above the range on purpose. {low} to {high} is what such a piece sells for; the ask "
+            f"leaves room for the buyer who would pay more, and comes down when none does.{_instead(planned)}",
+        )
+    if ask > priced.high:
+        return (
+            f"Its ask of {said} is above the range: such pieces sell for {low} to {high}. What the plan makes of that "
+            "counts your own price and the days it has been unsold.",
+        )
+    if ask < priced.low:
+        return (
+            f"Its ask of {said} is below the range: such pieces sell for {low} to {high}. A plan never puts a price up "
+            "by itself; you may.",
+        )
+    return ()
+
+
+def _instead(planned: MarkdownPlan) -> str:
+    """What the plainest other way would bring, and how soon."""
+    if len(planned.alternatives) < 2:
+        return ""
+    mine, other = planned.alternatives.iloc[0], planned.alternatives.iloc[1]
+    what = str(other["what"]).replace("hold", "Holding", 1)
+    less = format_money(max(float(other["gain"]), 0.0), planned.currency)
+    return (
+        f" {what}, is expected to bring {less} less, in {other['expected_days']:.0f} days "
+        f"instead of {mine['expected_days']:.0f}."
     )
 
 

@@ -31,6 +31,7 @@ class Hazard:
     share_paid        expected sale price as a share of the ask at the anchored value, 0 to 1
     share_paid_slope  change of that share per unit of log(ask / anchored value)
     highest_ask       the highest ask the records support, in money
+    highest_tried     the ask, in money, that nearly all past asks stayed under for what the piece is worth
     """
 
     level: float
@@ -42,6 +43,7 @@ class Hazard:
     share_paid: float = 1.0
     share_paid_slope: float = 0.0
     highest_ask: float = float("inf")
+    highest_tried: float = float("inf")
 
     def log_rate(self, prices: np.ndarray) -> np.ndarray:
         """(K,) log of the first week's rate at each price, for a piece of usual hidden quality."""

@@ -52,7 +52,8 @@ class SellingTimeFit:
     types: furniture types with their own pace, in the order of a_type. information: 1 - (posterior sd of
     B / prior sd)^2, from 0 (assumed) to 1 (learned). learned: the same in a word, "assumed", "partly
     learned" or "learned". value_from: "usual price" or, with fewer than 12 sold, "gut price". weeks_seen:
-    listing-weeks used. sold, unsold: listings used. cap: the highest ask as log(ask / anchored value). usual_ask:
+    listing-weeks used. sold, unsold: listings used. cap: the highest ask as log(ask / anchored value); tried: what
+    98 in 100 past asks stayed under. usual_ask:
     the mean of that over all past listing-weeks. haggle: what buyers pay of the ask. log_evidence: how well the
     listings agree with the assumptions (Laplace's approximation, up to a constant): of two sets of assumptions with
     the same spreads, the one with the larger figure.
@@ -71,6 +72,7 @@ class SellingTimeFit:
     signal_mean: float = field(repr=False)
     signal_var: float = field(repr=False)
     cap: float = field(repr=False)
+    tried: float = field(repr=False)
     usual_ask: float = field(repr=False)
     assumed: Assumptions = field(repr=False)
     log_evidence: float = field(repr=False)
@@ -115,6 +117,7 @@ class SellingTimeFit:
             hidden_sd=s,
             share_paid=self.haggle.share_paid,
             highest_ask=float(np.exp(anchor + self.cap)),
+            highest_tried=float(np.exp(anchor + self.tried)),
         )
 
     @property
@@ -243,6 +246,7 @@ def fit_selling_time(
         signal_mean=mean,
         signal_var=var,
         cap=cap,
+        tried=nearly_all,
         usual_ask=float(np.mean(dear)) if len(dear) else 0.0,
         assumed=assumed,
         log_evidence=log_evidence,

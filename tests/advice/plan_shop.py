@@ -36,6 +36,8 @@ class KnownPace:
     level: float = -1.7
     sensitivity: float = 4.0
     cap: float = 0.5
+    tried: float = 9.0
+    learned: str = "assumed"
     notes: tuple[str, ...] = ()
     draws: np.ndarray = field(default_factory=lambda: np.linspace(-1, 1, 12))
 
@@ -55,6 +57,7 @@ class KnownPace:
             hidden_sd=0.15 if gut_price is not None else 0.25,
             share_paid=0.94,
             highest_ask=float(np.exp(anchor + self.cap)),
+            highest_tried=float(np.exp(anchor + self.tried)),
         )
 
 

@@ -139,6 +139,25 @@ def test_an_ask_already_under_the_plan_does_not_go_back_up():
     assert made.cost > 0
 
 
+def test_advice_of_the_last_week_is_too_soon_to_grade():
+    rows = [
+        {"piece": "A-1", "listed_on": "2026-07-03", "asking_price": 400.0},
+        {"piece": "A-2", "listed_on": "2026-09-28", "asking_price": 400.0},
+    ]
+    log = [("2026-07-03", "A-1", PLAN), ("2026-09-27", "A-2", PLAN)]
+    graded = hindsight(_fits(rows, log=log), **Q3)
+    assert graded.table["piece"].tolist() == ["A-1"]
+    assert any("1 piece was first advised on or listed in the last week" in n for n in graded.notes)
+    alone = hindsight(_fits(rows[1:], log=log[1:]), **Q3)
+    assert "-0%" not in str(alone)
+    assert alone.table.empty
+
+
+def test_no_time_gone_is_a_chance_of_plain_nothing():
+    plan = saved_plan(json.dumps(PLAN), horizon_end=date(2026, 12, 1))
+    assert f"{plan.chance_by(date(2026, 7, 3), start=date(2026, 7, 3)):.0%}" == "0%"
+
+
 def test_a_piece_sold_before_its_markdown_did_not_need_it():
     made = hindsight(_fits([_row(sold_on="2026-07-20", sale_price=380)], [], LOGGED), **Q3)
     assert list(made.markdowns["says"]) == ["not needed", "not needed"]

@@ -397,7 +397,11 @@ def test_a_logged_offer_is_answered_for_a_week():
     events = [("2026-09-27", "A-2", "offer", 310)]
     made = quick(shop(events=events), LISTED)
     assert made.offer.amount == 310
-    assert "Logged on 2026-09-27" in made.notes[0]
+    assert "logged on 2026-09-27" in made.notes[0]
+    assert str(made).index("An offer of $310") < str(made).index("Floor:")
+    assert str(made).count("An offer of $310") == 1
+    page = made._repr_html_()
+    assert page.index("An offer of $310") < page.index("What to ask, from which day")
     assert quick(shop(events=events), LISTED, as_of=date(2026, 10, 9)).offer is None
 
 
@@ -540,3 +544,33 @@ def test_horizons_of_the_what_ifs_lie_ahead_of_a_piece_long_listed():
     what = plan(shop(), old).sensitivity["what_if"].tolist()
     assert "salvage after 19 weeks, not 20" in what
     assert "salvage after 22 weeks, not 20" in what
+
+
+def test_beside_a_plan_beyond_what_was_tried_stands_the_best_one_within_it():
+    tight = KnownPace(tried=0.05)
+    bold = plan(shop(pace=tight), DRESSER)
+    row = bold.alternatives[bold.alternatives["what"].str.startswith("stay within")]
+    assert len(row) == 1
+    most = float(np.exp(tight.hazard("dresser", bold.usual_price, 340.0).log_anchor + 0.05))
+    assert row["first_price"].item() <= most < bold.table["asking_price"].iloc[0]
+    assert 0 <= row["gain"].item() < bold.expected_net
+    assert any("more for its worth than nearly all you have asked" in n for n in bold.notes)
+    tame = plan(shop(pace=KnownPace(tried=2.0)), DRESSER)
+    assert not tame.alternatives["what"].str.startswith("stay within").any()
+    assert not any("nearly all you have asked" in n for n in tame.notes)
+
+
+def test_a_plan_that_must_hurry_says_why():
+    late = replace(LISTED, listed_on=date(2026, 5, 30), asking_price=520.0)
+    made = plan(shop(), late)
+    assert any("your 20 weeks from its listing" in n for n in made.notes)
+    assert not any("weeks from its listing" in n for n in plan(shop(), LISTED).notes)
+
+
+def test_a_piece_that_sits_or_came_down_is_not_called_asked_too_little():
+    cheap = replace(LISTED, listed_on=date(2026, 9, 20), asking_price=200.0)
+    assert any("asked too little" in n for n in plan(shop(), cheap).notes)
+    sits = replace(cheap, listed_on=date(2026, 8, 1))
+    assert not any("asked too little" in n for n in plan(shop(), sits).notes)
+    events = [("2026-09-25", "A-2", "asking_price", 190)]
+    assert not any("asked too little" in n for n in plan(shop(events=events), cheap).notes)
