@@ -102,6 +102,9 @@ def find_form(shop: ShopFront) -> Any:
     return form_box("What to pay for a find", [*about.values(), asked], [go], [answer])
 
 
+_LOTS = [("one piece", 1), ("a pair", 2), *[(f"a set of {n}", n) for n in range(3, 25)]]
+
+
 def _piece_fields(shop: ShopFront) -> dict[str, Field]:
     currency, unit = shop.records.settings.currency, shop.records.settings.length_unit
     sizes = {
@@ -116,6 +119,7 @@ def _piece_fields(shop: ShopFront) -> dict[str, Field]:
         "wood": fields.choice("wood", "Wood", _words(shop, "wood"), blank="(not known)"),
         "finish": fields.choice("finish", "Finish", _words(shop, "finish"), blank="(not decided)"),
         "style": fields.choice("style", "Style it sells as", _words(shop, "style"), blank="(none)"),
+        "pieces_in_lot": fields.choice("lot", "Sold together as", _LOTS),
     }
     made |= {
         key: fields.size(key.split("_")[0], f"{label}, {unit}", unit, example=example)
@@ -141,8 +145,8 @@ def _fill(about: dict[str, Field], piece: Piece) -> None:
     for key, one in about.items():
         value = getattr(piece, names.get(key, key), None)
         if one.reader is None and hasattr(one.control, "options"):
-            known = {meant for _, meant in one.control.options}
-            one.control.value = value if value in known else ""
+            known = [meant for _, meant in one.control.options]
+            one.control.value = value if value in known else "" if "" in known else known[0]
         else:
             one.control.value = (
                 "" if value is None else f"{value:g}" if isinstance(value, float) else str(value)

@@ -16,6 +16,7 @@ ORDER = [
     "f-wood",
     "f-finish",
     "f-style",
+    "f-lot",
     "f-width",
     "f-depth",
     "f-height",
@@ -160,7 +161,8 @@ def test_the_forms_can_be_read_in_either_theme(desk: Desk, browser, theme: str) 
             "lists => lists.map(s => s.selectedOptions[0]?.text.replaceAll('\\u00a0', ' '))"
         )
     )
-    assert first == ["(a new piece)", "(choose)", "(not known)", "(not decided)", "(none)"]
+    empty = ["(a new piece)", "(choose)", "(not known)", "(not decided)", "(none)"]
+    assert first == [*empty, "one piece"]
     unnamed = page.evaluate(
         "() => [...document.querySelectorAll('.jp-OutputArea input, .jp-OutputArea select')]"
         ".filter(e => !e.labels?.[0]?.textContent.trim()).length"

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import html
 import re
+from dataclasses import replace
 
 import pytest
 
 import fleetlib as fl
 from fleetlib.kit import demo_folder
+from fleetlib.money import format_money
 from fleetlib.starting import start_shop
 
 
@@ -188,6 +190,23 @@ def test_while_an_answer_is_worked_out_no_earlier_sentence_stands(shop) -> None:
     assert said[0] == ""
     assert "Working it out" in said[1]
     assert "<img" in said[2]
+
+
+def test_a_pair_is_weighed_up_as_a_pair(shop) -> None:
+    form = fl.find_form(shop)
+    fill(form, type="nightstand", wood="oak", finish="oil", asked="40")
+    press(form, "weigh")
+    one = words(inside(form, "a-answer"))
+    fill(form, lot=2)
+    press(form, "weigh")
+    pair = words(inside(form, "a-answer"))
+
+    asked = fl.Piece(furniture_type="nightstand", wood="oak", finish="oil", buy_price=40)
+    known = [shop.what_to_pay(replace(asked, pieces_in_lot=n)).highest_price for n in (1, 2)]
+    shown = [format_money(price, "USD") for price in known]
+    assert shown[0] != shown[1]
+    assert shown[0] in one
+    assert shown[1] in pair
 
 
 def test_a_find_is_weighed_up(shop) -> None:
