@@ -133,6 +133,8 @@ def best_buys(
     table["buy"] = chosen[of_lot]
     reasons = offers.reasons(chosen, cash=cash, hours=hours)
     table["why"] = [own or reasons[j] for own, j in zip(table["why"], of_lot, strict=True)]
+    free = table["why"].eq("asks too much") & table["asked"].eq(0)
+    table.loc[free, "why"] = "not worth its hours"
     if len(chosen) < len(table):
         notes.append("finds with the same bought_lot are one offer, taken or left together")
     notes += [

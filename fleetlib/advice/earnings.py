@@ -127,7 +127,7 @@ class EarningsTable:
         return made
 
     def __str__(self) -> str:
-        rest = f"and {len(self.table) - _MOST_SHOWN} more groups, in .table\n"
+        rest = f"and {len(self.table) - _MOST_SHOWN} more groups\n"
         more = rest if len(self.table) > _MOST_SHOWN else ""
         parts = [
             self._title(),

@@ -6,6 +6,7 @@ beyond its table is written out with its equation.
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -23,7 +24,8 @@ class OrdinaryRegression:
 
     table: term, coefficient, standard_error, t, p_value, low, high (95% interval). residual_sd is
     sqrt(sum of squares / (n - p)). press is the sum of squared leave-one-out errors e_i / (1 - h_i),
-    predictive_r2 = 1 - press / total sum of squares (Allen 1974, Technometrics 16: 125-127).
+    predictive_r2 = 1 - press / total sum of squares (Allen 1974, Technometrics 16: 125-127); both are missing
+    where a row is the only one of its kind.
     """
 
     table: pd.DataFrame = field(repr=False)
@@ -118,7 +120,10 @@ class OrdinaryRegression:
             ("rows", f"{self.sales}"),
             ("R squared", f"{self.r2:.4f} (adjusted {self.adjusted_r2:.4f})"),
             ("residual standard deviation", f"{self.residual_sd:.5g}"),
-            ("R squared when each row is left out", f"{self.predictive_r2:.4f}"),
+            (
+                "R squared when each row is left out",
+                "-" if np.isnan(self.predictive_r2) else f"{self.predictive_r2:.4f}",
+            ),
         ]
 
     def _shown(self) -> pd.DataFrame:
@@ -145,6 +150,7 @@ def ordinary_regression(
     no more rows than coefficients. Columns that repeat others are reported in `notes`.
     """
     import statsmodels.api as sm
+    from statsmodels.tools.sm_exceptions import SingularMatrixWarning
 
     frame = X if isinstance(X, pd.DataFrame) else pd.DataFrame(np.asarray(X)).add_prefix("x")
     outcome = np.asarray(y, dtype=float)
@@ -162,14 +168,17 @@ def ordinary_regression(
     # Columns of one length first: NIST's Longley loses digits otherwise.
     lengths = np.sqrt((values**2).sum(axis=0))
     lengths[lengths == 0] = 1.0
-    fit = sm.OLS(outcome, values / lengths).fit()
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", SingularMatrixWarning)  # said in `notes`
+        fit = sm.OLS(outcome, values / lengths).fit()
     coefficients, errors = fit.params / lengths, fit.bse / lengths
     covariance = fit.cov_params() / np.outer(lengths, lengths)
     leverage = np.einsum("ij,ij->i", values @ (covariance / fit.mse_resid), values)
     centre = outcome.mean() if constant else 0.0
     total = float(((outcome - centre) ** 2).sum())
     squares = float((fit.resid**2).sum())
-    press = float(((fit.resid / (1 - leverage)) ** 2).sum())
+    alone = leverage > 1 - 1e-9
+    press = float("nan") if alone.any() else float(((fit.resid / (1 - leverage)) ** 2).sum())
     half = stdtrit(n - p, 0.975) * errors
     table = pd.DataFrame(
         {
@@ -183,9 +192,12 @@ def ordinary_regression(
         }
     )
     rank = int(np.linalg.matrix_rank(values / lengths))
-    notes = (
-        () if rank == p else ("some columns repeat others; their coefficients share the effect",)
-    )
+    notes = []
+    if rank < p:
+        notes.append("some columns repeat others; their coefficients share the effect")
+    if count := int(alone.sum()):
+        which = "1 row is the only one" if count == 1 else f"{count} rows are the only ones"
+        notes.append(f"{which} of its kind, so leaving each row out cannot be judged")
     down = p - 1 if constant else p
     return OrdinaryRegression(
         table,
@@ -203,7 +215,7 @@ def ordinary_regression(
         covariance,
         used,
         kinds,
-        notes,
+        tuple(notes),
     )
 
 

@@ -309,8 +309,7 @@ class _Reader:
         for name, where in self._undecided:
             self.notes.append(
                 f"{name}: nothing in this column settles whether the day or the month comes first{hint}, so these "
-                f'were left out: {where}. Say date_order = "day first" or "month first" in settings.toml, or '
-                f"day_first=True or False."
+                f'were left out: {where}. Say date_order = "day first" or "month first" in settings.toml.'
             )
 
 

@@ -145,6 +145,8 @@ def piece_named(flips: pd.DataFrame, name: str) -> Piece:
         return piece_from_row(rows.iloc[0])
     near = difflib.get_close_matches(name, [str(p) for p in flips["piece"]], n=3, cutoff=0.5)
     held = [f"{row.piece} ({row.furniture_type})" for row in on_hand.head(6).itertuples()]
+    if len(on_hand) > len(held):
+        held.append(f"and {len(on_hand) - len(held)} more")
     hint = (
         f"Near to it: {', '.join(near)}." if near else f"On hand: {', '.join(held) or 'nothing'}."
     )

@@ -84,6 +84,13 @@ def on_offer(*cells: tuple[float | None, float | None], **more: list[object]) ->
     return made.assign(piece=[f"F-{i + 1}" for i in range(len(made))], **more)
 
 
+def test_a_free_piece_is_not_said_to_ask_too_much() -> None:
+    made = best_buys(a_shop(), on_offer((60, 0), (300, 20)))
+    free = made.table[made.table["asked"].eq(0)]
+    assert free["buy"].tolist() == [False]
+    assert free["why"].tolist() == ["not worth its hours"]
+
+
 def test_what_pays_the_target_is_bought_best_first() -> None:
     made = best_buys(a_shop(), on_offer((300, 60), (300, 20), (300, 200)))
     assert made.table["find"].tolist() == ["F-2", "F-1", "F-3"]

@@ -232,3 +232,15 @@ def test_what_cannot_be_regressed_is_refused_with_the_reason() -> None:
         fit.predict(pd.DataFrame({"wood": ["teak"]}))
     assert "R squared when each row is left out" in str(fit)
     assert "<table>" in fit._repr_html_()
+
+
+def test_a_kind_seen_once_leaves_the_left_out_figure_open_and_warns_nobody(recwarn) -> None:
+    X = pd.DataFrame({"wood": ["oak", "oak", "pine", "pine", "teak"], "size": [1.0, 2, 3, 5, 4]})
+    fit = ordinary_regression(X, [1.0, 2.1, 2.9, 4.2, 3.0])
+    assert np.isnan(fit.press)
+    assert any(n.startswith("1 row is the only one of its kind") for n in fit.notes)
+    assert "R squared when each row is left out: -" in str(fit).replace("  ", " ")
+    repeated = X.assign(again=2 * X["size"])
+    twice = ordinary_regression(pd.concat([repeated] * 3), [1.0, 2.1, 2.9, 4.2, 3.0] * 3)
+    assert any("repeat others" in n for n in twice.notes)
+    assert not [w for w in recwarn if "rank" in str(w.message) or "divide" in str(w.message)]
