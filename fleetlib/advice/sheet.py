@@ -15,6 +15,7 @@ from fleetlib.markup import escape, notes_html, table_html, text_notes, text_tab
 from fleetlib.models.fits import Fits
 from fleetlib.money import format_money
 from fleetlib.records.piece import Piece, piece_from_row
+from fleetlib.records.questions import UNREAD_LEAVING
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -292,7 +293,7 @@ def advise_all(fits: Fits, *, level: float = 0.80) -> AdviceList:
         work=what_next(fits) if unfinished else None,
         currency=fits.settings.currency,
         level=level,
-        notes=fits.notes,
+        notes=(*fits.notes, *(n for n in fits.records.notes if n.startswith(UNREAD_LEAVING))),
     )
 
 

@@ -24,7 +24,7 @@ from fleetlib.records.headings import Headings, map_headings, match_heading
 from fleetlib.records.lots import split_lots
 from fleetlib.records.not_pieces import TOTALS, no_flips
 from fleetlib.records.numerals import plain
-from fleetlib.records.questions import questions_about, unknown_kinds
+from fleetlib.records.questions import questions_about, still_on_hand, unknown_kinds
 from fleetlib.records.reading import read_table
 from fleetlib.records.safe_csv import to_csv
 from fleetlib.records.setting_aside import rows_to_set_aside, set_aside_table
@@ -176,6 +176,14 @@ def clean_table(
         )
     flips = in_order(derive(flips, settings=chosen, as_of=today))
     questions, asked = questions_about(flips, cleaned.named[keep])
+    unread = {
+        (table.lines[i], column): typed
+        for column in ("sold_on", "withdrawn_on")
+        for i, (typed, _) in cleaned.refused.get(column, {}).items()
+        if keep[i]
+    }
+    questions, still = still_on_hand(questions, flips, unread)
+    asked += still
     notes = [
         *table.notes,
         *_notes(table, headings),

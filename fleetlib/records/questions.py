@@ -5,6 +5,8 @@ Bands of sizes and ratios are common practice, no source.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 import pandas as pd
 
@@ -162,3 +164,31 @@ def unknown_kinds(flips: pd.DataFrame, settings: Settings) -> list[str]:
     more = f"; and {len(strange) - _MOST_SHOWN} more" if len(strange) > _MOST_SHOWN else ""
     shown_first = "; ".join(strange[:_MOST_SHOWN])
     return [f"Kinds of piece that are not known, kept as typed ({shown_first}{more})."]
+
+
+def still_on_hand(
+    questions: pd.DataFrame, flips: pd.DataFrame, unread: Mapping[tuple[int, str], str]
+) -> tuple[pd.DataFrame, list[str]]:
+    """`questions` and those about pieces that count as on hand though a day of leaving was typed; a note if any.
+
+    `unread` maps (line, column) to the text of a sold_on or withdrawn_on that could not be read.
+    """
+    on_hand = flips[flips["status"].isin(["listed", "in work"])].set_index("line")["piece"]
+    rows = [
+        (line, on_hand[line], column, typed, _STILL_ON_HAND.format(column=column, typed=typed))
+        for (line, column), typed in sorted(unread.items())
+        if line in on_hand.index
+    ]
+    if not rows:
+        return questions, []
+    more = pd.DataFrame(rows, columns=questions.columns).astype(questions.dtypes.to_dict())
+    made = pd.concat([questions, more]).sort_values("line", kind="stable", ignore_index=True)
+    said = ", ".join(f"line {r[0]}: {r[3]}" for r in rows[:_MOST_SHOWN])
+    return made, [f"{UNREAD_LEAVING}, so these count as on hand ({said})."]
+
+
+UNREAD_LEAVING = "A day of leaving was typed but could not be read"
+_STILL_ON_HAND = (
+    '{column} is "{typed}", which could not be read, so this piece counts as on hand and is planned for. Write the day '
+    "as 2026-10-04."
+)

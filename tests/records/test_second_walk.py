@@ -90,3 +90,19 @@ def test_finds_are_looked_for_in_the_shop_folder_too(tmp_path, monkeypatch, caps
     assert cli.main(["buy", str(shop), "--finds", "none.csv"]) == 2
     said = " ".join(capsys.readouterr().err.split())
     assert "There is no none.csv and no" in said
+
+
+def test_a_day_of_leaving_nobody_can_read_is_asked_about(tmp_path) -> None:
+    found = records(
+        tmp_path,
+        "1,dresser,2026-05-24,400,,,last spring",
+        "2,desk,2026-03-15,200,2026-04-20,190,",
+        "3,hutch,2026-03-15,300,2026-04-20,290,",
+        "4,bench,2026-03-15,90,soon?,,",
+    )
+    asked = found.questions
+    assert asked["line"].tolist() == [2, 5]
+    assert asked["column"].tolist() == ["withdrawn_on", "sold_on"]
+    assert asked["value"].tolist() == ["last spring", "soon?"]
+    assert "counts as on hand" in asked["question"].iloc[0]
+    assert any("line 2: last spring, line 5: soon?" in n for n in found.notes)
