@@ -73,12 +73,15 @@ def listed_so_far(piece: Piece, events: pd.DataFrame | None, as_of: date) -> Lis
     every = _own_events(piece, events)
     own = [e for e in every if e[0] <= as_of]
     away, paused = _days_away(own, listed)
-    changes = [
+    priced = [
         (day, amount)
         for day, event, amount in own
-        if event in ("asking_price", "relisted") and amount > 0 and day >= listed
+        if event in ("asking_price", "relisted") and amount > 0
     ]
-    first = piece.asking_price or (changes[0][1] if changes else None)
+    changes = [(day, amount) for day, amount in priced if day >= listed]
+    undated_start = piece.listed_on is None and bool(priced)
+    first = priced[-1][1] if undated_start else piece.asking_price
+    first = first or (changes[0][1] if changes else None)
     first = first or piece.last_asking_price
     if first is None:
         return None
@@ -90,15 +93,20 @@ def listed_so_far(piece: Piece, events: pd.DataFrame | None, as_of: date) -> Lis
             since.append(max((day - listed).days - away(day), 0))
             last_change = day
     # With a dated change, on that day or later, the undated last ask says nothing about what went before.
-    dated = any(event == "asking_price" for _, event, _ in every)
+    later = any(
+        event in ("asking_price", "relisted") and amount > 0
+        for _, event, amount in every[len(own) :]
+    )
+    dated = bool(changes) or undated_start or later
     last = None if dated else piece.last_asking_price
-    if last is not None and not np.isclose(last, first) and days >= 7:
-        weeks = days // 7
+    fell = int((np.diff(asks) < 0).sum())
+    if last is not None and not np.isclose(last, first):
+        weeks = max(days // 7, 1)
         asks = [float(first * (last / first) ** (k / weeks)) for k in range(weeks + 1)]
-        since = [7 * k for k in range(weeks + 1)]
+        since = [min(7 * k, days) for k in range(weeks + 1)]
         asks[-1] = float(last)
         last_change = as_of - timedelta(days=days - since[-1])
-    fell = int((np.diff(asks) < 0).sum()) if changes or len(asks) == 1 else 1
+        fell = int(last < first)
     offers = [(day, amount) for day, event, amount in own if event == "offer"]
     fresh = [o for o in offers if (as_of - o[0]).days <= OPEN_OFFER_DAYS and o[1] > 0]
     return ListedSoFar(

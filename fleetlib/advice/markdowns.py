@@ -14,6 +14,7 @@ from fleetlib.advice.plan_case import Case, case_for
 from fleetlib.advice.plan_comparisons import (
     alternatives_table,
     least_cash_cost,
+    raised_path,
     sensitivity_table,
 )
 from fleetlib.advice.plan_notes import plan_notes
@@ -74,7 +75,7 @@ def plan(
         lowest_now=lowest,
         usual_price=case.usual,
         first_price_at_cap=at_cap,
-        take_salvage_now=path.salvage_now,
+        take_salvage_now=path.salvage_now and raised_path(case) is None,
         offer=answer,
         least_cash_cost=price_of_least,
         alternatives=alternatives_table(case, path) if alternatives else nothing,
@@ -109,9 +110,15 @@ def lowest_for_two(plan_a: MarkdownPlan, plan_b: MarkdownPlan) -> TogetherOffer:
 
 
 def _lowest(case: Case, path: PricePath) -> np.ndarray:
-    """(n + 1,) lowest offers at the start of each period and after the last; never under the owner's floor."""
+    """(n + 1,) lowest offers at the start of each period and after the last; never under the owner's floor.
+
+    A piece that is asked less than that floor has made its choice: the ask itself is then taken.
+    """
     lowest = path.lowest_offers(fee_share=case.fee_share, selling_cost=case.selling_cost)
-    return np.maximum(lowest, case.floor)
+    lowest = np.maximum(lowest, case.floor)
+    n = len(path.prices)
+    lowest[:n] = np.minimum(lowest[:n], path.prices)
+    return lowest
 
 
 def _answer(case: Case, path: PricePath, lowest: float, offer: float | None) -> OfferAnswer | None:
@@ -128,7 +135,8 @@ def _weekly(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
     lowest = _lowest(case, path)
     if not n:  # salvage now: one row, so that there is still an ask while it is around
         none, today = np.zeros(1), case.dates[:1]
-        return _weekly_table(case, case.asks[:1], today, today, none, none, none, lowest[:1])
+        ask = case.asks[:1] if case.so_far is None else np.array([case.so_far.ask])
+        return _weekly_table(case, ask, today, today, none, none, none, lowest[:1])
     ranges = np.array(
         [case.worth(path.prices, hazard).sold_by for hazard in _drawn(fits, case)] or [path.sold_by]
     )
@@ -181,7 +189,7 @@ def _rounded(lowest: float, ask: float, case: Case) -> float:
     near = unit * np.floor(lowest / unit + 0.5)
     if near < case.floor - 1e-9:
         near = unit * np.ceil(case.floor / unit - 1e-9)
-    return float(min(near, ask)) if ask >= case.floor else float(near)
+    return float(min(near, ask)) if ask >= min(case.floor, lowest) - 1e-9 else float(near)
 
 
 def _steps(weekly: pd.DataFrame) -> pd.DataFrame:

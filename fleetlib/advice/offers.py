@@ -32,7 +32,7 @@ class OfferAnswer:
         amount, brings, waiting = (
             format_money(v, self.currency) for v in (self.amount, self.brings, self.waiting_brings)
         )
-        if self.take and self.brings >= self.waiting_brings:
+        if self.take:
             return (
                 f"An offer of {amount}: take it. It puts {brings} in hand now; keeping to the plan is "
                 f"expected to bring {waiting}."

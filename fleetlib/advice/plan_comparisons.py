@@ -9,11 +9,14 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.advice.plan_case import LAST_WEEKS, Case, changed
-from fleetlib.models.price_path import PricePath
-from fleetlib.money import format_money, round_price
+from fleetlib.models.price_path import PricePath, plan_markdowns
+from fleetlib.money import format_money, price_ladder, round_price
 
 if TYPE_CHECKING:
     from fleetlib.models.fits import Fits
+
+
+_WORTH_RAISING = 0.02  # of the expected net
 
 
 def alternatives_table(case: Case, path: PricePath) -> pd.DataFrame:
@@ -60,6 +63,26 @@ def beyond_tried(case: Case, path: PricePath) -> bool:
 def within_tried(case: Case) -> PricePath:
     """The best plan whose asks stay under what nearly all past asks stayed under."""
     return replace(case, asks=case.asks[case.asks <= case.hazard.highest_tried]).best_path()
+
+
+def raised_path(case: Case) -> PricePath | None:
+    """The best plan for a listed piece were it put up today, within what was tried; None where that gains nothing."""
+    if case.so_far is None:
+        return None
+    s = case.settings
+    top = min(case.hazard.highest_ask, case.hazard.highest_tried)
+    ladder = price_ladder(
+        max(case.so_far.ask, case.floor), top, step=s.price_step, ending=s.price_ending
+    )
+    if not len(ladder):
+        return None
+    asks = np.unique(np.append(case.asks, ladder[:: max(len(ladder) // 20, 1)]))
+    start = replace(case.start(case.hazard), ask=None)
+    free = plan_markdowns(case.market(case.hazard, asks), case.terms, start=start, points=24)
+    if not len(free.prices) or free.prices[0] <= case.so_far.ask:
+        return None
+    gain = free.expected_net - max(case.best_path().expected_net, case.salvage)
+    return free if gain >= _WORTH_RAISING * free.expected_net else None
 
 
 def sensitivity_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -10,14 +9,13 @@ import numpy as np
 
 from fleetlib.advice.offers import OfferAnswer
 from fleetlib.advice.plan_case import LAST_WEEKS, Case
-from fleetlib.advice.plan_comparisons import beyond_tried
-from fleetlib.models.price_path import PricePath, plan_markdowns
-from fleetlib.money import format_money, price_ladder
+from fleetlib.advice.plan_comparisons import beyond_tried, raised_path
+from fleetlib.models.price_path import PricePath
+from fleetlib.money import format_money
 
 if TYPE_CHECKING:
     from fleetlib.models.fits import Fits
 
-_WORTH_RAISING = 0.02  # of the expected net
 _WORTH_SAYING = 0.05  # of the usual price
 _SHORT = 6  # weeks left in which a plan has to hurry
 
@@ -96,15 +94,21 @@ def _offer_notes(case: Case, offer: OfferAnswer | None) -> list[str]:
 
 def _salvage_notes(case: Case, path: PricePath) -> list[str]:
     worth = _money(case, case.salvage)
+    if path.salvage_now and (free := raised_path(case)) is not None:
+        return [
+            f"At today's ask it is not worth waiting: put it up to {_money(case, free.prices[0])}, which is expected "
+            f"to bring {_money(case, free.expected_net)}, or take the salvage value, about {worth}, now."
+        ]
     if path.salvage_now:
         return [
             f"Take the salvage value, about {worth}, now: no asking price is expected to bring more than that "
             f"after {_money(case, case.holding)} a week of waiting."
         ]
     if len(path.prices) < len(case.dates) - 1:
+        weeks = f"last {LAST_WEEKS}" if case.past_horizon else case.settings.horizon_weeks
         return [
             f"Unsold by {case.dates[len(path.prices)]:%Y-%m-%d}, waiting costs more than it brings: take the "
-            f"salvage value, about {worth}, then, before the {case.settings.horizon_weeks} weeks are over."
+            f"salvage value, about {worth}, then, before the {weeks} weeks are over."
         ]
     return []
 
@@ -148,9 +152,13 @@ def _listed_notes(case: Case, path: PricePath) -> list[str]:
     if so_far.paused:
         notes.append("It is off the market now; the plan counts on it being put up again today.")
     if so_far.ask < case.floor - 1e-9:
+        why = (
+            "a sale at that price brings less than your own least cash."
+            if s.least_cash > case.salvage
+            else "at that price the salvage value is the better deal."
+        )
         notes.append(
-            f"It is asked {_money(case, so_far.ask)}, which is under its floor of {_money(case, case.floor)}: "
-            "at that price the salvage value is the better deal."
+            f"It is asked {_money(case, so_far.ask)}, which is under its floor of {_money(case, case.floor)}: {why}"
         )
     return notes
 
@@ -198,26 +206,15 @@ def _raise_note(case: Case, path: PricePath) -> list[str]:
 
     Not said of a piece that has come down or has sat a quarter of its weeks, nor of a price above what was tried.
     """
-    s = case.settings
-    if case.so_far is None or case.so_far.markdowns or case.so_far.days > 7 * s.horizon_weeks / 4:
+    so_far = case.so_far
+    if so_far is None or path.salvage_now:
         return []
-    top = min(case.hazard.highest_ask, case.hazard.highest_tried)
-    ladder = price_ladder(
-        max(case.so_far.ask, case.floor), top, step=s.price_step, ending=s.price_ending
-    )
-    if not len(ladder):
+    if so_far.markdowns or so_far.days > 7 * case.settings.horizon_weeks / 4:
         return []
-    asks = np.unique(np.append(case.asks, ladder[:: max(len(ladder) // 20, 1)]))
-    start = replace(case.start(case.hazard), ask=None)
-    free = plan_markdowns(case.market(case.hazard, asks), case.terms, start=start, points=24)
-    gain = free.expected_net - path.expected_net
-    if (
-        not len(free.prices)
-        or free.prices[0] <= case.so_far.ask
-        or gain < _WORTH_RAISING * free.expected_net
-    ):
+    free = raised_path(case)
+    if free is None:
         return []
     return [
         f"It looks asked too little: put up to {_money(case, free.prices[0])} it is expected to bring "
-        f"{_money(case, gain)} more. A plan never puts a price up by itself."
+        f"{_money(case, free.expected_net - path.expected_net)} more. A plan never puts a price up by itself."
     ]

@@ -65,6 +65,8 @@ def listing_histories(
     Where every known change since the first dated one is dated, a piece without any kept its price.
     """
     today = pd.Timestamp(as_of)
+    priced = ["asking_price", "last_asking_price", "gut_price"]
+    flips = flips.assign(**{c: flips[c].where(flips[c] > 0) for c in priced})
     changes, pauses = _events_by_piece(events, today)
     advised = _first_advice(advice_log)
     ledger_start = _complete_ledger_start(flips, changes)
@@ -212,9 +214,7 @@ def _one_listing(
         made["asks_from"], made["last_ask"] = NEITHER, np.nan
         if sold and pd.notna(row["sale_price"]):
             made["last_ask"] = min(first, row["sale_price"] / USUAL_SHARE_PAID)
-    made["changed"] = bool(
-        path is not None and not np.isclose(made["last_ask"], first) and weeks > 0
-    )
+    made["changed"] = bool(path is not None and not np.isclose(made["last_ask"], first))
     return made, path
 
 

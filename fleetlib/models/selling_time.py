@@ -16,6 +16,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
+from scipy.stats import norm
 
 from fleetlib import markup
 from fleetlib.models.haggle import Haggle, fit_haggle
@@ -24,6 +25,7 @@ from fleetlib.models.listings import DATED, Listings
 from fleetlib.models.selling_likelihood import price_response
 from fleetlib.models.selling_posterior import (
     ASSUMED,
+    DRAWS,
     HIDDEN,
     LEVEL,
     SENSITIVITY,
@@ -40,6 +42,8 @@ from fleetlib.models.selling_posterior import (
 FEWEST_SOLD = 12  # below this the owner's own idea is the value
 FEWEST_CHANGES = 8  # below this many listings with dated price changes, sensitivity is assumed
 HALF_TAUGHT = 4  # so many listings with dated changes take B halfway from its safer side
+# Equally likely kinds of a type never listed, in an order that has nothing to do with B, by which draws are sorted.
+_ANY_TYPE = norm.ppf((np.random.default_rng(0).permutation(DRAWS) + 0.5) / DRAWS)
 LEAST_LEARNED = 0.2  # share of its sd that the assumption about B keeps when no change is dated
 
 
@@ -98,7 +102,7 @@ class SellingTimeFit:
         B, rho = float(theta[SENSITIVITY]), float(theta[SIGNAL])
         s = float(np.exp(theta[HIDDEN]))
         value, z = usual_price, 0.0
-        if gut_price is None or not np.isfinite(gut_price):
+        if gut_price is None or not np.isfinite(gut_price) or gut_price <= 0:
             s = float(np.hypot(s, rho * np.sqrt(self.signal_var)))
         elif self.value_from == "gut price":
             value = gut_price
@@ -106,7 +110,13 @@ class SellingTimeFit:
             z = float(np.log(gut_price / usual_price)) - self.signal_mean
         kind = self.types.index(furniture_type) if furniture_type in self.types else None
         anchor = float(np.log(value)) + rho * z
-        level = float(theta[LEVEL]) + (0.0 if kind is None else float(theta[SHOP + kind]))
+        level = float(theta[LEVEL])
+        if kind is not None:
+            level += float(theta[SHOP + kind])
+        elif (
+            furniture_type and draw is not None
+        ):  # never listed: as far from the others as types are
+            level += self.assumed.type_sd * float(_ANY_TYPE[draw % len(_ANY_TYPE)])
         bend = price_response(np.array([self.usual_ask]), 1.0, kap)[0]
         return Hazard(
             level=level + B * (1.0 - sensitivity_factor) * float(bend[0]),
@@ -204,7 +214,7 @@ def fit_selling_time(
     table = listings.table
     sold = int(table["sold"].sum())
     value_from = "usual price" if sold >= FEWEST_SOLD else "gut price"
-    gut = table["gut_price"].to_numpy(float)
+    gut = table["gut_price"].where(table["gut_price"] > 0).to_numpy(float)
     usual = table["usual_price"].to_numpy(float)
     m = np.where(np.isfinite(usual), usual, gut)
     if value_from == "gut price":

@@ -97,11 +97,14 @@ def read_records(
     events = _side(place / "events.csv", read_events, no_events, chosen, today)
     supplies = _side(place / "supplies.csv", read_supplies, no_supplies, chosen, today)
     log = _side(place / "advice_log.csv", read_advice_log, no_advice, chosen, today)
+    _call_by_their_names(clean.flips, events.rows, log.rows)
     laid = lay_events(clean.flips, events.rows)
-    flips, gut_changes, gut_notes = stand_in_gut_prices(laid.flips, log.rows)
+    flips, no_prices, price_notes = _without_asks_of_nothing(laid.flips)
+    flips, gut_changes, gut_notes = stand_in_gut_prices(flips, log.rows)
     flips = derive(flips, settings=chosen, as_of=today)
     aside = pd.concat([events.set_aside, supplies.set_aside, log.set_aside], ignore_index=True)
     notes = [*clean.notes, *events.notes, *supplies.notes, *log.notes, *laid.notes, *gut_notes]
+    notes += price_notes
     if len(aside):
         shown = ", ".join(
             f"{f} line {n}" for f, n in zip(aside["file"][:6], aside["line"][:6], strict=True)
@@ -112,7 +115,7 @@ def read_records(
         name=clean.name,
         flips=in_order(flips),
         set_aside=clean.set_aside,
-        changes=_joined(clean.changes, laid.changes, gut_changes),
+        changes=_joined(clean.changes, laid.changes, gut_changes, no_prices),
         questions=_joined(clean.questions, laid.questions),
         notes=tuple(notes),
         events=events.rows,
@@ -122,6 +125,33 @@ def read_records(
         settings=chosen,
         as_of=today,
     )
+
+
+def _call_by_their_names(flips: pd.DataFrame, *tables: pd.DataFrame) -> None:
+    """Write the names of pieces in `tables` as the record writes them, whatever the case."""
+    own = flips["piece"].dropna().astype(str)
+    once = own[~own.str.casefold().duplicated(keep=False)]
+    names = {name.casefold(): name for name in once}
+    for table in tables:
+        if len(table):
+            table["piece"] = [names.get(str(n).casefold(), n) for n in table["piece"]]
+
+
+def _without_asks_of_nothing(
+    flips: pd.DataFrame,
+) -> tuple[pd.DataFrame, pd.DataFrame, list[str]]:
+    """Asking and gut prices of 0 left out: nobody asks nothing, so such a cell says that none is known."""
+    rows: list[tuple[int, str, str, str, str]] = []
+    made = flips.copy(deep=False)
+    for column in ("asking_price", "last_asking_price", "gut_price"):
+        bad = (flips[column] <= 0).to_numpy()
+        if bad.any():
+            made[column] = flips[column].mask(bad)
+            lines = flips["line"].to_numpy()[bad]
+            rows += [(int(n), column, "0", "", "left out: 0 is no price") for n in lines]
+    changes = pd.DataFrame(rows, columns=["line", "column", "was", "now", "why"])
+    said = ", ".join(f"line {n} {column}" for n, column, *_ in rows[:6])
+    return made, changes, [f"Prices of 0 were left out as not known ({said})."] if rows else []
 
 
 def _settings(place: Path) -> Settings:
