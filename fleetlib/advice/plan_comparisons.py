@@ -103,6 +103,8 @@ def sensitivity_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
         rows.append(_what_if(what, changed(case, hazard=hazard), path))
     gone, left = _weeks(case)
     for weeks in (gone + max(left // 2, 2), gone + left + max(left // 2, 2)):
+        if weeks == gone + left:
+            continue
         rows.append(
             _what_if(
                 f"salvage after {weeks} weeks, not {gone + left}",
@@ -112,6 +114,8 @@ def sensitivity_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
         )
     own = s.salvage_share
     for share in (own / 2, min(own * 1.5, 0.9)) if own > 0 else (0.2,):
+        if format_money(share * case.usual, s.currency) == format_money(case.salvage, s.currency):
+            continue
         rows.append(
             _what_if(
                 f"salvage brings {format_money(share * case.usual, s.currency)}, "
@@ -121,6 +125,8 @@ def sensitivity_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
             )
         )
     for cost in (0.0, 2 * case.holding) if case.holding > 0 else (0.02 * case.usual,):
+        if format_money(cost, s.currency) == format_money(case.holding, s.currency):
+            continue
         rows.append(
             _what_if(
                 f"a week of waiting costs {format_money(cost, s.currency)}, "

@@ -36,6 +36,10 @@ def plan_notes(
     notes += _salvage_notes(case, path)
     notes += _listed_notes(case, path)
     notes += _value_notes(case)
+    if case.gut is not None and case.piece.gut_price is not None and _stands_in(fits, case):
+        notes.append(
+            f"No gut price on record; the first ask, {_money(case, case.gut)}, stands in for it."
+        )
     if thorough and beyond_tried(case, path):
         notes.append(
             f"The first ask, {_money(case, path.prices[0])}, is more for its worth than nearly all you have asked so "
@@ -62,6 +66,17 @@ def plan_notes(
         notes += _raise_note(case, path)
         notes += fits.selling.notes
     return tuple(notes)
+
+
+def _stands_in(fits: Fits, case: Case) -> bool:
+    """Whether the record's first ask was put in for a gut price that is not on record."""
+    changes = getattr(fits.records, "changes", None)
+    flips = fits.records.flips
+    if changes is None or not len(changes) or not case.piece.piece:
+        return False
+    line = flips.loc[flips["piece"].astype(str).eq(case.piece.piece), "line"]
+    mine = changes[changes["column"].eq("gut_price") & changes["line"].isin(line)]
+    return bool(mine["why"].str.startswith("the first asking price stands in").any())
 
 
 def _money(case: Case, amount: float) -> str:

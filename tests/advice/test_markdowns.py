@@ -259,6 +259,26 @@ def test_weeks_unsold_are_evidence():
     fresh = quick(shop(), replace(LISTED, listed_on=AS_OF, asking_price=330.0))
     stale = quick(shop(), replace(LISTED, listed_on=AS_OF - timedelta(days=70), asking_price=330.0))
     assert stale.expected_net < fresh.expected_net
+    for made, gone in ((fresh, 0), (stale, 70)):
+        assert made.weekly["chance_sold"].iloc[0] == pytest.approx(chance_next(made, gone, 330.0))
+    # Ten weeks unsold say that the piece is less wanted than such pieces are: less than its cooler weeks alone.
+    assert chance_next(stale, 70, 330.0) < chance_next(stale, 70, 330.0, known=False)
+
+
+def chance_next(made, gone: int, ask: float, *, known: bool = True) -> float:
+    """The chance sold in the plan's first period after `gone` days unsold at `ask`, written out kind by kind."""
+    hazard = KnownPace().hazard("dresser", 300.0, 340.0)
+    rate = np.exp(hazard.log_rate(np.array([ask]))[0])
+    length = (made.weekly["by_date"].iloc[0] - made.weekly["from_date"].iloc[0]).days
+    phi, weights = hazard.nodes()
+    days = np.arange(gone + length) // 7 + 1.0
+    pull = rate * days**hazard.week_exponent / 7
+    unsold = [
+        weights @ np.exp(-np.exp(phi) * pull[a:b].sum()) for a, b in ((0, gone), (0, gone + length))
+    ]
+    if not known:
+        return float(1 - weights @ np.exp(-np.exp(phi) * pull[gone:].sum()))
+    return float(1 - unsold[1] / unsold[0])
 
 
 def test_days_off_the_market_are_no_evidence():
@@ -268,6 +288,8 @@ def test_days_off_the_market_are_no_evidence():
     assert found.days == 28
     assert not found.paused
     assert quick(shop(events=events), listed).expected_net > quick(shop(), listed).expected_net
+    made = quick(shop(events=events), listed)
+    assert made.weekly["chance_sold"].iloc[0] == pytest.approx(chance_next(made, 28, 420.0))
 
 
 def test_a_paused_piece_is_planned_as_put_up_again_today():

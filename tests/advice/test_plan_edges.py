@@ -170,3 +170,21 @@ def test_an_offer_at_the_lowest_is_taken() -> None:
         answer = plan(fits, LISTED, offer=made.lowest_now).offer
         assert answer.take
         assert "take it" in str(answer)
+
+
+def test_a_first_ask_that_stands_in_for_a_gut_price_is_said_to(tmp_path) -> None:
+    made = opened(tmp_path, "A-1,dresser,2026-08-10,400,,,,,").plan("A-1")
+    assert any("the first ask, $400, stands in for it" in n for n in made.notes)
+    own = opened(tmp_path, "A-1,dresser,2026-08-10,400,,380,,,").plan("A-1")
+    assert not any("stands in for it" in n for n in own.notes)
+
+
+def test_what_ifs_that_print_the_same_are_left_out() -> None:
+    made = plan(shop_with(salvage_share=0.9), DRESSER)
+    said = (
+        made.sensitivity["what_if"]
+        .str.extract(r"(?:brings|costs|after) (\S+?)(?: weeks)?, not (\S+)$")
+        .dropna()
+    )
+    assert len(said) >= 4
+    assert (said[0] != said[1]).all()
