@@ -22,7 +22,8 @@ def save_calendar(plan: MarkdownPlan, path: str | Path) -> Path:
     """Write the plan's markdowns to `path` as all-day events, and the day it goes for salvage as a to-do.
 
     Importing the file twice, or a later plan of the same piece, changes the events instead of doubling
-    them. A later plan with fewer markdowns leaves the old last ones behind: delete those.
+    them. A later plan with fewer markdowns, or after one made early, leaves old ones behind: delete those. A piece
+    without a name is told from others by all that is known of it.
     Returns the path. Raises CannotSave.
     """
     return write_whole(path, calendar_bytes(plan))
@@ -85,9 +86,12 @@ def _sign(component: Any, plan: MarkdownPlan, step: str) -> None:
     component.add("uid", _identity(plan, step))
     component.add("dtstamp", when)
     component.add("last-modified", when)
-    component.add("sequence", max((plan.as_of - _FIRST_DAY).days, 0))
+    made = min(
+        plan.markdowns_made, 9
+    )  # a second plan of one day, after a markdown, is the later one
+    component.add("sequence", 10 * max((plan.as_of - _FIRST_DAY).days, 0) + made)
 
 
 def _identity(plan: MarkdownPlan, step: str) -> str:
-    text = f"fleetlib {plan.piece.piece or plan.piece} {step}"
+    text = f"fleetlib {plan.piece.piece or repr(plan.piece)} {step}"
     return str(uuid5(NAMESPACE_OID, text))

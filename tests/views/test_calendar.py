@@ -49,10 +49,27 @@ def test_a_listed_piece_has_its_first_step_too_when_it_comes_down_today():
 def test_importing_twice_does_not_double():
     planned = made()
     book = {}
-    for _ in range(2):
-        for event in read(calendar_bytes(planned))[0]:
+    for once_more in (planned, plan(shop(), DRESSER)):  # made anew, with all that goes into a plan
+        for event in read(calendar_bytes(once_more))[0]:
             book[event.uid.value] = event
     assert len(book) == len(planned.table) - 1
+
+
+def test_a_second_plan_of_a_day_after_a_markdown_is_the_later_one():
+    first, second = (
+        made(LISTED),
+        made(LISTED, shop(events=[("2026-09-30", "A-2", "asking_price", 400)])),
+    )
+    old, new = (read(calendar_bytes(p))[1][0] for p in (first, second))
+    assert old.uid.value == new.uid.value
+    assert int(new.sequence.value) > int(old.sequence.value)
+
+
+def test_two_pieces_without_a_name_are_two():
+    nameless = replace(DRESSER, piece=None)
+    other = replace(nameless, gut_price=500.0)
+    uids = [e.uid.value for p in (nameless, other) for e in read(calendar_bytes(made(p)))[0]]
+    assert len(set(uids)) == len(uids) >= 2
 
 
 def test_a_later_plan_of_the_piece_replaces_its_events():
