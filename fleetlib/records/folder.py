@@ -118,13 +118,21 @@ def read_records(
         changes=_joined(clean.changes, laid.changes, gut_changes, no_prices),
         questions=_joined(clean.questions, laid.questions),
         notes=tuple(notes),
-        events=events.rows,
+        events=_with(events.rows, laid.away),
         supplies=supplies.rows,
         advice_log=log.rows,
         other_set_aside=aside,
         settings=chosen,
         as_of=today,
     )
+
+
+def _with(events: pd.DataFrame, away: pd.DataFrame) -> pd.DataFrame:
+    """The events and the days pieces were taken down that only flips.csv has, by day."""
+    if away.empty:
+        return events
+    made = pd.concat([events, away.astype(events.dtypes.to_dict())], ignore_index=True)
+    return made.sort_values("on", kind="stable", ignore_index=True)
 
 
 def _call_by_their_names(flips: pd.DataFrame, *tables: pd.DataFrame) -> None:

@@ -31,12 +31,16 @@ _DAYS = ("bought_on", "listed_on", "sold_on", "withdrawn_on")
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Laid:
-    """`flips` with the events laid over, the changes this made, what contradicts, and notes."""
+    """`flips` with the events laid over, the changes this made, what contradicts, and notes.
+
+    `away` holds, as events, the withdrawals that flips.csv has and a later relisting ended.
+    """
 
     flips: pd.DataFrame = field(repr=False)
     changes: pd.DataFrame = field(repr=False)
     questions: pd.DataFrame = field(repr=False)
     notes: list[str]
+    away: pd.DataFrame = field(repr=False)
 
 
 class _Event(NamedTuple):
@@ -88,6 +92,7 @@ class _Laying:
         self.changed: set[str] = set()
         self.changes: list[tuple[int, str, str, str, str]] = []
         self.questions: list[tuple[int, str, str, str, str]] = []
+        self.away: list[tuple[pd.Timestamp, str, str, float, str, int]] = []
         self.notes: list[str] = []
 
     def piece(self, i: int, events: Sequence[_Event]) -> None:
@@ -117,6 +122,16 @@ class _Laying:
         back = [e for e in events if e.event == "relisted" and withdrawn and e.on >= withdrawn]
         if back:
             self._set(i, "withdrawn_on", None, f"relisted on {back[0].on.date()}, in events.csv")
+            if back[0].on > withdrawn:
+                gone = (
+                    withdrawn,
+                    self.names[i],
+                    "withdrawn",
+                    np.nan,
+                    "in flips.csv",
+                    self.lines[i],
+                )
+                self.away.append(gone)
 
     def _more(self, i: int, column: str, events: Sequence[_Event], closed: bool) -> None:
         """Logged hours or money. They come on top of what flips.csv says, but the same amount counts once, and
@@ -247,7 +262,8 @@ class _Laying:
         asked = pd.DataFrame(
             self.questions, columns=["line", "piece", "column", "value", "question"]
         )
-        return Laid(made, _typed(changes), _typed(asked), self.notes)
+        away = pd.DataFrame(self.away, columns=["on", "piece", "event", "amount", "note", "line"])
+        return Laid(made, _typed(changes), _typed(asked), self.notes, away)
 
 
 def _typed(frame: pd.DataFrame) -> pd.DataFrame:

@@ -9,6 +9,7 @@ import pytest
 import fleetlib as fl
 from fleetlib.advice.listed_so_far import listed_so_far
 from fleetlib.advice.markdowns import plan
+from fleetlib.models.listings import listing_histories
 from fleetlib.models.selling_time import eight_in_ten
 from tests.advice.plan_shop import AS_OF, DRESSER, LISTED, KnownPace, events_of, shop, shop_with
 
@@ -188,3 +189,21 @@ def test_what_ifs_that_print_the_same_are_left_out() -> None:
     )
     assert len(said) >= 4
     assert (said[0] != said[1]).all()
+
+
+@pytest.mark.parametrize(("back", "days"), [("2026-09-15", 31 + 15), ("2026-04-01", 213)])
+def test_the_time_between_a_withdrawal_and_a_relisting_is_no_time_on_the_market(
+    tmp_path, back, days
+) -> None:
+    found = opened(
+        tmp_path,
+        "A-1,dresser,2026-03-01,400,,,,,2026-04-01",
+        events=f"{back},A-1,relisted,,\n",
+    )
+    so_far = listed_so_far(found.piece("A-1"), found.records.events, AS_OF)
+    assert so_far.days == days
+    assert not so_far.paused
+    learned = listing_histories(
+        found.flips, found.records.events, usual_price=np.full(len(found.flips), 300.0), as_of=AS_OF
+    ).table.set_index("piece")
+    assert learned.loc["A-1", "weeks"] == days // 7
