@@ -102,13 +102,15 @@ def sensitivity_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
         )
         rows.append(_what_if(what, changed(case, hazard=hazard), path))
     gone, left = _weeks(case)
+    # A piece past its weeks gets one more markdown than the settings leave it; a longer wait keeps that.
+    most = case.terms.most_markdowns + (0 if case.so_far is None else case.so_far.markdowns)
     for weeks in (gone + max(left // 2, 2), gone + left + max(left // 2, 2)):
         if weeks == gone + left:
             continue
         rows.append(
             _what_if(
                 f"salvage after {weeks} weeks, not {gone + left}",
-                changed(case, settings=replace(s, horizon_weeks=weeks)),
+                changed(case, settings=replace(s, horizon_weeks=weeks, most_markdowns=most)),
                 path,
             )
         )

@@ -151,9 +151,11 @@ def _listed_notes(case: Case, path: PricePath) -> list[str]:
             f"Listed {days} so far at {tried}, unsold: the plan starts from today and counts that as evidence."
         )
     if case.past_horizon:
+        used_up = so_far.markdowns >= s.most_markdowns
+        once_more = " and one more markdown" if used_up else ""
         notes.append(
             f"That is past your own {s.horizon_weeks} weeks, when it was to go for salvage (about "
-            f"{_money(case, case.salvage)}). This plan gives it {LAST_WEEKS} more weeks."
+            f"{_money(case, case.salvage)}). This plan gives it {LAST_WEEKS} more weeks{once_more}."
         )
     elif path.markdowns and case.dates[-1] - case.as_of < timedelta(weeks=_SHORT):
         notes.append(
