@@ -73,11 +73,12 @@ def listed_so_far(piece: Piece, events: pd.DataFrame | None, as_of: date) -> Lis
     every = _own_events(piece, events)
     own = [e for e in every if e[0] <= as_of]
     away, paused = _days_away(own, listed)
-    priced = [
+    every_price = [
         (day, amount)
-        for day, event, amount in own
+        for day, event, amount in every
         if event in ("asking_price", "relisted") and amount > 0
     ]
+    priced = [(day, amount) for day, amount in every_price if day <= as_of]
     changes = [(day, amount) for day, amount in priced if day >= listed]
     undated_start = piece.listed_on is None and bool(priced)
     first = priced[-1][1] if undated_start else piece.asking_price
@@ -93,11 +94,7 @@ def listed_so_far(piece: Piece, events: pd.DataFrame | None, as_of: date) -> Lis
             since.append(max((day - listed).days - away(day), 0))
             last_change = day
     # With a dated change, on that day or later, the undated last ask says nothing about what went before.
-    later = any(
-        event in ("asking_price", "relisted") and amount > 0
-        for _, event, amount in every[len(own) :]
-    )
-    dated = bool(changes) or undated_start or later
+    dated = bool(changes) or undated_start or len(every_price) > len(priced)
     last = None if dated else piece.last_asking_price
     fell = int((np.diff(asks) < 0).sum())
     if last is not None and not np.isclose(last, first):

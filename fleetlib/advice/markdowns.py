@@ -16,6 +16,7 @@ from fleetlib.advice.plan_comparisons import (
     least_cash_cost,
     raised_path,
     sensitivity_table,
+    within_tried,
 )
 from fleetlib.advice.plan_notes import plan_notes
 from fleetlib.errors import BadQuestion
@@ -58,6 +59,8 @@ def plan(
     at_cap = bool(fresh and len(path.prices) and np.isclose(path.prices[0], case.asks[-1]))
     at_cap = at_cap and not case.floor_over_cap
     nothing = pd.DataFrame()
+    near = within_tried(case, path) if alternatives else None
+    raised = raised_path(case, path) if alternatives or path.salvage_now else None
     price_of_least = least_cash_cost(case, path) if alternatives else 0.0
     return MarkdownPlan(
         piece=piece,
@@ -75,16 +78,18 @@ def plan(
         lowest_now=lowest,
         usual_price=case.usual,
         first_price_at_cap=at_cap,
-        take_salvage_now=path.salvage_now and raised_path(case) is None,
+        take_salvage_now=path.salvage_now and raised is None,
         offer=answer,
         least_cash_cost=price_of_least,
-        alternatives=alternatives_table(case, path) if alternatives else nothing,
+        alternatives=alternatives_table(case, path, near) if alternatives else nothing,
         sensitivity=sensitivity_table(fits, case, path) if alternatives else nothing,
         notes=plan_notes(
             fits,
             case,
             path,
             at_cap=at_cap,
+            near=near,
+            raised=raised,
             offer=answer,
             least_cash_cost=price_of_least,
             thorough=alternatives,

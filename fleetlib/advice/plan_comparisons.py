@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 _WORTH_RAISING = 0.02  # of the expected net
 
 
-def alternatives_table(case: Case, path: PricePath) -> pd.DataFrame:
-    """This plan beside three rules one might follow instead, and beside the best plan within what was ever tried.
+def alternatives_table(case: Case, path: PricePath, near: PricePath | None) -> pd.DataFrame:
+    """This plan beside three rules one might follow instead, and beside `near`, the best one within what was tried.
 
     Columns: what, first_price, last_price, chance_sold (by the end), expected_net, expected_days, gain
     (what this plan is expected to bring more; money).
@@ -39,8 +39,7 @@ def alternatives_table(case: Case, path: PricePath) -> pd.DataFrame:
         prices = _rule_prices(case, begin, keep, every)
         worth = case.worth(prices)
         rows.append(_row(what, prices, worth.expected_net, worth.expected_weeks, worth.sold_by))
-    if beyond_tried(case, path):
-        near = within_tried(case)
+    if near is not None:
         what = f"stay within what you have tried, {format_money(near.prices[0], case.settings.currency)}"
         rows.append(_row(what, near.prices, near.expected_net, near.expected_weeks, near.sold_by))
     table = pd.DataFrame(rows)
@@ -48,40 +47,41 @@ def alternatives_table(case: Case, path: PricePath) -> pd.DataFrame:
     return table
 
 
-def beyond_tried(case: Case, path: PricePath) -> bool:
-    """Whether a piece not yet listed is to be asked more, for its worth, than nearly all pieces before it."""
+def within_tried(case: Case, path: PricePath) -> PricePath | None:
+    """The best plan whose asks stay under what nearly all past asks, for their worth, stayed under.
+
+    None where `path` stays there itself, for a piece already listed, and where no such plan beats salvage.
+    """
     tried = case.hazard.highest_tried
-    return bool(
-        case.so_far is None
-        and len(path.prices)
-        and path.prices[0] > tried + 1e-9
-        and case.asks[0] <= tried
-        and len(within_tried(case).prices)
-    )
-
-
-def within_tried(case: Case) -> PricePath:
-    """The best plan whose asks stay under what nearly all past asks stayed under."""
-    return replace(case, asks=case.asks[case.asks <= case.hazard.highest_tried]).best_path()
-
-
-def raised_path(case: Case) -> PricePath | None:
-    """The best plan for a listed piece were it put up today, within what was tried; None where that gains nothing."""
-    if case.so_far is None:
+    if case.so_far is not None or not len(path.prices) or path.prices[0] <= tried + 1e-9:
         return None
-    s = case.settings
+    near = case.asks[case.asks <= tried]
+    found = replace(case, asks=near).best_path() if len(near) else None
+    return found if found is not None and len(found.prices) else None
+
+
+def raised_path(case: Case, path: PricePath) -> PricePath | None:
+    """The best plan for a listed piece were it put up today, within what was tried; None where that gains little.
+
+    Unless `path` is to take salvage now, None too for a piece that has come down or sat a quarter of its weeks.
+    """
+    so_far, s = case.so_far, case.settings
+    if so_far is None:
+        return None
+    if not path.salvage_now and (so_far.markdowns or so_far.days > 7 * s.horizon_weeks / 4):
+        return None
     top = min(case.hazard.highest_ask, case.hazard.highest_tried)
     ladder = price_ladder(
-        max(case.so_far.ask, case.floor), top, step=s.price_step, ending=s.price_ending
+        max(so_far.ask, case.floor), top, step=s.price_step, ending=s.price_ending
     )
     if not len(ladder):
         return None
     asks = np.unique(np.append(case.asks, ladder[:: max(len(ladder) // 20, 1)]))
     start = replace(case.start(case.hazard), ask=None)
     free = plan_markdowns(case.market(case.hazard, asks), case.terms, start=start, points=24)
-    if not len(free.prices) or free.prices[0] <= case.so_far.ask:
+    if not len(free.prices) or free.prices[0] <= so_far.ask:
         return None
-    gain = free.expected_net - max(case.best_path().expected_net, case.salvage)
+    gain = free.expected_net - path.expected_net
     return free if gain >= _WORTH_RAISING * free.expected_net else None
 
 

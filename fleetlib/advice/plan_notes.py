@@ -9,7 +9,6 @@ import numpy as np
 
 from fleetlib.advice.offers import OfferAnswer
 from fleetlib.advice.plan_case import LAST_WEEKS, Case
-from fleetlib.advice.plan_comparisons import beyond_tried, raised_path
 from fleetlib.models.price_path import PricePath
 from fleetlib.money import format_money
 
@@ -26,21 +25,27 @@ def plan_notes(
     path: PricePath,
     *,
     at_cap: bool,
+    near: PricePath | None,
+    raised: PricePath | None,
     offer: OfferAnswer | None,
     least_cash_cost: float,
     thorough: bool,
 ) -> tuple[str, ...]:
-    """The notes of one plan, the most urgent first; `thorough` adds what needs more planning to know."""
+    """The notes of one plan, the most urgent first; `thorough` adds what needs more planning to know.
+
+    near: the best plan within what was tried, where this one goes beyond; raised: the best one of a listed piece put
+    up today, where that is worth saying (see plan_comparisons.py).
+    """
     notes: list[str] = []
     notes += _offer_notes(case, offer)
-    notes += _salvage_notes(case, path)
+    notes += _salvage_notes(case, path, raised)
     notes += _listed_notes(case, path)
     notes += _value_notes(case)
     if case.gut is not None and case.piece.gut_price is not None and _stands_in(fits, case):
         notes.append(
             f"No gut price on record; the first ask, {_money(case, case.gut)}, stands in for it."
         )
-    if thorough and beyond_tried(case, path):
+    if near is not None:
         notes.append(
             f"The first ask, {_money(case, path.prices[0])}, is more for its worth than nearly all you have asked so "
             f"far (up to {_money(case, case.hazard.highest_tried)} for such a piece), and how buyers answer that is "
@@ -63,7 +68,7 @@ def plan_notes(
             f"value of {_money(case, case.salvage)}.{cost}"
         )
     if thorough:
-        notes += _raise_note(case, path)
+        notes += _raise_note(case, path, raised)
         notes += fits.selling.notes
     return tuple(notes)
 
@@ -107,12 +112,12 @@ def _offer_notes(case: Case, offer: OfferAnswer | None) -> list[str]:
     return notes
 
 
-def _salvage_notes(case: Case, path: PricePath) -> list[str]:
+def _salvage_notes(case: Case, path: PricePath, raised: PricePath | None) -> list[str]:
     worth = _money(case, case.salvage)
-    if path.salvage_now and (free := raised_path(case)) is not None:
+    if path.salvage_now and raised is not None:
         return [
-            f"At today's ask it is not worth waiting: put it up to {_money(case, free.prices[0])}, which is expected "
-            f"to bring {_money(case, free.expected_net)}, or take the salvage value, about {worth}, now."
+            f"At today's ask it is not worth waiting: put it up to {_money(case, raised.prices[0])}, which is expected "
+            f"to bring {_money(case, raised.expected_net)}, or take the salvage value, about {worth}, now."
         ]
     if path.salvage_now:
         return [
@@ -218,20 +223,11 @@ def _own_price_note(case: Case, gut: float) -> list[str]:
     ]
 
 
-def _raise_note(case: Case, path: PricePath) -> list[str]:
-    """For a piece newly listed and asked too little: plans only come down, but the owner may put it up.
-
-    Not said of a piece that has come down or has sat a quarter of its weeks, nor of a price above what was tried.
-    """
-    so_far = case.so_far
-    if so_far is None or path.salvage_now:
-        return []
-    if so_far.markdowns or so_far.days > 7 * case.settings.horizon_weeks / 4:
-        return []
-    free = raised_path(case)
-    if free is None:
+def _raise_note(case: Case, path: PricePath, raised: PricePath | None) -> list[str]:
+    """For a piece newly listed and asked too little: plans only come down, but the owner may put it up."""
+    if raised is None or path.salvage_now:
         return []
     return [
-        f"It looks asked too little: put up to {_money(case, free.prices[0])} it is expected to bring "
-        f"{_money(case, free.expected_net - path.expected_net)} more. A plan never puts a price up by itself."
+        f"It looks asked too little: put up to {_money(case, raised.prices[0])} it is expected to bring "
+        f"{_money(case, raised.expected_net - path.expected_net)} more. A plan never puts a price up by itself."
     ]
