@@ -29,15 +29,14 @@ from tests.bench_markdowns import (
     FEE,
     FLOOR,
     HORIZON,
-    MARKUPS,
     STEP,
     WORLDS,
     Cases,
     best_plan,
     climb,
-    truth,
+    drawn,
 )
-from tests.simulated_markets import AS_OF, World, simulate_shop
+from tests.simulated_markets import AS_OF, World
 
 TWO = ("base", "inelastic constant")
 ODDS = (4.0, 1.0, 0.25)
@@ -80,9 +79,7 @@ def either(hazards: list[Hazard], chances: list[float]) -> Cases:
 
 def one_shop(task: tuple[str, int, int]) -> list[dict[str, object]]:
     name, n, seed = task
-    world = replace(WORLDS[name], markup=WORLDS[name].markup + MARKUPS[seed % len(MARKUPS)])
-    known = truth(world, n)
-    shop = simulate_shop(world, n, np.random.default_rng([seed, n]))
+    known, shop = drawn(name, n, seed)
     listings = listing_histories(shop.flips, shop.events, usual_price=shop.usual_price, as_of=AS_OF)
     fits = [fit_selling_time(listings, log_sd=shop.log_sd, assumed=told(WORLDS[w])) for w in TWO]
     against = fits[1].log_evidence - fits[0].log_evidence

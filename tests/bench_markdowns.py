@@ -353,6 +353,12 @@ WORLDS = {
 }
 
 
+def drawn(name: str, n: int, seed: int) -> tuple[Truth, Shop]:
+    """Shop number `seed` of a world, with the owner's own markup, and what is true of it."""
+    world = replace(WORLDS[name], markup=WORLDS[name].markup + MARKUPS[seed % len(MARKUPS)])
+    return truth(world, n), simulate_shop(world, n, np.random.default_rng([seed, n]))
+
+
 def fitted_prices(shop: Shop) -> tuple[np.ndarray, float]:
     """Usual prices of the shop's listings by the real price model, sold ones with their own price left out."""
     from fleetlib.models.prices import fit_prices
@@ -373,9 +379,8 @@ def held(ranges: list[np.ndarray] | None, judged: list[tuple[float, np.ndarray]]
 
 def one_shop(task: tuple[str, int, int, tuple[str, ...]]) -> list[dict[str, object]]:
     name, n, seed, methods = task
-    world = replace(WORLDS[name], markup=WORLDS[name].markup + MARKUPS[seed % len(MARKUPS)])
-    known = truth(world, n)
-    shop: Shop = simulate_shop(world, n, np.random.default_rng([seed, n]))
+    known, shop = drawn(name, n, seed)
+    world = known.world
     usual, log_sd = shop.usual_price, shop.log_sd
     if world.prices == "fitted" and n >= 60:
         usual, log_sd = fitted_prices(shop)

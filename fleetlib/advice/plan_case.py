@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
@@ -169,22 +169,11 @@ def case_for(fits: Fits, piece: Piece, as_of: date) -> Case:
     Raises BadQuestion for a piece sold or withdrawn by then, or one of which nothing says what it may bring.
     """
     _still_on_hand(fits, piece, as_of)
-    piece = _without_prices_of_nothing(piece)
     so_far = listed_so_far(piece, fits.records.events, as_of)
     gut = _own_idea(fits, piece, so_far)
     usual, usual_from = _usual(fits, piece, gut, so_far)
     hazard = fits.selling.hazard(piece.furniture_type, usual, gut)
     return _case(piece, as_of, fits.settings, usual, gut, usual_from, so_far, hazard)
-
-
-def _without_prices_of_nothing(piece: Piece) -> Piece:
-    """A price of 0 says that none is known."""
-    gone: dict[str, Any] = {
-        name: None
-        for name in ("gut_price", "asking_price", "last_asking_price")
-        if (price := getattr(piece, name)) is not None and not price > 0
-    }
-    return replace(piece, **gone) if gone else piece
 
 
 def changed(case: Case, *, settings: Settings | None = None, hazard: Hazard | None = None) -> Case:

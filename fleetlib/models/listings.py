@@ -15,6 +15,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from fleetlib.records.columns import ASKED_PRICES
+
 USUAL_SHARE_PAID = 0.93  # sale price over last asking price, where a shop's own records don't say
 HELD_AT_FIRST = (
     4  # a first asking price is held for a quarter of the time (common practice, no source)
@@ -65,8 +67,7 @@ def listing_histories(
     Where every known change since the first dated one is dated, a piece without any kept its price.
     """
     today = pd.Timestamp(as_of)
-    priced = ["asking_price", "last_asking_price", "gut_price"]
-    flips = flips.assign(**{c: flips[c].where(flips[c] > 0) for c in priced})
+    flips = flips.assign(**{c: flips[c].where(flips[c] > 0) for c in ASKED_PRICES})
     changes, pauses = _events_by_piece(events, today)
     advised = _first_advice(advice_log)
     ledger_start = _complete_ledger_start(flips, changes)

@@ -102,7 +102,7 @@ class SellingTimeFit:
         B, rho = float(theta[SENSITIVITY]), float(theta[SIGNAL])
         s = float(np.exp(theta[HIDDEN]))
         value, z = usual_price, 0.0
-        if gut_price is None or not np.isfinite(gut_price) or gut_price <= 0:
+        if gut_price is None or not np.isfinite(gut_price):
             s = float(np.hypot(s, rho * np.sqrt(self.signal_var)))
         elif self.value_from == "gut price":
             value = gut_price
@@ -214,7 +214,7 @@ def fit_selling_time(
     table = listings.table
     sold = int(table["sold"].sum())
     value_from = "usual price" if sold >= FEWEST_SOLD else "gut price"
-    gut = table["gut_price"].where(table["gut_price"] > 0).to_numpy(float)
+    gut = table["gut_price"].to_numpy(float)
     usual = table["usual_price"].to_numpy(float)
     m = np.where(np.isfinite(usual), usual, gut)
     if value_from == "gut price":

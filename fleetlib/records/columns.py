@@ -308,6 +308,11 @@ COLUMNS: tuple[Column, ...] = (
 
 COLUMN: dict[str, Column] = {c.name: c for c in COLUMNS}
 NAMES: tuple[str, ...] = tuple(COLUMN)
+ASKED_PRICES = (
+    "asking_price",
+    "last_asking_price",
+    "gut_price",
+)  # nobody asks nothing: 0 is none known
 DATES: tuple[str, ...] = tuple(c.name for c in COLUMNS if c.kind == "date")
 NUMBERS: tuple[str, ...] = tuple(c.name for c in COLUMNS if c.is_number)
 TEXTS: tuple[str, ...] = tuple(c.name for c in COLUMNS if c.is_text)

@@ -12,6 +12,7 @@ import pandas as pd
 from fleetlib import markup
 from fleetlib.errors import BadRecords, MissingRecords
 from fleetlib.records.cleaning import CleanFlips, in_order, read_flips
+from fleetlib.records.columns import ASKED_PRICES
 from fleetlib.records.derived import derive
 from fleetlib.records.laying import lay_events, stand_in_gut_prices
 from fleetlib.records.side_files import (
@@ -151,7 +152,7 @@ def _without_asks_of_nothing(
     """Asking and gut prices of 0 left out: nobody asks nothing, so such a cell says that none is known."""
     rows: list[tuple[int, str, str, str, str]] = []
     made = flips.copy(deep=False)
-    for column in ("asking_price", "last_asking_price", "gut_price"):
+    for column in ASKED_PRICES:
         bad = (flips[column] <= 0).to_numpy()
         if bad.any():
             made[column] = flips[column].mask(bad)

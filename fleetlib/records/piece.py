@@ -11,7 +11,7 @@ from typing import Any
 import pandas as pd
 
 from fleetlib.errors import BadQuestion, UnknownPiece
-from fleetlib.records.columns import COLUMN
+from fleetlib.records.columns import ASKED_PRICES, COLUMN
 from fleetlib.records.vocabulary import look_up
 
 _WORD_FIELDS = ("furniture_type", "wood", "construction", "finish", "style")
@@ -22,7 +22,8 @@ class Piece:
     """One piece: its kind, and whatever else is known. Sizes in inches, money in the shop's currency.
 
     Known words are kept in the kit's spelling ("Credenza" becomes "sideboard"); others stay as given.
-    Only `furniture_type` is needed. Raises BadQuestion for a value that cannot be.
+    An asking or gut price of 0 says that none is known. Only `furniture_type` is needed. Raises BadQuestion for
+    a value that cannot be.
     """
 
     furniture_type: str
@@ -86,7 +87,8 @@ def _checked(name: str, value: Any) -> Any:
     if column.kind == "date":
         return _day(name, value)
     if column.is_number:
-        return _number(name, value)
+        number = _number(name, value)
+        return None if number == 0 and name in ASKED_PRICES else number
     text = " ".join(str(value).split()) if column.kind != "text" else str(value)
     if not text:
         return _checked(name, None)
