@@ -71,7 +71,8 @@ def questions_about(flips: pd.DataFrame, named: np.ndarray) -> tuple[pd.DataFram
         "These look like centimetres; if so, say cm in the heading or set length_unit.",
         "Sizes that look like centimetres but were read as inches",
     )
-    ratio = flips["sale_price"] / flips["last_asking_price"].fillna(flips["asking_price"])
+    last, first = (flips[c].where(flips[c] > 0) for c in ("last_asking_price", "asking_price"))
+    ratio = flips["sale_price"] / last.fillna(first)
     odd = ((ratio < LEAST_OF_ASK) | (ratio > MOST_OF_ASK)).to_numpy()
     ask(
         odd,

@@ -106,3 +106,13 @@ def test_a_day_of_leaving_nobody_can_read_is_asked_about(tmp_path) -> None:
     assert asked["value"].tolist() == ["last spring", "soon?"]
     assert "counts as on hand" in asked["question"].iloc[0]
     assert any("line 2: last spring, line 5: soon?" in n for n in found.notes)
+
+
+def test_a_last_ask_of_nothing_does_not_make_a_sale_look_odd(tmp_path) -> None:
+    head = "Piece,What,Listed,Asking,Last asking,Sold,Sale price\n"
+    (tmp_path / "flips.csv").write_text(
+        head + "5,dresser,2026-05-15,300,0,2026-05-30,290\n", encoding="utf-8"
+    )
+    found = read_records(tmp_path, as_of=TODAY)
+    assert found.questions.empty
+    assert found.changes["why"].str.startswith("left out: 0 is no price").sum() == 1
