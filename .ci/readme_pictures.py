@@ -10,7 +10,7 @@ import tempfile
 from pathlib import Path
 
 import fleetlib as fl
-from fleetlib.kit import demo_folder
+from fleetlib.base.kit import demo_folder
 
 ROOT = Path(__file__).resolve().parent.parent
 PLACE = ROOT / "notebooks" / "pictures"

@@ -24,32 +24,32 @@ from typing import Any
 # Where each public name lives; loaded when first used, so that `import fleetlib` is quick.
 _PLACES = {
     "Piece": "records.piece",
-    "read_flips": "records.cleaning",
-    "Settings": "settings",
-    "read_settings": "settings",
+    "read_flips": "records.cleaning.clean",
+    "Settings": "base.settings",
+    "read_settings": "base.settings",
     "open_shop": "shop",
     "Shop": "shop",
-    "HedonicRegressor": "models.hedonic",
-    "ordinary_regression": "models.ordinary",
-    "fit_selling_time": "models.selling_time",
-    "days_to_sell": "models.survival",
-    "plan_markdowns": "models.price_path",
-    "picture": "views.charts",
-    "picture_alt": "views.charts",
-    "save_page": "views.pages",
-    "save_calendar": "views.calendar",
-    "price_tag": "views.tags",
-    "caution_sheet": "advice.cautions",
-    "all_cautions": "advice.cautions",
-    "lowest_for_two": "advice.markdowns",
-    "start_shop": "starting",
+    "HedonicRegressor": "price.regression.regressor",
+    "ordinary_regression": "price.regression.ordinary",
+    "fit_selling_time": "selling.fit",
+    "days_to_sell": "selling.days_to_sell",
+    "plan_markdowns": "plan.solver.path",
+    "picture": "desk.pictures",
+    "picture_alt": "desk.pictures",
+    "save_page": "desk.pages",
+    "save_calendar": "plan.calendar",
+    "price_tag": "week.tag",
+    "caution_sheet": "care.caution_sheet",
+    "all_cautions": "care.caution_sheet",
+    "lowest_for_two": "plan.markdowns",
+    "start_shop": "desk.start",
     "check_report": "records.report",
-    "show": "views.tables",
-    "benchmark": "views.tables",
-    "price_form": "views.forms",
-    "work_form": "views.log_forms",
-    "sale_form": "views.log_forms",
-    "find_form": "views.forms",
+    "show": "shown.tables",
+    "benchmark": "trust.benchmarks",
+    "price_form": "desk.forms.pricing",
+    "work_form": "desk.forms.logging",
+    "sale_form": "desk.forms.logging",
+    "find_form": "desk.forms.pricing",
 }
 
 __all__ = sorted([*_PLACES, "errors"])
@@ -59,7 +59,7 @@ def __getattr__(name: str) -> Any:
     if name in _PLACES:
         return getattr(import_module(f"fleetlib.{_PLACES[name]}"), name)
     if name == "errors":
-        return import_module("fleetlib.errors")
+        return import_module("fleetlib.base.errors")
     raise AttributeError(f"fleetlib has no {name!r}; it has {', '.join(__all__)}")
 
 

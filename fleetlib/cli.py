@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fleetlib.errors import FleetError
+from fleetlib.base.errors import FleetError
 
 if TYPE_CHECKING:
     from fleetlib.shop import Shop
@@ -102,7 +102,7 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _folder(chosen: argparse.Namespace) -> Path:
-    from fleetlib.kit import demo_folder
+    from fleetlib.base.kit import demo_folder
     from fleetlib.records.folder import holds_records
 
     if chosen.folder:
@@ -126,7 +126,7 @@ def _working(what: str) -> None:
 
 
 def _start(chosen: argparse.Namespace) -> None:
-    from fleetlib.starting import start_shop
+    from fleetlib.desk.start import start_shop
 
     written = start_shop(chosen.folder, demo=chosen.demo)
     print(
@@ -159,14 +159,14 @@ def _check(chosen: argparse.Namespace) -> None:
 
 
 def _price(chosen: argparse.Namespace) -> None:
-    from fleetlib.kit import is_kit_demo
+    from fleetlib.base.kit import is_kit_demo
 
     shop = _shop(chosen)
     _working("Learning from your past sales")
     answer = shop.advise(shop.piece(chosen.piece)) if chosen.piece else shop.advise_all()
     written: list[Path] = []
     if chosen.save:
-        from fleetlib.views.pages import save_advice
+        from fleetlib.desk.pages import save_advice
 
         names = [chosen.piece] if chosen.piece else list(answer.table["piece"])
         _working(f"Writing the pages of {len(names)} pieces")
@@ -190,7 +190,7 @@ def _earnings(chosen: argparse.Namespace) -> None:
 
 
 def _buy(chosen: argparse.Namespace) -> None:
-    from fleetlib.errors import BadQuestion
+    from fleetlib.base.errors import BadQuestion
 
     folder = _folder(chosen)
     named = Path(chosen.finds or "finds.csv")
@@ -214,14 +214,14 @@ def _buy(chosen: argparse.Namespace) -> None:
 
 
 def _review(chosen: argparse.Namespace) -> None:
-    from fleetlib.advice.review import last_whole_quarter
+    from fleetlib.quarter.review import last_whole_quarter
 
     shop = _shop(chosen)
     _working("Going through the quarter")
     made = shop.review(chosen.quarter or last_whole_quarter(shop.records.as_of))
     written: list[Path] = []
     if chosen.save:
-        from fleetlib.views.pages import save_page
+        from fleetlib.desk.pages import save_page
 
         written.append(save_page(made, chosen.save))
     print(made)
@@ -233,7 +233,7 @@ def _lab(chosen: argparse.Namespace) -> None:
 
     folder = Path(chosen.folder) if chosen.folder else Path.cwd()
     if not any(folder.glob("*.ipynb")):
-        from fleetlib.errors import MissingRecords
+        from fleetlib.base.errors import MissingRecords
 
         raise MissingRecords(
             f"{folder} holds no notebooks. Make a shop folder first: {_as_typed()} start my-shop --demo, then "
@@ -256,8 +256,8 @@ def _lab(chosen: argparse.Namespace) -> None:
 
 def _amount(name: str, text: str | None, currency: str) -> float | None:
     """An amount of money (with a currency) or of hours, typed as in the records."""
-    from fleetlib.errors import BadQuestion
-    from fleetlib.records.amounts import read_hours, read_money
+    from fleetlib.base.errors import BadQuestion
+    from fleetlib.records.parsing.amounts import read_hours, read_money
 
     if text is None:
         return None
@@ -285,7 +285,7 @@ def _columns(text: str) -> list[str]:
 def _day(text: str | None):  # type: ignore[no-untyped-def]
     from datetime import date
 
-    from fleetlib.errors import BadQuestion
+    from fleetlib.base.errors import BadQuestion
 
     if text is None:
         return None

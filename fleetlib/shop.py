@@ -7,25 +7,24 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fleetlib.advice import ask  # loads each answer when it is first asked for
-from fleetlib.kit import demo_folder
+from fleetlib.base.kit import demo_folder
 from fleetlib.records.folder import Records, holds_records, read_records
 from fleetlib.records.piece import Piece, as_piece, piece_named
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from fleetlib.advice.accuracy import AccuracyStudy
-    from fleetlib.advice.best_buys import BestBuys
-    from fleetlib.advice.buying import BuyAdvice
-    from fleetlib.advice.earnings import EarningsTable
-    from fleetlib.advice.estimate import PriceEstimate
-    from fleetlib.advice.finishes import FinishChoice
-    from fleetlib.advice.markdowns import MarkdownPlan
-    from fleetlib.advice.review import QuarterReview
-    from fleetlib.advice.sheet import Advice, AdviceList
-    from fleetlib.advice.work_order import WorkOrder
-    from fleetlib.models.fits import Fits
+    from fleetlib.buying.best_buys import BestBuys
+    from fleetlib.buying.what_to_pay import BuyAdvice
+    from fleetlib.finish.finish_choice import FinishChoice
+    from fleetlib.fits import Fits
+    from fleetlib.pay.earnings import EarningsTable
+    from fleetlib.pay.work_order import WorkOrder
+    from fleetlib.plan.markdowns import MarkdownPlan
+    from fleetlib.price.estimate import PriceEstimate
+    from fleetlib.quarter.review import QuarterReview
+    from fleetlib.trust.accuracy import AccuracyStudy
+    from fleetlib.week.advice import Advice, AdviceList
 
 
 def _of_records(name: str, meaning: str) -> Any:
@@ -54,7 +53,7 @@ class Shop:
     @property
     def fits(self) -> Fits:
         """The fitted models; fitted once, when first asked for."""
-        from fleetlib.models.fits import fit_all
+        from fleetlib.fits import fit_all
 
         if self._fits is None:
             self._fits = fit_all(self.records)
@@ -77,9 +76,10 @@ class Shop:
         days: float | None = None,
         adjustment: float = 0.0,
     ) -> PriceEstimate:
-        """What such a piece of yours sells for, with an honest interval (`advice.estimate`)."""
-        return ask(
-            "estimate",
+        """What such a piece of yours sells for, with an honest interval (`price.estimate`)."""
+        from fleetlib.price.estimate import estimate
+
+        return estimate(
             self.fits,
             as_piece(self.flips, piece),
             level=level,
@@ -90,16 +90,22 @@ class Shop:
     def plan(
         self, piece: Piece | str, *, as_of: date | None = None, offer: float | None = None
     ) -> MarkdownPlan:
-        """Dated asking prices and the lowest offer worth taking (`advice.markdowns`)."""
-        return ask("plan", self.fits, as_piece(self.flips, piece), as_of=as_of, offer=offer)
+        """Dated asking prices and the lowest offer worth taking (`plan.markdowns`)."""
+        from fleetlib.plan.markdowns import plan
+
+        return plan(self.fits, as_piece(self.flips, piece), as_of=as_of, offer=offer)
 
     def advise(self, piece: Piece | str, *, level: float = 0.80) -> Advice:
-        """Estimate, plan, pay per hour and cautions on one page (`advice.sheet`)."""
-        return ask("advise", self.fits, as_piece(self.flips, piece), level=level)
+        """Estimate, plan, pay per hour and cautions on one page (`week.advice`)."""
+        from fleetlib.week.advice import advise
+
+        return advise(self.fits, as_piece(self.flips, piece), level=level)
 
     def advise_all(self, *, level: float = 0.80) -> AdviceList:
-        """Every piece on hand in one table (`advice.sheet`)."""
-        return ask("advise_all", self.fits, level=level)
+        """Every piece on hand in one table (`week.advice`)."""
+        from fleetlib.week.advice import advise_all
+
+        return advise_all(self.fits, level=level)
 
     def earnings(
         self,
@@ -108,16 +114,22 @@ class Shop:
         start: date | None = None,
         end: date | None = None,
     ) -> EarningsTable:
-        """What each kind of piece earns per hands-on hour (`advice.earnings`)."""
-        return ask("earnings", self.fits, by=list(by), start=start, end=end)
+        """What each kind of piece earns per hands-on hour (`pay.earnings`)."""
+        from fleetlib.pay.earnings import earnings
+
+        return earnings(self.fits, by=list(by), start=start, end=end)
 
     def what_next(self) -> WorkOrder:
-        """Unfinished work in the order that pays (`advice.work_order`)."""
-        return ask("what_next", self.fits)
+        """Unfinished work in the order that pays (`pay.work_order`)."""
+        from fleetlib.pay.work_order import what_next
+
+        return what_next(self.fits)
 
     def what_to_pay(self, piece: Piece | str) -> BuyAdvice:
-        """The highest price worth paying for a find (`advice.buying`)."""
-        return ask("what_to_pay", self.fits, as_piece(self.flips, piece))
+        """The highest price worth paying for a find (`buying.what_to_pay`)."""
+        from fleetlib.buying.what_to_pay import what_to_pay
+
+        return what_to_pay(self.fits, as_piece(self.flips, piece))
 
     def best_buys(
         self,
@@ -126,20 +138,28 @@ class Shop:
         cash: float | None = None,
         hours: float | None = None,
     ) -> BestBuys:
-        """The best set of finds within a budget of cash and hours (`advice.best_buys`)."""
-        return ask("best_buys", self.fits, finds, cash=cash, hours=hours)
+        """The best set of finds within a budget of cash and hours (`buying.best_buys`)."""
+        from fleetlib.buying.best_buys import best_buys
+
+        return best_buys(self.fits, finds, cash=cash, hours=hours)
 
     def finish_choice(self, piece: Piece | str) -> FinishChoice:
-        """The same piece under each finish you have sold (`advice.finishes`)."""
-        return ask("finish_choice", self.fits, as_piece(self.flips, piece))
+        """The same piece under each finish you have sold (`finish.finish_choice`)."""
+        from fleetlib.finish.finish_choice import finish_choice
+
+        return finish_choice(self.fits, as_piece(self.flips, piece))
 
     def review(self, quarter: str = "") -> QuarterReview:
         """The books and the lessons of one quarter, such as "2026-Q3"; left out, the last whole one."""
-        return ask("review", self.fits, quarter or ask("last_whole_quarter", self.records.as_of))
+        from fleetlib.quarter.review import last_whole_quarter, review
+
+        return review(self.fits, quarter or last_whole_quarter(self.records.as_of))
 
     def accuracy(self) -> AccuracyStudy:
-        """How good the prices have been on your own sales (`advice.accuracy`)."""
-        return ask("accuracy", self.fits)
+        """How good the prices have been on your own sales (`trust.accuracy`)."""
+        from fleetlib.trust.accuracy import accuracy
+
+        return accuracy(self.fits)
 
 
 def open_shop(folder: str | Path | None = None, *, as_of: date | None = None) -> Shop:

@@ -14,11 +14,11 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from fleetlib.models.features import model_columns
-from fleetlib.models.listings import listing_histories
-from fleetlib.models.prices import PriceFit, fit_prices
-from fleetlib.models.selling_time import fit_selling_time
+from fleetlib.price.features import model_columns
+from fleetlib.price.fit import PriceFit, fit_prices
 from fleetlib.records.folder import Records, read_records
+from fleetlib.selling.fit import fit_selling_time
+from fleetlib.selling.listings import listing_histories
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "data_demo"))
 import make_demo

@@ -18,20 +18,20 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from fleetlib.advice.buying import what_to_pay
-from fleetlib.advice.earnings import earnings
-from fleetlib.advice.find_value import value_find
-from fleetlib.advice.finishes import finish_choice
-from fleetlib.advice.work_order import what_next
-from fleetlib.models.fits import Fits, usual_prices
-from fleetlib.models.hours import fit_hours
-from fleetlib.models.listings import listing_histories
-from fleetlib.models.prices import fit_prices
-from fleetlib.models.ratio import fieller
-from fleetlib.models.selling_time import fit_selling_time
+from fleetlib.base.settings import Settings
+from fleetlib.buying.find_value import value_find
+from fleetlib.buying.what_to_pay import what_to_pay
+from fleetlib.finish.finish_choice import finish_choice
+from fleetlib.fits import Fits, usual_prices
+from fleetlib.pay.earnings import earnings
+from fleetlib.pay.ratio import fieller
+from fleetlib.pay.work_order import what_next
+from fleetlib.price.fit import fit_prices
 from fleetlib.records.piece import Piece, piece_from_row
-from fleetlib.settings import Settings
-from tests.advice.invented_flips import AS_OF, flips_of
+from fleetlib.selling.fit import fit_selling_time
+from fleetlib.selling.listings import listing_histories
+from fleetlib.work.hours import fit_hours
+from tests.invented_flips import AS_OF, flips_of
 
 WEEKS = 26  # after this many weeks unsold a piece is given up: kept or given away, nothing comes in
 
@@ -262,7 +262,7 @@ _NOT_YET = {"hours", "materials_cost", "buy_price", "asking_price"}
 
 def bench_hours(shops: int = 150) -> None:
     """Coverage and bias of the expected hours by number of pieces."""
-    from tests.models.test_hours import finished
+    from tests.work.test_hours import finished
 
     print("\nHours: coverage of the 80% / 95% interval, expected over actual, by finished pieces")
     for n in (8, 15, 30, 60, 120):

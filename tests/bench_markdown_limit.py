@@ -19,10 +19,10 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from fleetlib.models.hazard import Hazard
-from fleetlib.models.listings import listing_histories
-from fleetlib.models.selling_posterior import ASSUMED, Assumptions
-from fleetlib.models.selling_time import fit_selling_time
+from fleetlib.selling.fit import fit_selling_time
+from fleetlib.selling.hazard import Hazard
+from fleetlib.selling.listings import listing_histories
+from fleetlib.selling.posterior import ASSUMED, Assumptions
 from tests.bench_markdowns import (
     CELLS,
     COST,

@@ -8,7 +8,7 @@ wrong the usual price can be; it does not know a piece's hidden quality. Its pla
 with the same number of markdowns. Everything is in units of the usual price; the expected net of a plan is
 exact (integrated over hidden quality), so that all noise is in the shops drawn.
 
-The stored table, fleetlib/models/benchmark_markdowns.csv, is shops 0 to 35 of each world and size. What is
+The stored table, fleetlib/trust/benchmark_markdowns.csv, is shops 0 to 35 of each world and size. What is
 assumed about the price response was settled while looking at the worlds "base", "steeply rising elasticity",
 "elastic", "fast", "inelastic", "inelastic constant" and "far: fast inelastic"; `--first-shop 1000` draws shops
 that nobody had looked at. The best rule of thumb of a row is picked after the fact, so it is flattered.
@@ -27,14 +27,15 @@ import numpy as np
 import pandas as pd
 from scipy.optimize import minimize
 
-from fleetlib.models.haggle import fit_haggle
-from fleetlib.models.hazard import Hazard, market_for
-from fleetlib.models.listings import Listings, listing_histories
-from fleetlib.models.price_path import Market, Terms, path_value, plan_markdowns
-from fleetlib.models.selling_likelihood import listing_weeks, log_likelihood
-from fleetlib.models.selling_posterior import ASSUMED, Assumptions
-from fleetlib.models.selling_time import SellingTimeFit, eight_in_ten, fit_selling_time
-from fleetlib.saving import write_whole
+from fleetlib.base.saving import write_whole
+from fleetlib.plan.solver.path import Market, Terms, path_value, plan_markdowns
+from fleetlib.selling.fit import SellingTimeFit, eight_in_ten, fit_selling_time
+from fleetlib.selling.hazard import Hazard
+from fleetlib.selling.likelihood import listing_weeks, log_likelihood
+from fleetlib.selling.listings import Listings, listing_histories
+from fleetlib.selling.market import market_for
+from fleetlib.selling.posterior import ASSUMED, Assumptions
+from fleetlib.selling.sale_to_ask import fit_haggle
 from tests.simulated_markets import AS_OF, TYPE_EFFECTS, Shop, World, simulate_shop, standin_error
 
 HORIZON, FEE, COST, HOLDING, SALVAGE, DROPS, GAP = 20, 0.10, 0.04, 0.01, 0.35, 3, 2
@@ -361,7 +362,7 @@ def drawn(name: str, n: int, seed: int) -> tuple[Truth, Shop]:
 
 def fitted_prices(shop: Shop) -> tuple[np.ndarray, float]:
     """Usual prices of the shop's listings by the real price model, sold ones with their own price left out."""
-    from fleetlib.models.prices import fit_prices
+    from fleetlib.price.fit import fit_prices
 
     prices = fit_prices(shop.flips, as_of=AS_OF)
     usual = np.asarray(prices.usual(shop.flips), dtype=float).copy()

@@ -12,9 +12,10 @@ from pathlib import Path
 
 import numpy as np
 
-from fleetlib.advice.markdowns import plan
-from fleetlib.models.hazard import Hazard, market_for
-from fleetlib.models.price_path import Market, Terms, plan_markdowns, upper_bound
+from fleetlib.plan.markdowns import plan
+from fleetlib.plan.solver.path import Market, Terms, plan_markdowns, upper_bound
+from fleetlib.selling.hazard import Hazard
+from fleetlib.selling.market import market_for
 
 
 def random_piece(seed: int, *, weeks: int = 26, prices: int = 60) -> tuple[Market, Terms]:
@@ -71,8 +72,8 @@ def main() -> None:
 
 def selling_time_at_250() -> None:
     """The fit of the time to sell at 250 simulated listings."""
-    from fleetlib.models.listings import listing_histories
-    from fleetlib.models.selling_time import fit_selling_time
+    from fleetlib.selling.fit import fit_selling_time
+    from fleetlib.selling.listings import listing_histories
     from tests.simulated_markets import AS_OF, World, simulate_shop
 
     shop = simulate_shop(World(), 250, np.random.default_rng(1))
@@ -85,7 +86,7 @@ def selling_time_at_250() -> None:
 
 def demo_shop() -> None:
     """Fit and plan on the demo shop, its pieces on hand repeated up to 40."""
-    from fleetlib.models.fits import fit_all
+    from fleetlib.fits import fit_all
     from fleetlib.records.folder import read_records
     from fleetlib.records.piece import piece_from_row
 

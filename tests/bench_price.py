@@ -2,7 +2,7 @@
 
     python -m tests.bench_price                 # 20 repeats, about 15 minutes on one core
     python -m tests.bench_price --repeats 3     # a quick look
-    python -m tests.bench_price --save          # also writes fleetlib/models/benchmark_price.csv
+    python -m tests.bench_price --save          # also writes fleetlib/trust/benchmark_price.csv
     python -m tests.bench_price --speed         # only how long a fit and its ranges take
 
 Each cell is one data set at one number of sales (30, 60, 120, 250): fit on that many rows drawn at random,
@@ -25,14 +25,14 @@ import numpy as np
 import pandas as pd
 from scipy.stats import t as student
 
-from fleetlib.models.blocks import Coding, learn_coding
-from fleetlib.models.hedonic import HedonicRegressor
+from fleetlib.price.regression.kernels import Coding, learn_coding
+from fleetlib.price.regression.regressor import HedonicRegressor
 from tests.bench_data import DATA
 
 SIZES = (30, 60, 120, 250)
 LEVELS = (0.80, 0.95)
 MOST_TESTED, LEAST_TESTED = 100, 20
-SAVED = Path(__file__).parents[1] / "fleetlib" / "models" / "benchmark_price.csv"
+SAVED = Path(__file__).parents[1] / "fleetlib" / "trust" / "benchmark_price.csv"
 OURS, OLS, BAYES, JACKKNIFE = "pooled", "OLS + t", "BayesianRidge", "jackknife+"
 Ranges = dict[float, np.ndarray]
 Method = Callable[[pd.DataFrame, np.ndarray, pd.DataFrame], tuple[np.ndarray, Ranges]]

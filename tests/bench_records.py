@@ -19,7 +19,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from fleetlib.records.cleaning import read_flips
+from fleetlib.records.cleaning.clean import read_flips
 
 AS_OF = date(2026, 9, 30)
 TIME_BAR, MEMORY_BAR, GROWTH_BAR = 6.0, 8.0, 11.0

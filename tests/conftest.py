@@ -12,7 +12,7 @@ DEMO = Path(__file__).resolve().parent.parent / "data_demo"
 @pytest.fixture(scope="session")
 def demo_fits():
     """The invented demo shop with its models fitted, as of the day its settings name."""
-    from fleetlib.models.fits import fit_all
+    from fleetlib.fits import fit_all
     from fleetlib.records.folder import read_records
 
     return fit_all(read_records(DEMO))

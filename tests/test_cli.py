@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from fleetlib import cli
-from fleetlib.kit import demo_folder
+from fleetlib.base.kit import demo_folder
 
 
 def run(capsys, *arguments: str) -> tuple[int, str, str]:

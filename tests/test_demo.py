@@ -13,14 +13,14 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from fleetlib.models.features import model_columns
-from fleetlib.models.hedonic import HedonicRegressor
-from fleetlib.models.hours import fit_hours
-from fleetlib.models.listings import listing_histories
-from fleetlib.models.prices import PriceFit, fit_prices
-from fleetlib.models.selling_time import fit_selling_time
-from fleetlib.records.cleaning import read_finds
+from fleetlib.price.features import model_columns
+from fleetlib.price.fit import PriceFit, fit_prices
+from fleetlib.price.regression.regressor import HedonicRegressor
+from fleetlib.records.cleaning.clean import read_finds
 from fleetlib.records.folder import Records, read_records
+from fleetlib.selling.fit import fit_selling_time
+from fleetlib.selling.listings import listing_histories
+from fleetlib.work.hours import fit_hours
 
 FOLDER = Path(__file__).resolve().parents[1] / "data_demo"
 sys.path.insert(0, str(FOLDER))  # data_demo is a folder of files, not a package

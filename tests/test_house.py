@@ -9,13 +9,34 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "fleetlib"
-RANK = {"foundation": 0, "records": 1, "models": 2, "advice": 3, "views": 4, "shop": 5, "cli": 6}
-TOP = {"shop": "shop", "starting": "shop", "cli": "cli", "__init__": "cli", "__main__": "cli"}
+# Imports point to the left: a question may use the answers before it, never those after it.
+ORDER = [
+    "base",
+    "shown",
+    "records",
+    "work",
+    "price",
+    "selling",
+    "fits",
+    "plan",
+    "pay",
+    "buying",
+    "finish",
+    "trust",
+    "care",
+    "books",
+    "quarter",
+    "week",
+    "shop",
+    "desk",
+    "cli",
+]
+PICTURES = ("picture", "chart_style", "chart_rows")
 
 
-def layer(dotted: str) -> str:
+def folder(dotted: str) -> str:
     part = dotted.split(".")[1] if "." in dotted else "__init__"
-    return part if part in RANK else TOP.get(part, "foundation")
+    return "cli" if part in ("__init__", "__main__") else part
 
 
 def modules() -> list[Path]:
@@ -26,21 +47,17 @@ def name_of(path: Path) -> str:
     return ".".join(path.relative_to(ROOT).with_suffix("").parts)
 
 
-def is_module(name: str) -> bool:
-    return (PACKAGE / f"{name}.py").is_file() or (PACKAGE / name / "__init__.py").is_file()
+def is_module(dotted: str) -> bool:
+    place = ROOT / dotted.replace(".", "/")
+    return place.with_suffix(".py").is_file() or (place / "__init__.py").is_file()
 
 
 def imports_of(path: Path) -> list[str]:
     found = []
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.ImportFrom) and (node.module or "").split(".")[0] == "fleetlib":
-            inside = node.module or ""
-            parts = (
-                [f"fleetlib.{a.name}" for a in node.names if is_module(a.name)]
-                if inside == "fleetlib"
-                else []
-            )
-            found += parts or [inside]
+            whole = [f"{node.module}.{a.name}" for a in node.names]
+            found += [name if is_module(name) else node.module or "" for name in whole]
         if isinstance(node, ast.Import):
             found += [a.name for a in node.names if a.name.split(".")[0] == "fleetlib"]
     return found
@@ -48,11 +65,31 @@ def imports_of(path: Path) -> list[str]:
 
 @pytest.mark.parametrize("path", modules(), ids=name_of)
 def test_imports_point_down(path: Path) -> None:
-    own = layer(name_of(path))
+    own = folder(name_of(path))
     for target in imports_of(path):
         if own != "cli":
             assert target != "fleetlib", f"{name_of(path)} imports the package root"
-        assert RANK[layer(target)] <= RANK[own], f"{name_of(path)} ({own}) imports {target}"
+        assert ORDER.index(folder(target)) <= ORDER.index(own), f"{name_of(path)} imports {target}"
+
+
+@pytest.mark.parametrize("room", ["price.regression", "plan.solver"])
+def test_the_mathematics_knows_no_furniture(room: str) -> None:
+    own, known = (
+        f"fleetlib.{room}",
+        ("fleetlib.base.", "fleetlib.shown.", "fleetlib.selling.market"),
+    )
+    for path in (PACKAGE / room.replace(".", "/")).glob("*.py"):
+        for target in imports_of(path):
+            assert target.startswith((own, *known)), f"{name_of(path)} imports {target}"
+
+
+@pytest.mark.parametrize("path", modules(), ids=name_of)
+def test_only_pictures_know_matplotlib(path: Path) -> None:
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    named = {a.name for n in ast.walk(tree) if isinstance(n, ast.Import) for a in n.names}
+    named |= {n.module or "" for n in ast.walk(tree) if isinstance(n, ast.ImportFrom)}
+    if {n.split(".")[0] for n in named} & {"matplotlib", "seaborn"}:
+        assert path.stem.startswith(PICTURES), f"{name_of(path)} draws"
 
 
 @pytest.mark.parametrize("path", modules(), ids=name_of)
@@ -67,7 +104,7 @@ def test_every_public_function_and_class_says_what_it_means(path: Path) -> None:
             assert ast.get_docstring(node), f"{path.name}: {node.name}"
 
 
-def test_modules_of_one_layer_do_not_go_round_in_a_circle() -> None:
+def test_modules_do_not_go_round_in_a_circle() -> None:
     graph = {name_of(p): set(imports_of(p)) for p in modules()}
     done: set[str] = set()
 
@@ -96,3 +133,9 @@ def test_the_two_lists_of_pinned_versions_agree() -> None:
         [sys.executable, str(ROOT / ".ci" / "pins.py"), "--check"], capture_output=True, text=True
     )
     assert done.returncode == 0, done.stdout
+
+
+def test_the_folders_are_those_of_the_order() -> None:
+    found = {p.name for p in PACKAGE.iterdir() if (p / "__init__.py").is_file()}
+    found |= {p.stem for p in PACKAGE.glob("*.py") if not p.name.startswith("__")}
+    assert found == set(ORDER)

@@ -5,7 +5,7 @@ import re
 from pathlib import Path
 
 from fleetlib import cli
-from fleetlib.kit import demo_folder
+from fleetlib.base.kit import demo_folder
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")

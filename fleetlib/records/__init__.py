@@ -1,1 +1,1 @@
-"""Records: what the person wrote down, read without losing or guessing anything."""
+"""What the person wrote down, read once."""

@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from fleetlib.settings import Settings
+from fleetlib.base.settings import Settings
 
 STATUSES = ("in work", "listed", "sold", "withdrawn")
 

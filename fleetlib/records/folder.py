@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pandas as pd
 
-from fleetlib import markup
-from fleetlib.errors import BadRecords, MissingRecords
-from fleetlib.records.cleaning import CleanFlips, in_order, read_flips
+from fleetlib.base.errors import BadRecords, MissingRecords
+from fleetlib.base.settings import Settings, read_settings
+from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
 from fleetlib.records.columns import ASKED_PRICES
 from fleetlib.records.derived import derive
-from fleetlib.records.laying import lay_events, stand_in_gut_prices
-from fleetlib.records.side_files import (
+from fleetlib.records.log.apply_events import lay_events, stand_in_gut_prices
+from fleetlib.records.log.side_files import (
     SideFile,
     no_advice,
     no_events,
@@ -24,7 +24,7 @@ from fleetlib.records.side_files import (
     read_events,
     read_supplies,
 )
-from fleetlib.settings import Settings, read_settings
+from fleetlib.shown import markup
 
 _RECORD_NAMES = ("flips.csv", "flips.xlsx", "flips.tsv", "flips.txt")
 

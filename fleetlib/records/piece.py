@@ -10,9 +10,9 @@ from typing import Any
 
 import pandas as pd
 
-from fleetlib.errors import BadQuestion, UnknownPiece
+from fleetlib.base.errors import BadQuestion, UnknownPiece
 from fleetlib.records.columns import ASKED_PRICES, COLUMN
-from fleetlib.records.vocabulary import look_up
+from fleetlib.records.parsing.vocabulary import look_up
 
 _WORD_FIELDS = ("furniture_type", "wood", "construction", "finish", "style")
 

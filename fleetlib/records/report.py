@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pandas as pd
 
-from fleetlib import markup
-from fleetlib.errors import CannotSave
-from fleetlib.records.cleaning import write_flips
+from fleetlib.base.errors import CannotSave
+from fleetlib.base.saving import write_whole
+from fleetlib.records.cleaning.clean import write_flips
+from fleetlib.records.files.safe_csv import to_csv
 from fleetlib.records.folder import Records
-from fleetlib.records.safe_csv import to_csv
-from fleetlib.saving import write_whole
+from fleetlib.shown import markup
 
 _MOST_ROWS = 40
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from fleetlib.starting import start_shop
+from fleetlib.desk.start import start_shop
 from tests.browser.jupyterlab import COUNT_DARK, Desk, running_lab, troubles
 
 FORMS = "every_week.ipynb"

@@ -7,15 +7,15 @@ from pathlib import Path
 
 import pytest
 
-from fleetlib.advice.accuracy import accuracy
-from fleetlib.advice.cautions import all_cautions
-from fleetlib.advice.review import review
-from fleetlib.advice.sheet import advise
-from fleetlib.models.fits import fit_all
+from fleetlib.care.caution_sheet import all_cautions
+from fleetlib.desk.pages import price_tag, save_page
+from fleetlib.fits import fit_all
+from fleetlib.quarter.review import review
 from fleetlib.records.folder import read_records
 from fleetlib.records.piece import Piece, piece_from_row
-from fleetlib.views.pages import price_tag, save_page
-from tests.views.hostile_shop import AS_OF, write_hostile_shop
+from fleetlib.trust.accuracy import accuracy
+from fleetlib.week.advice import advise
+from tests.desk.hostile_shop import AS_OF, write_hostile_shop
 
 pytestmark = pytest.mark.browser
 KINDS = ["advice", "tag", "review", "accuracy", "cautions"]

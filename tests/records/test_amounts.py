@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleetlib.records.amounts import read_hours, read_money, read_sizes
-from fleetlib.records.fast_money import read_money_column
-from fleetlib.records.numerals import number_shape
+from fleetlib.records.parsing.amounts import read_hours, read_money, read_sizes
+from fleetlib.records.parsing.fast_money import read_money_column
+from fleetlib.records.parsing.numbers import number_shape
 
 
 def money(*texts: str, currency: str = "USD") -> list[float | str | None]:

@@ -8,9 +8,9 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from fleetlib.errors import BadRecords
-from fleetlib.records.cleaning import CleanFlips, read_finds, read_flips, write_flips
-from fleetlib.settings import settings_from
+from fleetlib.base.errors import BadRecords
+from fleetlib.base.settings import settings_from
+from fleetlib.records.cleaning.clean import CleanFlips, read_finds, read_flips, write_flips
 
 AS_OF = date(2026, 9, 30)
 

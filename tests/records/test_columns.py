@@ -6,7 +6,7 @@ import itertools
 import json
 
 from fleetlib.records.columns import COLUMN, COLUMNS, DERIVED_NAMES, NAMES, SIZE_HEADINGS
-from fleetlib.records.headings import SIZE, match_heading
+from fleetlib.records.files.headings import SIZE, match_heading
 from fleetlib.records.schema import SCHEMA_FILE, schema_text, table_schema
 
 

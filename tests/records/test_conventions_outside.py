@@ -8,8 +8,8 @@ import pytest
 from babel.dates import format_date
 from babel.numbers import format_decimal
 
-from fleetlib.records.amounts import read_money
-from fleetlib.records.dates import read_dates
+from fleetlib.records.parsing.amounts import read_money
+from fleetlib.records.parsing.dates import read_dates
 
 LOCALES = (
     "en_US", "en_GB", "en_CA", "fr_CA", "de_DE", "fr_FR", "de_CH", "en_IN", "es_ES", "it_IT", "pt_BR", "sv_SE", "nl_NL",

@@ -15,11 +15,11 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from fleetlib.errors import BadRecords
-from fleetlib.records.cleaning import CleanFlips, read_flips
+from fleetlib.base.errors import BadRecords
+from fleetlib.base.settings import settings_from
+from fleetlib.records.cleaning.clean import CleanFlips, read_flips
 from fleetlib.records.columns import DERIVED_NAMES
-from fleetlib.records.readings import shown
-from fleetlib.settings import settings_from
+from fleetlib.records.parsing.parsed import shown
 
 CORPUS = Path(__file__).with_name("corpus")
 CASES = sorted(p for p in CORPUS.iterdir() if p.suffix != ".json")

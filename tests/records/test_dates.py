@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleetlib.records.dates import read_dates
+from fleetlib.records.parsing.dates import read_dates
 
 AS_OF = date(2026, 9, 30)
 

@@ -5,11 +5,11 @@ import re
 import numpy as np
 import pytest
 
-from fleetlib.errors import MissingRecords
-from fleetlib.records.cleaning import read_finds, read_flips
+from fleetlib.base.errors import MissingRecords
+from fleetlib.base.settings import read_settings
+from fleetlib.records.cleaning.clean import read_finds, read_flips
 from fleetlib.records.folder import read_records
-from fleetlib.records.ledger import SavedAdvice, append_advice
-from fleetlib.settings import read_settings
+from fleetlib.records.log.append import SavedAdvice, append_advice
 from tests.records.test_corpus import AS_OF
 
 

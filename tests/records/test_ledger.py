@@ -11,12 +11,12 @@ from typing import Any
 
 import pytest
 
-from fleetlib.errors import BadQuestion, CannotSave, MissingRecords
-from fleetlib.records import ledger
+from fleetlib.base.errors import BadQuestion, CannotSave, MissingRecords
+from fleetlib.base.settings import Settings
 from fleetlib.records.folder import read_records
-from fleetlib.records.ledger import SavedAdvice, append_advice, append_event, undo_last
-from fleetlib.records.side_files import read_events
-from fleetlib.settings import Settings
+from fleetlib.records.log import append as ledger
+from fleetlib.records.log.append import SavedAdvice, append_advice, append_event, undo_last
+from fleetlib.records.log.side_files import read_events
 
 MARCH = date(2026, 3, 4)
 

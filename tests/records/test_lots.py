@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleetlib.records.cleaning import CleanFlips, read_flips, write_flips
-from fleetlib.records.lots import parts_in_cents
+from fleetlib.records.cleaning.clean import CleanFlips, read_flips, write_flips
+from fleetlib.records.cleaning.lots import parts_in_cents
 
 
 def read(folder: Path, *rows: str) -> CleanFlips:

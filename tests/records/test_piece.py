@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from fleetlib.errors import BadQuestion
+from fleetlib.base.errors import BadQuestion
 from fleetlib.records.folder import read_records
 from fleetlib.records.piece import Piece, piece_from_row
 

@@ -14,13 +14,13 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from fleetlib.errors import FleetError
-from fleetlib.records.cleaning import CleanFlips, clean_table, read_flips, write_flips
+from fleetlib.base.errors import FleetError
+from fleetlib.records.cleaning.clean import CleanFlips, clean_table, read_flips, write_flips
 from fleetlib.records.columns import COLUMN, NAMES, SIZES
-from fleetlib.records.headings import SIZE, map_headings
-from fleetlib.records.reading import decode, table_from_text
-from fleetlib.records.readings import shown
-from fleetlib.records.safe_csv import guarded, without_guard
+from fleetlib.records.files.headings import SIZE, map_headings
+from fleetlib.records.files.reading import decode, table_from_text
+from fleetlib.records.files.safe_csv import guarded, without_guard
+from fleetlib.records.parsing.parsed import shown
 
 AS_OF = date(2026, 9, 30)
 PROFILE = settings(

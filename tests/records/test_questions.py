@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from fleetlib.records.cleaning import CleanFlips, read_flips
-from fleetlib.records.questions import BANDS
-from fleetlib.records.vocabulary import known_words
+from fleetlib.records.cleaning.clean import CleanFlips, read_flips
+from fleetlib.records.cleaning.questions import BANDS
+from fleetlib.records.parsing.vocabulary import known_words
 
 AS_OF = date(2026, 9, 30)
 

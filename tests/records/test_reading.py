@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from fleetlib.errors import BadRecords, MissingRecords
-from fleetlib.records import reading
-from fleetlib.records.cleaning import read_flips
-from fleetlib.records.reading import read_table, table_from_text
-from fleetlib.records.text_table import TextTable
+from fleetlib.base.errors import BadRecords, MissingRecords
+from fleetlib.records.cleaning.clean import read_flips
+from fleetlib.records.files import reading
+from fleetlib.records.files.reading import read_table, table_from_text
+from fleetlib.records.files.text_table import TextTable
 
 # RFC 4180 (Y. Shafranovich, October 2005), section 2: the examples of its seven rules, under headings that
 # this reader knows. CRLF is the line break throughout.
@@ -81,11 +81,11 @@ def test_an_open_quote_is_reported_with_its_line_and_the_rest_is_read(line: str)
 def test_the_fast_path_and_the_careful_path_agree(monkeypatch: pytest.MonkeyPatch) -> None:
     body = 'desk,"a, b",1\n"be\nnch","x\n\ny",2\n\nchair,x,"3,000"\n,,\nstool\nbed,"6"" x\n7",4'
     quick = rows(table_from_text("type,notes,price\n" + body, name="x.csv"))
-    monkeypatch.setattr("fleetlib.records.splitting._at_once", lambda *_: None)
+    monkeypatch.setattr("fleetlib.records.files.splitting._at_once", lambda *_: None)
     careful = rows(table_from_text("type,notes,price\n" + body, name="x.csv"))
-    monkeypatch.setattr("fleetlib.records.splitting._records_at_once", lambda *_: None)
+    monkeypatch.setattr("fleetlib.records.files.splitting._records_at_once", lambda *_: None)
     strict = rows(table_from_text("type,notes,price\n" + body, name="x.csv"))
-    monkeypatch.setattr("fleetlib.records.splitting.tokenised", lambda *_: None)
+    monkeypatch.setattr("fleetlib.records.files.splitting.tokenised", lambda *_: None)
     by_hand = rows(table_from_text("type,notes,price\n" + body, name="x.csv"))
     assert quick == careful == strict == by_hand
     assert quick[-2:] == [["stool", "", ""], ["bed", '6" x\n7', "4"]]
@@ -119,7 +119,7 @@ def test_a_workbook_that_unpacks_to_too_much_is_refused_whatever_its_ratio(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     book = Path(__file__).with_name("corpus") / "81_second_sheet.xlsx"
-    monkeypatch.setattr("fleetlib.records.workbook.MOST_UNPACKED", 1000)
+    monkeypatch.setattr("fleetlib.records.files.workbook.MOST_UNPACKED", 1000)
     with pytest.raises(BadRecords, match="it is not opened"):
         read_table(book)
 

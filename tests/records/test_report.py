@@ -9,8 +9,8 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from fleetlib.errors import CannotSave
-from fleetlib.records.cleaning import read_flips
+from fleetlib.base.errors import CannotSave
+from fleetlib.records.cleaning.clean import read_flips
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.report import check_report, save_check
 

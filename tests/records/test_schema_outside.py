@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from fleetlib.records.cleaning import read_flips, write_flips
+from fleetlib.records.cleaning.clean import read_flips, write_flips
 from fleetlib.records.columns import NAMES
 from fleetlib.records.folder import read_records
 from fleetlib.records.schema import table_schema

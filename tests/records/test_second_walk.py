@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from fleetlib import cli
-from fleetlib.errors import BadQuestion
+from fleetlib.base.errors import BadQuestion
 from fleetlib.records.folder import read_records
-from fleetlib.records.ledger import append_event, undo_last
+from fleetlib.records.log.append import append_event, undo_last
 
 TODAY = date(2026, 11, 25)
 HEAD = "Piece,What,Listed,Asking,Sold,Sale price,Withdrawn\n"

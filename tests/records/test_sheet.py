@@ -12,12 +12,12 @@ import openpyxl
 import pytest
 from openpyxl.utils import get_column_letter
 
-from fleetlib.records.cleaning import read_flips
+from fleetlib.base.settings import SETTINGS, Settings, settings_from
+from fleetlib.records.blank_sheet import blank_csv, blank_workbook, settings_text, sheet_heading
+from fleetlib.records.cleaning.clean import read_flips
 from fleetlib.records.columns import COLUMNS
-from fleetlib.records.headings import match_heading
-from fleetlib.records.sheet import blank_csv, blank_workbook, settings_text, sheet_heading
-from fleetlib.records.vocabulary import known_words
-from fleetlib.settings import SETTINGS, Settings, settings_from
+from fleetlib.records.files.headings import match_heading
+from fleetlib.records.parsing.vocabulary import known_words
 
 METRIC = Settings(currency="EUR", length_unit="cm")
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from fleetlib.records.counts import read_counts, read_grades, read_years, split_count
-from fleetlib.records.headings import header_row, match_heading
-from fleetlib.records.vocabulary import TWO_MEANINGS, known_words, look_up
+from fleetlib.records.files.headings import header_row, match_heading
+from fleetlib.records.parsing.counts import read_counts, read_grades, read_years, split_count
+from fleetlib.records.parsing.vocabulary import TWO_MEANINGS, known_words, look_up
 
 
 @pytest.mark.parametrize("column", ["furniture_type", "wood", "construction", "finish", "style"])

@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
-from fleetlib.records.cleaning import read_flips
-from fleetlib.records.words import read_types, read_words
-from fleetlib.settings import Settings, settings_from
+from fleetlib.base.settings import Settings, settings_from
+from fleetlib.records.cleaning.clean import read_flips
+from fleetlib.records.parsing.words import read_types, read_words
 
 
 def test_a_channel_keeps_its_first_spelling_or_that_of_the_settings() -> None:

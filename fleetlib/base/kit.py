@@ -1,0 +1,41 @@
+"""Where the notebooks and the demo shop are: beside the code in a checkout, inside the package once installed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from fleetlib.base.errors import MissingRecords
+
+RECORD_FILES = ("flips.csv", "flips.xlsx", "flips.tsv", "flips.txt")
+_HERE = Path(__file__).resolve().parent.parent
+
+
+def kit_folder(name: str) -> Path:
+    """The folder `notebooks` or `data_demo` that came with fleetlib. Raises MissingRecords when it did not."""
+    for place in (_HERE / "_kit" / name, _HERE.parent / name):
+        if place.is_dir():
+            return place
+    raise MissingRecords(
+        f"The folder {name} did not come with this copy of fleetlib. Install it again."
+    )
+
+
+def demo_folder() -> Path:
+    """The invented demo shop's records."""
+    return kit_folder("data_demo")
+
+
+def is_kit_demo(folder: Path) -> bool:
+    """True for the demo that came with fleetlib, which is never written to; a started copy is another folder."""
+    return folder.resolve() == demo_folder().resolve()
+
+
+def notebooks_folder() -> Path:
+    """The notebooks that walk through everything."""
+    return kit_folder("notebooks")
+
+
+def usual_folder() -> Path:
+    """Where to look when nobody named a folder: this one when it holds records, else the demo shop."""
+    here = Path.cwd()
+    return here if any((here / name).is_file() for name in RECORD_FILES) else demo_folder()

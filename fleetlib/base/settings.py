@@ -1,0 +1,340 @@
+"""settings.toml -> Settings: every default stated with its unit, its bounds and a sentence."""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import MISSING, dataclass, field, fields
+from datetime import date, datetime
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from fleetlib.base.errors import BadSettings, MissingRecords
+
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_NOTHING: Mapping[str, Any] = MappingProxyType({})
+
+
+def _nothing() -> Mapping[str, Any]:
+    return _NOTHING
+
+
+def _about(
+    sentence: str, unit: str, bounds: tuple[float, float] | tuple[str, ...] | None = None
+) -> dict[str, Any]:
+    return {"sentence": sentence, "unit": unit, "bounds": bounds}
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Settings:
+    """What the owner has decided about their shop. `SETTINGS` lists each with unit, bounds and sentence."""
+
+    currency: str = field(
+        default="USD",
+        metadata=_about("The money everything is in, as a three-letter code.", "ISO 4217 code"),
+    )
+    length_unit: str = field(
+        default="in",
+        metadata=_about(
+            "The unit of sizes whose heading and cell name none.", "in or cm", ("in", "cm")
+        ),
+    )
+    date_order: str = field(
+        default="",
+        metadata=_about(
+            "How dates like 03/04/26 are meant; left empty, the columns decide or you are asked.",
+            "day first or month first",
+            ("", "day first", "month first"),
+        ),
+    )
+    target_hourly_pay: float = field(
+        default=25.0,
+        metadata=_about(
+            "What an hour of your hands should bring in, before tax; used for what to pay for a find.",
+            "money an hour",
+            (0, 1000),
+        ),
+    )
+    holding_cost_per_week: float | None = field(
+        default=None,
+        metadata=_about(
+            "What a week of an unsold piece costs you (space, moving it, money tied up); left out, 1% of its "
+            "usual sale price.",
+            "money a week",
+            (0, 1000),
+        ),
+    )
+    least_cash: float = field(
+        default=0.0,
+        metadata=_about(
+            "The least cash you want in hand from any sale, whatever the records say.",
+            "money",
+            (0, 1e6),
+        ),
+    )
+    markdown_weekday: str = field(
+        default="Friday",
+        metadata=_about(
+            "The day of the week on which you change prices.", "day of the week", WEEKDAYS
+        ),
+    )
+    weeks_between_markdowns: int = field(
+        default=2,
+        metadata=_about(
+            "At least this many weeks between one markdown and the next.", "weeks", (1, 26)
+        ),
+    )
+    most_markdowns: int = field(
+        default=3,
+        metadata=_about("At most this many markdowns for one piece.", "markdowns", (0, 10)),
+    )
+    price_step: float = field(
+        default=10.0,
+        metadata=_about("Asking prices go up in steps of this size.", "money", (0.01, 1000)),
+    )
+    price_ending: float = field(
+        default=0.0,
+        metadata=_about(
+            "What every asking price ends on: with step 10 and ending 5 you ask 385, 395, 405.",
+            "money",
+            (0, 1000),
+        ),
+    )
+    horizon_weeks: int = field(
+        default=20,
+        metadata=_about(
+            "After this many weeks on the market you would let a piece go for its salvage value.",
+            "weeks",
+            (2, 104),
+        ),
+    )
+    salvage_share: float = field(
+        default=0.35,
+        metadata=_about(
+            "What a piece that will not sell still brings, as a share of its usual sale price.",
+            "share, 0 to 1",
+            (0, 1),
+        ),
+    )
+    usual_channel: str = field(
+        default="",
+        metadata=_about(
+            "Where you usually sell; decides which fee a plan counts on.", "your own word"
+        ),
+    )
+    delivery_cost: float = field(
+        default=0.0,
+        metadata=_about(
+            "What delivering one piece costs you where the buyer is not charged for it.",
+            "money",
+            (0, 10000),
+        ),
+    )
+    reserve_share: float = field(
+        default=0.0,
+        metadata=_about(
+            "The share of profit you put aside for taxes; your own figure, not advice.",
+            "share, 0 to 1",
+            (0, 0.9),
+        ),
+    )
+    as_of: date | None = field(
+        default=None,
+        metadata=_about("The day everything is worked out for; left out, today.", "date"),
+    )
+    fee_share: Mapping[str, float] = field(
+        default_factory=_nothing,
+        metadata=_about(
+            "The share of the sale price that each channel keeps.",
+            "share, 0 to 1, by channel",
+            (0, 0.9),
+        ),
+    )
+    flat_fee: Mapping[str, float] = field(
+        default_factory=_nothing,
+        metadata=_about(
+            "The fixed fee of each channel for one sale.", "money, by channel", (0, 10000)
+        ),
+    )
+    words: Mapping[str, Mapping[str, str]] = field(
+        default_factory=_nothing,
+        metadata=_about(
+            'Your own words and what they stand for, by column: under [words.furniture_type] buffet = "sideboard".',
+            "your word = our word, by column",
+        ),
+    )
+
+    def fee(self, channel: str | None = None) -> float:
+        """The share of the sale price that `channel` (default: the usual one) keeps; 0 when not set."""
+        return float(self.fee_share.get(channel or self.usual_channel, 0.0))
+
+    def selling_cost(self, channel: str | None = None) -> float:
+        """The fixed money one sale costs: the channel's flat fee and the delivery the buyer is not charged for."""
+        return float(self.flat_fee.get(channel or self.usual_channel, 0.0)) + self.delivery_cost
+
+
+WORD_COLUMNS = ("furniture_type", "wood", "construction", "finish", "style", "channel")
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One key of settings.toml: its default, its unit, its bounds (or allowed words) and a sentence."""
+
+    key: str
+    default: Any
+    unit: str
+    sentence: str
+    bounds: tuple[Any, ...] | None
+
+
+SETTINGS: tuple[Setting, ...] = tuple(
+    Setting(
+        f.name,
+        _NOTHING if f.default is MISSING else f.default,
+        f.metadata["unit"],
+        f.metadata["sentence"],
+        f.metadata["bounds"],
+    )
+    for f in fields(Settings)
+)
+_BY_KEY = {s.key: s for s in SETTINGS}
+
+
+def read_settings(path: str | Path | None) -> Settings:
+    """Read settings.toml at `path`; with None, or where there is no such file in a folder, the defaults.
+
+    Raises MissingRecords when a file was named and is not there, BadSettings when it is not TOML, holds an
+    unknown key (the nearest known one is named), a wrong kind of value or one out of bounds.
+    """
+    if path is None:
+        return Settings()
+    place = Path(path)
+    if not place.is_file():
+        raise MissingRecords(
+            f"There is no settings file at {place}. Leave it out to use the defaults."
+        )
+    try:
+        found = tomllib.loads(place.read_text(encoding="utf-8-sig"))
+    except UnicodeDecodeError as problem:
+        raise BadSettings(
+            f"{place.name} is not plain text in UTF-8. Save it again as UTF-8."
+        ) from problem
+    except tomllib.TOMLDecodeError as problem:
+        raise BadSettings(
+            f'{place.name} cannot be read: {problem}. Text needs quotes: currency = "USD".'
+        ) from problem
+    return settings_from(found, name=place.name)
+
+
+def settings_from(found: Mapping[str, Any], *, name: str = "settings.toml") -> Settings:
+    """Settings from a plain mapping of keys; `name` is the file named in refusals. Raises BadSettings."""
+    chosen: dict[str, Any] = {}
+    for key, value in found.items():
+        if key not in _BY_KEY:
+            near = difflib.get_close_matches(key, list(_BY_KEY), n=1, cutoff=0.5)
+            hint = f'Did you mean "{near[0]}"?' if near else f"The keys are: {', '.join(_BY_KEY)}."
+            raise BadSettings(f'{name}: there is no setting called "{key}". {hint}')
+        chosen[key] = _READERS.get(key, _plain)(_BY_KEY[key], value, name)
+    made = Settings(**chosen)
+    if made.price_ending >= made.price_step:
+        raise BadSettings(
+            f"{name}: price_ending is {made.price_ending:g}, which must be below price_step, {made.price_step:g}."
+        )
+    return made
+
+
+def _plain(setting: Setting, value: Any, name: str) -> Any:
+    kind = type(setting.default) if setting.default is not None else float
+    if kind is str:
+        if not isinstance(value, str):
+            raise BadSettings(
+                f"{name}: {setting.key} is {value!r}; it must be text in quotes ({setting.unit})."
+            )
+        return _allowed_word(setting, value, name)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise BadSettings(
+            f"{name}: {setting.key} is {value!r}; it must be a number ({setting.unit})."
+        )
+    if kind is int and value != int(value):
+        raise BadSettings(
+            f"{name}: {setting.key} is {value!r}; it must be a whole number ({setting.unit})."
+        )
+    return kind(_in_bounds(setting, float(value), name))
+
+
+def _allowed_word(setting: Setting, value: str, name: str) -> str:
+    if setting.key == "currency" and not (len(value) == 3 and value.isascii() and value.isalpha()):
+        raise BadSettings(
+            f'{name}: currency is "{value}"; it must be a three-letter code such as "USD" or "EUR".'
+        )
+    if setting.key == "currency":
+        return value.upper()
+    if setting.bounds:
+        for word in setting.bounds:
+            if value.strip().lower() == str(word).lower():
+                return str(word)
+        choices = ", ".join(f'"{w}"' for w in setting.bounds)
+        raise BadSettings(f'{name}: {setting.key} is "{value}"; it must be one of {choices}.')
+    return value.strip()
+
+
+def _in_bounds(setting: Setting, value: float, name: str, where: str = "") -> float:
+    if setting.bounds is None:
+        return value
+    low, high = setting.bounds
+    if not low <= value <= high:
+        raise BadSettings(
+            f"{name}: {setting.key}{where} is {value:g}; it must be from {low:g} to {high:g} ({setting.unit})."
+        )
+    return value
+
+
+def _day(setting: Setting, value: Any, name: str) -> date:
+    if isinstance(value, datetime):
+        return value.date()
+    if isinstance(value, date):
+        return value
+    try:
+        return date.fromisoformat(str(value))
+    except ValueError:
+        raise BadSettings(f"{name}: {setting.key} is {value!r}; write it as 2026-09-30.") from None
+
+
+def _by_channel(setting: Setting, value: Any, name: str) -> Mapping[str, float]:
+    if not isinstance(value, dict):
+        raise BadSettings(
+            f"{name}: {setting.key} needs one line per channel under [{setting.key}]."
+        )
+    made = {}
+    for channel, amount in value.items():
+        if isinstance(amount, bool) or not isinstance(amount, int | float):
+            raise BadSettings(
+                f'{name}: {setting.key} of "{channel}" is {amount!r}; it must be a number.'
+            )
+        made[channel] = _in_bounds(setting, float(amount), name, f' of "{channel}"')
+    return MappingProxyType(made)
+
+
+def _own_words(setting: Setting, value: Any, name: str) -> Mapping[str, Mapping[str, str]]:
+    if not isinstance(value, dict):
+        raise BadSettings(f"{name}: {setting.key} needs a part per column, such as [words.wood].")
+    made = {}
+    for column, pairs in value.items():
+        if column not in WORD_COLUMNS:
+            raise BadSettings(
+                f"{name}: [words.{column}] names no column of words; use {', '.join(WORD_COLUMNS)}."
+            )
+        if not isinstance(pairs, dict) or not all(isinstance(v, str) for v in pairs.values()):
+            raise BadSettings(f'{name}: [words.{column}] needs lines like buffet = "sideboard".')
+        made[column] = MappingProxyType({k.strip().lower(): v.strip() for k, v in pairs.items()})
+    return MappingProxyType(made)
+
+
+_READERS: Mapping[str, Callable[[Setting, Any, str], Any]] = {
+    "as_of": _day,
+    "fee_share": _by_channel,
+    "flat_fee": _by_channel,
+    "words": _own_words,
+}

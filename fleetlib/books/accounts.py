@@ -1,0 +1,291 @@
+"""A period's accounts: pieces in and out, takings, fees, costs, profit, hours, and the stock behind them.
+
+Sales count on the day of sale. Profit is what the sales brought less everything spent on the pieces sold;
+supplies bought for all pieces together stand apart. The owner's own hours are no cost: profit per hour is
+what the hours earned, before tax.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from types import MappingProxyType
+from typing import NamedTuple
+
+import pandas as pd
+
+from fleetlib.base.errors import BadQuestion
+from fleetlib.base.money import format_money
+from fleetlib.books.inventory import StockAccount, lives, stock_account, to_cents
+from fleetlib.records.folder import Records
+from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
+
+COUNTS = ("bought", "finished", "listed", "sold", "withdrawn")
+COUNT, MONEY, HOURS, PER_HOUR = "pieces", "money", "hours", "money an hour"
+
+
+class PartThree(NamedTuple):
+    """Cost of goods sold in the order of Schedule C (Form 1040), part III, 2025 layout, lines 35 to 42."""
+
+    opening_35: float
+    purchases_36: float
+    labour_37: float
+    materials_38: float
+    other_39: float
+    sum_40: float
+    closing_41: float
+    cost_42: float
+
+
+def part_three(
+    *,
+    opening: float,
+    purchases: float,
+    materials: float,
+    other: float,
+    closing: float,
+    labour: float = 0.0,
+) -> PartThree:
+    """Line 40 = 35 + ... + 39, line 42 = 40 - 41; amounts in money, kept to the cent.
+
+    `purchases` are less what was kept for oneself; the owner's own time is never labour.
+
+    >>> part_three(opening=1200, purchases=5000, materials=900, other=100, closing=1500).cost_42
+    5700.0
+    """
+    total = round(opening + purchases + labour + materials + other, 2)
+    cost = round(total - closing, 2)
+    return PartThree(opening, purchases, labour, materials, other, total, closing, cost)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Accounts:
+    """The accounts of `start` to `end`, both included; `running` when the period is not over yet.
+
+    table: line, value, unit ("pieces", "money", "hours", "money an hour"), pieces (how many stand behind
+    it). `stock` is the stock account; `supplies` what was bought for all pieces together: bought_on, item,
+    cost.
+    """
+
+    start: date
+    end: date
+    running: bool
+    currency: str
+    table: pd.DataFrame = field(repr=False)
+    stock: StockAccount = field(repr=False)
+    supplies: pd.DataFrame = field(repr=False)
+    notes: tuple[str, ...] = ()
+    _behind: Mapping[str, pd.DataFrame] = field(repr=False, default_factory=dict)
+
+    def value(self, line: str) -> float:
+        """The value of one line; NaN where it cannot be worked out (pay per hour without hours)."""
+        self._known(line)
+        return float(self.table.loc[self.table["line"] == line, "value"].iloc[0])
+
+    def pieces(self, line: str) -> pd.DataFrame:
+        """The pieces behind one line: piece, what, on (date), amount."""
+        self._known(line)
+        return self._behind[line].copy()
+
+    @property
+    def part_three(self) -> PartThree:
+        """The stock account in the order of Schedule C, part III; withdrawn pieces are off the purchases."""
+        line = self.stock.amount
+        return part_three(
+            opening=line("opening"),
+            purchases=round(line("bought") - line("withdrawn"), 2),
+            materials=line("materials"),
+            other=line("other costs"),
+            closing=line("closing"),
+        )
+
+    def shown(self) -> pd.DataFrame:
+        """The table as printed."""
+        values = [
+            value_text(v, unit, self.currency)
+            for v, unit in zip(self.table["value"], self.table["unit"], strict=True)
+        ]
+        return pd.DataFrame({"": self.table["line"], "this period": values})
+
+    def _known(self, line: str) -> None:
+        if line not in self._behind:
+            raise BadQuestion(
+                f'There is no line "{line}". The lines are: {", ".join(self._behind)}.'
+            )
+
+    def __str__(self) -> str:
+        return "\n\n".join([text_table(self.shown()), text_notes(self.notes)]).strip()
+
+    def _repr_html_(self) -> str:
+        title = f"{self.start} to {self.end}"
+        return wrap(table_html(self.shown(), caption=title), notes_html(self.notes))
+
+
+def accounts(records: Records, *, start: date, end: date) -> Accounts:
+    """The accounts of `start` to `end`, as the records know them; a running period is closed on their `as_of`."""
+    flips, events, as_of = records.flips, records.events, records.as_of
+    stock = stock_account(flips, events=events, start=start, end=end, as_of=as_of)
+    life = lives(flips, events=events)
+    first, last = pd.Timestamp(start), pd.Timestamp(min(end, as_of))
+    days = {
+        "bought": life["came_on"].where(life["counted"]),
+        "finished": life["worked_on"],
+        "listed": flips["listed_on"],
+        "sold": life["left_on"].where(life["sold"]),
+        "withdrawn": life["left_on"].where(~life["sold"]),
+    }
+    here = {name: on.between(first, last) for name, on in days.items()}
+    behind = {name: _rows(flips, m, days[name], None) for name, m in here.items()}
+    sold, gone = here["sold"], here["withdrawn"]
+    spent = _spent(flips)
+    brought = _brought(flips)
+    lines: list[tuple[str, float, str]] = [(n, float(here[n].sum()), COUNT) for n in COUNTS]
+
+    def money(name: str, cents: pd.Series, mask: pd.Series) -> int:
+        behind[name] = _rows(flips, mask, days["sold"].fillna(days["withdrawn"]), cents / 100)
+        total = int(cents[mask].sum())
+        lines.append((name, total / 100, MONEY))
+        return total
+
+    for name, cents in brought.items():
+        money(name, cents, sold)
+    net = (
+        brought["takings"]
+        + brought["delivery charged"]
+        - brought["fees"]
+        - brought["selling costs"]
+    )
+    money("cost of pieces sold", spent, sold)
+    money("of it materials", to_cents(flips["materials_cost"]), sold)
+    money("profit", net - spent, sold)
+    money("cost of pieces withdrawn", spent, gone)
+    worked = flips["hours"].where(flips["hours"] > 0)
+    lines.append(("hours in pieces sold", float(worked[sold].sum()), HOURS))
+    behind["hours in pieces sold"] = _rows(flips, sold & worked.notna(), days["sold"], worked)
+    timed = sold & worked.notna()
+    behind["pay per hour"] = _rows(flips, timed, days["sold"], (net - spent) / 100 / worked)
+    lines.append(
+        ("pay per hour", _ratio((net - spent)[timed].sum(), worked[timed].sum()), PER_HOUR)
+    )
+    with_lost = timed | (gone & worked.notna())
+    all_profit = (net - spent).where(sold, -spent)
+    behind["pay per hour, withdrawn counted"] = _rows(
+        flips, with_lost, days["sold"].fillna(days["withdrawn"]), all_profit / 100 / worked
+    )
+    lines.append(
+        (
+            "pay per hour, withdrawn counted",
+            _ratio(all_profit[with_lost].sum(), worked[with_lost].sum()),
+            PER_HOUR,
+        )
+    )
+    shared = _supplies(records.supplies, first, last)
+    lines.append(("supplies for all pieces", int(to_cents(shared["cost"]).sum()) / 100, MONEY))
+    behind["supplies for all pieces"] = pd.DataFrame(
+        {"piece": "", "what": shared["item"], "on": shared["bought_on"], "amount": shared["cost"]}
+    )
+    table = pd.DataFrame(lines, columns=["line", "value", "unit"])
+    table["pieces"] = [len(behind[name]) for name in table["line"]]
+    return Accounts(
+        start=start,
+        end=end,
+        running=as_of < end,
+        currency=records.settings.currency,
+        table=table,
+        stock=stock,
+        supplies=shared,
+        notes=(*stock.notes, *_notes(flips, sold, worked)),
+        _behind=MappingProxyType(behind),
+    )
+
+
+def value_text(value: float, unit: str, currency: str) -> str:
+    """One value as printed: `12`, `$1,150`, `31.5 h`, `$24.10 an hour`, `-` where there is none."""
+    if value != value:
+        return "-"
+    if unit == COUNT:
+        return f"{value:.0f}"
+    if unit == HOURS:
+        return f"{value:.1f} h"
+    if unit == PER_HOUR:
+        return f"{format_money(value, currency, cents=True)} an hour"
+    return format_money(value, currency, cents=True)
+
+
+def _brought(flips: pd.DataFrame) -> dict[str, pd.Series]:
+    """What each sale brought, in cents; selling costs are what net_price takes off beside the fees."""
+    takings = to_cents(flips["sale_price"])
+    charged, fees = to_cents(flips["delivery_charged"]), to_cents(flips["selling_fees"])
+    net = to_cents(flips["net_price"].where(flips["sale_price"].notna()))
+    costs = (takings + charged - fees - net).where(flips["net_price"].notna(), 0).astype("int64")
+    return {"takings": takings, "delivery charged": charged, "fees": fees, "selling costs": costs}
+
+
+def _spent(flips: pd.DataFrame) -> pd.Series:
+    return (
+        to_cents(flips["buy_price"])
+        + to_cents(flips["materials_cost"])
+        + to_cents(flips["other_costs"])
+    )
+
+
+def _rows(
+    flips: pd.DataFrame, mask: pd.Series, on: pd.Series, amount: pd.Series | None
+) -> pd.DataFrame:
+    """The pieces of a mask, by day and then as in the records."""
+    some = flips[mask]
+    made = pd.DataFrame(
+        {
+            "piece": some["piece"],
+            "what": [
+                piece_words(w, t) for w, t in zip(some["wood"], some["furniture_type"], strict=True)
+            ],
+            "on": on[mask],
+        }
+    )
+    if amount is not None:
+        made["amount"] = amount[mask].astype("float64")
+    return made.sort_values("on", kind="stable").reset_index(drop=True)
+
+
+def piece_words(wood: object, furniture_type: object) -> str:
+    """Wood and type as one would say them: `oak sideboard`; missing words are left out."""
+    words = [w for w in (wood, furniture_type) if isinstance(w, str) and w]
+    return " ".join(words).replace("_", " ")
+
+
+def _ratio(cents: float, hours: float) -> float:
+    return float(cents) / 100 / float(hours) if hours > 0 else float("nan")
+
+
+def _supplies(
+    supplies: pd.DataFrame | None, first: pd.Timestamp, last: pd.Timestamp
+) -> pd.DataFrame:
+    columns = ["bought_on", "item", "cost"]
+    if supplies is None or supplies.empty:
+        return pd.DataFrame(
+            {
+                "bought_on": pd.Series(dtype="datetime64[ns]"),
+                "item": pd.Series(dtype="str"),
+                "cost": pd.Series(dtype="float64"),
+            }
+        )
+    some = supplies[supplies["bought_on"].between(first, last)]
+    return pd.DataFrame(some[columns].reset_index(drop=True))
+
+
+def _notes(flips: pd.DataFrame, sold: pd.Series, worked: pd.Series) -> tuple[str, ...]:
+    notes = []
+    priceless = int((sold & flips["buy_price"].isna()).sum())
+    if priceless:
+        notes.append(
+            f"{priceless} of {int(sold.sum())} sold pieces have no buy price on record and count as bought for 0: "
+            "profit is too high by what you paid for them."
+        )
+    untimed = int((sold & worked.isna()).sum())
+    if untimed:
+        notes.append(
+            f"{untimed} of {int(sold.sum())} sold pieces have no hours on record: pay per hour is over the others."
+        )
+    return tuple(notes)

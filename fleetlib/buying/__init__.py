@@ -1,0 +1,1 @@
+"""What to pay for a find, and which finds to take?"""

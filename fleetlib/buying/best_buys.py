@@ -1,0 +1,273 @@
+"""Which of this week's finds to buy: the set that earns most beyond the target pay, within a budget."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.errors import BadQuestion, FleetError
+from fleetlib.base.money import format_money
+from fleetlib.buying.best_set import best_set
+from fleetlib.buying.find_value import value_find
+from fleetlib.pay.piece_values import count
+from fleetlib.records.cleaning.clean import read_finds
+from fleetlib.records.piece import Piece, piece_from_row
+from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.work.materials import UsualMaterials, usual_materials
+
+if TYPE_CHECKING:
+    from fleetlib.fits import Fits
+
+_CANNOT = "cannot be judged"
+_NO_SALES = "There is no column of sale prices"  # true of every table of finds
+_NUMBERS = (
+    "asked",
+    "highest_price",
+    "profit",
+    "hours",
+    "per_hour",
+    "outlay",
+    "chance_of_loss",
+    "over_target",
+)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class BestBuys:
+    """Which finds to buy. Money in `currency`.
+
+    `table`, bought ones first: find, furniture_type, asked, highest_price, profit, hours, per_hour, outlay,
+    chance_of_loss, over_target (profit beyond the target pay for its hours: what is maximised), buy, why.
+    `cash` and `hours` are the budgets, None without.
+    """
+
+    table: pd.DataFrame = field(repr=False)
+    cash: float | None
+    hours: float | None
+    target: float
+    currency: str
+    notes: tuple[str, ...] = field(default=(), repr=False)
+
+    def shown(self) -> pd.DataFrame:
+        """The table as printed."""
+        t = self.table
+        return pd.DataFrame(
+            {
+                "find": t["find"],
+                "what": t["furniture_type"],
+                "asked": [self._money(v) for v in t["asked"]],
+                "at most": [self._money(max(v, 0.0)) for v in t["highest_price"]],
+                "hours": [f"{h:.1f}" if h == h else "-" for h in t["hours"]],
+                "an hour": [self._money(v) for v in t["per_hour"]],
+                "loss": [f"{p:.0%}" if p == p else "-" for p in t["chance_of_loss"]],
+                "answer": [
+                    "buy" if b else w.split(":")[0] for b, w in zip(t["buy"], t["why"], strict=True)
+                ],
+            }
+        )
+
+    def __str__(self) -> str:
+        parts = [self._title(), text_table(self.shown()), text_notes((*self._said(), *self.notes))]
+        return "\n\n".join(parts)
+
+    def _repr_html_(self) -> str:
+        notes = notes_html((*self._said(), *self.notes))
+        return wrap(table_html(self.shown()), notes, heading=self._title())
+
+    def _title(self) -> str:
+        limits = [f"{self._money(self.cash)} cash"] if self.cash is not None else []
+        limits += [f"{self.hours:g} hours"] if self.hours is not None else []
+        return "The best buys" + (f" within {' and '.join(limits)}" if limits else "")
+
+    def _said(self) -> list[str]:
+        got = self.table[self.table["buy"]]
+        hours, profit = float(got["hours"].sum()), float(got["profit"].sum())
+        total = "buy none of them"
+        if len(got):
+            total = (
+                f"buy {len(got)}: {self._money(float(got['outlay'].sum()))} laid out with materials, "
+                f"{hours:.0f} hours, expected profit {self._money(profit)}, "
+                f"{self._money(profit / hours) if hours > 0 else '-'} an hour"
+            )
+        return [
+            total,
+            f"at most: the price at which it still pays your target of {self._money(self.target)} an hour. loss: the "
+            "chance of losing money at the price asked. no cash or hours left: those to buy make better use of them",
+        ]
+
+    def _money(self, amount: float) -> str:
+        return format_money(amount, self.currency)
+
+
+def best_buys(
+    fits: Fits,
+    finds: pd.DataFrame | str | Path,
+    *,
+    cash: float | None = None,
+    hours: float | None = None,
+) -> BestBuys:
+    """The best set of `finds` (a table, or a CSV or .xlsx file of what is on offer, buy_price the price asked).
+
+    Maximises the total of profit - target pay x hours, so a find that pays under the target is never
+    bought; within `cash` for prices, materials and other costs and `hours` of work (None: no limit). Finds
+    that share a bought_lot are one offer: all or none. Exact (see `buy_set`).
+
+    Raises BadQuestion when there is no find to judge.
+    """
+    offered, notes = _offered(fits, finds)
+    usual, target = usual_materials(fits.records.flips), fits.settings.target_hourly_pay
+    table = pd.DataFrame(
+        [
+            _judged(fits, row, f"find {i + 1}", usual, target)
+            for i, (_, row) in enumerate(offered.iterrows())
+        ]
+    )
+    _, of_lot = np.unique(table["lot"].to_numpy(), return_inverse=True)
+    offers = _offers(table, of_lot)
+    chosen = best_set(offers.worth, offers.outlay, offers.hours, cash=cash, most_hours=hours)
+    table["buy"] = chosen[of_lot]
+    reasons = offers.reasons(chosen, cash=cash, hours=hours)
+    table["why"] = [own or reasons[j] for own, j in zip(table["why"], of_lot, strict=True)]
+    free = table["why"].eq("asks too much") & table["asked"].eq(0)
+    table.loc[free, "why"] = "not worth its hours"
+    if len(chosen) < len(table):
+        notes.append("finds with the same bought_lot are one offer, taken or left together")
+    notes += [
+        f"{name} {why}"
+        for name, why in zip(table["find"], table["why"], strict=True)
+        if why.startswith(_CANNOT)
+    ]
+    notes += offers.loosened(chosen, cash=cash, hours=hours, currency=fits.settings.currency)
+    table = table.drop(columns="lot").sort_values(
+        ["buy", "over_target"], ascending=False, kind="stable", ignore_index=True
+    )
+    return BestBuys(table, cash, hours, target, fits.settings.currency, tuple(notes))
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Offers:
+    """What can be taken or left: finds, or lots of them; (k,) each. worth is -inf where it is unknown."""
+
+    worth: np.ndarray
+    outlay: np.ndarray
+    hours: np.ndarray
+
+    def reasons(self, chosen: np.ndarray, *, cash: float | None, hours: float | None) -> list[str]:
+        """Why each offer was left out; empty for the chosen."""
+        spent, worked = float(self.outlay[chosen].sum()), float(self.hours[chosen].sum())
+        said = []
+        for j, taken in enumerate(chosen):
+            no_cash = cash is not None and spent + self.outlay[j] > cash
+            no_hours = hours is not None and worked + self.hours[j] > hours
+            if taken:
+                said.append("")
+            elif not math.isfinite(self.worth[j]):
+                said.append("part of a lot that cannot be judged")
+            elif self.worth[j] <= 0:
+                said.append("asks too much")
+            elif no_cash and no_hours:
+                said.append("no cash or hours left")
+            else:
+                said.append(f"no {'cash' if no_cash else 'hours'} left")
+        return said
+
+    def loosened(
+        self, chosen: np.ndarray, *, cash: float | None, hours: float | None, currency: str
+    ) -> list[str]:
+        """What a fifth more cash, or a fifth more hours, would add beyond the target pay."""
+        best = float(self.worth[chosen].sum())
+        said = []
+        for limit, more in (
+            (cash, {"cash": 1.2 * (cash or 0), "most_hours": hours}),
+            (hours, {"cash": cash, "most_hours": 1.2 * (hours or 0)}),
+        ):
+            if limit is None:
+                continue
+            again = best_set(self.worth, self.outlay, self.hours, **more)
+            gain = float(self.worth[again].sum()) - best
+            what = (
+                f"{format_money(0.2 * limit, currency)} more cash"
+                if more["most_hours"] == hours
+                else f"{0.2 * limit:.0f} more hours"
+            )
+            said.append(
+                f"{what} would add {format_money(gain, currency)} beyond your target pay"
+                if gain > 0.5
+                else f"{what} would add nothing worth buying"
+            )
+        return said
+
+
+def _offers(table: pd.DataFrame, of_lot: np.ndarray) -> _Offers:
+    known = table["over_target"].notna()
+    sums = table[["over_target", "outlay", "hours"]].fillna(0.0).groupby(of_lot).sum()
+    whole = known.groupby(of_lot).all().to_numpy()
+    worth = np.where(whole, sums["over_target"].to_numpy(), -math.inf)
+    return _Offers(worth, sums["outlay"].to_numpy(), sums["hours"].to_numpy())
+
+
+def _offered(fits: Fits, finds: pd.DataFrame | str | Path) -> tuple[pd.DataFrame, list[str]]:
+    """The finds as rows of flips, and what reading them says."""
+    notes: list[str] = []
+    if isinstance(finds, pd.DataFrame):
+        offered = finds
+    else:
+        read = read_finds(finds, settings=fits.settings, as_of=fits.as_of)
+        offered = read.flips
+        notes += [n for n in read.notes if not n.startswith(_NO_SALES)]
+        unread = read.changes[
+            (read.changes["column"] == "buy_price") & read.changes["why"].str.startswith("left out")
+        ]
+        for cell in unread.head(5).itertuples():
+            notes.append(
+                f'line {cell.line}: the price "{cell.was}" {str(cell.why).removeprefix("left out: ")}'
+            )
+        if len(read.set_aside):
+            lines = ", ".join(str(line) for line in read.set_aside["line"][:5])
+            notes.append(f"{count(len(read.set_aside), 'row')} could not be read, line {lines}")
+    if offered.empty:
+        raise BadQuestion(
+            "There is no find to judge. Give one row a find: furniture_type, buy_price and what else you know."
+        )
+    return offered, notes
+
+
+def _judged(
+    fits: Fits, row: pd.Series, name: str, usual: UsualMaterials, target: float
+) -> dict[str, Any]:
+    """One row of the table; `why` is set where the find cannot be judged."""
+    made: dict[str, Any] = {
+        "find": name,
+        "furniture_type": str(row.get("furniture_type", "")),
+        "lot": name,
+        **dict.fromkeys(_NUMBERS, math.nan),
+        "buy": False,
+        "why": "",
+    }
+    try:
+        piece: Piece = piece_from_row(row)
+    except FleetError as problem:
+        return made | {"why": f"{_CANNOT}: {problem}"}
+    made |= {"find": piece.piece or name, "furniture_type": piece.furniture_type}
+    made["lot"] = f"lot {piece.bought_lot}" if piece.bought_lot else name
+    try:
+        find = value_find(fits, piece, usual=usual)
+    except FleetError as problem:
+        return made | {"why": f"{_CANNOT}: {problem}"}
+    made |= {"highest_price": find.highest_price(target), "hours": find.hours}
+    price = piece.buy_price
+    if price is None:
+        return made | {"why": "no price asked"}
+    return made | {
+        "asked": price,
+        "profit": find.profit(price),
+        "per_hour": find.profit(price) / find.hours,
+        "outlay": find.outlay(price),
+        "chance_of_loss": find.chance_of_loss(price),
+        "over_target": find.highest_price(target) - price,
+    }

@@ -1,0 +1,160 @@
+"""What one find would bring once it is worked on and sold: money, hours, days, and how sure that is."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.errors import BadQuestion
+from fleetlib.plan.case import Case, case_for
+from fleetlib.plan.outcomes import Outcomes, outcomes, outcomes_over_draws
+from fleetlib.records.piece import Piece
+from fleetlib.work.materials import UsualMaterials, usual_materials
+
+if TYPE_CHECKING:
+    from fleetlib.fits import Fits
+
+SEED = 2026
+DRAWS = 10_000
+_FEW = 5  # pieces of a type with both dates before the type has its own working time
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class FindValue:
+    """Everything about a find but its price. Money in the shop's currency.
+
+    expected_net of the plan; materials and other costs; hours expected, with `hours_range` (8 times out of
+    10) and `hours_from` in words; ready_days from buying to listing; `outcomes` over the uncertainty about
+    the buyers; nets and hours drawn together, (DRAWS,) each.
+    """
+
+    piece: Piece
+    case: Case = field(repr=False)
+    prices: np.ndarray = field(repr=False)
+    expected_net: float
+    materials: float
+    materials_from: str
+    other: float
+    hours: float
+    hours_range: tuple[float, float]
+    hours_from: str
+    ready_days: float
+    outcomes: Outcomes = field(repr=False)
+    drawn_nets: np.ndarray = field(repr=False)
+    drawn_hours: np.ndarray = field(repr=False)
+
+    @property
+    def even_price(self) -> float:
+        """The buy price at which nothing is earned and nothing lost, on average."""
+        return self.expected_net - self.materials - self.other
+
+    def highest_price(self, target: float) -> float:
+        """The buy price at which expected profit / expected hours = `target` (money an hour)."""
+        return self.even_price - target * self.hours
+
+    def profit(self, buy_price: float) -> float:
+        """Expected profit when bought at `buy_price`."""
+        return self.even_price - buy_price
+
+    def outlay(self, buy_price: float) -> float:
+        """Cash laid out until it sells: price, materials, other costs."""
+        return buy_price + self.materials + self.other
+
+    def chance_of_loss(self, buy_price: float) -> float:
+        """The chance that the piece brings less than it cost."""
+        return self.outcomes.chance_below(self.outlay(buy_price))
+
+    def chance_under(self, buy_price: float, target: float) -> float:
+        """The chance that the hours pay less than `target` an hour, hours and sale both uncertain."""
+        paid = self.drawn_nets - self.outlay(buy_price)
+        return float((paid < target * self.drawn_hours).mean())
+
+    def with_asking(self, factor: float) -> float:
+        """Expected net if every ask were `factor` times the plan's."""
+        return outcomes(self.case, self.prices, asking=factor).expected_net
+
+    def if_it_fetches(self, factor: float) -> float:
+        """Expected net if it turns out to be worth `factor` times as much to buyers."""
+        return outcomes(self.case, self.prices, fetches=factor).expected_net
+
+
+def value_find(fits: Fits, piece: Piece, *, usual: UsualMaterials | None = None) -> FindValue:
+    """Plan, hours and costs of a piece not bought yet.
+
+    The piece's own `hours` and `materials_cost`, where given, are the owner's guess for the whole job and
+    are used; else the records' (`usual` saves learning the materials again for a list of finds). Raises
+    BadQuestion when nothing says how many hours it takes, or what it may bring.
+    """
+    as_found = replace(piece, piece=None, listed_on=None, asking_price=None, last_asking_price=None)
+    hours, hours_range, hours_from, drawn_hours = _hours(fits, as_found)
+    case = case_for(fits, as_found, fits.as_of)
+    path = case.best_path()
+    usual = usual_materials(fits.records.flips) if usual is None else usual
+    materials, materials_from = _materials(as_found, usual)
+    spread = outcomes_over_draws(fits, case, path.prices)
+    return FindValue(
+        piece=piece,
+        case=case,
+        prices=path.prices,
+        expected_net=path.expected_net,
+        materials=materials,
+        materials_from=materials_from,
+        other=as_found.other_costs or 0.0,
+        hours=hours,
+        hours_range=hours_range,
+        hours_from=hours_from,
+        ready_days=days_to_ready(fits.records.flips, as_found.furniture_type),
+        outcomes=spread,
+        drawn_nets=spread.sample(np.random.default_rng(SEED), DRAWS),
+        drawn_hours=drawn_hours,
+    )
+
+
+def days_to_ready(flips: pd.DataFrame, furniture_type: str) -> float:
+    """Median days from buying to listing, of the type where five pieces tell, else of the shop; NaN unknown."""
+    waits = (flips["listed_on"] - flips["bought_on"]).dt.days
+    waits = waits[waits >= 0]
+    own = waits[flips.loc[waits.index, "furniture_type"] == furniture_type]
+    chosen = own if len(own) >= _FEW else waits
+    return float(chosen.median()) if len(chosen) else math.nan
+
+
+def _hours(fits: Fits, piece: Piece) -> tuple[float, tuple[float, float], str, np.ndarray]:
+    """Expected hours, their range, where they are from, and draws."""
+    rng = np.random.default_rng(SEED + 1)
+    if fits.hours is None:
+        if not piece.hours:
+            raise BadQuestion(
+                f"{piece.name}: too few hours are on record to expect its own, so say how many hours the whole "
+                "job takes (hours, such as 9)."
+            )
+        return (
+            piece.hours,
+            (piece.hours, piece.hours),
+            "your own figure",
+            np.full(DRAWS, float(piece.hours)),
+        )
+    expected, (low, high) = fits.hours.expected(piece), fits.hours.interval(piece)
+    drawn = fits.hours.sample(piece, rng, DRAWS)
+    if not piece.hours:
+        return expected, (low, high), "what your records expect", drawn
+    scale = piece.hours / expected
+    return (
+        piece.hours,
+        (low * scale, high * scale),
+        f"your own figure; your records would say {expected:.1f}",
+        drawn * scale,
+    )
+
+
+def _materials(piece: Piece, usual: UsualMaterials) -> tuple[float, str]:
+    if piece.materials_cost is not None:
+        return piece.materials_cost, "your own figure"
+    cost = usual.cost(piece.furniture_type, piece.finish)
+    if cost != cost:
+        return 0.0, "none on record, counted as 0"
+    return cost, "usual for such a piece of yours"

@@ -1,0 +1,1 @@
+"""What to mind with an old piece?"""

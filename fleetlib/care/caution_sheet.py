@@ -1,0 +1,163 @@
+"""Which cautions concern a piece: by its type, age, work and wood. When in doubt the caution is given."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import pandas as pd
+
+from fleetlib.care.cautions import CAUTIONS, Caution
+from fleetlib.records.piece import Piece
+from fleetlib.shown.markup import notes_html, table_html, text_notes, wrap
+
+TIP_OVER_HEIGHT_IN = 27.0
+# The US ban is of 1978; the year on record is a guess, so the lead lines stay for guesses up to 1989.
+_SURELY_AFTER_THE_BAN = 1990
+_CRIB_WIDTH_IN = 36.0
+
+
+def _words(listed: str) -> tuple[str, ...]:
+    return tuple(w.strip() for w in listed.split("|"))
+
+
+_CLOTHES = _words("dresser|chest|drawer|highboy|armoire|chiffo|bureau|wardrobe|tallboy|press")
+_DRAWERS = _words(
+    "nightstand|sideboard|buffet|hutch|desk|vanity|bookcase|cabinet|cupboard|tv stand|washstand"
+)
+_SEATS = _words(
+    "chair|bench|stool|sofa|settee|loveseat|couch|ottoman|recliner|rocker|vanity|seat|upholster|headboard|daybed|settle"
+)
+_GLASS = _words(
+    "hutch|cabinet|cupboard|case|mirror|vanity|table|bar|tv stand|armoire|dresser|glass|console|cart|secretary|desk"
+)
+_NURSERY = _words("crib|cradle|bassinet|cot|nursery|toddler|bunk|changing|playpen|baby|child")
+_NURSERY_IN_NOTES = _words("crib|cradle|bassinet|drop side|dropside|nursery|toddler")
+_PAINT = _words(
+    "paint|enamel|latex|acrylic|two tone|spray|lacquer|whitewash|limed|distressed|decoupage|gilded|colour|color"
+)
+_OLD_PAINT = _words("lead|old paint|original paint|chipp|flak|peel")
+_BORDER_WOODS = _words("rosewood|dalbergia|swietenia|mahogany")
+
+DISCLAIMER = (
+    "Reminders in our own words, not a safety plan and not legal advice. Rules, limits and dates change, and local "
+    "codes may be stricter: a licensed professional or your own authority decides."
+)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class CautionSheet:
+    """Cautions as one page: `cautions` in order, and `concerning`, the piece or "" for all of them."""
+
+    cautions: tuple[Caution, ...]
+    concerning: str = ""
+    notes: tuple[str, ...] = (DISCLAIMER,)
+
+    def __iter__(self) -> Iterator[Caution]:
+        return iter(self.cautions)
+
+    def __len__(self) -> int:
+        return len(self.cautions)
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """One row per caution: title, line, source, dated, where, status."""
+        names = ["title", "line", "source", "dated", "where", "status"]
+        return pd.DataFrame([[getattr(c, n) for n in names] for c in self.cautions], columns=names)
+
+    def __str__(self) -> str:
+        return text_notes([str(c) for c in self.cautions]) + "\n\n" + text_notes(self.notes)
+
+    def _repr_html_(self) -> str:
+        heading = "Take care" + (f": {self.concerning}" if self.concerning else "")
+        return wrap(table_html(self.table), notes_html(self.notes), heading=heading)
+
+
+def all_cautions() -> CautionSheet:
+    """Every caution fleetlib knows, in one sheet."""
+    return CautionSheet(tuple(CAUTIONS.values()))
+
+
+def cautions_for(piece: Piece) -> tuple[Caution, ...]:
+    """The cautions that concern `piece`, in a fixed order; what the records don't say counts as a risk.
+
+    Lead lines unless it was surely made after the ban; the tip-over line for anything 27 inches or higher or
+    of unknown height, and for clothing storage and television stands of any height; every rag is treated as
+    self-heating.
+    """
+    return tuple(c for c in CAUTIONS.values() if c.key in _concerned(piece))
+
+
+def caution_sheet(piece: Piece) -> CautionSheet:
+    """The same as a sheet that can be shown, saved or printed."""
+    return CautionSheet(cautions_for(piece), concerning=str(piece))
+
+
+def buyer_notes(piece: Piece) -> tuple[str, ...]:
+    """What a listing or a price tag should tell a buyer about `piece`, one line each."""
+    return tuple(c.buyer for c in cautions_for(piece) if c.buyer)
+
+
+def _concerned(piece: Piece) -> set[str]:
+    kind = _type(piece)
+    made_of = _text(piece.wood, piece.construction)
+    coat = _text(piece.finish)
+    told = _text(piece.piece, piece.notes, piece.style)
+    found = {"recall", "stripper", "oily_rags", "spraying", "respirator"}
+    if not _surely_after_the_ban(piece.year_made) or _has(f"{coat} {told}", _OLD_PAINT):
+        found |= {"lead_paint", "lead_rule", "lead_swab"}
+    if not coat or _has(coat, _PAINT) or "unknown" in coat:
+        found.add("new_paint")
+    if _may_tip(piece, kind):
+        found.add("tip_over")
+    if _has(kind, _CLOTHES) and "trunk" not in kind:
+        found.add("tip_rule")
+    if _has(kind, (*_CLOTHES, *_DRAWERS)):
+        found.add("stability")
+    if _may_be_a_crib(piece, kind, told):
+        found |= {"crib", "nursery"}
+    seat = _has(kind, _SEATS) or _has(told, ("upholster", "re cover", "recover", "cushion"))
+    if seat:
+        found |= {"reupholstery", "stuffed_goods", "uk_upholstery"}
+    if "bed" in kind:
+        found.add("stuffed_goods")
+    if seat or _has(kind, ("bed", "mirror", "vanity", "armoire", "trunk", "dresser")):
+        found.add("inspection")
+    if _has(kind, _GLASS) or _has(told, ("glass", "mirror")):
+        found.add("glass")
+    if _has(made_of, _BORDER_WOODS) or _has(told, ("rosewood", "dalbergia")):
+        found.add("borders")
+    return found
+
+
+def _surely_after_the_ban(year: object) -> bool:
+    try:
+        return float(str(year)) >= _SURELY_AFTER_THE_BAN
+    except ValueError:
+        return False
+
+
+def _may_tip(piece: Piece, kind: str) -> bool:
+    high = piece.height_in
+    unknown = high is None or not high < TIP_OVER_HEIGHT_IN  # NaN is unknown too
+    return unknown or _has(kind, (*_CLOTHES, "tv stand"))
+
+
+def _may_be_a_crib(piece: Piece, kind: str, told: str) -> bool:
+    if _has(kind, _NURSERY) or _has(told, _NURSERY_IN_NOTES):
+        return True
+    return "bed" in kind and (piece.width_in is None or not piece.width_in >= _CRIB_WIDTH_IN)
+
+
+def _type(piece: Piece) -> str:
+    return _text(piece.furniture_type)
+
+
+def _text(*values: object) -> str:
+    said = " ".join(v for v in values if isinstance(v, str))
+    return " ".join(re.split(r"[\s_-]+", said.casefold())).strip()
+
+
+def _has(text: str, words: tuple[str, ...]) -> bool:
+    return any(w in text for w in words)

@@ -1,0 +1,99 @@
+"""What every form shares: the box it is laid out in, its answers, and what it needs of a shop."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Protocol
+
+import pandas as pd
+
+from fleetlib.base.errors import CannotSave, FleetError
+from fleetlib.base.kit import is_kit_demo
+from fleetlib.desk.forms.fields import Field, FieldError
+from fleetlib.records.piece import Piece
+from fleetlib.shown.markup import escape
+
+_DEMO = (
+    "This is the invented demo shop, which is never written to. Make your own copy with "
+    '"fleetlib start my-shop --demo" and open the notebooks there.'
+)
+
+
+class ShopFront(Protocol):
+    """What the forms need of a shop."""
+
+    records: Any
+    fits: Any
+
+    def piece(self, name: str) -> Piece: ...
+    def advise(self, piece: Piece) -> Any: ...
+    def plan(self, piece: Piece, *, offer: float | None = None) -> Any: ...
+    def what_to_pay(self, piece: Piece) -> Any: ...
+    def reread(self) -> None: ...
+
+
+def on_hand(shop: ShopFront, *statuses: str) -> list[tuple[str, str]]:
+    """(shown, name) of each piece in one of `statuses`, in that order, then by name."""
+    flips = shop.records.flips
+    rows = flips[flips["status"].isin(statuses)]
+    order = pd.Categorical(rows["status"], categories=list(statuses), ordered=True)
+    rows = rows.assign(_order=order).sort_values(["_order", "piece"], kind="stable")
+    shown = []
+    for row in rows.itertuples(index=False):
+        words = [row.wood, row.furniture_type]
+        what = " ".join(plain(str(w)) for w in words if isinstance(w, str))
+        shown.append((f"{row.piece}: {what} ({row.status})", str(row.piece)))
+    return shown
+
+
+def refuse_demo(shop: ShopFront) -> None:
+    """Raise CannotSave when the shop is the demo that came with the kit."""
+    if is_kit_demo(shop.records.folder):
+        raise CannotSave(_DEMO)
+
+
+def plain(word: str) -> str:
+    """A word of the records as one would write it: `chest of drawers`."""
+    return word.replace("_", " ")
+
+
+def answer_place(name: str = "answer") -> Any:
+    """An empty place for an answer; it is filled by one assignment of HTML."""
+    import ipywidgets as widgets
+
+    made = widgets.HTML("")
+    made.add_class(f"a-{name}")
+    return made
+
+
+def sentence(text: str) -> str:
+    """`text`, escaped, as a paragraph that is read out when it appears."""
+    return f'<p role="status">{escape(text)}</p>'
+
+
+def working(place: Any) -> None:
+    """Say in `place` that the answer is being worked out, so that no earlier sentence stands meanwhile."""
+    place.value = sentence("Working it out: a few seconds.")
+
+
+def guarded(action: Callable[[], None], place: Any) -> None:
+    """Run a button's action; a refusal becomes a sentence in `place`, or is already beside its field."""
+    try:
+        action()
+    except FieldError:
+        place.value = sentence("Nothing was done: see the sentence beside the field.")
+    except FleetError as refusal:
+        place.value = sentence(str(refusal))
+
+
+def form_box(heading: str, *groups: list[Any]) -> Any:
+    """A heading, then each group: fields and answers one below the other, buttons side by side."""
+    import ipywidgets as widgets
+
+    children: list[Any] = [widgets.HTML(f"<h3>{escape(heading)}</h3>")]
+    for group in groups:
+        if group and all(isinstance(item, widgets.Button) for item in group):
+            children.append(widgets.HBox(group, layout={"flex_flow": "row wrap"}))
+        else:
+            children += [item.box if isinstance(item, Field) else item for item in group]
+    return widgets.VBox(children)

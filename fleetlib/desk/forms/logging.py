@@ -1,0 +1,174 @@
+"""The notebook forms for logging: work done, and what happened to a piece.
+
+What is logged is appended to events.csv in the shop's folder and can be undone by one more line; the
+person's own file is never rewritten.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from fleetlib.base.money import format_money
+from fleetlib.desk.forms import fields
+from fleetlib.desk.forms.fields import Field
+from fleetlib.desk.forms.layout import (
+    ShopFront,
+    answer_place,
+    form_box,
+    guarded,
+    on_hand,
+    refuse_demo,
+    sentence,
+    working,
+)
+from fleetlib.records.log.append import append_event, undo_last
+
+STEPS = (
+    ("clean", "clean"),
+    ("repair", "repair"),
+    ("sand or strip", "sand"),
+    ("finish", "finish"),
+    ("photograph and sell", "sell"),
+)
+QUICK_MINUTES = (15, 30, 45, 60, 90, 120)
+HAPPENED = (
+    ("sold", "sold"),
+    ("new asking price", "asking_price"),
+    ("an offer", "offer"),
+    ("someone asked about it", "enquiry"),
+    ("work is finished", "finished"),
+    ("off the market for a while", "paused"),
+    ("back on the market", "relisted"),
+    ("kept, given away or scrapped", "withdrawn"),
+)
+NEEDS_MONEY = {
+    "sold": "Write what the buyer paid, without tax and delivery.",
+    "asking_price": "Write the new asking price.",
+    "offer": "Write what was offered.",
+}
+
+
+def work_form(shop: ShopFront) -> Any:
+    """Log work on a piece: the piece, the step, the minutes, materials; undo the last entry."""
+    currency = shop.records.settings.currency
+    piece = fields.choice("piece", "Piece", on_hand(shop, "in work", "listed"))
+    step = fields.choice("step", "Step", STEPS)
+    minutes = fields.hours("minutes", "Minutes, hands on", minutes=True)
+    materials = fields.money("materials", "Materials used", currency, example=12)
+    day = fields.day("day", "Day", shop.records.as_of)
+    said = answer_place("saved")
+
+    def log() -> None:
+        worked, spent = minutes.read(), materials.read()
+        if worked is None and spent is None:
+            minutes.refuse("Write the minutes, or the materials below.")
+        refuse_demo(shop)
+        name, on = piece.need("There is no piece on hand."), day.need("Write the day.")
+        done = []
+        if worked is not None:
+            append_event(
+                shop.records.folder,
+                on=on,
+                piece=name,
+                event="hours",
+                amount=worked,
+                note=step.control.value,
+            )
+            done.append(f"{worked * 60:.0f} minutes ({step.control.label})")
+        if spent is not None:
+            append_event(
+                shop.records.folder,
+                on=on,
+                piece=name,
+                event="cost",
+                amount=spent,
+                note=step.control.value,
+            )
+            done.append(format_money(spent, currency, cents=True))
+        shop.reread()
+        minutes.control.value = materials.control.value = ""
+        said.value = sentence(f"Logged for {name}: {' and '.join(done)}.")
+
+    quick = [
+        fields.button(
+            f"m{m}", f"{m} min", _setter(minutes, str(m)), small=True, tip=f"fill in {m} minutes"
+        )
+        for m in QUICK_MINUTES
+    ]
+    go = fields.button("log", "Log it", lambda: guarded(log, said), main=True)
+    back = fields.button(
+        "undo", "Undo the last entry", lambda: guarded(lambda: _undo(shop, said), said)
+    )
+    return form_box(
+        "Log work", [piece, step, minutes], [*quick], [], [materials, day], [go, back], [said]
+    )
+
+
+def sale_form(shop: ShopFront) -> Any:
+    """Log what happened to a piece: sold, a markdown, an offer, an enquiry; an offer is answered at once."""
+    currency = shop.records.settings.currency
+    piece = fields.choice("piece", "Piece", on_hand(shop, "listed", "in work"))
+    what = fields.choice("what", "What happened", HAPPENED)
+    amount = fields.money("amount", "Amount", currency, example=300)
+    note = fields.typed("note", "Note", hint="cash, met at the gate")
+    day = fields.day("day", "Day", shop.records.as_of)
+    said, answer = answer_place("saved"), answer_place()
+
+    def log() -> None:
+        answer.value = ""
+        event = what.control.value
+        paid = amount.need(NEEDS_MONEY[event]) if event in NEEDS_MONEY else amount.read()
+        name, on = piece.need("There is no piece on hand."), day.need("Write the day.")
+        refuse_demo(shop)
+        append_event(
+            shop.records.folder, on=on, piece=name, event=event, amount=paid, note=note.read() or ""
+        )
+        shop.reread()
+        amount.control.value = note.control.value = ""
+        asked = shop.records.questions
+        odd = asked.loc[asked["piece"].eq(name) & asked["column"].eq("sale_price"), "question"]
+        doubt = f" {odd.iloc[-1]}" if event == "sold" and len(odd) else ""
+        said.value = sentence(f"Logged for {name}: {what.control.label}.{doubt}")
+        _refresh(piece, shop, "listed", "in work")
+        if event in ("offer", "enquiry", "asking_price"):
+            working(answer)
+            answer.value = shop.plan(
+                shop.piece(name), offer=paid if event == "offer" else None
+            )._repr_html_()
+
+    def undo() -> None:
+        answer.value = ""
+        _undo(shop, said)
+        _refresh(piece, shop, "listed", "in work")
+
+    go = fields.button("log", "Log it", lambda: guarded(log, said), main=True)
+    back = fields.button("undo", "Undo the last entry", lambda: guarded(undo, said))
+    return form_box(
+        "Log a sale, a markdown or an offer",
+        [piece, what, amount, note, day],
+        [go, back],
+        [said, answer],
+    )
+
+
+def _refresh(piece: Field, shop: ShopFront, *statuses: str) -> None:
+    now = piece.control.value
+    options = on_hand(shop, *statuses)
+    piece.control.options = options
+    if now in {meant for _, meant in options}:
+        piece.control.value = now
+
+
+def _undo(shop: ShopFront, said: Any) -> None:
+    refuse_demo(shop)
+    undone = undo_last(shop.records.folder)
+    shop.reread()
+    said.value = sentence(f"Undone: {undone}.")
+
+
+def _setter(one: Field, text: str) -> Callable[[], None]:
+    def fill() -> None:
+        one.control.value = text
+
+    return fill

@@ -1,0 +1,171 @@
+"""The notebook forms for pricing: price a piece, weigh up a find.
+
+Each function returns one ipywidgets box to show. Asking writes nothing; saving the advice writes its page,
+tag and calendar beside the records and one row in advice_log.csv. Logging forms are in `log_forms`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from fleetlib.desk.forms import fields
+from fleetlib.desk.forms.fields import Field
+from fleetlib.desk.forms.layout import (
+    ShopFront,
+    answer_place,
+    form_box,
+    guarded,
+    on_hand,
+    plain,
+    refuse_demo,
+    sentence,
+    working,
+)
+from fleetlib.records.parsing.vocabulary import known_words
+from fleetlib.records.piece import Piece
+from fleetlib.shown.markup import figure_html, wrap
+
+
+def price_form(shop: ShopFront) -> Any:
+    """Price one piece: what it is, your own price first, then the advice, then saving it."""
+    about = _piece_fields(shop)
+    currency = shop.records.settings.currency
+    known = fields.choice(
+        "onhand", "A piece on record", on_hand(shop, "listed", "in work"), blank="(a new piece)"
+    )
+    name = fields.typed("piece", "Your name for it", hint="A-113")
+    gut = fields.money("gut", "Your own price first", currency, example=450)
+    no_idea = fields.tick("noidea", "I have no price in mind")
+    answer = answer_place()
+    saved = answer_place("saved")
+    priced: list[Piece] = []
+
+    def fill() -> None:
+        if known.control.value:
+            _fill({**about, "piece": name, "gut": gut}, shop.piece(known.control.value))
+
+    def price() -> None:
+        priced.clear()
+        saved.value = ""
+        idea = gut.read()
+        if idea is None and not no_idea.control.value:
+            gut.refuse(
+                "Write what you would ask on instinct before you look, or tick the box below."
+            )
+        if known.control.value:
+            piece = _changed(shop.piece(known.control.value), _values(about) | {"gut_price": idea})
+        else:
+            piece = Piece(piece=name.read() or "", gut_price=idea, **_values(about))
+        working(answer)
+        advice = shop.advise(piece)
+        answer.value = _pictures(advice) + advice._repr_html_()
+        priced.append(piece)
+
+    def save() -> None:
+        from fleetlib.desk.pages import save_advice
+
+        if not priced:
+            saved.value = sentence("Price the piece first; then its page can be saved.")
+            return
+        if not priced[0].piece:
+            name.refuse("Give the piece a name first, so that the advice can be found again.")
+        refuse_demo(shop)
+        files = save_advice(shop.fits, priced[0], shop.records.folder / "advice")
+        saved.value = sentence(
+            "Saved: " + ", ".join(f"advice/{p.name}" for p in files) + ", and logged."
+        )
+
+    known.control.observe(lambda _: guarded(fill, saved), names="value")
+    go = fields.button("price", "Price it", lambda: guarded(price, answer), main=True)
+    keep = fields.button("save", "Save page, tag and calendar", lambda: guarded(save, saved))
+    rows = [known, name, *about.values(), gut, no_idea]
+    return form_box("Price this piece", rows, [go, keep], [saved, answer])
+
+
+def find_form(shop: ShopFront) -> Any:
+    """What to pay for a find: what it is and what it would take, then the highest price worth paying."""
+    about = {k: f for k, f in _piece_fields(shop).items() if k != "buy_price"}
+    asked = fields.money("asked", "They ask", shop.records.settings.currency, example=60)
+    answer = answer_place()
+
+    def weigh() -> None:
+        answer.value = ""
+        piece = Piece(buy_price=asked.read(), **_values(about))
+        working(answer)
+        advice = shop.what_to_pay(piece)
+        answer.value = _pictures(advice) + advice._repr_html_()
+
+    go = fields.button(
+        "weigh", "What is it worth to me?", lambda: guarded(weigh, answer), main=True
+    )
+    return form_box("What to pay for a find", [*about.values(), asked], [go], [answer])
+
+
+_LOTS = [("one piece", 1), ("a pair", 2), *[(f"a set of {n}", n) for n in range(3, 25)]]
+
+
+def _piece_fields(shop: ShopFront) -> dict[str, Field]:
+    currency, unit = shop.records.settings.currency, shop.records.settings.length_unit
+    sizes = {
+        "width_in": ("Width", "60"),
+        "depth_in": ("Depth", "18 1/2"),
+        "height_in": ("Height", "34"),
+    }
+    made = {
+        "furniture_type": fields.choice(
+            "type", "What is it?", _words(shop, "furniture_type"), blank="(choose)"
+        ),
+        "wood": fields.choice("wood", "Wood", _words(shop, "wood"), blank="(not known)"),
+        "finish": fields.choice("finish", "Finish", _words(shop, "finish"), blank="(not decided)"),
+        "style": fields.choice("style", "Style it sells as", _words(shop, "style"), blank="(none)"),
+        "pieces_in_lot": fields.choice("lot", "Sold together as", _LOTS),
+    }
+    made |= {
+        key: fields.size(key.split("_")[0], f"{label}, {unit}", unit, example=example)
+        for key, (label, example) in sizes.items()
+    }
+    made["buy_price"] = fields.money("buy", "What you paid for it", currency)
+    made["materials_cost"] = fields.money("materials", "Materials", currency, example=35)
+    made["hours"] = fields.hours("hours", "Hands-on hours")
+    return made
+
+
+def _values(about: dict[str, Field]) -> dict[str, Any]:
+    about["furniture_type"].need("Choose what it is.")
+    return {key: f.read() for key, f in about.items()}
+
+
+def _changed(piece: Piece, values: dict[str, Any]) -> Piece:
+    return replace(piece, **{k: v for k, v in values.items() if v is not None})
+
+
+def _fill(about: dict[str, Field], piece: Piece) -> None:
+    names = {"gut": "gut_price"}
+    for key, one in about.items():
+        value = getattr(piece, names.get(key, key), None)
+        if one.reader is None and hasattr(one.control, "options"):
+            known = [meant for _, meant in one.control.options]
+            one.control.value = value if value in known else "" if "" in known else known[0]
+        else:
+            one.control.value = (
+                "" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
+            )
+
+
+def _words(shop: ShopFront, column: str) -> list[tuple[str, str]]:
+    """The person's own words, the most used first, then the other known ones."""
+    used = shop.records.flips[column].dropna().astype(str).value_counts()
+    own = [(f"{plain(word)} ({count} on record)", word) for word, count in used.items()]
+    taken = set(used.index)
+    try:
+        others = known_words(column)
+    except KeyError:  # a style is the person's own word
+        others = ()
+    return own + [(plain(word), word) for word in others if word not in taken]
+
+
+def _pictures(result: Any) -> str:
+    from fleetlib.desk.pictures import picture_alt, picture_png
+
+    return wrap(figure_html(picture_png(result), alt=picture_alt(result)))

@@ -1,0 +1,184 @@
+"""Pages to print, keep or read on a phone: any result as one HTML file that asks for nothing outside itself.
+
+Pictures are carried inside the page with the text that says the same; text from the records is escaped by
+the template; the page's own policy forbids scripts and anything from elsewhere.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Callable, Mapping
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from fleetlib.base.errors import BadQuestion, FleetError
+from fleetlib.base.kit import is_kit_demo
+from fleetlib.base.saving import write_whole
+from fleetlib.care.caution_sheet import DISCLAIMER, CautionSheet
+from fleetlib.fits import Fits
+from fleetlib.plan.calendar import save_calendar
+from fleetlib.quarter.page import review_parts
+from fleetlib.quarter.review import QuarterReview
+from fleetlib.records.log.append import SavedAdvice, append_advice
+from fleetlib.records.piece import Piece
+from fleetlib.shown.markup import figure_html
+from fleetlib.week.advice import Advice, advise
+from fleetlib.week.page import advice_parts
+from fleetlib.week.tag import PriceTag, price_tag, tag_parts
+
+__all__ = ["page_html", "price_tag", "safe_name", "save_advice", "save_page"]
+
+OWN_SALES = "From your own records and past sales; ranges and chances, never certainties."
+
+
+def save_page(result: object, path: str | Path) -> Path:
+    """Write `result` as one HTML page to `path`; returns the path.
+
+    An Advice becomes a one-page sheet, a QuarterReview the quarterly review, a PriceTag a tag sheet, a
+    CautionSheet the cautions; anything else fleetlib answers with becomes a page of its own tables. Raises
+    BadQuestion for something that is no result, CannotSave where the file cannot be written.
+    """
+    return write_whole(path, page_html(result))
+
+
+def page_html(result: object) -> str:
+    """The page as text; the same result gives the same text."""
+    for kind, (template, parts) in _PAGES.items():
+        if isinstance(result, kind):
+            return _filled(template, parts(result))
+    body = getattr(result, "_repr_html_", None)
+    if body is None or not type(result).__module__.startswith("fleetlib."):
+        raise BadQuestion(
+            f"There is no page for a {type(result).__name__}. Give an answer of fleetlib, such as shop.advise(piece)."
+        )
+    words = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", type(result).__name__)
+    shown = {"title": words.capitalize(), "under": "", "kind": "plain", "foot": (OWN_SALES,)}
+    return _filled("plain.html", shown | {"body": _safe(body()), "picture": _picture(result)})
+
+
+def save_advice(fits: Fits, piece: Piece, folder: str | Path) -> tuple[Path, ...]:
+    """Write the advice on `piece` into `folder` and log it, so that later reviews can grade it.
+
+    Writes advice-NAME.html, markdowns-NAME.ics and tag-NAME.html, appends to the shop folder's
+    advice_log.csv, and returns the paths. The demo that came with fleetlib is never written to, so nothing is
+    logged there. A piece without a name gets none of its own in the log, so
+    it is refused with BadQuestion.
+    """
+    if not piece.piece:
+        raise BadQuestion(
+            "Advice is logged under the name of the piece, and this one has none. Give it a name: piece='A-113'."
+        )
+    advice = advise(fits, piece)
+    place, name = Path(folder), safe_name(piece.piece)
+    page = save_page(advice, place / f"advice-{name}.html")
+    dates = save_calendar(advice.plan, place / f"markdowns-{name}.ics")
+    tag = save_page(price_tag(piece, advice.plan), place / f"tag-{name}.html")
+    if is_kit_demo(fits.records.folder):
+        return page, dates, tag
+    return page, dates, tag, append_advice(fits.records.folder, logged(advice))
+
+
+def logged(advice: Advice) -> SavedAdvice:
+    """The advice as a line of the log: the range, the owner's own price and the dated asks."""
+    made, estimate = advice.plan, advice.estimate
+    steps: list[dict[str, Any]] = []
+    for _, row in made.table.iterrows():
+        step = {str(k): v for k, v in row.items()}
+        steps.append(step | {"from_date": row["from_date"].date()})
+    if steps:
+        steps[-1]["by_date"] = made.ends_on
+    return SavedAdvice(
+        on=made.as_of,
+        piece=str(advice.piece.piece),
+        low=estimate.low if estimate is not None else None,
+        mid=estimate.mid if estimate is not None else None,
+        high=estimate.high if estimate is not None else None,
+        level=estimate.level if estimate is not None else None,
+        days_listed=estimate.days_listed if estimate is not None else None,
+        gut_price=advice.piece.gut_price,
+        asking_price=float(made.table["asking_price"].iloc[0]),
+        floor=made.floor,
+        expected_net=made.expected_net,
+        expected_days=made.expected_days,
+        plan=steps,
+    )
+
+
+_RESERVED = {"con", "prn", "aux", "nul", *(f"{d}{n}" for d in ("com", "lpt") for n in range(1, 10))}
+
+
+def safe_name(text: str) -> str:
+    """`text` as part of a file name on any system; two different texts never give the same one.
+
+    >>> safe_name("A-113"), safe_name("../../etc/passwd")
+    ('A-113', 'etc-passwd-2ba9c8')
+    """
+    tidy = re.sub(r"[^A-Za-z0-9_-]+", "-", text).strip("-")[:40]
+    if tidy and tidy == text and tidy.lower() not in _RESERVED:
+        return tidy
+    mark = hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:6]
+    return f"{tidy}-{mark}" if tidy else f"piece-{mark}"
+
+
+def _picture(result: object) -> Any:
+    """The picture of a result as a figure; nothing where it has none."""
+    from fleetlib.desk.pictures import picture
+
+    try:
+        drawn = picture(result)
+    except FleetError:
+        return ""
+    return _safe(figure_html(drawn.png(), alt=drawn.alt))
+
+
+def _cautions(sheet: CautionSheet) -> dict[str, Any]:
+    about = f"Take care: {sheet.concerning}" if sheet.concerning else "Take care: all the cautions"
+    return {"title": about, "kind": "plain", "cautions": sheet.cautions, "foot": (DISCLAIMER,)}
+
+
+def _advice(advice: Advice) -> dict[str, Any]:
+    foot = (OWN_SALES, DISCLAIMER) if advice.cautions else (OWN_SALES,)
+    return advice_parts(advice) | {"picture": _picture(advice), "foot": foot}
+
+
+def _review(review: QuarterReview) -> dict[str, Any]:
+    return review_parts(review) | {"picture": _picture(review), "foot": (OWN_SALES,)}
+
+
+def _tag(tag: PriceTag) -> dict[str, Any]:
+    return tag_parts(tag) | {"foot": ()}
+
+
+_PAGES: Mapping[type, tuple[str, Callable[[Any], dict[str, Any]]]] = {
+    Advice: ("advice.html", _advice),
+    QuarterReview: ("review.html", _review),
+    PriceTag: ("tag.html", _tag),
+    CautionSheet: ("cautions.html", _cautions),
+}
+
+
+def _safe(html: str) -> Any:
+    """HTML that is escaped already, so that the template leaves it as it is."""
+    from markupsafe import Markup
+
+    return Markup(html)
+
+
+@lru_cache(maxsize=1)
+def _templates() -> Any:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    return Environment(
+        loader=FileSystemLoader(Path(__file__).parent / "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def _filled(template: str, parts: Mapping[str, Any]) -> str:
+    text: str = _templates().get_template(template).render(**parts)
+    return text

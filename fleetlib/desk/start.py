@@ -1,0 +1,72 @@
+"""A new shop folder: record sheet, settings and notebooks, never over anything that is there."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from fleetlib.base.errors import CannotSave
+from fleetlib.base.kit import demo_folder, notebooks_folder
+from fleetlib.base.saving import write_whole
+from fleetlib.records.blank_sheet import blank_csv, blank_workbook, settings_text
+
+DEMO_FILES = (
+    "flips.csv",
+    "events.csv",
+    "supplies.csv",
+    "settings.toml",
+    "finds.csv",
+    "advice_log.csv",
+)
+
+_FINDS = (
+    "furniture_type,wood,finish,width_in,depth_in,height_in,buy_price,notes\n"
+    "dresser,oak,oil,52,18,32,90,an example: write what is on offer this week in its place\n"
+)
+# What the notebooks ask of the demo, and what the same line asks of anyone's records.
+_ASKED = {'shop.piece("A-253")': "shop.piece()", 'shop.review("2026-Q3")': "shop.review()"}
+
+
+def without_the_demo(notebook: str) -> bytes:
+    """A notebook for one's own records: no stored answers, and no piece or quarter of the demo asked for."""
+    made = json.loads(notebook)
+    for cell in made["cells"]:
+        if cell["cell_type"] != "code":
+            continue
+        text = "".join(cell["source"])
+        for demo, own in _ASKED.items():
+            text = text.replace(demo, own)
+        cell.update(source=text.splitlines(keepends=True), outputs=[], execution_count=None)
+    return (json.dumps(made, ensure_ascii=False, indent=1) + "\n").encode("utf-8")
+
+
+def start_shop(folder: str | Path, *, demo: bool = False) -> list[Path]:
+    """Make `folder` a shop: a blank record sheet (or with `demo` the invented shop), settings, notebooks.
+
+    Returns the files written. Raises CannotSave before anything is written when one of them is there
+    already; nothing is ever overwritten.
+    """
+    place = Path(folder)
+    files: dict[str, bytes] = {}
+    if demo:
+        files = {
+            n: (demo_folder() / n).read_bytes() for n in DEMO_FILES if (demo_folder() / n).is_file()
+        }
+    else:
+        files = {
+            "flips.xlsx": blank_workbook(),
+            "flips.csv": blank_csv().encode("utf-8"),
+            "settings.toml": settings_text().encode("utf-8"),
+            "finds.csv": _FINDS.encode("utf-8"),
+        }
+    for source in sorted(notebooks_folder().glob("*.ipynb")):
+        files[source.name] = (
+            source.read_bytes() if demo else without_the_demo(source.read_text(encoding="utf-8"))
+        )
+    there = [name for name in files if (place / name).exists()]
+    if there:
+        raise CannotSave(
+            f"{place} already holds {', '.join(there[:3])}{' and more' if len(there) > 3 else ''}; nothing was "
+            "written. Choose a new folder."
+        )
+    return [write_whole(place / name, content, replace=False) for name, content in files.items()]

@@ -1,0 +1,1 @@
+"""Which finish pays for this piece?"""

@@ -1,0 +1,214 @@
+"""Which finish to give a piece: the same piece under each finish the shop has sold."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.errors import BadQuestion, FleetError
+from fleetlib.base.money import format_money
+from fleetlib.buying.find_value import FindValue, value_find
+from fleetlib.pay.rates import FEWEST
+from fleetlib.records.piece import Piece
+from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.work.materials import UsualMaterials, usual_materials
+
+if TYPE_CHECKING:
+    from fleetlib.fits import Fits
+
+_DRAWS = 10_000
+_SEED = 2026
+ALIKE = 0.03  # a spread of usual prices below this is hardly a difference
+LIMIT = (
+    "you did not give finishes at random: if your better pieces got one finish, part of what it seems to bring "
+    "is those pieces. Where two finishes are close, try the cheaper one on two like pieces and compare"
+)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class FinishChoice:
+    """The same piece under each finish, the best pay per hour first. Money in `currency`.
+
+    `table` columns: finish, sold (pieces sold with it), price (usual sale price), price_low and price_high (8
+    times out of 10, what the finish itself leaves open), hours, materials, days (on the market), net (expected
+    under the plan), profit, per_hour, chance_best, says. Finishes sold fewer than 3 times have no chance.
+    """
+
+    piece: Piece
+    table: pd.DataFrame = field(repr=False)
+    currency: str
+    notes: tuple[str, ...] = field(default=(), repr=False)
+
+    def shown(self) -> pd.DataFrame:
+        """The table as printed."""
+        t, c = self.table, self.currency
+        return pd.DataFrame(
+            {
+                "finish": t["finish"],
+                "sold": t["sold"],
+                "price": [format_money(v, c) for v in t["price"]],
+                "hours": [f"{h:.1f}" for h in t["hours"]],
+                "materials": [format_money(v, c) for v in t["materials"]],
+                "days": t["days"].round(),
+                "profit": [format_money(v, c) for v in t["profit"]],
+                "an hour": [format_money(v, c) for v in t["per_hour"]],
+                "best": [
+                    f"{p:.0%}" if p == p else s
+                    for p, s in zip(t["chance_best"], t["says"], strict=True)
+                ],
+            }
+        )
+
+    def __str__(self) -> str:
+        return "\n\n".join([self._title(), text_table(self.shown()), text_notes(self.notes)])
+
+    def _repr_html_(self) -> str:
+        return wrap(table_html(self.shown()), notes_html(self.notes), heading=self._title())
+
+    def _title(self) -> str:
+        return f"Which finish for: {replace(self.piece, finish=None)}"
+
+
+def finish_choice(fits: Fits, piece: Piece) -> FinishChoice:
+    """Price, hours, materials, days and pay of `piece` under each finish the shop has sold.
+
+    The piece's own gut price, hours and materials, where given, are for its own finish (or for none in
+    particular) and are moved to the others in the proportions the records show. chance_best counts what
+    the records leave open about each finish's price and hours; what is unknown about the piece itself is
+    the same under every finish.
+
+    Raises BadQuestion when no finish is on record for a sold piece, or nothing says hours or price.
+    """
+    flips = fits.records.flips
+    sold = flips.loc[flips["status"] == "sold", "finish"].dropna().astype(str).value_counts()
+    if sold.empty:
+        raise BadQuestion(
+            "No sold piece on record has a finish, so finishes cannot be compared. Fill in the finish column."
+        )
+    usual = usual_materials(flips)
+    finds: dict[str, FindValue] = {}
+    problem: FleetError | None = None
+    for finish in sorted(sold.index):
+        try:
+            finds[finish] = value_find(fits, _under(fits, piece, finish, usual), usual=usual)
+        except FleetError as refused:
+            problem = refused
+    if not finds:
+        assert problem is not None
+        raise problem
+    names = list(finds)
+    counts = np.array([int(sold[f]) for f in names])
+    errors = _price_errors(fits, names)
+    buy = piece.buy_price or 0.0
+    rows = []
+    for name, n, error in zip(names, counts, errors, strict=True):
+        v = finds[name]
+        reach = 1.2816 * error
+        rows.append(
+            {
+                "finish": name,
+                "sold": n,
+                "price": v.case.usual,
+                "price_low": v.case.usual * math.exp(-reach),
+                "price_high": v.case.usual * math.exp(reach),
+                "hours": v.hours,
+                "materials": v.materials,
+                "days": v.outcomes.expected_days,
+                "net": v.expected_net,
+                "profit": v.profit(buy),
+                "per_hour": v.profit(buy) / v.hours,
+                "chance_best": math.nan,
+                "says": "" if n >= FEWEST else "too few to say",
+            }
+        )
+    table = pd.DataFrame(rows)
+    table["chance_best"] = _chances(fits, finds, counts, errors, buy)
+    few = table["sold"] < FEWEST
+    table = table.iloc[np.lexsort((-table["per_hour"], few))].reset_index(drop=True)
+    return FinishChoice(piece, table, fits.settings.currency, _notes(fits, piece, table))
+
+
+def _under(fits: Fits, piece: Piece, finish: str, usual: UsualMaterials) -> Piece:
+    """The piece with another finish; the owner's own figures are moved in the records' proportions."""
+    other = replace(piece, finish=finish)
+    gut, hours, materials = piece.gut_price, piece.hours, piece.materials_cost
+    if gut and fits.prices is not None:
+        own, changed = fits.prices.usual([piece, other])
+        gut *= float(changed / own)
+    if hours and fits.hours is not None:
+        hours *= fits.hours.expected(other) / fits.hours.expected(piece)
+    if materials and usual.average > 0:
+        kind = piece.furniture_type
+        materials *= usual.cost(kind, finish) / usual.cost(kind, piece.finish)
+    return replace(other, gut_price=gut, hours=hours, materials_cost=materials)
+
+
+def _price_errors(fits: Fits, finishes: list[str]) -> np.ndarray:
+    """Standard error of each finish's log effect on price; 0 without a price fit."""
+    if fits.prices is None:
+        return np.zeros(len(finishes))
+    effects = fits.prices.regressor.effects(0.80)
+    own = effects[effects["feature"] == "finish"].set_index("setting")
+    ends = np.log1p(own[["low", "high"]] / 100)
+    errors = (ends["high"] - ends["low"]) / (2 * 1.2816)
+    return errors.reindex(finishes).fillna(float(errors.max()) if len(errors) else 0.0).to_numpy()
+
+
+def _chances(
+    fits: Fits,
+    finds: dict[str, FindValue],
+    counts: np.ndarray,
+    errors: np.ndarray,
+    buy: float,
+) -> np.ndarray:
+    """The chance (k,) that each finish truly pays best; NaN for those sold fewer than 3 times."""
+    rng = np.random.default_rng(_SEED)
+    values = list(finds.values())
+    compared = counts >= FEWEST
+    chances = np.full(len(values), math.nan)
+    if compared.sum() < 2:
+        return chances
+    nets = np.array([v.expected_net for v in values])
+    costs = np.array([v.materials + v.other + buy for v in values])
+    drawn = nets * np.exp(errors * rng.standard_normal((_DRAWS, len(values))))
+    if fits.prices is not None:
+        drawn *= np.exp(fits.prices.log_sd * rng.standard_normal((_DRAWS, 1)))
+    hours = np.tile([v.hours for v in values], (_DRAWS, 1))
+    if fits.hours is not None:
+        pieces = [v.piece for v in values]
+        expected = fits.hours.expected_draws(pieces, rng, _DRAWS)
+        hours *= expected / np.array([fits.hours.expected(p) for p in pieces])
+    rates = ((drawn - costs) / hours)[:, compared]
+    chances[compared] = np.bincount(rates.argmax(axis=1), minlength=int(compared.sum())) / _DRAWS
+    return chances
+
+
+def _notes(fits: Fits, piece: Piece, table: pd.DataFrame) -> tuple[str, ...]:
+    best = table.iloc[0]
+    notes = [LIMIT]
+    if best["chance_best"] == best["chance_best"]:
+        notes.insert(
+            0,
+            f"{best['finish']} pays best, {format_money(best['per_hour'], fits.settings.currency)} an hour, with a "
+            f"chance of {best['chance_best']:.0%} that it truly does",
+        )
+    few = table[table["sold"] < FEWEST]
+    if len(few):
+        notes.append(
+            f"sold fewer than {FEWEST} times, so too few to say: {', '.join(few['finish'])}"
+        )
+    if piece.buy_price is None:
+        notes.append("no buy price is given; profit is before what you pay for the piece")
+    if fits.prices is None:
+        notes.append(
+            "there are too few sales to see what a finish does to the price: your gut price stands for every "
+            "finish, and only hours and materials differ"
+        )
+    apart = table["price"].max() / table["price"].min() - 1
+    if fits.prices is not None and len(table) > 1 and apart < ALIKE:
+        notes.append("your sales show hardly any difference in price between these finishes")
+    return tuple(notes)

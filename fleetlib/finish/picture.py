@@ -1,0 +1,92 @@
+"""The same piece under each finish: what an hour would bring, and how often each finish is the best."""
+
+from __future__ import annotations
+
+import math
+from functools import partial
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from fleetlib.base.money import format_money
+from fleetlib.shown import chart_rows as rows
+from fleetlib.shown import chart_style as style
+from fleetlib.shown.chart_style import Picture
+
+if TYPE_CHECKING:
+    from fleetlib.finish.finish_choice import FinishChoice
+
+
+def draw_finishes(result: FinishChoice) -> Picture:
+    """One row a finish: the usual sale price with the range the finish leaves open, and beside it what an hour
+    brings, the hours, and how often this finish is the best.
+    """
+    table = result.table.reset_index(drop=True)
+    money = partial(format_money, currency=result.currency)
+    figure, (axes,) = style.new_picture(1.75 + 0.42 * len(table))
+    style.bare_scale(axes)
+    price = table["price"].to_numpy(float)
+    low, high = table["price_low"].to_numpy(float), table["price_high"].to_numpy(float)
+    judged = np.isfinite(table["chance_best"].to_numpy(float))
+    reach = np.concatenate([price, low[np.isfinite(low)], high[np.isfinite(high)]])
+    edge = 0.04 * max(float(np.ptp(reach)), 1.0)
+    ends = (float(reach.min()) - edge, float(reach.max()) + edge)
+    rows.draw_ranges(axes, low, high, ends=ends)
+    rows.draw_dots(
+        axes, price, filled=judged, says=("usual sale price", "sold too rarely to judge")
+    )
+    rows.name_rows(
+        axes,
+        [str(f) for f in table["finish"]],
+        figures=[money(v) for v in table["per_hour"]],
+        beside=[_beside(c, h) for c, h in zip(table["chance_best"], table["hours"], strict=True)],
+    )
+    axes.set_xlim(ends)
+    axes.annotate(
+        "an hour",
+        (1.0, 1.0),
+        xycoords="axes fraction",
+        xytext=(44, 4),
+        textcoords="offset points",
+        ha="right",
+        fontsize=9,
+        color=style.INK,
+    )
+    style.money_scale(axes.xaxis, result.currency)
+    style.across(
+        axes, "usual sale price; bars: what the finish itself leaves open, 8 times out of 10"
+    )
+    style.finding(figure, _finding(result))
+    style.key(figure, axes)
+    figure.alt = _words(result)
+    return figure
+
+
+def _beside(chance: float, hours: float) -> str:
+    worked = f"{hours:.1f} h" if math.isfinite(hours) else ""
+    return f"{worked}, best {style.percent(chance)}" if math.isfinite(chance) else worked
+
+
+def _finding(result: FinishChoice) -> str:
+    money = partial(format_money, currency=result.currency)
+    best = result.table.iloc[0]
+    said = f"Best by the hour: {best['finish']}, {money(best['per_hour'])}"
+    chance = float(best["chance_best"])
+    if not math.isfinite(chance):
+        return f"{said}, but sold too rarely to judge"
+    doubt = "; the finishes are too close to call" if chance < 0.5 else ""
+    return f"{said}, the best {style.percent(chance)} of the time{doubt}"
+
+
+def _words(result: FinishChoice) -> str:
+    money = partial(format_money, currency=result.currency)
+    parts = [f"{_finding(result)}. Each finish, the best pay per hour first:"]
+    for row in result.table.to_dict("records"):
+        text = f"{row['finish']} usual price {money(row['price'])}"
+        if math.isfinite(row["price_low"]):
+            text += f" ({money(row['price_low'])} to {money(row['price_high'])})"
+        text += f", {money(row['per_hour'])} an hour"
+        if math.isfinite(row["chance_best"]):
+            text += f", best {style.percent(row['chance_best'])} of the time"
+        parts.append(f"{text};")
+    return " ".join(parts).rstrip(";") + "."

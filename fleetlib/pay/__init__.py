@@ -1,0 +1,1 @@
+"""What do the hours earn, and what to work on next?"""

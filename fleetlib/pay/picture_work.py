@@ -1,0 +1,87 @@
+"""What to work on next, as dots with their ranges."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from functools import partial
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from fleetlib.base.money import format_money
+from fleetlib.shown import chart_rows as rows
+from fleetlib.shown import chart_style as style
+from fleetlib.shown.chart_style import Picture
+
+if TYPE_CHECKING:
+    from fleetlib.pay.work_order import WorkOrder
+
+_MOST_ROWS = 16
+
+
+def draw_work_order(result: WorkOrder) -> Picture:
+    """One row an unfinished piece, the best next first: what each hour still to go brings, with its range."""
+    table = result.table.head(_MOST_ROWS).reset_index(drop=True)
+    figure, (axes,) = style.new_picture(1.75 + 0.42 * max(len(table), 1))
+    style.bare_scale(axes)
+    money = _money(result.currency)
+    pay = table["per_hour"].to_numpy(float)
+    if np.isfinite(pay).any():
+        low, high = table["low"].to_numpy(float), table["high"].to_numpy(float)
+        ends = rows.span(pay, low, high, result.target, 0.0)
+        rows.draw_ranges(axes, low, high, ends=ends)
+        left = table["hours_left"].to_numpy(float)
+        rows.draw_dots(
+            axes,
+            pay,
+            size=np.nan_to_num(left),
+            filled=np.ones(len(pay), bool),
+            says=("an hour still to go brings; the larger, the more hours left", ""),
+        )
+        axes.set_xlim(ends)
+        rows.mark_line(axes, result.target, f"your target {money(result.target)}")
+        style.money_scale(axes.xaxis, result.currency)
+        style.key(figure, axes)
+    rows.name_rows(
+        axes,
+        [f"{row['piece']}, {_plain(row['furniture_type'])}" for _, row in table.iterrows()],
+        figures=[money(v) for v in pay],
+        beside=[f"{h:.1f} h left" if math.isfinite(h) else "" for h in table["hours_left"]],
+    )
+    style.across(axes, "for each hour still to go; bars: 8 times out of 10")
+    style.finding(figure, _finding_of_work(result))
+    figure.alt = _words_of_work(result)
+    return figure
+
+
+def _finding_of_work(result: WorkOrder) -> str:
+    if result.table.empty:
+        return "No unfinished work is on record"
+    first = result.table.iloc[0]
+    said = f"Next: {first['piece']}, {_plain(first['furniture_type'])}"
+    if not math.isfinite(float(first["per_hour"])):
+        return said
+    money = _money(result.currency)
+    return f"{said}; each hour still to go brings about {money(first['per_hour'])}"
+
+
+def _words_of_work(result: WorkOrder) -> str:
+    money = _money(result.currency)
+    parts = [f"{_finding_of_work(result)}. What each hour still to go brings, best first:"]
+    for _, row in result.table.head(_MOST_ROWS).iterrows():
+        text = f"{row['piece']}, {_plain(row['furniture_type'])}, {money(row['per_hour'])}"
+        if math.isfinite(float(row["low"])):
+            text += f" (8 times out of 10 between {money(row['low'])} and {money(row['high'])})"
+        if math.isfinite(float(row["hours_left"])):
+            text += f", {float(row['hours_left']):.1f} hours left"
+        parts.append(f"{text};")
+    return " ".join(parts).rstrip(";") + "."
+
+
+def _plain(word: object) -> str:
+    return str(word).replace("_", " ")
+
+
+def _money(currency: str) -> Callable[[float], str]:
+    return partial(format_money, currency=currency)

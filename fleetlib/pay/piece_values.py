@@ -1,0 +1,113 @@
+"""What each piece has brought or will bring: sold, withdrawn, unsold at its plan and unsold at nothing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.errors import FleetError
+from fleetlib.plan.case import case_for
+from fleetlib.plan.outcomes import outcomes_over_draws
+from fleetlib.records.piece import Piece, piece_from_row
+
+if TYPE_CHECKING:
+    from fleetlib.fits import Fits
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class PieceValues:
+    """One row for each flip, on the same index.
+
+    `frame` columns: piece, outcome (sold, withdrawn, unsold, in work), came_on (the day it came to market),
+    hours, costs (price paid, materials, other; missing where the price paid is), profit (unsold pieces at
+    what their plan expects), profit_sd (how uncertain that is; 0 for the others), profit_at_nothing (unsold
+    pieces at nothing), materials_known. Money in the shop's currency.
+    """
+
+    frame: pd.DataFrame = field(repr=False)
+    notes: tuple[str, ...] = ()
+
+
+@lru_cache(maxsize=4)
+def piece_values(fits: Fits) -> PieceValues:
+    """Value every piece on record. An unsold piece is worth its plan's expected net, as of the shop's day.
+
+    A withdrawn piece brought nothing, and its hours and costs stay. A piece finished but not yet listed
+    counts as unsold; one still in work has neither its hours nor its money together and is marked so.
+    An unsold piece that cannot be planned is valued at nothing, and said.
+
+    Planning every unsold piece takes a while, so the last few answers are kept; do not change the frame.
+    """
+    flips = fits.records.flips
+    status = flips["status"].astype(str)
+    done = status.eq("in work") & flips["piece"].isin(finished_pieces(fits.records.events))
+    outcome = status.where(~done, "unsold").replace({"listed": "unsold"})
+    costs = (
+        flips["buy_price"] + flips["materials_cost"].fillna(0.0) + flips["other_costs"].fillna(0.0)
+    )
+    net = np.where(outcome.eq("sold"), flips["net_price"], 0.0)
+    expected, sd, unplanned = net.copy(), np.zeros(len(net)), []
+    for at in np.flatnonzero(outcome.eq("unsold")):
+        row = flips.iloc[at]
+        try:
+            expected[at], sd[at] = planned_net(fits, piece_from_row(row))
+        except FleetError:
+            unplanned.append(str(row["piece"]))
+    frame = pd.DataFrame(
+        {
+            "piece": flips["piece"],
+            "outcome": outcome,
+            "came_on": came_to_market(flips),
+            "hours": flips["hours"],
+            "costs": costs,
+            "profit": expected - costs,
+            "profit_sd": sd,
+            "profit_at_nothing": net - costs,
+            "materials_known": flips["materials_cost"].notna(),
+        },
+        index=flips.index,
+    )
+    notes = []
+    if unplanned:
+        notes.append(
+            f"{count(len(unplanned), 'unsold piece')} cannot be planned for and valued at nothing: "
+            f"{some(unplanned)}; a gut price would mend that"
+        )
+    return PieceValues(frame, tuple(notes))
+
+
+def planned_net(fits: Fits, piece: Piece) -> tuple[float, float]:
+    """What the best plan for `piece` expects to net from the shop's day on, and its standard deviation."""
+    case = case_for(fits, piece, fits.as_of)
+    path = case.best_path()
+    return path.expected_net, outcomes_over_draws(fits, case, path.prices).sd
+
+
+def came_to_market(flips: pd.DataFrame) -> pd.Series:
+    """The day each piece was first listed; else the day it sold, was withdrawn, or was bought."""
+    day = flips["listed_on"]
+    for column in ("sold_on", "withdrawn_on", "bought_on"):
+        day = day.fillna(flips[column])
+    return day
+
+
+def finished_pieces(events: pd.DataFrame) -> set[str]:
+    """Names of the pieces whose work the events call finished."""
+    return set(events.loc[events["event"] == "finished", "piece"].astype(str))
+
+
+def some(names: list[str], joined: str = "and") -> str:
+    """A few of `names` for a sentence: `A-1, A-2 and A-3`, `A-1, A-2, A-3 and 4 more`."""
+    shown, rest = (names, 0) if len(names) <= 4 else (names[:3], len(names) - 3)
+    if rest:
+        return f"{', '.join(shown)} {joined} {rest} more"
+    return f" {joined} ".join(filter(None, [", ".join(shown[:-1]), *shown[-1:]]))
+
+
+def count(n: int, what: str) -> str:
+    """`1 piece`, `3 pieces`."""
+    return f"{n} {what}" if n == 1 else f"{n} {what}s"

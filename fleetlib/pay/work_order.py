@@ -1,0 +1,217 @@
+"""What to work on next: unfinished pieces in the order in which the hours still to go pay best."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.errors import FleetError
+from fleetlib.base.money import format_money
+from fleetlib.pay.piece_values import count, finished_pieces, some
+from fleetlib.plan.case import case_for
+from fleetlib.records.piece import Piece, piece_from_row
+from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.work.materials import usual_materials
+
+if TYPE_CHECKING:
+    from fleetlib.fits import Fits
+
+_DRAWS = 4000
+_SEED = 2026
+_COLUMNS = [
+    "piece",
+    "furniture_type",
+    "finish",
+    "hours_spent",
+    "hours_left",
+    "expected_net",
+    "as_it_stands",
+    "cost_left",
+    "gain",
+    "per_hour",
+    "low",
+    "high",
+    "chance_first",
+    "chance_next_better",
+]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class WorkOrder:
+    """Unfinished pieces, the one whose remaining hours pay best first.
+
+    `table` columns: piece, furniture_type, finish, hours_spent, hours_left, expected_net (of the plan, once
+    finished), as_it_stands (net salvage value today), cost_left, gain (expected_net - as_it_stands -
+    cost_left), per_hour = gain / hours_left, low and high (8 times out of 10), chance_first (that it pays
+    best of all), chance_next_better (that the next one down pays more: how often this order is wrong).
+    Money in `currency`; without any hours on record per_hour is missing and the order follows the gain.
+    """
+
+    table: pd.DataFrame = field(repr=False)
+    target: float
+    currency: str
+    notes: tuple[str, ...] = field(default=(), repr=False)
+
+    def shown(self) -> pd.DataFrame:
+        """The table as printed."""
+        t, c = self.table, self.currency
+        ranges = [
+            f"{format_money(low, c)} to {format_money(high, c)}" if low == low else "-"
+            for low, high in zip(t["low"], t["high"], strict=True)
+        ]
+        return pd.DataFrame(
+            {
+                "piece": t["piece"],
+                "what": t["furniture_type"],
+                "hours left": [f"{h:.1f}" if h == h else "-" for h in t["hours_left"]],
+                "gain": [format_money(v, c) for v in t["gain"]],
+                "an hour": [format_money(v, c) for v in t["per_hour"]],
+                "8 in 10": ranges,
+                "next one better": ["-" if p != p else f"{p:.0%}" for p in t["chance_next_better"]],
+            }
+        )
+
+    def __str__(self) -> str:
+        if self.table.empty:
+            return "\n".join(["No unfinished work is on record.", text_notes(self.notes)]).strip()
+        notes = text_notes((_LEGEND, *self.notes))
+        return f"What to work on next\n\n{text_table(self.shown())}\n\n{notes}"
+
+    def _repr_html_(self) -> str:
+        if self.table.empty:
+            return wrap("<p>No unfinished work is on record.</p>", notes_html(self.notes))
+        return wrap(
+            table_html(self.shown()),
+            notes_html((_LEGEND, *self.notes)),
+            heading="What to work on next",
+        )
+
+
+_LEGEND = (
+    "gain: what the plan expects once it is finished, less what it would fetch as it stands and what it "
+    "still costs. 8 in 10: 8 times out of 10 the hours left pay between these. next one better: the chance "
+    "that the piece below would have paid more."
+)
+
+
+def what_next(fits: Fits) -> WorkOrder:
+    """Rank unfinished work by (expected net - what it fetches as it stands - cost left) / hours left.
+
+    The hours left are those of pieces like it that took longer than the hours already spent; the cost left
+    is the usual cost of its materials less what is already spent. What is already paid plays no part.
+    """
+    flips, settings = fits.records.flips, fits.settings
+    finished = finished_pieces(fits.records.events)
+    in_work = flips[flips["status"] == "in work"]
+    waiting = in_work[in_work["piece"].isin(finished)]
+    usual = usual_materials(flips)
+    rng = np.random.default_rng(_SEED)
+    rows, rates, unplanned = [], [], []
+    for _, row in in_work[~in_work["piece"].isin(finished)].iterrows():
+        piece = piece_from_row(row)
+        try:
+            row_made, rate = _one(fits, piece, usual.cost(piece.furniture_type, piece.finish), rng)
+        except FleetError:
+            unplanned.append(str(row["piece"]))
+            continue
+        rows.append(row_made)
+        rates.append(rate)
+    table = pd.DataFrame(rows, columns=_COLUMNS)
+    if rows:
+        key = table["per_hour"] if fits.hours is not None else table["gain"]
+        order = np.argsort(-key.to_numpy(), kind="stable")
+        table = table.iloc[order].reset_index(drop=True)
+        drawn = np.array(rates)[order]
+        if fits.hours is not None:
+            best = np.bincount(drawn.argmax(axis=0), minlength=len(rows)) / drawn.shape[1]
+            table["chance_first"] = best
+        if fits.hours is not None or fits.prices is not None:
+            better = (drawn[1:] > drawn[:-1]).mean(axis=1)
+            table["chance_next_better"] = np.append(better, math.nan)
+    return WorkOrder(
+        table=table,
+        target=settings.target_hourly_pay,
+        currency=settings.currency,
+        notes=_notes(fits, table, waiting["piece"].astype(str).tolist(), unplanned),
+    )
+
+
+def price_factors(fits: Fits, piece: Piece, rng: np.random.Generator, n: int) -> np.ndarray:
+    """`n` draws of (what it sells for) / (the average it would sell for); all 1 without a price fit."""
+    if fits.prices is None:
+        return np.ones(n)
+    drawn = np.asarray(fits.prices.distribution(piece).sample(rng, n), dtype=float)
+    return drawn / drawn.mean()
+
+
+def _one(
+    fits: Fits, piece: Piece, materials: float, rng: np.random.Generator
+) -> tuple[dict[str, object], np.ndarray]:
+    case = case_for(fits, piece, fits.as_of)
+    net, stands = case.best_path().expected_net, case.salvage
+    spent = piece.hours or 0.0
+    cost = max((materials if materials == materials else 0.0) - (piece.materials_cost or 0.0), 0.0)
+    gain = net - stands - cost
+    factors = price_factors(fits, piece, rng, _DRAWS)
+    gains = (net - stands) * factors - cost
+    hours = math.nan
+    rates = gains
+    low = high = math.nan
+    if fits.hours is not None:
+        left = fits.hours.remaining(piece, spent, rng, _DRAWS)
+        hours = float(left.mean())
+        rates = gains / left
+        low, high = (float(q) for q in np.quantile(rates, [0.1, 0.9]))
+    made: dict[str, object] = {
+        "piece": piece.piece,
+        "furniture_type": piece.furniture_type,
+        "finish": piece.finish,
+        "hours_spent": spent,
+        "hours_left": hours,
+        "expected_net": net,
+        "as_it_stands": stands,
+        "cost_left": cost,
+        "gain": gain,
+        "per_hour": gain / hours,
+        "low": low,
+        "high": high,
+        "chance_first": math.nan,
+        "chance_next_better": math.nan,
+    }
+    return made, rates
+
+
+def _notes(
+    fits: Fits, table: pd.DataFrame, waiting: list[str], unplanned: list[str]
+) -> tuple[str, ...]:
+    currency, target = fits.settings.currency, fits.settings.target_hourly_pay
+    notes = []
+    if fits.hours is None and not table.empty:
+        notes.append(
+            "too few hours are on record to expect more, so pieces are in order of gain and not of pay per hour"
+        )
+    if fits.hours is not None and len(table) > 1:
+        first = table.iloc[0]
+        notes.append(
+            f"{first['piece']} is first; the chance that it really pays best is {first['chance_first']:.0%}"
+        )
+    poor = table[table["per_hour"] < target]
+    if len(poor):
+        notes.append(
+            f"the hours left pay less than your target of {format_money(target, currency)} for "
+            f"{some(poor['piece'].astype(str).tolist())}; selling as it stands may serve you better there"
+        )
+    if waiting:
+        notes.append(
+            f"finished and waiting to be listed, which takes no more work: {some(waiting)}"
+        )
+    if unplanned:
+        notes.append(
+            f"{count(len(unplanned), 'piece')} cannot be planned for and not ranked: {some(unplanned)}; "
+            "a gut price would mend that"
+        )
+    return tuple(notes)

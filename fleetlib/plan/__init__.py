@@ -1,0 +1,1 @@
+"""What to ask, when to come down, which offer to take?"""

@@ -1,0 +1,293 @@
+"""One piece put to the planner: what it is worth, what waiting costs, which asks and which days."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.errors import BadQuestion
+from fleetlib.base.money import price_ladder, round_price
+from fleetlib.base.settings import WEEKDAYS, Settings
+from fleetlib.plan.dates import periods
+from fleetlib.plan.listed_so_far import ListedSoFar, listed_so_far
+from fleetlib.plan.solver.path import (
+    Market,
+    PathValue,
+    PricePath,
+    Start,
+    Terms,
+    path_value,
+    plan_markdowns,
+)
+from fleetlib.records.piece import Piece
+from fleetlib.selling.hazard import Hazard
+from fleetlib.selling.market import market_for
+
+if TYPE_CHECKING:
+    from fleetlib.fits import Fits
+
+MOST_ASKS = 48
+HOLDING_SHARE = 0.01  # of the usual sale price a week, where the settings name no holding cost
+
+
+FEWER_WITHIN = 0.005
+_POINTS = 48
+_NEVER_ABOVE = 3.0  # times the anchored value, where nothing caps the asks
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Case:
+    """Everything the planner needs about one piece on one day.
+
+    usual     usual sale price, money; gut the owner's own price or None; usual_from says where from: "sales",
+              "gut price" or "asking price"
+    so_far    the listing as it stands, None for a piece not listed yet
+    edges     (T + 1,) days on the market at which the periods of the plan begin and end; `dates` the same as
+              calendar days. The first begins on as_of, the others on the owner's weekday
+    asks      the asking prices to choose from, rising
+    floor     the least asking price: (max(salvage, least_cash) + selling cost)/(1 - fee share)
+    salvage, holding (a week), fee_share, selling_cost: money and share
+    past_horizon   it has been listed longer than the settings' horizon, and gets four more weeks
+    """
+
+    piece: Piece
+    as_of: date
+    settings: Settings
+    usual: float
+    gut: float | None
+    usual_from: str
+    so_far: ListedSoFar | None
+    hazard: Hazard = field(repr=False)
+    edges: np.ndarray = field(repr=False)
+    dates: tuple[date, ...] = field(repr=False)
+    asks: np.ndarray = field(repr=False)
+    floor: float
+    salvage: float
+    holding: float
+    fee_share: float
+    selling_cost: float
+    past_horizon: bool
+
+    @property
+    def terms(self) -> Terms:
+        """The planner's terms; a listed piece has used some of its markdowns."""
+        most = self.settings.most_markdowns
+        if self.so_far is not None:
+            most = max(most - self.so_far.markdowns, 0)
+        if self.past_horizon:
+            most = max(most, 1)
+        return Terms(self.holding, self.salvage, most, self.settings.weeks_between_markdowns)
+
+    @property
+    def floor_over_cap(self) -> bool:
+        """The least ask on the shop's steps is above the highest the records support."""
+        return bool(self.asks[0] > self.hazard.highest_ask)
+
+    @property
+    def first_dated_change(self) -> int:
+        """The first period at whose start the ask may come down."""
+        gap = timedelta(weeks=self.settings.weeks_between_markdowns)
+        since = self.as_of if self.so_far is None else self.so_far.last_change
+        for k, day in enumerate(self.dates[:-1]):
+            if WEEKDAYS[day.weekday()] == self.settings.markdown_weekday and day >= since + gap:
+                return k
+        return len(self.dates) - 1
+
+    def start(self, hazard: Hazard) -> Start:
+        """Where the plan starts under `hazard`."""
+        if self.so_far is None:
+            return Start(wait=self.first_dated_change)
+        return Start(self.so_far.log_exposure(hazard), self.so_far.ask, self.first_dated_change)
+
+    def market(self, hazard: Hazard, asks: np.ndarray | None = None) -> Market:
+        """The market of this piece over the plan's periods, at `asks` (default: those to choose from)."""
+        made = market_for(
+            hazard,
+            self.asks if asks is None else asks,
+            horizon_weeks=1,
+            fee_share=self.fee_share,
+            selling_cost=self.selling_cost,
+        )
+        return replace(
+            made, log_week=hazard.log_stretch(self.edges), week_lengths=np.diff(self.edges) / 7
+        )
+
+    def worth(self, prices: np.ndarray, hazard: Hazard | None = None) -> PathValue:
+        """The exact worth of asking `prices` in the plan's periods, whatever steps they are on."""
+        used = self.hazard if hazard is None else hazard
+        market = self.market(used, np.unique(prices))
+        return path_value(prices, market, self.terms, log_exposure=self.start(used).log_exposure)
+
+    def best_path(self, hazard: Hazard | None = None) -> PricePath:
+        """The best path of asks, with the fewest markdowns that come within half a per cent of it.
+
+        A piece that has followed its plan so far keeps that plan's number of markdowns: with no news nothing
+        changes.
+        """
+        used = self.hazard if hazard is None else hazard
+        terms, within = self.terms, FEWER_WITHIN
+        planned = None if self.so_far is None else self._as_planned(self.so_far, used)
+        if planned is not None:
+            terms, within = replace(terms, most_markdowns=planned), 0.0
+        return plan_markdowns(
+            self.market(used),
+            terms,
+            start=self.start(used),
+            fewer_within=within,
+            points=_POINTS,
+        )
+
+    def _as_planned(self, so_far: ListedSoFar, hazard: Hazard) -> int | None:
+        """Markdowns still ahead in the plan of the listing day, if the asks so far are those of that plan."""
+        if so_far.days != (self.as_of - so_far.listed_on).days or self.past_horizon:
+            return None
+        first = _case(
+            self.piece,
+            so_far.listed_on,
+            self.settings,
+            self.usual,
+            self.gut,
+            self.usual_from,
+            None,
+            hazard,
+        )
+        if so_far.ask not in first.asks:
+            return None
+        path = first.best_path()
+        asked = [((first.dates[k] - so_far.listed_on).days, path.prices[k]) for k in path.changes()]
+        done = len(so_far.asks)
+        if asked[:done] != list(zip(so_far.since, so_far.asks, strict=True)):
+            return None
+        overdue = len(asked) > done and asked[done][0] < so_far.days
+        return None if overdue else len(asked) - done
+
+
+def case_for(fits: Fits, piece: Piece, as_of: date) -> Case:
+    """Put `piece` to the planner as it stands on `as_of`.
+
+    Raises BadQuestion for a piece sold or withdrawn by then, or one of which nothing says what it may bring.
+    """
+    _still_on_hand(fits, piece, as_of)
+    so_far = listed_so_far(piece, fits.records.events, as_of)
+    gut = _own_idea(fits, piece, so_far)
+    usual, usual_from = _usual(fits, piece, gut, so_far)
+    hazard = fits.selling.hazard(piece.furniture_type, usual, gut)
+    return _case(piece, as_of, fits.settings, usual, gut, usual_from, so_far, hazard)
+
+
+def changed(case: Case, *, settings: Settings | None = None, hazard: Hazard | None = None) -> Case:
+    """The same piece under other settings or another response of buyers."""
+    return _case(
+        case.piece,
+        case.as_of,
+        case.settings if settings is None else settings,
+        case.usual,
+        case.gut,
+        case.usual_from,
+        case.so_far,
+        case.hazard if hazard is None else hazard,
+    )
+
+
+def _case(
+    piece: Piece,
+    as_of: date,
+    settings: Settings,
+    usual: float,
+    gut: float | None,
+    usual_from: str,
+    so_far: ListedSoFar | None,
+    hazard: Hazard,
+) -> Case:
+    salvage = settings.salvage_share * usual
+    holding = settings.holding_cost_per_week
+    fee_share, selling_cost = settings.fee(piece.channel), settings.selling_cost(piece.channel)
+    floor = (max(salvage, settings.least_cash) + selling_cost) / (1 - fee_share)
+    edges, dates, past = periods(as_of, so_far, settings)
+    return Case(
+        piece=piece,
+        as_of=as_of,
+        settings=settings,
+        usual=usual,
+        gut=gut,
+        usual_from=usual_from,
+        so_far=so_far,
+        hazard=hazard,
+        edges=edges,
+        dates=dates,
+        asks=_asks(floor, hazard, settings, so_far),
+        floor=floor,
+        salvage=salvage,
+        holding=HOLDING_SHARE * usual if holding is None else holding,
+        fee_share=fee_share,
+        selling_cost=selling_cost,
+        past_horizon=past,
+    )
+
+
+def _still_on_hand(fits: Fits, piece: Piece, as_of: date) -> None:
+    flips = fits.records.flips
+    if not piece.piece or flips is None or not len(flips):
+        return
+    named = flips[flips["piece"].astype(str).str.casefold() == piece.piece.casefold()]
+    for status, column in (("sold", "sold_on"), ("withdrawn", "withdrawn_on")):
+        gone = named[named["status"] == status]
+        if len(gone):
+            day = gone[column].iloc[0]
+            if pd.isna(day) or pd.Timestamp(day).date() <= as_of:
+                when = "" if pd.isna(day) else f" on {pd.Timestamp(day):%Y-%m-%d}"
+                raise BadQuestion(
+                    f"{piece.piece} was {status}{when}; there is nothing left to plan. Name a piece on "
+                    "hand, or give the plan an earlier day."
+                )
+
+
+def _own_idea(fits: Fits, piece: Piece, so_far: ListedSoFar | None) -> float | None:
+    """The gut price; else the first ask, if no saved advice came before the listing."""
+    if piece.gut_price is not None:
+        return piece.gut_price
+    if so_far is None or piece.asking_price is None:
+        return None
+    log = getattr(fits.records, "advice_log", None)
+    if log is not None and len(log):
+        mine = log[log["piece"].astype(str) == str(piece.piece)]
+        if len(mine) and pd.to_datetime(mine["date"]).min() <= pd.Timestamp(so_far.listed_on):
+            return None
+    return piece.asking_price
+
+
+def _usual(
+    fits: Fits, piece: Piece, gut: float | None, so_far: ListedSoFar | None
+) -> tuple[float, str]:
+    if fits.prices is not None:
+        return float(fits.prices.usual([piece])[0]), "sales"
+    if gut is not None:
+        return gut, "gut price"
+    if so_far is not None:
+        return so_far.ask, "asking price"
+    raise BadQuestion(
+        f"Nothing says what {piece.name} may bring: there are fewer than 5 sales on record and it has no "
+        "gut_price. Give it a gut_price, what you would ask for it on instinct."
+    )
+
+
+def _asks(
+    floor: float, hazard: Hazard, settings: Settings, so_far: ListedSoFar | None
+) -> np.ndarray:
+    """Asks on the shop's steps from the floor up, at most 48 of them; a listed piece's own ask on top."""
+    step, ending = settings.price_step, settings.price_ending
+    least = round_price(floor, step=step, ending=ending, to="up")
+    least = least if least > 0 else step  # nothing is asked 0
+    highest = max(min(hazard.highest_ask, _NEVER_ABOVE * np.exp(hazard.log_anchor)), least)
+    ladder = price_ladder(least, highest, step=step, ending=ending)
+    if len(ladder) > MOST_ASKS:
+        coarse = int(np.ceil(len(ladder) / MOST_ASKS))
+        ladder = ladder[(len(ladder) - 1) % coarse :: coarse]
+    if so_far is None:
+        return ladder
+    lower = ladder[ladder < so_far.ask - 1e-9]
+    return np.append(lower, so_far.ask)

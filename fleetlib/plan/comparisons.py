@@ -1,0 +1,215 @@
+"""The plan beside what else one might do, and beside what else might be true."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.money import format_money, price_ladder, round_price
+from fleetlib.plan.case import Case, changed
+from fleetlib.plan.dates import LAST_WEEKS
+from fleetlib.plan.solver.path import PricePath, plan_markdowns
+
+if TYPE_CHECKING:
+    from fleetlib.fits import Fits
+
+
+_WORTH_RAISING = 0.02  # of the expected net
+
+
+def alternatives_table(case: Case, path: PricePath, near: PricePath | None) -> pd.DataFrame:
+    """This plan beside three rules one might follow instead, and beside `near`, the best one within what was tried.
+
+    Columns: what, first_price, last_price, chance_sold (by the end), expected_net, expected_days, gain
+    (what this plan is expected to bring more; money).
+    """
+    begin = _starting_price(case)
+    now = "today's ask" if case.so_far is not None else "your own price"
+    if case.so_far is None and case.gut is None:
+        now = "the usual sale price"
+    rules = [
+        (f"hold {now}, {format_money(begin, case.settings.currency)}", 1.0, 1),
+        ("10% off every two weeks", 0.90, 14),
+        ("15% off every four weeks", 0.85, 28),
+    ]
+    rows = [_row("this plan", path.prices, path.expected_net, path.expected_weeks, path.sold_by)]
+    for what, keep, every in rules:
+        prices = _rule_prices(case, begin, keep, every)
+        worth = case.worth(prices)
+        rows.append(_row(what, prices, worth.expected_net, worth.expected_weeks, worth.sold_by))
+    if near is not None:
+        what = f"stay within what you have tried, {format_money(near.prices[0], case.settings.currency)}"
+        rows.append(_row(what, near.prices, near.expected_net, near.expected_weeks, near.sold_by))
+    table = pd.DataFrame(rows)
+    table["gain"] = path.expected_net - table["expected_net"]
+    return table
+
+
+def within_tried(case: Case, path: PricePath) -> PricePath | None:
+    """The best plan whose asks stay under what nearly all past asks, for their worth, stayed under.
+
+    None where `path` stays there itself, for a piece already listed, and where no such plan beats salvage.
+    """
+    tried = case.hazard.highest_tried
+    if case.so_far is not None or not len(path.prices) or path.prices[0] <= tried + 1e-9:
+        return None
+    near = case.asks[case.asks <= tried]
+    found = replace(case, asks=near).best_path() if len(near) else None
+    return found if found is not None and len(found.prices) else None
+
+
+def raised_path(case: Case, path: PricePath) -> PricePath | None:
+    """The best plan for a listed piece were it put up today, within what was tried; None where that gains little.
+
+    Unless `path` is to take salvage now, None too for a piece that has come down or sat a quarter of its weeks.
+    """
+    so_far, s = case.so_far, case.settings
+    if so_far is None:
+        return None
+    if not path.salvage_now and (so_far.markdowns or so_far.days > 7 * s.horizon_weeks / 4):
+        return None
+    top = min(case.hazard.highest_ask, case.hazard.highest_tried)
+    ladder = price_ladder(
+        max(so_far.ask, case.floor), top, step=s.price_step, ending=s.price_ending
+    )
+    if not len(ladder):
+        return None
+    asks = np.unique(np.append(case.asks, ladder[:: max(len(ladder) // 20, 1)]))
+    start = replace(case.start(case.hazard), ask=None)
+    free = plan_markdowns(case.market(case.hazard, asks), case.terms, start=start, points=24)
+    if not len(free.prices) or free.prices[0] <= so_far.ask:
+        return None
+    gain = free.expected_net - path.expected_net
+    return free if gain >= _WORTH_RAISING * free.expected_net else None
+
+
+def sensitivity_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
+    """What the plan would be if something it rests on were otherwise, and what keeping to this one would cost.
+
+    Columns: what_if, first_price, last_price, expected_net, expected_days, cost_of_this_plan (money lost by
+    following this plan where that is the truth).
+    """
+    s = case.settings
+    rows = []
+    for what, factor in (
+        ("buyers mind the price less (x 0.7)", 0.7),
+        ("buyers mind the price more (x 1.4)", 1.4),
+    ):
+        hazard = fits.selling.hazard(
+            case.piece.furniture_type, case.usual, case.gut, sensitivity_factor=factor
+        )
+        rows.append(_what_if(what, changed(case, hazard=hazard), path))
+    gone, left = _weeks(case)
+    # A piece past its weeks gets one more markdown than the settings leave it; a longer wait keeps that.
+    most = case.terms.most_markdowns + (0 if case.so_far is None else case.so_far.markdowns)
+    for weeks in (gone + max(left // 2, 2), gone + left + max(left // 2, 2)):
+        if weeks == gone + left:
+            continue
+        rows.append(
+            _what_if(
+                f"salvage after {weeks} weeks, not {gone + left}",
+                changed(case, settings=replace(s, horizon_weeks=weeks, most_markdowns=most)),
+                path,
+            )
+        )
+    own = s.salvage_share
+    for share in (own / 2, min(own * 1.5, 0.9)) if own > 0 else (0.2,):
+        if format_money(share * case.usual, s.currency) == format_money(case.salvage, s.currency):
+            continue
+        rows.append(
+            _what_if(
+                f"salvage brings {format_money(share * case.usual, s.currency)}, "
+                f"not {format_money(case.salvage, s.currency)}",
+                changed(case, settings=replace(s, salvage_share=share)),
+                path,
+            )
+        )
+    for cost in (0.0, 2 * case.holding) if case.holding > 0 else (0.02 * case.usual,):
+        if format_money(cost, s.currency) == format_money(case.holding, s.currency):
+            continue
+        rows.append(
+            _what_if(
+                f"a week of waiting costs {format_money(cost, s.currency)}, "
+                f"not {format_money(case.holding, s.currency)}",
+                changed(case, settings=replace(s, holding_cost_per_week=cost)),
+                path,
+            )
+        )
+    return pd.DataFrame(rows)
+
+
+def _weeks(case: Case) -> tuple[int, int]:
+    """Whole weeks on the market so far, and whole weeks the plan still has."""
+    if case.so_far is None:
+        return 0, case.settings.horizon_weeks
+    gone = case.so_far.days // 7
+    return gone, LAST_WEEKS if case.past_horizon else max(case.settings.horizon_weeks - gone, 1)
+
+
+def least_cash_cost(case: Case, path: PricePath) -> float:
+    """What the owner's least cash costs in expected net; 0 where it does not bind."""
+    if case.settings.least_cash <= case.salvage:
+        return 0.0
+    free = changed(case, settings=replace(case.settings, least_cash=0.0)).best_path()
+    return max(free.expected_net - path.expected_net, 0.0)
+
+
+def _starting_price(case: Case) -> float:
+    if case.so_far is not None:
+        return case.so_far.ask
+    s = case.settings
+    own = case.gut if case.gut is not None else case.usual
+    return max(round_price(own, step=s.price_step, ending=s.price_ending), s.price_step)
+
+
+def _rule_prices(case: Case, begin: float, keep: float, every: int) -> np.ndarray:
+    s = case.settings
+    gone = np.array([(day - case.as_of).days for day in case.dates[:-1]])
+    cuts = gone // every if keep < 1 else np.zeros(len(gone), dtype=int)
+    asked = [
+        begin
+        if not n
+        else max(
+            round_price(begin * keep**n, step=s.price_step, ending=s.price_ending),
+            min(float(case.asks[0]), begin),
+        )
+        for n in cuts
+    ]
+    return np.array(asked)
+
+
+def _row(
+    what: str, prices: np.ndarray, net: float, weeks: float, sold_by: np.ndarray
+) -> dict[str, object]:
+    some = len(prices) > 0
+    return {
+        "what": what,
+        "first_price": float(prices[0]) if some else float("nan"),
+        "last_price": float(prices[-1]) if some else float("nan"),
+        "chance_sold": float(sold_by[-1]) if some else 0.0,
+        "expected_net": net,
+        "expected_days": 7 * weeks,
+    }
+
+
+def _what_if(what: str, other: Case, path: PricePath) -> dict[str, object]:
+    best = other.best_path()
+    kept = other.salvage
+    if len(path.prices):
+        periods = len(other.dates) - 1
+        prices = path.prices[:periods]
+        # Carried on at its last price where salvage comes later; never on when it is better not to.
+        longer = np.append(prices, np.repeat(prices[-1:], periods - len(prices)))
+        kept = max(other.worth(p).expected_net for p in (prices, longer))
+    some = len(best.prices) > 0
+    return {
+        "what_if": what,
+        "first_price": float(best.prices[0]) if some else float("nan"),
+        "last_price": float(best.prices[-1]) if some else float("nan"),
+        "expected_net": best.expected_net,
+        "expected_days": 7 * best.expected_weeks,
+        "cost_of_this_plan": max(best.expected_net - kept, 0.0),
+    }

@@ -1,0 +1,178 @@
+"""The markdown plan of one piece: dated asking prices, chance sold, lowest offers, what it is worth."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.errors import BadQuestion
+from fleetlib.plan.case import Case, case_for
+from fleetlib.plan.comparisons import (
+    alternatives_table,
+    least_cash_cost,
+    raised_path,
+    sensitivity_table,
+    within_tried,
+)
+from fleetlib.plan.markdown_plan import MarkdownPlan
+from fleetlib.plan.notes import plan_notes
+from fleetlib.plan.offers import OfferAnswer, TogetherOffer, answer_to, lowest_offers, rounded_offer
+from fleetlib.plan.solver.path import PricePath
+from fleetlib.records.piece import Piece
+from fleetlib.selling.fit import eight_in_ten
+from fleetlib.selling.hazard import Hazard
+
+if TYPE_CHECKING:
+    from fleetlib.fits import Fits
+
+__all__ = ["MarkdownPlan", "OfferAnswer", "TogetherOffer", "lowest_for_two", "plan"]
+
+
+def plan(
+    fits: Fits,
+    piece: Piece,
+    *,
+    as_of: date | None = None,
+    alternatives: bool = True,
+    offer: float | None = None,
+) -> MarkdownPlan:
+    """Plan the asking prices of `piece` from `as_of` (default: the day the records are worked out for).
+
+    A piece still in work is planned as if listed on `as_of`; a listed one starts from today with the weeks it
+    has been unsold and the prices tried. `offer` is an offer on the table; left out, the latest one logged
+    in the last 7 days. `alternatives=False` leaves out the comparisons, for lists.
+
+    Raises BadQuestion for a piece already sold or withdrawn, an offer that is no amount, or a piece of which
+    nothing says what it may bring.
+    """
+    if offer is not None and not (np.isfinite(offer) and offer > 0):
+        raise BadQuestion(f"The offer is {offer}; it must be an amount above 0.")
+    case = case_for(fits, piece, fits.as_of if as_of is None else as_of)
+    path = case.best_path()
+    weekly = _weekly(fits, case, path)
+    lowest = float(lowest_offers(case, path)[0])
+    answer = answer_to(case, path, lowest, offer)
+    fresh = case.so_far is None
+    at_cap = bool(fresh and len(path.prices) and np.isclose(path.prices[0], case.asks[-1]))
+    at_cap = at_cap and not case.floor_over_cap
+    nothing = pd.DataFrame()
+    near = within_tried(case, path) if alternatives else None
+    raised = raised_path(case, path) if alternatives or path.salvage_now else None
+    price_of_least = least_cash_cost(case, path) if alternatives else 0.0
+    return MarkdownPlan(
+        piece=piece,
+        as_of=case.as_of,
+        currency=case.settings.currency,
+        table=_steps(weekly),
+        weekly=weekly,
+        floor=case.floor,
+        expected_net=path.expected_net,
+        expected_days=7 * path.expected_weeks,
+        salvage=case.salvage,
+        ends_on=case.dates[len(path.prices)],
+        ask_now=None if case.so_far is None else case.so_far.ask,
+        markdowns_made=0 if case.so_far is None else case.so_far.markdowns,
+        lowest_now=lowest,
+        usual_price=case.usual,
+        first_price_at_cap=at_cap,
+        take_salvage_now=path.salvage_now and raised is None,
+        offer=answer,
+        least_cash_cost=price_of_least,
+        alternatives=alternatives_table(case, path, near) if alternatives else nothing,
+        sensitivity=sensitivity_table(fits, case, path) if alternatives else nothing,
+        notes=plan_notes(
+            fits,
+            case,
+            path,
+            at_cap=at_cap,
+            near=near,
+            raised=raised,
+            offer=answer,
+            least_cash_cost=price_of_least,
+            thorough=alternatives,
+        ),
+    )
+
+
+def lowest_for_two(plan_a: MarkdownPlan, plan_b: MarkdownPlan) -> TogetherOffer:
+    """What to take at least, today, when one buyer wants both pieces.
+
+    Raises BadQuestion for plans of different days or currencies.
+    """
+    if plan_a.as_of != plan_b.as_of or plan_a.currency != plan_b.currency:
+        raise BadQuestion(
+            f"The two plans are of {plan_a.as_of} and {plan_b.as_of}. Make both for the same day, in one currency."
+        )
+    return TogetherOffer(
+        (plan_a.piece.name, plan_b.piece.name),
+        plan_a.lowest_now + plan_b.lowest_now,
+        float(plan_a.table["asking_price"].iloc[0] + plan_b.table["asking_price"].iloc[0]),
+        plan_a.currency,
+    )
+
+
+def _weekly(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
+    n = len(path.prices)
+    lowest = lowest_offers(case, path)
+    if not n:  # salvage now: one row, so that there is still an ask while it is around
+        none, today = np.zeros(1), case.dates[:1]
+        ask = case.asks[:1] if case.so_far is None else np.array([case.so_far.ask])
+        return _weekly_table(case, ask, today, today, none, none, none, lowest[:1])
+    ranges = np.array(
+        [case.worth(path.prices, hazard).sold_by for hazard in _drawn(fits, case)] or [path.sold_by]
+    )
+    low, high = eight_in_ten(ranges)
+    low, high = np.minimum(low, path.sold_by), np.maximum(high, path.sold_by)
+    return _weekly_table(
+        case,
+        path.prices,
+        case.dates[:n],
+        case.dates[1 : n + 1],
+        path.sold_by,
+        low,
+        high,
+        lowest[:n],
+    )
+
+
+def _drawn(fits: Fits, case: Case) -> list[Hazard]:
+    kind, usual, gut = case.piece.furniture_type, case.usual, case.gut
+    return [fits.selling.hazard(kind, usual, gut, draw=k) for k in range(len(fits.selling.draws))]
+
+
+def _weekly_table(
+    case: Case,
+    asks: np.ndarray,
+    begin: tuple[date, ...],
+    end: tuple[date, ...],
+    chance: np.ndarray,
+    low: np.ndarray,
+    high: np.ndarray,
+    lowest: np.ndarray,
+) -> pd.DataFrame:
+    return pd.DataFrame(
+        {
+            "week": np.arange(1, len(asks) + 1),
+            "from_date": pd.to_datetime(list(begin)),
+            "by_date": pd.to_datetime(list(end)),
+            "asking_price": np.asarray(asks, dtype=float),
+            "chance_sold": chance,
+            "chance_low": low,
+            "chance_high": high,
+            "lowest_offer": [rounded_offer(y, p, case) for y, p in zip(lowest, asks, strict=True)],
+        }
+    )
+
+
+def _steps(weekly: pd.DataFrame) -> pd.DataFrame:
+    """One row per asking price; the chance is that at the end of the row."""
+    asks = weekly["asking_price"].to_numpy()
+    begins = np.append(True, np.diff(asks) != 0)
+    ends = np.append(begins[1:], True)
+    at_start = weekly.loc[begins, ["from_date", "asking_price"]].reset_index(drop=True)
+    at_end = weekly.loc[ends, ["chance_sold", "chance_low", "chance_high"]].reset_index(drop=True)
+    lowest = weekly.loc[begins, ["lowest_offer"]].reset_index(drop=True)
+    return pd.concat([at_start, at_end, lowest], axis=1)

@@ -1,0 +1,1 @@
+"""The best path of asks in a market; numbers only."""

@@ -1,0 +1,122 @@
+"""The best path of asking prices, and what follows from it: chance sold, expected net, lowest offers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from fleetlib.plan.solver import dynamic_program as search
+from fleetlib.plan.solver import upper_bound as path_bound
+from fleetlib.plan.solver.dynamic_program import Start
+from fleetlib.plan.solver.local_search import polish
+from fleetlib.plan.solver.value import PathValue, Terms, path_value
+from fleetlib.selling.market import Market
+
+__all__ = ["Market", "PathValue", "PricePath", "Start", "Terms", "path_value", "plan_markdowns"]
+
+_POINTS = 48
+_FRESH = Start()
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class PricePath:
+    """The best path found, over the n weeks before salvage (n = T unless salvage is better sooner).
+
+    prices          (n,) ask of each week, never rising
+    expected_net    money, given what is known at the start; at least the salvage value
+    expected_weeks  weeks until it sells or is taken to salvage
+    sold_by         (n,) chance sold by the end of each week
+    continuation    (n + 1,) money expected from the start of each week on, if unsold then
+    log_exposure    (n,) log X after each week (see plan/solver/value.py)
+    markdowns       number of times the ask comes down
+    salvage         net salvage value
+    """
+
+    prices: np.ndarray = field(repr=False)
+    expected_net: float
+    expected_weeks: float
+    sold_by: np.ndarray = field(repr=False)
+    continuation: np.ndarray = field(repr=False)
+    log_exposure: np.ndarray = field(repr=False)
+    markdowns: int
+    salvage: float
+
+    @property
+    def salvage_now(self) -> bool:
+        """No asking price is worth waiting for: taking the salvage value today brings as much."""
+        return len(self.prices) == 0
+
+    def lowest_offers(self, *, fee_share: float = 0.0, selling_cost: float = 0.0) -> np.ndarray:
+        """(n + 1,) the lowest offer worth taking at the start of each week, and after the last one.
+
+        An offer y brings y (1 - fee_share) - selling_cost now, against the continuation value.
+        """
+        worth = np.maximum(self.continuation, self.salvage)
+        lowest: np.ndarray = (worth + selling_cost) / (1.0 - fee_share)
+        return lowest
+
+    def changes(self) -> np.ndarray:
+        """Week numbers (from 0) at which the ask is set or comes down; the first is 0."""
+        if not len(self.prices):
+            return np.zeros(0, dtype=int)
+        return np.flatnonzero(np.append(True, np.diff(self.prices) != 0))
+
+
+def plan_markdowns(
+    market: Market,
+    terms: Terms,
+    *,
+    start: Start = _FRESH,
+    fewer_within: float = 0.0,
+    points: int = _POINTS,
+) -> PricePath:
+    """The path of asking prices with the highest expected net, coming down at most `most_markdowns` times.
+
+    `start` says where a piece already on the market stands. `fewer_within` 0.005 takes the fewest
+    markdowns whose expected net is within 0.5% of the best. `points` is the size of the grid of X.
+
+    Reproduces Lazear (1986) and Gallego & van Ryzin (1994); see tests/plan/test_path.py.
+    """
+    asked = search.pose(market, terms, start)
+    x, values = search.sweep(asked, points=points)
+    most = max(int(terms.most_markdowns), 0)
+    if asked.unlimited:
+        levels = search.walk(asked, x, values, 0)
+        used = int((np.diff(levels) != 0).sum()) + 1
+        levels, weeks, _ = polish(asked, levels, min(most, used))
+        return _path(asked, levels[:weeks])
+    levels, weeks, best = polish(asked, search.walk(asked, x, values, most), most)
+    if fewer_within > 0:
+        # The programme alone is within 0.2% of exact, so fewer drops that fall 0.4% short need no polish.
+        enough = best - fewer_within * abs(best)
+        for drops in range(most):
+            if search.worth_at_start(asked, x, values, drops) < enough - 0.004 * abs(best):
+                continue
+            fewer = polish(asked, search.walk(asked, x, values, drops), drops)
+            if fewer[2] >= enough:
+                levels, weeks, _ = fewer
+                break
+    return _path(asked, levels[:weeks])
+
+
+def upper_bound(market: Market, terms: Terms, *, start: Start = _FRESH, points: int = 200) -> float:
+    """A certificate: no path of these asking prices under these terms is worth more than this."""
+    return path_bound.upper_bound(search.pose(market, terms, start), points=points)
+
+
+def _path(asked: search.Question, levels: np.ndarray) -> PricePath:
+    prices = asked.market.prices[levels]
+    worth = path_value(prices, asked.market, asked.terms, log_exposure=asked.start.log_exposure)
+    before = prices[:1] if asked.start.ask is None else [asked.start.ask]
+    drops = int((np.diff(np.concatenate([before, prices])) < 0).sum())
+    return PricePath(
+        prices,
+        worth.expected_net,
+        worth.expected_weeks,
+        worth.sold_by,
+        worth.continuation,
+        worth.log_exposure,
+        drops,
+        float(asked.terms.salvage),
+    )

@@ -1,0 +1,1 @@
+"""What does it sell for, how sure is that, and why?"""

@@ -1,0 +1,72 @@
+"""The sales grid: the past sales that count most in an estimate, each brought to the piece in question."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.price.features import FACTORS, model_columns
+from fleetlib.price.fit import PriceFit
+from fleetlib.price.regression.pool import at_rows
+
+MOST_SHOWN = 6
+_SHOWN_MEASURES = {
+    "size_cuft": "{:.1f} cu ft",
+    "width_in": "{:g} in wide",
+    "height_in": "{:g} in high",
+    "grade": "grade {:g}",
+    "pieces_in_lot": "lot of {:g}",
+    "year_made": "made {:.0f}",
+}
+_SAME_WITHIN = 0.05  # measures this close, relatively, don't count as different
+
+
+def comparable_sales(fit: PriceFit, columns: pd.DataFrame, *, factor: float = 1.0) -> pd.DataFrame:
+    """The sales with the largest positive weights in the estimate of the one row `columns`.
+
+    Columns: piece, sold_on, sale_price, weight (share of the whole, weights of all sales adding up to 1;
+    some of those not shown are negative), differs (in words), adjusted_price: the sale price times
+    exp(mu(this piece) - mu(that sale)), times `factor` for the owner's own adjustment.
+    """
+    solution = fit.pool.gaussian.mode
+    S, own = fit.regressor.likeness(columns)
+    weights = fit.regressor.weights(columns)[0]
+    here = at_rows(solution, S, own)[0][0]
+    theirs = fit.pool.y - solution.d * solution.Py  # y less the fitted noise: mu of the fitted rows
+    order = np.argsort(-weights, kind="stable")[:MOST_SHOWN]
+    order = order[weights[order] > 0]
+    used = model_columns(fit.sales, as_of=fit.as_of)
+    chosen = fit.sales.iloc[order]
+    names = {name for name, _ in fit.regressor.coding_.blocks}
+    return pd.DataFrame(
+        {
+            "piece": chosen["piece"].astype(str).to_numpy() if "piece" in chosen else order,
+            "sold_on": pd.to_datetime(chosen["sold_on"]).to_numpy(),
+            "sale_price": chosen["sale_price"].to_numpy(dtype=float),
+            "weight": weights[order],
+            "differs": [differences(columns.iloc[0], used.iloc[i], names) for i in order],
+            "adjusted_price": chosen["sale_price"].to_numpy(dtype=float)
+            * np.exp(here - theirs[order])
+            * factor,
+        }
+    )
+
+
+def differences(piece: pd.Series, sale: pd.Series, names: set[str]) -> str:
+    """How a sale differs from the piece, in words; only what it states of the features the model uses."""
+    said = []
+    for name in FACTORS:
+        theirs = _text(sale[name])
+        if name in names and theirs and theirs != _text(piece[name]):
+            said.append(theirs)
+    for name, pattern in _SHOWN_MEASURES.items():
+        size, ours = sale[name], piece[name]
+        if name not in names or pd.isna(size):
+            continue
+        if pd.isna(ours) or abs(size - ours) > _SAME_WITHIN * max(abs(ours), 1e-9):
+            said.append(pattern.format(size))
+    return ", ".join(said) or "alike"
+
+
+def _text(value: object) -> str:
+    return "" if pd.isna(value) else str(value).strip()  # type: ignore[call-overload]

@@ -1,0 +1,215 @@
+"""The price model fitted to one shop's own sales: what pieces like this one usually sell for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.errors import TooFewSales
+from fleetlib.price.features import (
+    CYCLES,
+    FACTORS,
+    MEASURES,
+    OPTIONAL,
+    WORDS,
+    model_columns,
+    pieces_table,
+    sold_rows,
+)
+from fleetlib.price.regression.leave_one_out import LeftOut
+from fleetlib.price.regression.mixture import Mixture
+from fleetlib.price.regression.pool import REVIEW_Z, Pool, predictive, smearing
+from fleetlib.price.regression.regressor import FEWEST_SALES, MOST_SALES, HedonicRegressor
+
+_NO_DAYS = 30.0  # reference days where no sale has both its dates
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class PriceDistribution:
+    """What one piece may sell for, in money: a distribution of which `mid` is the median.
+
+    `mean` is what such sales come to on average: mid x the mean of exp(leave-one-out residuals), scaled to
+    this piece's noise and cut at 3 standard deviations (Duan 1983, J. Am. Stat. Assoc. 78: 605-610, made
+    robust).
+    """
+
+    mid: float
+    mean: float
+    days: float
+    mixture: Mixture = field(repr=False)
+
+    def quantile(self, p: float) -> float:
+        """The price that a share `p` of such sales stays below."""
+        return float(np.exp(self.mixture.quantile(p)[0]))
+
+    def interval(self, level: float) -> tuple[float, float]:
+        """The central range that holds `level` of such sales."""
+        low, high = np.exp(self.mixture.interval(level)[0])
+        return float(low), float(high)
+
+    def share_above(self, price: float) -> float:
+        """The share of such sales above `price`."""
+        return float(1 - self.mixture.share_below(np.log(max(price, 1e-300)))[0])
+
+    def sample(self, rng: np.random.Generator, n: int) -> np.ndarray:
+        """`n` prices drawn from the distribution, kept within its .1% and 99.9% points."""
+        mixture = self.mixture
+        which = rng.choice(len(mixture.weights), size=n, p=mixture.weights)
+        drawn = mixture.location[which, 0] + mixture.scale[which, 0] * rng.standard_t(
+            mixture.df[which]
+        )
+        middle = np.log(self.mid)
+        stretched = middle + mixture.widen * (drawn - middle)
+        return np.exp(np.clip(stretched, mixture.quantile(0.001)[0], mixture.quantile(0.999)[0]))
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class PriceFit:
+    """The fitted price model of one shop.
+
+    reference_days: days listed that "usual" refers to (the median of the shop's sales). sales: the rows of
+    flips used, oldest first, index kept. flagged: sales whose price is more than 4 standard deviations
+    from what the others say. log_sd: a typical standard deviation of the log price around its estimate.
+    """
+
+    regressor: HedonicRegressor = field(repr=False)
+    as_of: date
+    reference_days: float
+    log_sd: float
+    sales: pd.DataFrame = field(repr=False)
+    flagged: pd.DataFrame = field(repr=False)
+    left_out: LeftOut = field(repr=False)
+    notes: tuple[str, ...] = ()
+
+    def usual(
+        self, pieces: Sequence[Any] | pd.DataFrame, *, at_own_time: bool = False
+    ) -> np.ndarray:
+        """The median sale price (n,) of pieces, or rows of flips, at the reference days.
+
+        As of `as_of`; with `at_own_time`, rows that have a sold_on or withdrawn_on as of that day.
+        """
+        flips = as_flips(pieces)
+        if not len(flips):
+            return np.zeros(0)
+        columns = model_columns(flips, as_of=self.as_of, days=self.reference_days, at_as_of=True)
+        if at_own_time:
+            own = model_columns(flips, as_of=self.as_of, days=self.reference_days)
+            for name in ("years_before", "time_of_year"):
+                columns[name] = own[name].fillna(columns[name])
+        return self.regressor.predict(columns)
+
+    def usual_left_out(self) -> np.ndarray:
+        """The usual price (n,) of each row of `sales` at its own time, its own sale price left out.
+
+        log price mu(x_i, reference days) - w_i e_i: w_i is the weight of the sale in its own estimate,
+        e_i its leave-one-out error; how strongly each feature counts is kept from the full fit.
+        """
+        columns = model_columns(self.sales, as_of=self.as_of, days=self.reference_days)
+        S, own = self.regressor.likeness(columns)
+        return np.exp(predictive(self.pool, S, own, own_sale_left_out=True).median())
+
+    def distribution(self, piece: Any, *, days: float | None = None) -> PriceDistribution:
+        """The distribution of one piece's sale price as of `as_of`, at `days` listed (default: reference)."""
+        at = self.reference_days if days is None else float(days)
+        columns = self.columns(piece, days=at)
+        mixture = self.regressor.distribution(columns)
+        mid = float(np.exp(mixture.median()[0]))
+        mean = mid * float(smearing(self.pool, *self.regressor.likeness(columns))[0])
+        return PriceDistribution(mid, mean, at, mixture)
+
+    def columns(self, piece: Any, *, days: float | None = None) -> pd.DataFrame:
+        """The model's columns (one row) for one piece as of `as_of`."""
+        at = self.reference_days if days is None else float(days)
+        return model_columns(as_flips([piece]), as_of=self.as_of, days=at, at_as_of=True)
+
+    @property
+    def pool(self) -> Pool:
+        """The fitted pool of noise descriptions."""
+        return self.regressor.pool_
+
+
+def as_flips(pieces: Sequence[Any] | pd.DataFrame) -> pd.DataFrame:
+    """Rows of flips from a table, or from a list of pieces."""
+    return pieces if isinstance(pieces, pd.DataFrame) else pieces_table(pieces)
+
+
+def fit_prices(
+    flips: pd.DataFrame, *, as_of: date, reference_days: float | None = None
+) -> PriceFit:
+    """Fit the price model to the sold rows of `flips`, brought to `as_of` where prices drifted.
+
+    Beyond 600 sales the newest 600 are used. Raises TooFewSales under 5 sales with a price.
+    """
+    sales = sold_rows(flips)
+    if len(sales) < FEWEST_SALES:
+        raise TooFewSales(
+            f"There are {len(sales)} sales with a price; an estimate needs at least {FEWEST_SALES}. Enter "
+            "sale_price for more sold pieces, or price by your own idea until then."
+        )
+    long_enough = _spans_a_year(sales.iloc[-MOST_SALES:])
+    regressor = HedonicRegressor(
+        factors=FACTORS,
+        measures=[m for m in MEASURES if long_enough or m != "years_before"],
+        cycles=CYCLES if long_enough else (),
+        optional=OPTIONAL,
+        most_rows=MOST_SALES,
+    )
+    prices = sales["sale_price"].to_numpy(dtype=float)
+    regressor.fit(model_columns(sales, as_of=as_of), prices)
+    sales = sales.iloc[-MOST_SALES:].copy()
+    days = pd.to_numeric(sales["days_listed"], errors="coerce") if "days_listed" in sales else None
+    if reference_days is None:
+        known = days.dropna().to_numpy() if days is not None else np.zeros(0)
+        reference_days = float(np.median(known)) if len(known) else _NO_DAYS
+    checked = regressor.leave_one_out()
+    flagged = flagged_sales(sales, checked)
+    notes = [*regressor.notes_]
+    if regressor.left_out_:
+        words = ", ".join(WORDS[name] for name in regressor.left_out_)
+        notes.append(f"your sales say nothing about these, so they are left out: {words}")
+    if not long_enough:
+        notes.append(
+            "your dated sales span under a year, so neither a drift of prices nor a season is read from them"
+        )
+    for row in flagged.itertuples():
+        notes.append(
+            f"{row.piece} sold for {row.sale_price:,.0f} where your other sales say about "
+            f"{row.estimate:,.0f}: check that price"
+        )
+    return PriceFit(
+        regressor, as_of, reference_days, checked.log_sd, sales, flagged, checked, tuple(notes)
+    )
+
+
+def _spans_a_year(sales: pd.DataFrame) -> bool:
+    """True where the dated sales lie a year apart or more: weeks say nothing of how prices drift in years."""
+    sold = (
+        pd.to_datetime(sales["sold_on"]).dropna()
+        if "sold_on" in sales
+        else pd.Series(dtype="datetime64[ns]")
+    )
+    return len(sold) > 1 and (sold.max() - sold.min()).days >= 365
+
+
+def flagged_sales(sales: pd.DataFrame, checked: LeftOut) -> pd.DataFrame:
+    """The sales more than 4 standard deviations from what the others say: piece, line, price, estimate, z."""
+    here = np.abs(checked.z) > REVIEW_Z
+    return pd.DataFrame(
+        {
+            "piece": _or_blank(sales, "piece")[here],
+            "line": _or_blank(sales, "line")[here],
+            "sold_on": _or_blank(sales, "sold_on")[here],
+            "sale_price": checked.price[here],
+            "estimate": checked.mid[here],
+            "z": checked.z[here],
+        }
+    ).reset_index(drop=True)
+
+
+def _or_blank(sales: pd.DataFrame, name: str) -> np.ndarray:
+    return sales[name].to_numpy() if name in sales else np.full(len(sales), "", dtype=object)

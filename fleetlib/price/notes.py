@@ -1,0 +1,147 @@
+"""What to keep in mind about one estimate, in sentences, and where the owner's own idea stands in it."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.money import format_money
+from fleetlib.price.features import WORDS
+from fleetlib.price.fit import PriceDistribution, PriceFit
+from fleetlib.price.regression.kernels import Measure
+from fleetlib.records.piece import Piece
+
+_FEW_OF_A_LEVEL = 3
+_UNITS = {"size_cuft": " cubic feet", "width_in": " in", "height_in": " in"}
+_RANGE_CHECKED = ("size_cuft", "width_in", "height_in", "pieces_in_lot", "year_made")
+_SLOPES = {
+    "size_cuft": "size moves the price",
+    "days_listed": "days listed go with the price",
+}
+
+
+def piece_notes(fit: PriceFit, piece: Piece, columns: pd.DataFrame) -> tuple[str, ...]:
+    """Everything worth knowing about this estimate, most telling first."""
+    row = columns.iloc[0]
+    return (
+        *level_notes(fit, row),
+        *range_notes(fit, row),
+        *missing_notes(fit, piece, row),
+        *slope_notes(fit),
+        *fit.notes,
+        coverage_sentence(fit),
+    )
+
+
+def level_notes(fit: PriceFit, row: pd.Series) -> list[str]:
+    """Words never sold before, and words sold only a few times."""
+    said = []
+    for factor in fit.regressor.coding_.factors:
+        value = row[factor.name]
+        if pd.isna(value):
+            continue
+        counts = dict(zip(factor.levels, factor.counts, strict=True))
+        count = int(counts.get(str(value).strip(), 0))
+        word = WORDS[factor.name]
+        if count == 0:
+            said.append(
+                f"none of your sales has {word} {value}: the range is wider for it, and the price comes from "
+                "the rest"
+            )
+        elif count <= _FEW_OF_A_LEVEL:
+            verb = "sale has" if count == 1 else "sales have"
+            said.append(f"only {count} {verb} {word} {value}; this leans on your other pieces")
+    return said
+
+
+def range_notes(fit: PriceFit, row: pd.Series) -> list[str]:
+    """Measures beyond everything sold so far."""
+    said = []
+    for measure in fit.regressor.coding_.measures:
+        value = row[measure.name]
+        if measure.name not in _RANGE_CHECKED or pd.isna(value):
+            continue
+        if not measure.low <= value <= measure.high:
+            unit = _UNITS.get(measure.name, "")
+            said.append(
+                f"{WORDS[measure.name]} {_number(measure, value)}{unit} is outside your past sales "
+                f"({_number(measure, measure.low)} to {_number(measure, measure.high)}{unit}): take this "
+                "estimate with more care than its range says"
+            )
+    return said
+
+
+def missing_notes(fit: PriceFit, piece: Piece, row: pd.Series) -> list[str]:
+    """What is not stated about the piece though the model uses it."""
+    names = [name for name, kind in fit.regressor.coding_.blocks if kind in ("factor", "measure")]
+    lacking = [WORDS[n] for n in names if pd.isna(row[n])]
+    if not lacking:
+        return []
+    return [f"not stated: {', '.join(lacking)}; the range is wider for it"]
+
+
+def slope_notes(fit: PriceFit) -> list[str]:
+    """Slopes whose 95% interval holds zero: the records don't support them."""
+    effects = fit.regressor.effects(0.95).set_index("feature")
+    said = []
+    for name, words in _SLOPES.items():
+        if name not in effects.index:
+            continue
+        slope = effects.loc[name]
+        low, high = float(slope["low"]), float(slope["high"])  # type: ignore[arg-type]
+        if low < 0 < high:
+            said.append(
+                f"your sales are no evidence that {words}: {slope['setting']} goes with {low:+.0f} to "
+                f"{high:+.0f}%"
+            )
+    return said
+
+
+def coverage_sentence(fit: PriceFit) -> str:
+    """How the ranges did on the owner's own sales, each left out in turn."""
+    inside = fit.left_out.share_inside(0.80)
+    return (
+        f"of your own {len(fit.sales)} sales, {100 * inside:.0f}% fell inside their 80% range when priced "
+        "from the others"
+    )
+
+
+def idea_sentence(
+    fit: PriceFit,
+    spread: PriceDistribution,
+    piece: Piece,
+    *,
+    factor: float,
+    currency: str,
+) -> tuple[float | None, str]:
+    """The share of such pieces that sell above the owner's own price, and that in words."""
+    if not piece.gut_price:
+        return None, ""
+    price = float(piece.gut_price)
+    share = spread.share_above(price / factor)
+    shown = format_money(price, currency)
+    counted = one_in(share)
+    verb = "sells" if counted.startswith(("1 in", "about")) else "sell"
+    said = f"Your own idea: {counted} of such pieces {verb} above {shown}"
+    best = float(fit.sales["sale_price"].max())
+    if price > best:
+        said += f"; nothing of yours has sold for more than {format_money(best, currency)} yet"
+    return share, said + "."
+
+
+def one_in(share: float) -> str:
+    """A share as people say it: 1 in 9, 3 in 4, fewer than 1 in 200."""
+    if share < 0.005:
+        return "fewer than 1 in 200"
+    if share > 0.995:
+        return "more than 199 in 200"
+    if share <= 0.4:
+        return f"1 in {max(round(1 / share), 2)}"
+    if share < 0.6:
+        return "about every second"
+    missed = max(round(1 / (1 - share)), 2)
+    return f"{missed - 1} in {missed}"
+
+
+def _number(measure: Measure, value: float) -> str:
+    return f"{value:.0f}" if measure.name == "year_made" else f"{np.round(value, 1):g}"

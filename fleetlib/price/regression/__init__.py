@@ -1,0 +1,1 @@
+"""The regression behind the prices; knows numbers and factors, not furniture."""

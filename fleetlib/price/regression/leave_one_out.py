@@ -1,0 +1,55 @@
+"""Each sale estimated from the others: a diagnostic and a sentence for the owner."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fleetlib.price.regression.mixture import Mixture
+from fleetlib.price.regression.pool import Pool, left_out_z, predictive_left_out
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class LeftOut:
+    """Leave-one-out results for n fitted sales, the block strengths kept from the full fit.
+
+    price, mid (n,) money; log_error (n,) log price minus its estimate; z (n,) the error in standard
+    deviations of its own prediction; position (n,) the share of its predicted distribution below the price.
+    """
+
+    price: np.ndarray
+    mid: np.ndarray
+    log_error: np.ndarray
+    z: np.ndarray
+    position: np.ndarray
+    mixture: Mixture
+
+    def share_inside(self, level: float) -> float:
+        """The share of sales inside their own central `level` range."""
+        return float(np.mean(np.abs(self.position - 0.5) <= level / 2))
+
+    def interval(self, level: float) -> np.ndarray:
+        """Lowest and highest price (n, 2) of each sale's own range."""
+        return np.exp(self.mixture.interval(level))
+
+    @property
+    def log_sd(self) -> float:
+        """A typical standard deviation of a log price around its estimate (half the middle 68%)."""
+        ends = self.mixture.interval(0.6827)
+        return float(np.median(ends[:, 1] - ends[:, 0]) / 2)
+
+
+def left_out(pool: Pool) -> LeftOut:
+    """Leave-one-out results of a fitted pool."""
+    mixture = predictive_left_out(pool)
+    middle = mixture.median()
+    solution = pool.gaussian.mode
+    return LeftOut(
+        np.exp(pool.y),
+        np.exp(middle),
+        pool.y - middle,
+        left_out_z(solution, pool.gaussian.h),
+        mixture.share_below(pool.y),
+        mixture,
+    )

@@ -1,0 +1,1 @@
+"""How did the quarter go?"""

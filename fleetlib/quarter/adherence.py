@@ -1,0 +1,175 @@
+"""One piece with saved advice: which plan was in force, which markdowns were taken, what leaving it cost."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.errors import FleetError
+from fleetlib.fits import Fits
+from fleetlib.plan.case import case_for
+from fleetlib.quarter.asks_over_time import AskSteps, SavedPlan, real_asks, saved_plan
+from fleetlib.records.piece import piece_from_row
+
+DAYS_OF_GRACE = 7  # a markdown up to this many days after its date is on time
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One piece's line and its planned markdowns, as in `Hindsight`; `dated` is False where asks are not."""
+
+    row: dict[str, Any]
+    markdowns: list[dict[str, Any]]
+    dated: bool
+    since: date
+
+
+@dataclass(frozen=True, slots=True)
+class _InForce:
+    """A saved plan and the days on which it was the latest, `since` to `until`, both included."""
+
+    plan: SavedPlan
+    since: date
+    until: date
+
+
+def judge(fits: Fits, row: pd.Series, log: pd.DataFrame, start: date, end: date) -> Judged | None:
+    """Hold the advice in `log` (one piece, oldest first) against the piece on `row` of flips.
+
+    None for a piece that was not on the market between `start` and `end`, or without a readable plan.
+    """
+    left = row["sold_on"] if pd.notna(row["sold_on"]) else row["withdrawn_on"]
+    gone = bool(pd.notna(left) and left.date() <= end)
+    until = left.date() if gone else end
+    if pd.isna(row["listed_on"]) or row["listed_on"].date() > end or until < start:
+        return None
+    plans = _in_force(log, row["listed_on"].date(), until, start, fits.settings.horizon_weeks)
+    if not plans:
+        return None
+    asks = real_asks(row, fits.records.events)
+    first = plans[0]
+    said = log[log["date"] <= pd.Timestamp(first.since)].iloc[-1]
+    sold = gone and pd.notna(row["sold_on"])
+    price = float(row["sale_price"]) if sold else float("nan")
+    marks = [] if asks is None else _markdowns(row, plans, asks, start, until, end, gone=gone)
+    cost = float("nan")
+    if asks is not None:
+        missed = [m["says"] in ("late", "never") for m in marks]
+        cost = _cost(fits, row, plans, asks, start) if any(missed) else 0.0
+    return Judged(
+        row={
+            "piece": row["piece"],
+            "advised_on": said["date"],
+            "outcome": ("sold" if sold else "withdrawn") if gone else "unsold",
+            "on": left if gone else pd.NaT,
+            "sale_price": price,
+            "low": said["low"],
+            "high": said["high"],
+            "level": said["level"],
+            "inside": float(said["low"] <= price <= said["high"])
+            if sold and pd.notna(said["low"])
+            else float("nan"),
+            "chance_sold": first.plan.chance_by(end, start=first.since),
+            "cost": cost,
+        },
+        markdowns=marks,
+        dated=asks is not None,
+        since=first.since,
+    )
+
+
+def _in_force(
+    log: pd.DataFrame, listed: date, until: date, start: date, horizon_weeks: int
+) -> list[_InForce]:
+    """The readable plans that counted: the last one saved by `start` (or the first after) and all later ones.
+
+    A plan made before the piece was listed runs from the day it was listed.
+    """
+    found: list[tuple[date, SavedPlan]] = []
+    for on, text in zip(log["date"], log["plan"], strict=True):
+        saved = on.date()
+        plan = saved_plan(text, horizon_end=saved + timedelta(weeks=horizon_weeks))
+        if plan is None or saved > until:
+            continue
+        since = max(saved, listed)
+        found = [f for f in found if f[0] < since]  # of several on one day the last counts
+        found.append((since, plan.moved(since - saved)))
+    before = [f for f in found if f[0] <= start]
+    found = found[len(before) - 1 :] if before else found
+    ends = [f[0] - timedelta(days=1) for f in found[1:]] + [until]
+    return [_InForce(p, s, e) for (s, p), e in zip(found, ends, strict=True)]
+
+
+def _markdowns(
+    row: pd.Series,
+    plans: list[_InForce],
+    asks: AskSteps,
+    start: date,
+    until: date,
+    end: date,
+    *,
+    gone: bool,
+) -> list[dict[str, Any]]:
+    made = []
+    for force in plans:
+        steps = zip(force.plan.asks.days[1:], force.plan.asks.prices[1:], strict=True)
+        for day, price in steps:
+            if not start <= day <= end or not force.since <= day:
+                continue
+            if day > force.until and until != force.until:
+                continue  # a later plan had taken its place
+            taken = asks.first_at_most(price, since=force.since, until=until)
+            says = _says(day, taken, until, gone=gone)
+            made.append(
+                {
+                    "piece": row["piece"],
+                    "planned_on": day,
+                    "planned_price": price,
+                    "asked_on": taken if taken is not None else pd.NaT,
+                    "asked_price": asks.on(min(day, until)),
+                    "days_late": float((taken - day).days)
+                    if says == "late" and taken
+                    else float("nan"),
+                    "says": says,
+                }
+            )
+    return made
+
+
+def _says(day: date, taken: date | None, until: date, *, gone: bool) -> str:
+    grace = day + timedelta(days=DAYS_OF_GRACE)
+    if taken is not None and taken <= grace:
+        return "on time"
+    if gone and until <= grace:
+        return "not needed"
+    if taken is not None:
+        return "late"
+    return "due now" if until < grace else "never"
+
+
+def _cost(fits: Fits, row: pd.Series, plans: list[_InForce], asks: AskSteps, start: date) -> float:
+    """What not keeping to the plans from `start` on cost in expectation, money, over the plans in force."""
+    total = 0.0
+    for force in plans:
+        try:
+            case = case_for(fits, piece_from_row(row), force.since)
+        except FleetError:
+            return float("nan")
+        kept, left = (
+            case.worth(_real_then_planned(case.dates[:-1], force.plan.asks, asks, since))
+            for since in (max(start, force.since), force.until + timedelta(days=1))
+        )
+        total += kept.expected_net - left.expected_net
+    return float(total)
+
+
+def _real_then_planned(
+    begins: tuple[date, ...], planned: AskSteps, real: AskSteps, since: date
+) -> np.ndarray:
+    """The ask of each period: the real one before `since`, then the plan, never back up."""
+    before = real.on(since - timedelta(days=1)) if any(d < since for d in begins) else np.inf
+    return np.array([real.on(d) if d < since else min(before, planned.on(d)) for d in begins])

@@ -1,0 +1,261 @@
+"""A text table -> CleanFlips: every cell read or listed, every row kept or set aside with its reason.
+
+A row is set aside only when its type is missing, the price of a sold piece cannot be read, its dates
+contradict each other, or it is no flip (totals, repeated headings). Any other cell that cannot be read
+becomes missing, is listed in `changes` with its text, and the row stays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.errors import BadRecords
+from fleetlib.base.settings import Settings
+from fleetlib.records.cleaning.columns import clean_columns
+from fleetlib.records.cleaning.lots import split_lots
+from fleetlib.records.cleaning.questions import questions_about, still_on_hand, unknown_kinds
+from fleetlib.records.cleaning.setting_aside import rows_to_set_aside, set_aside_table
+from fleetlib.records.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS
+from fleetlib.records.derived import derive
+from fleetlib.records.files.headings import Headings, map_headings, match_heading
+from fleetlib.records.files.not_pieces import TOTALS, no_flips
+from fleetlib.records.files.reading import read_table
+from fleetlib.records.files.safe_csv import to_csv
+from fleetlib.records.files.text_table import TextTable
+from fleetlib.records.parsing.numbers import plain
+from fleetlib.shown import markup
+
+_PRICES = ("sale_price", "asking_price", "last_asking_price", "gut_price")
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class CleanFlips:
+    """A record as it was read.
+
+    `flips`: one row a piece kept, in the order of the file; all canonical columns, `line`, the derived
+    ones, then the person's own columns as typed. `set_aside`: line, column, value, reason, remedy, text.
+    `changes`: line, column, was, now, why, for every cell of a kept row whose cleaned value is written
+    otherwise than it stood; `now` is "" where it was left out. `questions`: line, piece, column, value,
+    question, for what was kept but looks odd. Rows in = rows kept + rows set aside.
+    """
+
+    flips: pd.DataFrame = field(repr=False)
+    set_aside: pd.DataFrame = field(repr=False)
+    changes: pd.DataFrame = field(repr=False)
+    notes: tuple[str, ...]
+    questions: pd.DataFrame = field(repr=False)
+    name: str
+    as_of: date
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """The flips."""
+        return self.flips
+
+    @property
+    def rows_in(self) -> int:
+        """The rows below the headings, blank lines not counted: kept and set aside together."""
+        return len(self.flips) + len(self.set_aside)
+
+    def __str__(self) -> str:
+        return "\n".join([self._said(), markup.text_notes(self.notes)]).rstrip()
+
+    def _said(self) -> str:
+        return (
+            f"{self.name}: {self.rows_in} rows, {len(self.flips)} kept, "
+            f"{len(self.set_aside)} set aside, {len(self.changes)} cells read otherwise than typed."
+        )
+
+    def _repr_html_(self) -> str:
+        parts = [f"<p>{markup.escape(self._said())}</p>", markup.notes_html(self.notes)]
+        if len(self.set_aside):
+            parts.append(markup.table_html(self.set_aside.head(20), caption="Set aside"))
+        return markup.wrap(*parts)
+
+
+def read_flips(
+    path: str | Path,
+    *,
+    day_first: bool | None = None,
+    settings: Settings | None = None,
+    as_of: date | None = None,
+    sheet: str | None = None,
+) -> CleanFlips:
+    """Read and clean the record at `path` (CSV in any dialect, or .xlsx).
+
+    `day_first` settles dates like 03/04/26 (None: the settings' date_order, then each column as a whole);
+    `as_of` is the day nothing may lie after (None: the settings' as_of, then today); `sheet` names a sheet
+    of a workbook. Raises MissingRecords or BadRecords where the file cannot be read as a record.
+    """
+    return clean_table(
+        read_table(path, sheet=sheet), day_first=day_first, settings=settings, as_of=as_of
+    )
+
+
+def read_finds(
+    path: str | Path, *, settings: Settings | None = None, as_of: date | None = None
+) -> CleanFlips:
+    """Read a table of finds on offer: like read_flips, but no column of prices is needed.
+
+    Nothing in it is sold yet, so "asking", "price" and "they want" mean what it would cost.
+    """
+    table = read_table(path)
+    if not any(
+        match is not None and match.column == "buy_price"
+        for match in map(match_heading, table.headings)
+    ):
+        asked = [i for i, text in enumerate(table.headings) if plain(text) in _ASKED_FOR_A_FIND]
+        for i in asked[:1]:
+            table.headings[i] = "buy price"
+    return clean_table(table, settings=settings, as_of=as_of, need_price=False)
+
+
+_ASKED_FOR_A_FIND = frozenset(
+    [
+        "asking",
+        "asking price",
+        "ask",
+        "asked",
+        "asks",
+        "price",
+        "they ask",
+        "they want",
+        "wanted",
+        "wants",
+    ]
+)
+
+
+def _bare_numbers(texts: Sequence[str]) -> bool:
+    """True where a column holds bare numbers and nothing else, but for the word of a totals line."""
+    filled = [t.strip() for t in texts if t.strip() and not TOTALS.fullmatch(plain(t))]
+    return bool(filled) and all(t.isdigit() for t in filled)
+
+
+def clean_table(
+    table: TextTable,
+    *,
+    day_first: bool | None = None,
+    settings: Settings | None = None,
+    as_of: date | None = None,
+    need_price: bool = True,
+) -> CleanFlips:
+    """Clean a text table; see read_flips. Raises BadRecords where no heading names a price."""
+    chosen = settings or Settings()
+    today = as_of or chosen.as_of or date.today()
+    empty = [i for i, c in enumerate(table.columns) if not any(t.strip() for t in c.texts)]
+    numbers = [i for i, c in enumerate(table.columns) if _bare_numbers(c.texts)]
+    headings = map_headings(table.headings, name=table.name, empty=empty, numbers=numbers)
+    if need_price and not any(p in headings.known for p in _PRICES):
+        raise BadRecords(_no_price(table, headings))
+    if day_first is None and chosen.date_order:
+        day_first = chosen.date_order == "day first"
+    own = chosen.words.get("furniture_type", {})
+    out = no_flips(table.columns, headings, len(table.lines), own)
+    cleaned = clean_columns(table, headings, day_first=day_first, settings=chosen, as_of=today)
+    values = _complete(cleaned.values, headings, len(table.lines))
+    cleaned.values.clear()
+    gone = rows_to_set_aside(values, cleaned, out)
+    aside = set_aside_table(gone, table.lines, {i: table.text_of(i) for i in gone}, table.broken)
+    table.text_of.release()
+    keep = np.ones(len(table.lines), dtype=bool)
+    keep[list(gone)] = False
+    flips = _frame(values, table.lines, keep)
+    changes = cleaned.changes.frame(table.lines, keep)
+    cleaned.changes.parts.clear()
+    flips, lot_changes, lot_notes = split_lots(flips)
+    if len(lot_changes):
+        changes = pd.concat([changes, lot_changes]).sort_values(
+            "line", kind="stable", ignore_index=True
+        )
+    flips = in_order(derive(flips, settings=chosen, as_of=today))
+    questions, asked = questions_about(flips, cleaned.named[keep])
+    unread = {
+        (table.lines[i], column): typed
+        for column in ("sold_on", "withdrawn_on")
+        for i, (typed, _) in cleaned.refused.get(column, {}).items()
+        if keep[i]
+    }
+    questions, still = still_on_hand(questions, flips, unread)
+    asked += still
+    notes = [
+        *table.notes,
+        *_notes(table, headings),
+        *cleaned.notes,
+        *lot_notes,
+        *asked,
+        *unknown_kinds(flips, chosen),
+    ]
+    return CleanFlips(flips, aside, changes, tuple(notes), questions, table.name, today)
+
+
+def in_order(flips: pd.DataFrame) -> pd.DataFrame:
+    """The columns as promised: the canonical ones, line, the derived ones, the person's own."""
+    first = [*NAMES, "line", *DERIVED_NAMES]
+    own = [c for c in flips.columns if c not in set(first)]
+    return pd.DataFrame({c: flips[c] for c in (*first, *own)}, copy=False)
+
+
+def _complete(read: dict[str, np.ndarray], headings: Headings, rows: int) -> dict[str, np.ndarray]:
+    """Every canonical column, missing where the file has none, then the person's own."""
+    values = {name: read[name] if name in read else _missing(name, rows) for name in NAMES}
+    return values | {name: read[name] for name in headings.extras}
+
+
+def _frame(values: dict[str, np.ndarray], lines: np.ndarray, keep: np.ndarray) -> pd.DataFrame:
+    """The rows kept; `values` is used up."""
+    whole = bool(keep.all())
+    parts: dict[str, object] = {}
+    for name in list(values):
+        column = values.pop(name) if whole else values.pop(name)[keep]
+        text = name not in COLUMN or COLUMN[name].is_text
+        parts[name] = pd.Series(column, dtype="str") if text else column
+    parts["line"] = lines[keep]
+    return pd.DataFrame(parts, index=pd.RangeIndex(int(keep.sum())), copy=False)
+
+
+def _missing(name: str, n: int) -> np.ndarray:
+    if name in DATES:
+        return np.full(n, np.datetime64("NaT", "ns"), dtype="datetime64[ns]")
+    if name in NUMBERS:
+        return np.full(n, np.nan)
+    return np.full(n, None, dtype=object)
+
+
+def _no_price(table: TextTable, headings: Headings) -> str:
+    found = ", ".join(h for h in table.headings if h)
+    return (
+        f"{table.name}: no column of prices was found (a heading such as sale_price, asking_price or gut_price). "
+        f"The headings are: {found}."
+    )
+
+
+def _notes(table: TextTable, headings: Headings) -> list[str]:
+    notes = []
+    if table.above:
+        shown = "; ".join(table.above)[:120]
+        notes.append(
+            f"{len(table.above)} line(s) above the headings were not read as pieces: {shown}"
+        )
+    named = [e for e in headings.extras if not e.startswith("column ")]
+    if named:
+        notes.append(f"Columns carried along as they are: {', '.join(named)}.")
+    if "sale_price" not in headings.known:
+        notes.append("There is no column of sale prices, so nothing counts as sold.")
+    return notes
+
+
+def write_flips(flips: pd.DataFrame) -> str:
+    """Flips as CSV text that reads back as the same flips: the canonical columns and the person's own.
+
+    Days are ISO, numbers are written in full, and text a spreadsheet would take for a formula gets a
+    leading apostrophe, which reading takes off again.
+    """
+    own = [c for c in flips.columns if c not in DERIVED_NAMES and c != "line"]
+    return to_csv(flips[own])

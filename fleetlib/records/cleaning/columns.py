@@ -1,0 +1,335 @@
+"""The cells of every column, read by the column's kind; each different text is read once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+
+from fleetlib.base.settings import Settings
+from fleetlib.records.cleaning.changes import Changes
+from fleetlib.records.cleaning.filling import Filling
+from fleetlib.records.columns import COLUMN, SIZES
+from fleetlib.records.columns import Column as Meaning
+from fleetlib.records.files.headings import SIZE, Heading, Headings
+from fleetlib.records.files.safe_csv import without_guard
+from fleetlib.records.files.text_columns import Column
+from fleetlib.records.files.text_table import TextTable
+from fleetlib.records.parsing import counts
+from fleetlib.records.parsing.amounts import read_hours, read_sizes
+from fleetlib.records.parsing.dates import DateColumn, read_dates
+from fleetlib.records.parsing.fast_money import read_money_column
+from fleetlib.records.parsing.numbers import Cell
+from fleetlib.records.parsing.parsed import Reading, from_cells
+from fleetlib.records.parsing.sizes import split_sizes
+from fleetlib.records.parsing.words import WordCells, read_types, read_words
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Cleaned:
+    """The cleaned values of each column (an array a row), the changes, and notes.
+
+    `refused` maps a column to the rows whose cell could not be read: its text and the reason. `types` is
+    the column of kinds as typed; `named` says which rows came with a name of their own.
+    """
+
+    values: dict[str, np.ndarray]
+    changes: Changes
+    notes: list[str]
+    refused: dict[str, dict[int, tuple[str, str]]]
+    types: Column
+    named: np.ndarray
+
+
+def clean_columns(
+    table: TextTable,
+    headings: Headings,
+    *,
+    day_first: bool | None,
+    settings: Settings,
+    as_of: date,
+) -> Cleaned:
+    """Read every column of `table`; rows are not judged here. The table's columns are used up."""
+    reader = _Reader(table, headings, day_first, settings, as_of)
+    for name, (place, heading) in headings.known.items():
+        if name != SIZE:
+            reader.column(COLUMN[name], reader.take(place), heading)
+    if SIZE in headings.known:
+        reader.size(*headings.known[SIZE])
+    for name, place in headings.extras.items():
+        reader.extra(name, reader.take(place))
+    named = reader.fill()
+    return Cleaned(reader.values, reader.changes, reader.notes, reader.refused, reader.types, named)
+
+
+class _Reader:
+    """Goes through the columns of one table, gathering values, changes, notes and refusals."""
+
+    def __init__(
+        self,
+        table: TextTable,
+        headings: Headings,
+        day_first: bool | None,
+        settings: Settings,
+        as_of: date,
+    ) -> None:
+        self.table, self.settings, self.as_of = table, settings, as_of
+        self.day_first = day_first
+        self.lines = table.lines
+        self.values: dict[str, np.ndarray] = {}
+        self.changes = Changes()
+        self.notes: list[str] = []
+        self.refused: dict[str, dict[int, tuple[str, str]]] = {}
+        self.types = Column(np.empty(0, dtype=np.int32), [])
+        self._type_counts: np.ndarray | None = None
+        self._wood_makings: np.ndarray | None = None
+        self._orders: dict[str, str] = {}
+        self._undecided: list[tuple[str, str]] = []
+        self._waiting: list[tuple[Meaning, Column, Reading]] = []
+
+    def take(self, place: int) -> Column:
+        """A column of the table, which lets go of it, so that read text does not pile up."""
+        column = self.table.columns[place]
+        self.table.columns[place] = Column(np.empty(0, dtype=np.int32), [])
+        return column
+
+    def column(self, meaning: Meaning, cells: Column, heading: Heading) -> None:
+        """Read one canonical column."""
+        if meaning.name == "furniture_type":
+            self.types = cells
+        reading = self._read(meaning, cells, heading)
+        if meaning.is_number:
+            reading = reading.within(meaning)
+        elif meaning.kind == "date":
+            if not self._orders[meaning.name] and any(
+                n == meaning.name for n, _ in self._undecided
+            ):
+                self._waiting.append((meaning, cells, reading))
+                return
+            reading = reading.not_after(self.as_of)
+        self._store(meaning, cells, reading)
+
+    def _read(self, meaning: Meaning, cells: Column, heading: Heading) -> Reading:
+        texts = cells.texts
+        match meaning.kind:
+            case "money":
+                self._check_currency(meaning, heading)
+                return read_money_column(texts, currency=self.settings.currency)
+            case "date":
+                return self._dates(meaning, cells)
+            case "word":
+                return self._words(meaning.name, cells)
+            case "name":
+                return Reading(_names(texts))
+            case "text":
+                return Reading([without_guard(t.strip()) or None for t in texts])
+            case "size":
+                unit = heading.unit or self.settings.length_unit
+                return from_cells(read_sizes(texts, unit=unit))
+            case "hours":
+                return from_cells(read_hours(texts, unit=heading.unit or "hours"))
+            case other:
+                return from_cells(_READERS[other](texts))
+
+    def _check_currency(self, meaning: Meaning, heading: Heading) -> None:
+        if heading.currency and heading.currency != self.settings.currency:
+            self.notes.append(
+                f"The heading of {meaning.name} says {heading.currency}, the settings say "
+                f"{self.settings.currency}; set currency in settings.toml if that is wrong."
+            )
+
+    def _dates(self, meaning: Meaning, cells: Column) -> Reading:
+        found = read_dates(
+            cells.texts,
+            day_first=self.day_first,
+            as_of=self.as_of,
+            epoch_1904=self.table.epoch_1904,
+        )
+        self._say_order(meaning.name, found, cells)
+        return from_cells(found.cells)
+
+    def _say_order(self, name: str, found: DateColumn, cells: Column) -> None:
+        self._orders[name] = found.order
+        if found.asked:
+            self._undecided.append((name, self._where(found.asked, cells)))
+        if found.odd:
+            self.notes.append(
+                f"{name}: the column is {found.order}, but these can only be the other way round and were read so: "
+                f"{self._where(found.odd, cells)}."
+            )
+        if found.contrary:
+            order = "day first" if self.day_first else "month first"
+            self.notes.append(
+                f"{name}: read {order} as you asked for, which these cannot be "
+                f"({self._where(found.contrary, cells)}); they were left out."
+            )
+
+    def _where(self, texts: Sequence[str], cells: Column) -> str:
+        """`line 4: 03/04/26, line 7: ...`, at most six."""
+        wanted = {cells.texts.index(t) for t in texts}
+        rows = np.flatnonzero(np.isin(cells.codes, list(wanted)))
+        said = [f"line {self.lines[i]}: {cells.cell(i).strip()}" for i in rows[:6]]
+        more = f" and {len(rows) - 6} more" if len(rows) > 6 else ""
+        return ", ".join(said) + more
+
+    def _words(self, name: str, cells: Column) -> Reading:
+        texts = [without_guard(t) for t in cells.texts]
+        if name == "furniture_type":
+            found = read_types(texts, self.settings)
+            said = [np.nan if c is None else c for c in found.counts]
+            self._type_counts = np.array(said, dtype=float)[cells.codes]
+        else:
+            found = read_words(name, texts, self.settings)
+        if name == "wood" and any(found.constructions):
+            self._wood_makings = np.array(found.constructions, dtype=object)[cells.codes]
+        self._say_words(name, cells, found)
+        asked = [bool(q or n) for q, n in zip(found.questions, found.suggestions, strict=True)]
+        return replace(from_cells(found.cells), listed=np.array(asked, dtype=bool))
+
+    def _say_words(self, name: str, cells: Column, found: WordCells) -> None:
+        for question in dict.fromkeys(q for q in found.questions if q):
+            texts = [t for t, q in zip(cells.texts, found.questions, strict=True) if q == question]
+            self.notes.append(f"{name}: {question} ({self._where(texts, cells)}).")
+        near = [(t, n) for t, n in zip(cells.texts, found.suggestions, strict=True) if n]
+        for text, word in near[:_MOST_SUGGESTED]:
+            self.notes.append(
+                f'{name}: "{text.strip()}" is kept as typed; did you mean "{word}"? '
+                f"({self._where([text], cells)})"
+            )
+        if len(near) > _MOST_SUGGESTED:
+            more = len(near) - _MOST_SUGGESTED
+            self.notes.append(f"{name}: {more} more words are near a known one; see the changes.")
+
+    def _store(self, meaning: Meaning, cells: Column, reading: Reading) -> None:
+        codes, texts = cells.codes, cells.texts
+        self.values[meaning.name] = reading.array(meaning)[codes]
+        if not texts:
+            return
+        was = [t.strip() for t in texts]
+        now = reading.shown()
+        self._list(meaning.name, cells, was, now, reading)
+        if reading.refused is None:
+            return
+        rows = np.flatnonzero(reading.refused[codes])
+        if not len(rows):
+            return
+        self.refused[meaning.name] = {
+            int(i): (was[codes[i]], reading.why_of(codes[i])) for i in rows
+        }
+        typed = int(np.count_nonzero(np.array([bool(w) for w in was])[codes]))
+        if (
+            len(rows) * 2 > typed
+            and len(rows) > 2
+            and not any(n == meaning.name for n, _ in self._undecided)
+        ):
+            self.notes.append(
+                f"{meaning.name}: {len(rows)} of {typed} cells could not be read as "
+                f"{_KIND_NAMES.get(meaning.kind, 'such')}; is the heading right?"
+            )
+
+    def _list(
+        self, name: str, cells: Column, was: list[str], now: list[str], reading: Reading
+    ) -> None:
+        listed = np.fromiter((a != b for a, b in zip(was, now, strict=True)), bool, len(was))
+        if reading.listed is not None:
+            listed |= reading.listed
+        rows = np.flatnonzero(listed[cells.codes])
+        if len(rows):
+            why = reading.why_listed(listed)
+            self.changes.add(name, rows, cells.codes[rows], was, now, why)
+
+    def extra(self, name: str, cells: Column) -> None:
+        """Carry one of the person's own columns along as typed."""
+        kept = [without_guard(t) if t.strip() else None for t in cells.texts]
+        self.values[name] = np.array([*kept, None], dtype=object)[cells.codes]
+        unguarded = [k is not None and k != t for k, t in zip(kept, cells.texts, strict=True)]
+        if any(unguarded):
+            rows = np.flatnonzero(np.array(unguarded)[cells.codes])
+            why = ["an apostrophe that keeps a spreadsheet from calculating"] * len(kept)
+            now = [k or "" for k in kept]
+            self.changes.add(name, rows, cells.codes[rows], cells.texts, now, why)
+
+    def size(self, place: int, heading: Heading) -> None:
+        """Split one column of all three measures into width, depth and height where those are blank."""
+        cells = self.take(place)
+        unit = heading.unit or self.settings.length_unit
+        found = split_sizes(cells.texts, unit=unit, order=heading.order or SIZES)
+        sides, now, why = found.sides, found.shown, found.why
+        for side, values in sides.items():
+            new = np.array([*values, np.nan])[cells.codes]
+            own = self.values.get(side)
+            self.values[side] = new if own is None else np.where(np.isnan(own), new, own)
+        was = [t.strip() for t in cells.texts]
+        self._list(SIZE, cells, was, now, Reading(now, why=why))
+        if not heading.order and any(now):
+            typed = self.table.headings[place]
+            self.notes.append(
+                f'"{typed}" was read as width x depth x height, in this order. If yours is another, say so in '
+                f'the heading: "{typed} (HxWxD)".'
+            )
+
+    def fill(self) -> np.ndarray:
+        """Ask about undecided dates and fill in what a row says elsewhere; returns which rows had a name."""
+        self._settle_orders()
+        self._ask_orders()
+        made = Filling(self.values, self.changes, self.notes, self.lines)
+        made.count(self._type_counts)
+        made.construction(self._wood_makings)
+        made.hours()
+        return made.names()
+
+    def _settle_orders(self) -> None:
+        """Read columns of dates that say nothing of their own order like the others, where those all agree."""
+        others = {n: o for n, o in self._orders.items() if o}
+        agreed = set(others.values())
+        order = agreed.pop() if len(agreed) == 1 else ""
+        for meaning, cells, read in self._waiting:
+            reading = read
+            if order.endswith("first"):
+                found = read_dates(
+                    cells.texts,
+                    day_first=order == "day first",
+                    as_of=self.as_of,
+                    epoch_1904=self.table.epoch_1904,
+                )
+                reading = from_cells(found.cells)
+                where = next(w for n, w in self._undecided if n == meaning.name)
+                self._undecided = [u for u in self._undecided if u[0] != meaning.name]
+                self.notes.append(
+                    f"{meaning.name}: nothing in this column settles whether the day or the month comes first; read "
+                    f"{order} like {', '.join(others)} ({where}). If that is wrong, say date_order in settings.toml."
+                )
+            self._store(meaning, cells, reading.not_after(self.as_of))
+
+    def _ask_orders(self) -> None:
+        settled = [f"{n} is {o}" for n, o in self._orders.items() if o.endswith("first")]
+        hint = f" ({', '.join(settled)})" if settled else ""
+        for name, where in self._undecided:
+            self.notes.append(
+                f"{name}: nothing in this column settles whether the day or the month comes first{hint}, so these "
+                f'were left out: {where}. Say date_order = "day first" or "month first" in settings.toml.'
+            )
+
+
+def _names(texts: list[str]) -> list[str | None]:
+    """Names without guards and spare spaces; where no text has any, at once."""
+    all_texts = "\n".join(["", *texts, ""])
+    one_line = all_texts.count("\n") == len(texts) + 1
+    if one_line and all_texts.isascii() and not any(mark in all_texts for mark in _UNTIDY):
+        return [t or None for t in texts]
+    return [" ".join(without_guard(t).split()) or None for t in texts]
+
+
+_UNTIDY = ("  ", " \n", "\n ", "\t", "\r", "\v", "\f", "\x1c", "\x1d", "\x1e", "\x1f", "'")
+_READERS: dict[str, Callable[[Sequence[str]], list[Cell]]] = {
+    "count": counts.read_counts,
+    "year": counts.read_years,
+    "grade": counts.read_grades,
+}
+_MOST_SUGGESTED = 10
+_KIND_NAMES = {
+    "money": "amounts of money", "size": "sizes", "hours": "hours", "date": "dates", "count": "counts",
+    "year": "years", "grade": "grades",
+}  # fmt: skip

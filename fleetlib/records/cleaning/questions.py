@@ -1,0 +1,195 @@
+"""What was kept but looks odd enough to ask about. Nothing here rejects a row or changes a value.
+
+Bands of sizes and ratios are common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.settings import Settings
+from fleetlib.records.columns import DATES, NUMBERS, SIZES
+from fleetlib.records.parsing.parsed import shown
+from fleetlib.records.parsing.vocabulary import known_words
+from fleetlib.records.parsing.words import read_types
+
+_MOST_SHOWN = 8
+
+# Width x depth x height in inches; common practice, no source.
+BANDS: dict[str, tuple[tuple[float, float], tuple[float, float], tuple[float, float]]] = {
+    "nightstand": ((16, 26), (12, 20), (22, 30)),
+    "dresser": ((44, 72), (16, 24), (28, 38)),
+    "chest of drawers": ((26, 44), (16, 22), (38, 60)),
+    "highboy": ((34, 44), (18, 24), (60, 90)),
+    "armoire": ((32, 60), (18, 28), (60, 86)),
+    "sideboard": ((42, 80), (15, 22), (29, 42)),
+    "hutch": ((34, 72), (14, 22), (66, 88)),
+    "coffee table": ((34, 56), (16, 34), (14, 20)),
+    "side table": ((12, 30), (12, 30), (18, 30)),
+    "console": ((30, 72), (9, 20), (26, 36)),
+    "desk": ((36, 72), (18, 36), (28, 32)),
+    "dining table": ((36, 108), (28, 48), (28, 31)),
+    "chair": ((16, 24), (16, 26), (30, 46)),
+    "bench": ((30, 72), (12, 22), (15, 20)),
+    "bookcase": ((20, 60), (9, 18), (30, 90)),
+    "vanity": ((34, 60), (15, 24), (28, 32)),
+    "trunk": ((28, 54), (14, 26), (14, 28)),
+}
+LEAST_OF_ASK, MOST_OF_ASK = 0.25, 1.30
+MANY_HOURS = 60.0
+FAR_PRICE = 10.0
+_LONG = ("dining table", "bed", "bench", "bar")
+
+
+def questions_about(flips: pd.DataFrame, named: np.ndarray) -> tuple[pd.DataFrame, list[str]]:
+    """What was kept but looks odd: a table (line, piece, column, value, question), and a note a rule.
+
+    `named` says which rows came with a name of their own.
+    """
+    parts: list[pd.DataFrame] = []
+    notes: list[str] = []
+
+    def ask(where: np.ndarray, column: str, question: str, note: str) -> None:
+        places = np.flatnonzero(where)
+        if not len(places):
+            return
+        row = flips[list(dict.fromkeys(("line", "piece", column)))].iloc[places]
+        value = row[column].map(shown) if column in NUMBERS else row[column]
+        asked = pd.DataFrame({"line": row["line"], "piece": row["piece"], "column": column})
+        parts.append(asked.assign(value=value.fillna(""), question=question))
+        said = ", ".join(f"line {n}" for n in row["line"][:_MOST_SHOWN])
+        more = f" and {len(places) - _MOST_SHOWN} more" if len(places) > _MOST_SHOWN else ""
+        notes.append(f"{note} ({said}{more}).")
+
+    kinds, names = pd.factorize(flips["furniture_type"].to_numpy())
+    ask(
+        _looks_like_cm(flips, kinds, names),
+        "width_in",
+        "These look like centimetres; if so, say cm in the heading or set length_unit.",
+        "Sizes that look like centimetres but were read as inches",
+    )
+    last, first = (flips[c].where(flips[c] > 0) for c in ("last_asking_price", "asking_price"))
+    ratio = flips["sale_price"] / last.fillna(first)
+    odd = ((ratio < LEAST_OF_ASK) | (ratio > MOST_OF_ASK)).to_numpy()
+    ask(
+        odd,
+        "sale_price",
+        f"Sold for less than {LEAST_OF_ASK:.0%} or more than {MOST_OF_ASK:.0%} of the asking price; is it right?",
+        "Sold far from the asking price",
+    )
+    ask(
+        (flips["hours"] > MANY_HOURS).to_numpy(),
+        "hours",
+        f"More than {MANY_HOURS:g} hours for one piece; drying time does not count as hours.",
+        f"More than {MANY_HOURS:g} hours on one piece, which is often drying time",
+    )
+    for column in ("sale_price", "buy_price", "asking_price"):
+        ask(
+            _far(flips[column].to_numpy(), kinds),
+            column,
+            f"More than {FAR_PRICE:g} times, or less than a tenth of, the usual {column} of its kind; a slipped point?",
+            f"{column} more than {FAR_PRICE:g} times or less than a tenth of the usual for its kind",
+        )
+    ask(
+        flips["piece"].duplicated(keep=False).to_numpy(),
+        "piece",
+        "Another row has the same name; give each piece its own, or events cannot tell them apart.",
+        "Rows that share a name but differ; give each piece its own",
+    )
+    ask(
+        _look_alike(flips, named),
+        "piece",
+        "The same in every cell as another row without a name; are they two pieces?",
+        "Rows that are the same in every cell; give each its name if they are two pieces, delete one if not",
+    )
+    columns = ["line", "piece", "column", "value", "question"]
+    made = pd.concat(parts) if parts else pd.DataFrame(columns=columns)
+    made = made.astype(dict.fromkeys(columns[1:], "str") | {"line": "int64"})
+    return made.sort_values("line", kind="stable").reset_index(drop=True), notes
+
+
+def _looks_like_cm(flips: pd.DataFrame, kinds: np.ndarray, names: np.ndarray) -> np.ndarray:
+    """Over 100 in for what is not long, or all three sides over twice the usual for the kind."""
+    if not len(names):
+        return np.zeros(len(flips), dtype=bool)
+    sides = np.nan_to_num(np.column_stack([flips[s].to_numpy() for s in SIZES]))
+    never = ((0.0, np.inf),) * 3
+    tops = np.array([[high for _, high in BANDS.get(n, never)] for n in names])
+    long = np.isin(names.astype(object), _LONG)
+    over = (sides > 100).any(axis=1) & ~long[kinds]
+    return over | (sides > 2 * tops[kinds]).all(axis=1)
+
+
+def _far(values: np.ndarray, kinds: np.ndarray) -> np.ndarray:
+    """More than ten times off the median of its kind (of at least five), or else of all (of at least eight)."""
+    made = np.zeros(len(values), dtype=bool)
+    rows = np.flatnonzero(values > 0)
+    if not len(rows):
+        return made
+    rows = rows[np.argsort(kinds[rows], kind="stable")]
+    amounts = values[rows]
+    overall = float(np.median(amounts)) if len(amounts) >= 8 else np.nan
+    cuts = np.flatnonzero(np.diff(kinds[rows])) + 1
+    usual = [np.median(a) if len(a) >= 5 else overall for a in np.split(amounts, cuts)]
+    ratio = amounts / np.repeat(usual, np.diff([0, *cuts, len(rows)]))
+    made[rows] = (ratio > FAR_PRICE) | (ratio < 1 / FAR_PRICE)
+    return made
+
+
+def _look_alike(flips: pd.DataFrame, named: np.ndarray) -> np.ndarray:
+    """Rows without a name of their own that are the same as another in every cell, and hold some amount or day."""
+    rows = np.flatnonzero(~named)
+    made = np.zeros(len(flips), dtype=bool)
+    if len(rows):
+        cells = flips.iloc[rows].drop(columns=["line", "piece"])
+        filled = cells[[*DATES, *NUMBERS]].notna().any(axis=1)
+        made[rows] = cells.duplicated(keep=False) & filled
+    return made
+
+
+def unknown_kinds(flips: pd.DataFrame, settings: Settings) -> list[str]:
+    """The note on kinds of piece that are no word of ours nor the owner's, and near none; at most one."""
+    first = flips.dropna(subset=["furniture_type"]).drop_duplicates("furniture_type")
+    kinds = [str(kind) for kind in first["furniture_type"]]
+    found = read_types(kinds, settings)
+    meant = {*known_words("furniture_type"), *settings.words.get("furniture_type", {}).values()}
+    rows = zip(kinds, first["line"], found.questions, found.suggestions, strict=True)
+    strange = [
+        f"line {line}: {kind}" for kind, line, q, n in rows if kind not in meant and not (q or n)
+    ]
+    if not strange:
+        return []
+    more = f"; and {len(strange) - _MOST_SHOWN} more" if len(strange) > _MOST_SHOWN else ""
+    shown_first = "; ".join(strange[:_MOST_SHOWN])
+    return [f"Kinds of piece that are not known, kept as typed ({shown_first}{more})."]
+
+
+def still_on_hand(
+    questions: pd.DataFrame, flips: pd.DataFrame, unread: Mapping[tuple[int, str], str]
+) -> tuple[pd.DataFrame, list[str]]:
+    """`questions` and those about pieces that count as on hand though a day of leaving was typed; a note if any.
+
+    `unread` maps (line, column) to the text of a sold_on or withdrawn_on that could not be read.
+    """
+    on_hand = flips[flips["status"].isin(["listed", "in work"])].set_index("line")["piece"]
+    rows = [
+        (line, on_hand[line], column, typed, _STILL_ON_HAND.format(column=column, typed=typed))
+        for (line, column), typed in sorted(unread.items())
+        if line in on_hand.index
+    ]
+    if not rows:
+        return questions, []
+    more = pd.DataFrame(rows, columns=questions.columns).astype(questions.dtypes.to_dict())
+    made = pd.concat([questions, more]).sort_values("line", kind="stable", ignore_index=True)
+    said = ", ".join(f"line {r[0]}: {r[3]}" for r in rows[:_MOST_SHOWN])
+    return made, [f"{UNREAD_LEAVING}, so these count as on hand ({said})."]
+
+
+UNREAD_LEAVING = "A day of leaving was typed but could not be read"
+_STILL_ON_HAND = (
+    '{column} is "{typed}", which could not be read, so this piece counts as on hand and is planned for. Write the day '
+    "as 2026-10-04."
+)

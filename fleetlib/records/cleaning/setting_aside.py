@@ -1,0 +1,122 @@
+"""Which rows are set aside: without a type, sold without a price, contradictory dates, copies."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.records.cleaning.columns import Cleaned
+from fleetlib.records.files.not_pieces import Judged
+from fleetlib.records.files.splitting import Broken
+from fleetlib.records.parsing.parsed import shown
+
+Values = Mapping[str, np.ndarray]
+
+
+def rows_to_set_aside(
+    values: Values, cleaned: Cleaned, out: dict[int, Judged]
+) -> dict[int, Judged]:
+    """Every row (by position) that leaves, with why.
+
+    `values` holds every canonical column and the person's own, an entry a row; `out` are the rows that are
+    no flips.
+    """
+    found = dict(out)
+    for i in np.flatnonzero(pd.isna(values["furniture_type"])).tolist():
+        typed = cleaned.types.cell(i).strip() if len(cleaned.types.codes) else ""
+        judged = (
+            "furniture_type",
+            typed,
+            "the kind of piece is missing",
+            'Write what it is, such as "dresser".',
+        )
+        found.setdefault(i, judged)
+    for part in (_prices(values, cleaned), _dates(values)):
+        for i, judged in part.items():
+            found.setdefault(i, judged)
+    for i, judged in _copies(values, cleaned.named, set(found)).items():
+        found.setdefault(i, judged)
+    return found
+
+
+def _prices(values: Values, cleaned: Cleaned) -> dict[int, Judged]:
+    """Sold pieces without a readable price above 0."""
+    found: dict[int, Judged] = {}
+    mend = "Enter the final price as one amount, or leave it blank while unsold."
+    for i, (typed, why) in cleaned.refused.get("sale_price", {}).items():
+        found[i] = ("sale_price", typed, f'sale_price is "{typed}", which {why}', mend)
+    price = values["sale_price"]
+    for i in np.flatnonzero(price == 0).tolist():
+        found[i] = (
+            "sale_price",
+            "0",
+            "sale_price is 0, which is no sale",
+            "If it was given away, leave the price blank and put the day under withdrawn_on.",
+        )
+    for i in np.flatnonzero(np.isnan(price) & ~np.isnat(values["sold_on"])).tolist():
+        judged = (
+            "sale_price",
+            "",
+            "sold, but without a sale price",
+            "Enter the sale price, or take the day out of sold_on while unsold.",
+        )
+        found.setdefault(i, judged)
+    return found
+
+
+_ORDER = (
+    ("bought_on", "listed_on", "listed before it was bought"),
+    ("bought_on", "sold_on", "sold before it was bought"),
+    ("listed_on", "sold_on", "sold before it was listed"),
+    ("bought_on", "withdrawn_on", "withdrawn before it was bought"),
+    ("listed_on", "withdrawn_on", "withdrawn before it was listed"),
+)
+
+
+def _dates(values: Values) -> dict[int, Judged]:
+    """Dates that contradict each other; the same day is no contradiction."""
+    found: dict[int, Judged] = {}
+    for earlier, later, what in _ORDER:
+        for i in np.flatnonzero(values[earlier] > values[later]).tolist():
+            a, b = (str(values[n][i])[:10] for n in (earlier, later))
+            reason = f"{what}: {earlier} is {a}, {later} is {b}"
+            found.setdefault(i, (later, b, reason, "Put right the day that is wrong."))
+    price, withdrawn = values["sale_price"], values["withdrawn_on"]
+    for i in np.flatnonzero(~np.isnan(price) & ~np.isnat(withdrawn)).tolist():
+        day = str(withdrawn[i])[:10]
+        reason = f"both sold (for {shown(float(price[i]))}) and withdrawn (on {day})"
+        found.setdefault(int(i), ("withdrawn_on", day, reason, "Keep one of the two."))
+    return found
+
+
+def _copies(values: Values, named: np.ndarray, gone: set[int]) -> dict[int, Judged]:
+    """The second of two rows with the same name and the same cells throughout."""
+    again = pd.Series(values["piece"], dtype="str").duplicated(keep=False).to_numpy() & named
+    rows = np.array([i for i in np.flatnonzero(again) if i not in gone], dtype=int)
+    if not len(rows):
+        return {}
+    cells = pd.DataFrame({name: column[rows] for name, column in values.items()})
+    found: dict[int, Judged] = {}
+    for i in rows[cells.duplicated(keep="first").to_numpy()].tolist():
+        name = str(values["piece"][i])
+        found[i] = (
+            "piece",
+            name,
+            f"the same as an earlier row in every cell, and both are called {name}",
+            "Delete one of them; if they are two pieces, give each its own name.",
+        )
+    return found
+
+
+def set_aside_table(
+    found: dict[int, Judged], lines: np.ndarray, texts: dict[int, str], broken: list[Broken]
+) -> pd.DataFrame:
+    """line, column, value, reason, remedy, text, by line."""
+    rows = [(int(lines[i]), *judged, texts[i]) for i, judged in found.items()]
+    rows += [(b.line, "", b.value, b.reason, b.remedy, b.text) for b in broken]
+    rows.sort(key=lambda row: row[0])
+    columns = ["line", "column", "value", "reason", "remedy", "text"]
+    made = pd.DataFrame(rows, columns=columns)
+    return made.astype(dict.fromkeys(columns[1:], "str") | {"line": "int64"})

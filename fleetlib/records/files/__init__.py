@@ -1,0 +1,1 @@
+"""Files to tables of text."""

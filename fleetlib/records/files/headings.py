@@ -1,0 +1,209 @@
+"""Typed headings -> columns: synonyms, units in the heading, and which line is the heading line."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Container, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from fleetlib.base.errors import BadRecords
+from fleetlib.records.columns import COLUMN, COLUMNS, DERIVED_NAMES, SIZE_HEADINGS
+from fleetlib.records.files.safe_csv import without_guard
+from fleetlib.records.parsing.numbers import plain
+from fleetlib.records.parsing.vocabulary import word_key
+
+SIZE = "size"  # the name of a column that holds all three outside measures
+
+_UNITS = {
+    "cm": "cm", "centimeters": "cm", "centimetres": "cm", "cms": "cm", "mm": "mm", "m": "m", "in": "in", "inch": "in",
+    "inches": "in", "ins": "in", '"': "in", "ft": "ft", "feet": "ft", "min": "minutes", "mins": "minutes",
+    "minutes": "minutes", "h": "hours", "hrs": "hours", "hours": "hours", "hr": "hours",
+}  # fmt: skip
+_CODES = frozenset(
+    [
+        "usd",
+        "cad",
+        "aud",
+        "nzd",
+        "mxn",
+        "eur",
+        "gbp",
+        "jpy",
+        "chf",
+        "sek",
+        "nok",
+        "dkk",
+        "pln",
+        "czk",
+        "inr",
+        "brl",
+        "zar",
+        "kwd",
+    ]
+)
+_SIGNS = {"$": "", "us$": "USD", "€": "EUR", "£": "GBP", "¥": "JPY"}
+_NO_HEADING = re.compile(
+    r"\d{2}|\d[ .,:/]|^\W*$"
+)  # what holds amounts or dates is looked at no further
+_FILLER = frozenset(
+    {"optional", "if known", "approx", "if any", "est", "date", "iso", "yyyy-mm-dd", "1-5"}
+)
+_ORDER = re.compile(r"[wdhl] ?[x*/,] ?[wdhl] ?[x*/,] ?[wdhl]")
+_SIDES = {"w": "width_in", "l": "width_in", "d": "depth_in", "h": "height_in"}
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What one typed heading means: a column (or "size"), the unit and currency it names, the order of sides."""
+
+    column: str
+    unit: str = ""
+    currency: str = ""
+    order: tuple[str, ...] = ()
+
+
+def _table() -> dict[str, str]:
+    found: dict[str, str] = {}
+    for column in COLUMNS:
+        for heading in (column.name, *column.headings):
+            found[word_key(plain(heading))] = column.name
+    return found | {word_key(h): SIZE for h in SIZE_HEADINGS}
+
+
+_HEADINGS = _table()
+
+
+@lru_cache(maxsize=4096)
+def match_heading(text: str) -> Heading | None:
+    """What `text` means as a heading, or None where it is none of ours.
+
+    >>> match_heading("Width (cm)")
+    Heading(column='width_in', unit='cm', currency='', order=())
+    """
+    body = plain(text).rstrip("?").replace("#", " no ").replace("№", " no ")
+    inside = [p.strip() for p in re.findall(r"[(\[]([^)\]]*)[)\]]", body)]
+    outside = re.sub(r"[(\[][^)\]]*[)\]]", " ", body)
+    order: tuple[str, ...] = ()
+    written = _ORDER.search(body)
+    if written:
+        order = _sides(written.group())
+        outside = outside.replace(written.group(), " ")
+        inside = [p for p in (i.replace(written.group(), "").strip(" ,") for i in inside) if p]
+    unit, currency, rest = "", "", []
+    for part in inside:
+        for token in re.split(r"[ ,;]+", part) if part not in _FILLER else []:
+            if token in _UNITS:
+                unit = _UNITS[token]
+            elif token in _SIGNS or token in _CODES:
+                currency = _SIGNS.get(token, token.upper())
+            elif token:
+                rest.append(token)
+    return _find(outside, rest, unit, currency, order)
+
+
+def _find(
+    outside: str, rest: list[str], unit: str, currency: str, order: tuple[str, ...]
+) -> Heading | None:
+    key = word_key(outside.replace("$", " ").replace("€", " ").replace("£", " "))
+    keys = [word_key(" ".join([*rest, key])), word_key(" ".join([key, *rest]))] if rest else [key]
+    for tried in keys:
+        if tried in _HEADINGS:
+            return Heading(_HEADINGS[tried], unit, currency, order)
+        words = tried.split()
+        if len(words) > 1 and " ".join(words[:-1]) in _HEADINGS:
+            column = _HEADINGS[" ".join(words[:-1])]
+            if words[-1] in _UNITS and (column == SIZE or COLUMN[column].kind in ("size", "hours")):
+                return Heading(column, _UNITS[words[-1]], currency, order)
+            if (
+                words[-1] in _CODES
+                and column in COLUMN
+                and COLUMN[column].kind in ("money", "date")
+            ):
+                return Heading(column, unit, words[-1].upper(), order)
+    if order and not key:
+        return Heading(SIZE, unit, currency, order)
+    return None
+
+
+def _sides(written: str) -> tuple[str, ...]:
+    letters = re.findall(r"[wdhl]", written)
+    if set(letters) == {"l", "w", "h"}:  # length x width x height: the length runs along the front
+        names = {"l": "width_in", "w": "depth_in", "h": "height_in"}
+        return tuple(names[c] for c in letters)
+    return tuple(_SIDES[c] for c in letters) if len(set(letters)) == 3 else ()
+
+
+def headings_named(cells: Sequence[str]) -> set[str]:
+    """The different columns that the cells of a line name."""
+    likely = (c for c in cells if 0 < len(c) < 60 and not _NO_HEADING.search(c))
+    return {h.column for h in map(match_heading, likely) if h}
+
+
+def heading_score(cells: Sequence[str]) -> int:
+    """How many different columns the cells of a line name; 0 when none of them is the kind of piece."""
+    found = headings_named(cells)
+    return len(found) if "furniture_type" in found else 0
+
+
+def header_row(rows: Sequence[Sequence[str]]) -> int | None:
+    """The index of the heading line among the first rows of a file: the first with the highest score."""
+    scores = [heading_score(r) for r in rows]
+    best = max(scores, default=0)
+    return scores.index(best) if best else None
+
+
+@dataclass(frozen=True, slots=True)
+class Headings:
+    """The columns of one file: which place holds what, and the names under which unknown ones are carried."""
+
+    known: dict[str, tuple[int, Heading]]
+    extras: dict[str, int]
+    typed: tuple[str, ...]
+
+
+def map_headings(
+    typed: Sequence[str], *, name: str, empty: Container[int] = (), numbers: Container[int] = ()
+) -> Headings:
+    """Which place in a row holds which column. Raises BadRecords when two headings claim one column.
+
+    The places in `empty` hold nothing; without a heading they are no column. Those in `numbers` hold bare
+    numbers only: a heading such as "Item" over them names the piece where another column says the kind.
+    """
+    known: dict[str, tuple[int, Heading]] = {}
+    extras: dict[str, int] = {}
+    meant = [found.column if found else "" for found in map(match_heading, typed)]
+    kinds = [i for i, column in enumerate(meant) if column == "furniture_type"]
+    numbered = [i for i in kinds if i in numbers]
+    named = "piece" in meant
+    if len(kinds) - len(numbered) != 1 or len(numbered) > 1:
+        numbered = []  # nothing else says the kind, or it is not clear what does
+    for place, text in enumerate(typed):
+        found = match_heading(text)
+        if place in numbered:
+            found = None if named else match_heading("piece")
+        if found is None and not text.strip() and place in empty:
+            continue
+        if found is None:
+            extras[_carried(text, place, extras)] = place
+        elif found.column in known:
+            first = typed[known[found.column][0]].strip()
+            raise BadRecords(
+                f'{name}: the headings "{first}" and "{text.strip()}" both mean {found.column}. '
+                f'Leave "{COLUMN[found.column].name.replace("_", " ")}" over the column that is meant and rename the '
+                f'other one, for example to "note".'
+            )
+        else:
+            known[found.column] = (place, found)
+    return Headings(known, extras, tuple(typed))
+
+
+def _carried(text: str, place: int, taken: dict[str, int]) -> str:
+    name = " ".join(without_guard(text).split()) or f"column {place + 1}"
+    if name in DERIVED_NAMES or name == "line":
+        name += " (as typed)"
+    plain_name, number = name, 2
+    while name in taken or name in COLUMN:
+        name = f"{plain_name} {number}"
+        number += 1
+    return name

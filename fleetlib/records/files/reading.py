@@ -1,0 +1,228 @@
+"""A file -> a table of text with the line of every row. Nothing is interpreted here.
+
+CSV in any of its dialects and .xlsx workbooks. The bytes decide what a file is, never its name alone.
+"""
+
+from __future__ import annotations
+
+import codecs
+import re
+from bisect import bisect_left
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from fleetlib.base.errors import BadRecords, MissingRecords
+from fleetlib.records.files.csv_records import DELIMITERS, Lines, dialect, records
+from fleetlib.records.files.splitting import Body, Broken, open_quote, split_body
+from fleetlib.records.files.text_columns import Column
+from fleetlib.records.files.text_table import RowTexts, TextTable, no_headings, shown_above
+
+MOST_BYTES = 50_000_000  # a record of 200,000 pieces is a fifth of this
+
+_OTHER_FORMATS: tuple[tuple[bytes, str], ...] = (
+    (b"\xd0\xcf\x11\xe0", "an old Excel workbook (.xls)"),
+    (b"%PDF", "a PDF"),
+    (b"{\\rtf", "a rich text document"),
+    (b"\x89PNG", "a picture"),
+    (b"\xff\xd8\xff", "a picture"),
+    (b"\x1f\x8b", "a compressed file"),
+    (b"SQLite format 3", "a database"),
+)
+
+
+def read_table(path: str | Path, *, sheet: str | None = None) -> TextTable:
+    """The text table in the file at `path`; `sheet` names a sheet of a workbook.
+
+    Raises MissingRecords where there is no file, BadRecords where it cannot be read as a record.
+    """
+    place = Path(path)
+    if place.is_dir():
+        raise BadRecords(
+            f"{place} is a folder; name the file, or read the folder with read_records."
+        )
+    if not place.is_file():
+        raise MissingRecords(f"There is no file at {place}.")
+    size = place.stat().st_size
+    if size == 0:
+        raise BadRecords(
+            f"{place.name} is empty. Fill in the record sheet, or export your spreadsheet as CSV."
+        )
+    if size > MOST_BYTES:
+        raise BadRecords(
+            f"{place.name} is {size / 1e6:,.0f} MB; a record may be up to {MOST_BYTES / 1e6:,.0f} MB. "
+            f"Export only the sheet with the pieces, as CSV."
+        )
+    data = place.read_bytes()
+    if data[:2] == b"PK":
+        from fleetlib.records.files.workbook import read_workbook
+
+        return read_workbook(data, name=place.name, sheet=sheet)
+    _refuse_other_formats(data, place)
+    text, notes = decode(data, name=place.name)
+    del data
+    return table_from_text(text, name=place.name, notes=notes)
+
+
+def _refuse_other_formats(data: bytes, place: Path) -> None:
+    for start, what in _OTHER_FORMATS:
+        if data.startswith(start):
+            raise BadRecords(
+                f"{place.name} is {what}. Open it in your spreadsheet program and save it as CSV "
+                f'(in "Save as", choose "CSV UTF-8") or as .xlsx.'
+            )
+    if re.match(rb"\s*(?:<!doctype html|<html|<\?xml)", data[:200].lower()):
+        raise BadRecords(
+            f"{place.name} is a web page or XML. Open it in your spreadsheet program and save it as CSV."
+        )
+
+
+def decode(data: bytes, *, name: str = "the file") -> tuple[str, list[str]]:
+    """Bytes as text: UTF-8 (with or without a mark), UTF-16 by its mark or its zeros, else cp1252 and said so."""
+    if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return _utf16(data, "utf-16", name), []
+    zeros = data[:2000].count(0)
+    if zeros:
+        odd = data[1:2000:2].count(0)
+        if zeros * 3 < len(data[:2000]) or min(odd, zeros - odd) * 10 > zeros:
+            raise BadRecords(
+                f"{name} is not a text file. Save your spreadsheet as CSV or .xlsx and read that."
+            )
+        return _utf16(data, "utf-16-le" if odd * 2 > zeros else "utf-16-be", name), []
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        pass
+    else:
+        return _no_nul(text, name), []
+    try:
+        text = data.decode("cp1252")
+    except UnicodeDecodeError as problem:
+        raise BadRecords(
+            f"{name} is in no text encoding that can be told (byte {problem.start + 1}). "
+            f'Save it again as "CSV UTF-8".'
+        ) from None
+    said = (
+        f"{name} is not UTF-8; it was read as Windows text (cp1252). If accents or signs look wrong, save it "
+        f'again as "CSV UTF-8".'
+    )
+    return _no_nul(text, name), [said]
+
+
+def _utf16(data: bytes, kind: str, name: str) -> str:
+    try:
+        return _no_nul(data.decode(kind).lstrip("\ufeff"), name)
+    except UnicodeDecodeError:
+        raise BadRecords(f'{name} is damaged UTF-16 text. Save it again as "CSV UTF-8".') from None
+
+
+def _no_nul(text: str, name: str) -> str:
+    if "\0" in text:
+        raise BadRecords(
+            f"{name} is not a text file. Save your spreadsheet as CSV or .xlsx and read that."
+        )
+    return text
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Rows:
+    """The rows of a small file beside the record; the first holds its headings."""
+
+    rows: list[list[str]] = field(repr=False)
+    lines: list[int] = field(repr=False)
+    texts: list[str] = field(repr=False)
+    broken: list[Broken]
+    notes: list[str]
+
+
+def read_rows(path: Path) -> Rows:
+    """All records of a delimited file, with the line each begins on."""
+    data = path.read_bytes()
+    if len(data) > MOST_BYTES:
+        raise BadRecords(f"{path.name} is {len(data) / 1e6:,.0f} MB, which is too much to read.")
+    _refuse_other_formats(data, path)
+    text, notes = decode(data, name=path.name)
+    lines = Lines(_one_break(text))
+    head = next((lines.line(i) for i in range(len(lines)) if lines.line(i).strip()), "")
+    mark = max(DELIMITERS, key=head.count)
+    made = Rows([], [], [], [], notes)
+    for record in records(lines, 0, mark, head.count(mark) + 1):
+        if record.cells is None:
+            made.broken.append(open_quote(record, lines))
+        else:
+            made.rows.append(record.cells)
+            made.lines.append(record.line + 1)
+            made.texts.append(lines.text[record.start : record.end].rstrip("\r\n"))
+    return made
+
+
+def _one_break(text: str) -> str:
+    return text if "\n" in text else text.replace("\r", "\n")
+
+
+def table_from_text(text: str, *, name: str, notes: list[str] | None = None) -> TextTable:
+    """The text table in delimited text. Raises BadRecords where no heading line is found."""
+    lines = Lines(_one_break(text))
+    del text
+    first, mark = 0, None
+    chosen = re.fullmatch(r'"?sep=(.)"?[,;\t|]*', lines.line(0).strip()) if len(lines) else None
+    if chosen:
+        mark, first = chosen[1], 1
+    mark, at = dialect(lines, first, mark)
+    above: list[list[str]] = []
+    for number, record in enumerate(records(lines, first, mark, 0)):
+        if number == at and record.cells:
+            break
+        above.append(record.cells or [])
+    else:
+        raise BadRecords(no_headings(above, name))
+    headings = _headings(record.cells)
+    body = split_body(lines, _line_at(lines, record.end), mark, len(headings))
+    return _table(name, headings, body, above, list(notes or []), lines.text)
+
+
+def _line_at(lines: Lines, offset: int) -> int:
+    return bisect_left(lines.starts, offset)
+
+
+def _headings(cells: list[str]) -> list[str]:
+    return [" ".join(c.split()) for c in cells]
+
+
+def _table(
+    name: str,
+    headings: list[str],
+    body: Body,
+    above: list[list[str]],
+    notes: list[str],
+    text: str,
+) -> TextTable:
+    keep = not_blank(body.columns, len(body.lines))
+    lines, starts, ends = body.lines, body.starts, body.ends
+    columns = body.columns
+    if not keep.all():
+        columns = [c.rows(keep) for c in columns]
+        lines, starts, ends = lines[keep], starts[keep], ends[keep]
+    return TextTable(
+        name,
+        headings,
+        columns,
+        lines,
+        RowTexts(text, starts, ends),
+        body.broken,
+        shown_above(above),
+        notes,
+    )
+
+
+def not_blank(columns: list[Column], rows: int) -> np.ndarray:
+    """Which rows hold anything but spaces."""
+    found = np.zeros(rows, dtype=bool)
+    for column in columns:
+        filled = np.fromiter((bool(t.strip()) for t in column.texts), bool, len(column.texts))
+        if len(filled):
+            found |= filled[column.codes]
+        if found.all():
+            break
+    return found

@@ -1,0 +1,63 @@
+"""TextTable: the rows below a heading line as text, whatever kind of file they came from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from fleetlib.records.files.csv_records import MOST_COLUMNS
+from fleetlib.records.files.headings import headings_named
+from fleetlib.records.files.splitting import Broken
+from fleetlib.records.files.text_columns import Column
+
+
+class RowTexts:
+    """The text of each row as it stood in the file; `release` lets go of the file's text."""
+
+    def __init__(self, text: str, starts: np.ndarray, ends: np.ndarray) -> None:
+        self._text, self._starts, self._ends = text, starts, ends
+
+    def __call__(self, row: int) -> str:
+        return self._text[self._starts[row] : self._ends[row]].rstrip("\r\n")
+
+    def release(self) -> None:
+        """Let go of the text, when no more rows will be asked for."""
+        self._text = ""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class TextTable:
+    """The rows below the heading line, as text.
+
+    `columns` holds one Column a heading, `lines` the line (row of a workbook) where each row begins;
+    `text_of(i)` is a row as it stood. `above` are the lines above the headings.
+    """
+
+    name: str
+    headings: list[str]
+    columns: list[Column] = field(repr=False)
+    lines: np.ndarray = field(repr=False)
+    text_of: RowTexts = field(repr=False)
+    broken: list[Broken]
+    above: list[str]
+    notes: list[str]
+    epoch_1904: bool = False
+
+
+def shown_above(rows: list[list[str]]) -> list[str]:
+    """The lines above the headings, a line each."""
+    said = [" ".join(c.strip() for c in r if c.strip()) for r in rows]
+    return [s for s in said if s]
+
+
+def no_headings(rows: list[list[str]], name: str) -> str:
+    """The sentence for a file without a recognisable heading line; it shows the line that comes nearest."""
+    filled = [r for r in rows if any(c.strip() for c in r)]
+    nearest = max(filled, key=lambda r: len(headings_named(r[:MOST_COLUMNS])), default=[])
+    found = ", ".join(c.strip() for c in nearest if c.strip())[:160]
+    said = f"The line that comes nearest is: {found}." if found else "It holds no cells."
+    return (
+        f"{name}: no line of headings was found that has a column for the kind of piece "
+        f'(a heading such as "furniture_type" or "type"). {said}'
+    )

@@ -1,0 +1,1 @@
+"""Events and saved advice: read, laid over, appended."""

@@ -1,0 +1,307 @@
+"""The files beside the record: events.csv, supplies.csv and advice_log.csv, read row by row."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.errors import BadRecords
+from fleetlib.base.settings import Settings
+from fleetlib.records.files.reading import read_rows
+from fleetlib.records.files.safe_csv import without_guard
+from fleetlib.records.parsing.amounts import read_hours, read_money
+from fleetlib.records.parsing.dates import read_dates
+from fleetlib.records.parsing.numbers import plain
+from fleetlib.records.parsing.vocabulary import word_key
+
+EVENT_COLUMNS = ("on", "piece", "event", "amount", "note")
+SUPPLY_COLUMNS = ("bought_on", "item", "cost", "shared_by")
+ADVICE_COLUMNS = (
+    "date", "piece", "low", "mid", "high", "level", "days_listed", "gut_price", "asking_price", "floor",
+    "expected_net", "expected_days", "plan",
+)  # fmt: skip
+EVENTS: Mapping[str, str] = {
+    "asking_price": "the price asked from this day on",
+    "offer": "an offer of this amount",
+    "enquiry": "somebody asked about it",
+    "hours": "hands-on hours; the note names the step",
+    "cost": "money spent on it; the note says what for",
+    "finished": "the work is done",
+    "paused": "off the market for a while",
+    "relisted": "back on the market",
+    "sold": "sold for this amount",
+    "withdrawn": "kept, given away or scrapped",
+    "undo": "takes the piece's last event back",
+}
+NEED_AMOUNT = ("asking_price", "offer", "hours", "cost")
+SHARES = ("hours", "pieces", "none")
+_SAME = {
+    "on": ("date", "day", "when"),
+    "date": ("on", "day"),
+    "event": ("what", "what happened", "kind"),
+    "amount": ("price", "value", "hours or money"),
+    "note": ("notes", "comment", "step"),
+    "bought_on": ("bought on", "bought", "date", "on"),
+    "item": ("what", "supply", "supplies"),
+    "cost": ("price", "paid", "amount"),
+    "shared_by": ("shared by", "share", "share by"),
+    "piece": ("piece name", "id", "name"),
+}
+_ASIDE = ("file", "line", "column", "value", "reason", "remedy", "text")
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class SideFile:
+    """One side file: the rows read, those set aside (file, line, column, value, reason, remedy, text), notes."""
+
+    rows: pd.DataFrame = field(repr=False)
+    set_aside: pd.DataFrame = field(repr=False)
+    notes: list[str]
+
+
+@dataclass(eq=False, slots=True)
+class _Raw:
+    """The cells of a side file by column, as text without guards, and what was set aside so far."""
+
+    name: str
+    cells: dict[str, list[str]]
+    lines: list[int]
+    texts: list[str]
+    notes: list[str]
+    aside: list[tuple[object, ...]] = field(default_factory=list)
+    bad: set[int] = field(default_factory=set)
+
+    def put_aside(self, i: int, column: str, reason: str, remedy: str) -> None:
+        if i not in self.bad:
+            self.bad.add(i)
+            value = self.cells[column][i].strip() if column else ""
+            said = f'{column} is "{value}", which {reason}' if value else reason
+            self.aside.append(
+                (self.name, self.lines[i], column, value, said, remedy, self.texts[i])
+            )
+
+    def frame(self) -> pd.DataFrame:
+        made = pd.DataFrame(self.aside, columns=list(_ASIDE))
+        types = {c: "str" for c in _ASIDE if c != "line"} | {"line": "int64"}
+        return made.astype(types).sort_values("line", kind="stable").reset_index(drop=True)
+
+
+def _read(path: Path, columns: Sequence[str], needed: Sequence[str]) -> _Raw:
+    """The cells of a side file under our column names. Raises BadRecords without the needed headings."""
+    rows = read_rows(path)
+    if not rows.rows:
+        return _Raw(path.name, {c: [] for c in columns}, [], [], rows.notes)
+    head = [word_key(plain(c)) for c in rows.rows[0]]
+    places = {c: _place(c, head) for c in columns}
+    absent = [c for c in needed if places[c] is None]
+    if absent:
+        raise BadRecords(
+            f"{path.name}: there is no column {' or '.join(absent)}. Its first line must be: {','.join(columns)}"
+        )
+    body = rows.rows[1:]
+    cells = {
+        c: [without_guard(r[at]) if at is not None and at < len(r) else "" for r in body]
+        for c, at in places.items()
+    }
+    raw = _Raw(path.name, cells, rows.lines[1:], rows.texts[1:], rows.notes)
+    for b in rows.broken:
+        raw.aside.append((path.name, b.line, "", b.value, b.reason, b.remedy, b.text))
+    for i, row in enumerate(body):
+        if any(c.strip() for c in row[len(head) :]):
+            raw.put_aside(i, "", "it has more cells than headings", "Put quotes round the note.")
+    return raw
+
+
+def _place(column: str, head: list[str]) -> int | None:
+    for name in (column, *_SAME.get(column, ())):
+        if word_key(name) in head:
+            return head.index(word_key(name))
+    return None
+
+
+def _days(
+    raw: _Raw, column: str, settings: Settings, as_of: date, any_day: Sequence[int] = ()
+) -> np.ndarray:
+    """The days of a column; rows whose day cannot be read or lies after `as_of` are put aside, save `any_day`."""
+    first = settings.date_order == "day first" if settings.date_order else None
+    found = read_dates(raw.cells[column], day_first=first, as_of=as_of)
+    for i, cell in enumerate(found.cells):
+        if cell.refused:
+            raw.put_aside(i, column, cell.why, "Write the day as 2026-09-30.")
+        elif cell.value is not None and str(cell.value) > as_of.isoformat() and i not in any_day:
+            raw.put_aside(
+                i,
+                column,
+                f"lies after {as_of}, the day of the answer",
+                "Put the day right, or wait.",
+            )
+    return np.array([c.value or "NaT" for c in found.cells], dtype="datetime64[ns]")
+
+
+def _text(values: Sequence[str]) -> pd.Series:
+    return pd.Series([v.strip() or None for v in values], dtype="str")
+
+
+def read_events(path: Path, *, settings: Settings, as_of: date) -> SideFile:
+    """events.csv: on, piece, event, amount, note, line; events that were undone are taken out.
+
+    An undo takes back the last event above it that still stands: that piece's, or any piece's when the
+    undo names none.
+    """
+    raw = _read(path, EVENT_COLUMNS, ("on", "piece", "event"))
+    kinds = [word_key(e).replace(" ", "_") for e in raw.cells["event"]]
+    undos = [
+        i for i, k in enumerate(kinds) if k == "undo"
+    ]  # a slip taken back never was, whatever the day
+    days = _days(raw, "on", settings, as_of, undos)
+    money = read_money(raw.cells["amount"], currency=settings.currency)
+    hours = read_hours(raw.cells["amount"])
+    amount = np.full(len(kinds), np.nan)
+    for i, kind in enumerate(kinds):
+        if kind not in EVENTS:
+            raw.put_aside(i, "event", "is no event we know", f"Use one of: {', '.join(EVENTS)}.")
+        elif np.isnat(days[i]) and i not in raw.bad:
+            raw.put_aside(i, "on", "the day is missing", "Write the day as 2026-09-30.")
+        elif not raw.cells["piece"][i].strip() and kind != "undo":
+            raw.put_aside(i, "piece", "the piece is not named", "Write the piece's name.")
+        cell = hours[i] if kind == "hours" else money[i]
+        if cell.refused:
+            raw.put_aside(i, "amount", cell.why, "Write one amount.")
+        elif cell.value is None and kind in NEED_AMOUNT:
+            raw.put_aside(i, "amount", f"an event of {kind} needs an amount", "Write the amount.")
+        elif cell.value is not None and float(cell.value) < 0:
+            raw.put_aside(i, "amount", "is negative", "Write an amount of 0 or more.")
+        else:
+            amount[i] = np.nan if cell.value is None else float(cell.value)
+    good = [i for i in range(len(kinds)) if i not in raw.bad]
+    standing, notes = _standing(good, kinds, raw)
+    frame = pd.DataFrame(
+        {
+            "on": days[standing],
+            "piece": _text([" ".join(raw.cells["piece"][i].split()) for i in standing]),
+            "event": pd.Series([kinds[i] for i in standing], dtype="str"),
+            "amount": amount[standing],
+            "note": _text([raw.cells["note"][i] for i in standing]),
+            "line": np.array([raw.lines[i] for i in standing], dtype="int64"),
+        }
+    )
+    return SideFile(frame, raw.frame(), [*raw.notes, *notes])
+
+
+def _standing(good: list[int], kinds: list[str], raw: _Raw) -> tuple[list[int], list[str]]:
+    standing: list[int] = []
+    notes = []
+    for i in good:
+        if kinds[i] != "undo":
+            standing.append(i)
+            continue
+        name = raw.cells["piece"][i].strip().casefold()
+        back = next(
+            (
+                j
+                for j in reversed(standing)
+                if not name or raw.cells["piece"][j].strip().casefold() == name
+            ),
+            None,
+        )
+        if back is None:
+            notes.append(f"{raw.name} line {raw.lines[i]}: an undo with nothing left to undo.")
+        else:
+            standing.remove(back)
+    return standing, notes
+
+
+def read_supplies(path: Path, *, settings: Settings, as_of: date) -> SideFile:
+    """supplies.csv: bought_on, item, cost, shared_by ("hours", "pieces" or "none"; blank is "hours"), line."""
+    raw = _read(path, SUPPLY_COLUMNS, ("item", "cost"))
+    days = _days(raw, "bought_on", settings, as_of)
+    money = read_money(raw.cells["cost"], currency=settings.currency)
+    cost = np.full(len(money), np.nan)
+    shares = []
+    for i, cell in enumerate(money):
+        share = word_key(raw.cells["shared_by"][i]) or "hours"
+        share = {"piece": "pieces", "hour": "hours", "nothing": "none", "": "hours"}.get(
+            share, share
+        )
+        shares.append(share)
+        if cell.refused:
+            raw.put_aside(i, "cost", cell.why, "Write one amount.")
+        elif cell.value is None:
+            raw.put_aside(i, "cost", "the cost is missing", "Write what it cost.")
+        elif float(cell.value) < 0:
+            raw.put_aside(i, "cost", "is negative", "Write an amount of 0 or more.")
+        elif share not in SHARES:
+            raw.put_aside(i, "shared_by", "is no way to share", f"Use one of: {', '.join(SHARES)}.")
+        else:
+            cost[i] = float(cell.value)
+    good = [i for i in range(len(money)) if i not in raw.bad]
+    frame = pd.DataFrame(
+        {
+            "bought_on": days[good],
+            "item": _text([raw.cells["item"][i] for i in good]),
+            "cost": cost[good],
+            "shared_by": pd.Series([shares[i] for i in good], dtype="str"),
+            "line": np.array([raw.lines[i] for i in good], dtype="int64"),
+        }
+    )
+    return SideFile(frame, raw.frame(), raw.notes)
+
+
+def read_advice_log(path: Path, *, settings: Settings, as_of: date) -> SideFile:
+    """advice_log.csv: the advice that was saved; money and days as numbers, `plan` as JSON text, line."""
+    raw = _read(path, ADVICE_COLUMNS, ("date", "piece"))
+    days = _days(raw, "date", settings, as_of)
+    numbers: dict[str, np.ndarray] = {}
+    for column in ADVICE_COLUMNS[2:-1]:
+        values = np.full(len(days), np.nan)
+        for i, text in enumerate(raw.cells[column]):
+            try:
+                values[i] = float(text) if text.strip() else np.nan
+            except ValueError:
+                raw.put_aside(i, column, "is not a number", "Leave the log as it was written.")
+        numbers[column] = values
+    for i in range(len(days)):
+        if np.isnat(days[i]):
+            raw.put_aside(i, "date", "the day is missing", "Leave the log as it was written.")
+        elif not raw.cells["piece"][i].strip():
+            raw.put_aside(i, "piece", "the piece is not named", "Leave the log as it was written.")
+    good = [i for i in range(len(days)) if i not in raw.bad]
+    frame = pd.DataFrame(
+        {
+            "date": days[good],
+            "piece": _text([raw.cells["piece"][i] for i in good]),
+            **{c: v[good] for c, v in numbers.items()},
+            "plan": _text([raw.cells["plan"][i] for i in good]),
+            "line": np.array([raw.lines[i] for i in good], dtype="int64"),
+        }
+    )
+    return SideFile(frame, raw.frame(), raw.notes)
+
+
+def empty(columns: Sequence[str], *, days: Sequence[str], numbers: Sequence[str]) -> pd.DataFrame:
+    """A side file that is not there: no rows, the same columns and types."""
+    kinds = {
+        c: "datetime64[ns]" if c in days else "float64" if c in numbers else "str" for c in columns
+    }
+    made = pd.DataFrame({c: pd.Series([], dtype=k) for c, k in kinds.items()})
+    return made.assign(line=pd.Series([], dtype="int64"))
+
+
+def no_events() -> pd.DataFrame:
+    """Events where there is no events.csv."""
+    return empty(EVENT_COLUMNS, days=("on",), numbers=("amount",))
+
+
+def no_supplies() -> pd.DataFrame:
+    """Supplies where there is no supplies.csv."""
+    return empty(SUPPLY_COLUMNS, days=("bought_on",), numbers=("cost",))
+
+
+def no_advice() -> pd.DataFrame:
+    """The log where no advice was saved."""
+    return empty(ADVICE_COLUMNS, days=("date",), numbers=ADVICE_COLUMNS[2:-1])

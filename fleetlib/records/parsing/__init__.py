@@ -1,0 +1,1 @@
+"""Typed texts to values."""

@@ -1,0 +1,267 @@
+"""Typed amounts -> numbers: money, hours and sizes.
+
+Each reader takes the different texts of one column at once and returns one `Cell` a text.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+
+from fleetlib.records.parsing.numbers import (
+    MISSING_WORDS,
+    MIXED,
+    NUMBER,
+    Cell,
+    Convention,
+    convention,
+    mixed_number,
+    plain,
+    settle,
+)
+
+# `$` is shared by many currencies; the settings name the one meant.
+_SIGNS: dict[str, frozenset[str]] = {
+    "$": frozenset(["USD", "CAD", "AUD", "NZD", "MXN", "SGD", "HKD", "ARS", "CLP", "COP", "TWD"]),
+    "€": frozenset({"EUR"}),
+    "£": frozenset({"GBP"}),
+    "¥": frozenset({"JPY", "CNY"}),
+    "₹": frozenset({"INR"}),
+    "kr": frozenset({"SEK", "NOK", "DKK", "ISK"}),
+    "r$": frozenset({"BRL"}),
+    "us$": frozenset({"USD"}),
+    "c$": frozenset({"CAD"}),
+    "ca$": frozenset({"CAD"}),
+    "a$": frozenset({"AUD"}),
+    "au$": frozenset({"AUD"}),
+    "nz$": frozenset({"NZD"}),
+    "zł": frozenset({"PLN"}),
+    "fr.": frozenset({"CHF"}),
+    "dollars": frozenset(["USD", "CAD", "AUD", "NZD"]),
+    "bucks": frozenset(["USD", "CAD", "AUD", "NZD"]),
+    "euro": frozenset({"EUR"}),
+    "euros": frozenset({"EUR"}),
+    "pounds": frozenset({"GBP"}),
+}
+_CODES = frozenset(
+    [
+        "usd",
+        "cad",
+        "aud",
+        "nzd",
+        "mxn",
+        "eur",
+        "gbp",
+        "jpy",
+        "cny",
+        "chf",
+        "sek",
+        "nok",
+        "dkk",
+        "isk",
+        "pln",
+        "czk",
+        "huf",
+        "inr",
+        "brl",
+        "zar",
+        "kwd",
+        "bhd",
+        "omr",
+    ]
+)
+# Where a plain space groups thousands; a no-break space does everywhere (CLDR's number patterns).
+_SPACED = frozenset({"EUR", "SEK", "NOK", "DKK", "PLN", "CZK", "HUF", "ZAR"})
+_THREE_PLACES = frozenset({"KWD", "BHD", "OMR", "TND", "JOD", "IQD", "LYD"})  # ISO 4217 minor units
+
+_NO_BREAK = re.compile(r"(?<=\d)[\u00a0\u202f\u2009](?=\d{3}(?!\d))")
+_TAILS = re.compile(
+    r"[ ,(]*(?:\(?(?:o\.?b\.?o\.?|or best offer|or nearest offer|o\.?n\.?o\.?|firm|neg|negotiable|cash)\)?)[ .]*$"
+)
+_ABOUT = re.compile(
+    r"^(?:~|(?:about|approximately|approx\.?|circa|ca\.?|around|roughly)(?=[ \d$€£])) ?"
+)
+_FREE = frozenset(
+    {"free", "gift", "gifted", "for free", "free!", "nothing", "no charge", "$0", "curb"}
+)
+_SEVERAL = re.compile(r"\d ?(?:-|/|to|or|and|&|\+|x|\*|@|plus|then) ?[^\d]{0,3}\d")
+_TRAIL_CODE = re.compile(r"[a-z]{3}$|^[a-z]{3}(?=[ \d.,-])")
+
+
+def read_money(
+    texts: Sequence[str], *, currency: str = "USD", marks: Iterable[str] = ()
+) -> list[Cell]:
+    """Amounts of money in `currency`, rounded to the cent.
+
+    Read: signs and codes of the shop's own currency, both decimal conventions, "free" (0), "325 obo",
+    "1,200 firm", "~300", "(50.00)" and "50-" as negatives. Refused: ranges, sums, "2 x 45", "1.2k",
+    another currency. `marks` are decimal marks that other cells of the column have settled already.
+    """
+    bodies = [_money_body(plain(_NO_BREAK.sub("'", t)), currency) for t in texts]
+    three_places = currency in _THREE_PLACES
+    column = convention(
+        (number for number, said, _ in bodies if said != "refused"),
+        known=marks,
+        three_is="unclear" if three_places else "thousands",
+        spaced=currency in _SPACED,
+    )
+    places = 3 if three_places else 2
+    return [_money(t, b, column, places) for t, b in zip(texts, bodies, strict=True)]
+
+
+def _money_body(text: str, currency: str) -> tuple[str, str, bool]:
+    """The bare number, what was taken off or why it is refused, and whether it is negative."""
+    if text in MISSING_WORDS or not text:
+        return "", "missing", False
+    if text in _FREE:
+        return "0", "free, so 0", False
+    body, said = text, []
+    shorter = _TAILS.sub("", body)
+    if shorter != body:
+        said.append(f'"{body[len(shorter) :].strip(" ,()")}" taken off')
+        body = shorter
+    shorter = _ABOUT.sub("", body)
+    if shorter != body:
+        said.append("an approximate amount, taken as written")
+        body = shorter
+    body = re.sub(r"(?<=\d)[.,]-+(?=\D*$)", "", body)  # 45,- is 45 in several countries
+    negative = False
+    if body.startswith("(") and body.endswith(")"):
+        body, negative = body[1:-1].strip(), True
+    for sign in sorted(_SIGNS, key=len, reverse=True):
+        if sign in body:
+            if currency not in _SIGNS[sign]:
+                return body, "refused", False
+            body = body.replace(sign, " ", 1).strip()
+            break
+    code = _TRAIL_CODE.search(body)
+    if code and code.group() in _CODES:
+        if code.group().upper() != currency:
+            return body, "refused", False
+        body = body.replace(code.group(), " ", 1).strip()
+    if body.startswith("-") or body.endswith("-"):
+        body, negative = body.strip("- "), not negative
+    return body.lstrip("+ ").strip(), "; ".join(said), negative
+
+
+def _money(text: str, body: tuple[str, str, bool], column: Convention, places: int) -> Cell:
+    number, said, negative = body
+    if said == "missing":
+        return Cell(None, "a word for nothing here" if text.strip() else "")
+    if said == "refused":
+        return Cell(None, "is in another currency than the settings say", True)
+    found = settle(number, column)
+    if isinstance(found, str):
+        if re.search(r"\d ?k\b", number):
+            found = 'uses "k"; write the amount out in full'
+        elif _SEVERAL.search(number) or len(re.findall(r"\d+(?:[.,]\d+)*", number)) > 1:
+            found = "is not one amount" if found == "is not one number" else found
+        elif found == "is not one number":
+            found = "is not an amount of money"
+        return Cell(None, found, True)
+    value = round(-found if negative else found, places)
+    if value == 0:
+        value = 0.0
+    return Cell(value, said or "an amount of money")
+
+
+# ---- hours --------------------------------------------------------------------------------------------
+
+_H = r"(?:h|hr|hrs|hour|hours)\.?"
+_M = r"(?:m|min|mins|minute|minutes)\.?"
+_HM = re.compile(rf"(?P<h>{MIXED}) ?{_H}(?: ?(?:and|,|&)? ?(?P<m>\d+) ?(?:{_M})?)?")
+_MIN = re.compile(rf"(?P<m>{NUMBER}) ?{_M}")
+_CLOCK = re.compile(r"(?P<h>\d{1,4}):(?P<m>[0-5]\d)(?::(?P<s>[0-5]\d))?")
+_BARE = re.compile(MIXED)
+
+
+_THREE = re.compile(r"^[1-9]\d{0,2}[.,]\d{3}\b")  # 2.400 minutes, 1,524 mm
+
+
+def read_hours(texts: Sequence[str], *, unit: str = "hours") -> list[Cell]:
+    """Hours of work: `9`, `9,5`, `2 1/2`, `3h 30m`, `3:30`, `90 min`, `2 hrs`; a bare number is in `unit`."""
+    return [_hours(t, unit) for t in texts]
+
+
+def _hours(text: str, unit: str) -> Cell:
+    body = plain(text)
+    if not body or body in MISSING_WORDS:
+        return Cell(None, "a word for nothing here" if body else "")
+    about = _ABOUT.sub("", body)
+    said = "" if about == body else ", approximate"
+    body = about
+    clock = _CLOCK.fullmatch(body)
+    if clock:
+        seconds = int(clock["s"] or 0)
+        value = int(clock["h"]) + int(clock["m"]) / 60 + seconds / 3600
+        return Cell(round(value, 4), "hours and minutes" + said)
+    minutes = _MIN.fullmatch(body)
+    bare = _BARE.fullmatch(body)
+    if (minutes or (bare and unit == "minutes")) and _THREE.search(body):
+        return Cell(None, "could be thousands of minutes or a decimal", True)
+    if minutes:
+        return Cell(round(mixed_number(minutes["m"]) / 60, 4), "minutes turned into hours" + said)
+    both = _HM.fullmatch(body)
+    if both:
+        extra = int(both["m"]) / 60 if both["m"] else 0.0
+        return Cell(round(mixed_number(both["h"]) + extra, 4), "hours" + said)
+    if bare:
+        value = mixed_number(body)
+        if unit == "minutes":
+            return Cell(round(value / 60, 4), "minutes turned into hours" + said)
+        return Cell(round(value, 4), "hours" + said)
+    several = len(re.findall(r"\d+", body)) > 1
+    return Cell(
+        None,
+        "is not one time; write one number of hours" if several else "is not a number of hours",
+        True,
+    )
+
+
+# ---- sizes --------------------------------------------------------------------------------------------
+
+_FEET = re.compile(
+    rf"(?P<ft>{MIXED}) ?(?:'(?!')|ft\.?|feet|foot) ?-?(?: ?(?P<inch>{MIXED}) ?(?:\"|''|in\.?|inch|inches)?)?"
+)
+ONE_SIZE = re.compile(
+    rf"(?P<n>{MIXED}) ?(?P<unit>\"|''|in\.?|inch|inches|cm\.?|mm|m|centimet(?:er|re)s?)?"
+)
+_PER_INCH = {"in": 1.0, "cm": 1 / 2.54, "mm": 1 / 25.4, "m": 100 / 2.54, "ft": 12.0}  # 2.54 exactly
+
+
+def read_sizes(texts: Sequence[str], *, unit: str = "in") -> list[Cell]:
+    """Lengths in inches, to a hundredth; a bare number is in `unit` ("in", "cm", "mm", "m" or "ft")."""
+    return [_size(t, unit) for t in texts]
+
+
+def _size(text: str, unit: str) -> Cell:
+    body = plain(text)
+    if not body or body in MISSING_WORDS:
+        return Cell(None, "a word for nothing here" if body else "")
+    feet = _FEET.fullmatch(body)
+    if feet:
+        inches = 12 * mixed_number(feet["ft"]) + (
+            mixed_number(feet["inch"]) if feet["inch"] else 0.0
+        )
+        return Cell(round(inches, 2), "feet and inches, in inches")
+    one = ONE_SIZE.fullmatch(body)
+    if not one:
+        several = len(re.findall(r"\d+", body)) > 1
+        return Cell(None, "is not one size" if several else "is not a size", True)
+    named = unit_named(one["unit"])
+    used = named or unit
+    if used == "mm" and _THREE.search(one["n"]):
+        return Cell(None, "could be thousands or a decimal", True)
+    value = round(mixed_number(one["n"]) * _PER_INCH[used], 2)
+    if used != "in":
+        return Cell(value, f"{used} turned into inches")
+    return Cell(value, "a fraction" if "/" in one["n"] else "a size in inches")
+
+
+def unit_named(typed: str | None) -> str:
+    """The unit that a typed one stands for, or \"\"."""
+    if not typed:
+        return ""
+    if typed.startswith(("in", '"', "''")):
+        return "in"
+    return "cm" if typed.startswith("c") else typed

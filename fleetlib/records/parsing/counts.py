@@ -1,0 +1,105 @@
+"""Typed counts, years and grades -> numbers."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from fleetlib.records.parsing.numbers import MISSING_WORDS, Cell, plain
+
+_NUMBER_WORDS = {
+    "one": 1, "a": 1, "single": 1, "two": 2, "pair": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,
+    "eight": 8, "nine": 9, "ten": 10, "twelve": 12, "dozen": 12,
+}  # fmt: skip
+MOST_IN_A_SET = 24
+_N = r"(\d+|" + "|".join(_NUMBER_WORDS) + r")"
+_COUNT = re.compile(
+    rf"(?:x ?{_N}|{_N} ?(?:x|pcs?\.?|pieces?|pc\.?|units?|ea\.?)?|(?:a )?pair|(?:set|lot) of {_N}|(?:a )?pair of .*)"
+)
+_SET_IN_FRONT = re.compile(
+    rf"(?:(?:a )?(?P<pair>pair)(?: of)?|(?:set|lot|group) of {_N}|(?P<x>\d+) ?x|{_N}) (?P<rest>[a-z].*)"
+)
+_SET_BEHIND = re.compile(
+    rf"(?P<rest>.*[a-z.)]),? ?(?:x ?(\d+)|\((?:(?:set of|x|lot of) ?)?{_N}\)|\((?P<pair>pair)\)"
+    rf"|,? (?P<pair2>pair)|set of {_N})"
+)
+
+
+def read_counts(texts: Sequence[str]) -> list[Cell]:
+    """How many pieces: `2`, `pair`, `set of 4`, `x2`."""
+    return [_count(t) for t in texts]
+
+
+def _count(text: str) -> Cell:
+    body = plain(text)
+    if not body or body in MISSING_WORDS - {"x"}:
+        return Cell(None, "a word for nothing here" if body else "")
+    whole = re.fullmatch(r"(\d{1,6})(?:[.,]0+)?", body)
+    if whole:
+        return Cell(float(whole[1]), "a count")
+    match = _COUNT.fullmatch(body)
+    if not match:
+        return Cell(None, "is not a count", True)
+    found = next((g for g in match.groups() if g), "pair")
+    return Cell(float(_NUMBER_WORDS.get(found) or found), "a count in words")
+
+
+def split_count(text: str) -> tuple[str, float | None]:
+    """A typed kind of piece and the count it names: `pair of nightstands` -> ("nightstands", 2.0).
+
+    A set without a number ("set of chairs") keeps its words and names no count.
+    """
+    body = plain(text)
+    for pattern in (_SET_IN_FRONT, _SET_BEHIND):
+        match = pattern.fullmatch(body)
+        if not match:
+            continue
+        named = match.groupdict()
+        if named.get("pair") or named.get("pair2"):
+            return named["rest"].strip(), 2.0
+        found = next(g for g in match.groups() if g and g != named["rest"])
+        count = float(_NUMBER_WORDS.get(found) or found)
+        if 2 <= count <= MOST_IN_A_SET:  # "1950 dresser" is no set
+            return named["rest"].strip(), count
+    return text, None
+
+
+_CENTURY = re.compile(r"(\d{2})(\d)0'?s")
+
+
+def read_years(texts: Sequence[str]) -> list[Cell]:
+    """A year, `1965`; a decade, `1960s`, is its middle year; `c. 1920` and `1920?` are the year named."""
+    return [_year(t) for t in texts]
+
+
+def _year(text: str) -> Cell:
+    body = plain(text)
+    if not body or body in MISSING_WORDS:
+        return Cell(None, "a word for nothing here" if body else "")
+    bare = re.sub(r"^(?:c\.?|circa|ca\.?|about|around|approx\.?|~) ?|[ ?~]+$", "", body)
+    if re.fullmatch(r"\d{4}(?:\.0)?", bare):
+        return Cell(float(bare[:4]), "a year" if bare == body else "an approximate year")
+    decade = _CENTURY.fullmatch(bare)
+    if decade and decade[2] != "0":
+        return Cell(float(f"{decade[1]}{decade[2]}5"), "a decade, taken as its middle year")
+    if decade:
+        return Cell(None, "could be a decade or a century; write a year", True)
+    short = re.fullmatch(r"'?(\d)0'?s", bare)
+    if short and short[1] != "0":
+        return Cell(None, "could be more than one century; write 1960s", True)
+    return Cell(None, "is not a year", True)
+
+
+def read_grades(texts: Sequence[str]) -> list[Cell]:
+    """A grade of 1 to 5: `4`, `4.5`, `4/5`."""
+    return [_grade(t) for t in texts]
+
+
+def _grade(text: str) -> Cell:
+    body = plain(text)
+    if not body or body in MISSING_WORDS:
+        return Cell(None, "a word for nothing here" if body else "")
+    match = re.fullmatch(r"(\d(?:[.,]\d+)?)(?: ?(?:/|of|out of) ?5(?:[.,]0)?)?", body)
+    if not match:
+        return Cell(None, "is not a grade from 1 to 5", True)
+    return Cell(float(match[1].replace(",", ".")), "a grade")

@@ -1,0 +1,1 @@
+"""How long does it take to sell at a price?"""

@@ -1,0 +1,234 @@
+"""How every picture looks: colours with a second cue, a white face, a title that says the finding.
+
+The colours are Okabe & Ito's set for the colour-blind (Okabe and Ito, "Color Universal Design", 2002; the
+values from memory). Colour is never the only cue: shape, dash or filling goes with it, so that a picture
+still reads on a grey print.
+"""
+
+from __future__ import annotations
+
+import io
+import textwrap
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from matplotlib.figure import Figure
+
+from fleetlib.base.money import format_money
+from fleetlib.shown.markup import escape, figure_html, wrap
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.backend_bases import RendererBase
+
+INK, SOFT, PALE = "#222222", "#595959", "#D9D9D9"
+BLUE, ORANGE, GREEN = "#0072B2", "#E69F00", "#009E73"
+RED, SKY, PINK = "#D55E00", "#56B4E9", "#CC79A7"
+COLOURS = (BLUE, RED, GREEN, PINK, ORANGE, SKY)
+SHAPES = ("o", "s", "^", "D", "v", "P")
+DASHES = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)), (0, (1, 3)))
+
+WIDTH_IN = 8.0
+_DOTS_PER_INCH = 160
+_MOST_LETTERS = 100  # in a line of a title, of the narrowest letters
+
+
+class Picture(Figure):
+    """A matplotlib figure that carries its own words: `title` (the finding) and `alt` (what it shows)."""
+
+    title: str = ""
+    alt: str = ""
+    _png: bytes = b""
+
+    def draw(self, renderer: RendererBase) -> None:
+        """Draw everything; a `$` is money here, never the start of a formula."""
+        from matplotlib.text import Text
+
+        for text in self.findobj(Text):
+            text.set_parse_math(False)
+        super().draw(renderer)
+
+    def png(self) -> bytes:
+        """The picture as PNG, drawn once; the same picture gives the same bytes."""
+        if self._png:
+            return self._png
+        from PIL import Image
+
+        drawn, small = io.BytesIO(), io.BytesIO()
+        self.savefig(drawn, format="png", dpi=_DOTS_PER_INCH)
+        drawn.seek(0)
+        with Image.open(drawn) as image:
+            # 128 colours show the same and take a third of the room in a notebook or a page.
+            few = image.convert("RGB").quantize(128, dither=Image.Dither.NONE)
+            few.save(small, format="PNG", optimize=True)
+        self._png = small.getvalue()
+        return self._png
+
+    def _repr_html_(self) -> str:
+        return wrap(figure_html(self.png(), alt=self.alt))
+
+    def __repr__(self) -> str:
+        return f"Picture({escape(self.title)})"
+
+
+def new_picture(
+    height_in: float, *, rows: int = 1, heights: Sequence[float] | None = None
+) -> tuple[Picture, list[Axes]]:
+    """An empty picture of the common width, and its plain axes from top to bottom."""
+    figure = Picture(figsize=(WIDTH_IN, height_in), facecolor="white", layout="constrained")
+    grid = figure.subplots(rows, 1, squeeze=False, gridspec_kw={"height_ratios": heights})
+    made = [row[0] for row in grid]
+    for axes in made:
+        plain(axes)
+    return figure, made
+
+
+def plain(axes: Axes) -> None:
+    """White, without the top and right lines, light lines to read values by, dark grey letters."""
+    axes.set_facecolor("white")
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    for side in ("left", "bottom"):
+        axes.spines[side].set_color(SOFT)
+    axes.tick_params(colors=INK, labelsize=9.5)
+    axes.xaxis.label.set_color(INK)
+    axes.yaxis.label.set_color(INK)
+    axes.set_axisbelow(True)
+    axes.grid(axis="y", color="#E6E6E6", linewidth=0.8)
+
+
+def bare_scale(axes: Axes) -> None:
+    """Only the line along the bottom, for strips and lists whose rows are named in words."""
+    axes.spines["left"].set_visible(False)
+    axes.tick_params(axis="y", length=0)
+    axes.grid(axis="y", visible=False)
+    axes.grid(axis="x", color="#E6E6E6", linewidth=0.8)
+
+
+def across(axes: Axes, words: str) -> None:
+    """What the scale along the bottom is, broken so that it fits beside long names of rows."""
+    axes.set_xlabel(textwrap.fill(words, 58), fontsize=9.5)
+
+
+def finding(figure: Picture, said: str) -> None:
+    """The title at the left edge of the picture; the finding in words, in as few lines as fit its width."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    figure.title = said
+    text = figure.suptitle("", x=0.012, ha="left", fontsize=12, fontweight="bold", color=INK)
+    text.set_parse_math(False)
+    renderer = FigureCanvasAgg(figure).get_renderer()
+    for letters in range(_MOST_LETTERS, 30, -2):
+        text.set_text(textwrap.fill(said, letters))
+        if text.get_window_extent(renderer).width <= 0.97 * figure.bbox.width:
+            return
+
+
+def money_scale(axis: object, currency: str) -> None:
+    """Ticks in the shop's money."""
+    from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+    axis.set_major_locator(MaxNLocator(nbins=7, steps=[1, 2, 2.5, 5, 10]))  # type: ignore[attr-defined]
+    axis.set_major_formatter(FuncFormatter(lambda v, _: format_money(v, currency)))  # type: ignore[attr-defined]
+
+
+def log_money_scale(axis: object, currency: str) -> None:
+    """Ticks of a logarithmic money scale: 1, 2, 5, 10, 20, 50 and so on."""
+    from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
+
+    said = [base * 10**k for k in range(-1, 7) for base in (1, 2, 5)]
+    axis.set_major_locator(FixedLocator(said))  # type: ignore[attr-defined]
+    axis.set_minor_locator(NullLocator())  # type: ignore[attr-defined]
+    axis.set_major_formatter(FuncFormatter(lambda v, _: format_money(v, currency)))  # type: ignore[attr-defined]
+
+
+def share_scale(axis: object) -> None:
+    """Ticks in per cent of 1."""
+    from matplotlib.ticker import FuncFormatter
+
+    axis.set_major_formatter(FuncFormatter(lambda v, _: percent(v)))  # type: ignore[attr-defined]
+
+
+def day_scale(axis: object) -> None:
+    """Ticks as days without a year, as `2 Oct`."""
+    from matplotlib.dates import AutoDateLocator, num2date
+    from matplotlib.ticker import FuncFormatter
+
+    axis.set_major_locator(AutoDateLocator(minticks=3, maxticks=8))  # type: ignore[attr-defined]
+    axis.set_major_formatter(  # type: ignore[attr-defined]
+        FuncFormatter(lambda v, _: f"{num2date(v).day} {num2date(v):%b}")
+    )
+
+
+def key(figure: Picture, axes: Axes, *, more: Axes | None = None, columns: int = 4) -> None:
+    """The key to the marks of `axes` (and of `more`), along the bottom where it hides nothing."""
+    marks, words = axes.get_legend_handles_labels()
+    if more is not None:
+        also, said = more.get_legend_handles_labels()
+        marks, words = [*marks, *also], [*words, *said]
+    own = axes.get_legend()
+    if own is not None:
+        own.remove()
+    figure.legend(
+        marks,
+        words,
+        loc="outside lower left",
+        frameon=False,
+        fontsize=9,
+        ncols=columns,
+        labelcolor=INK,
+        columnspacing=1.4,
+    )
+
+
+def percent(share: float) -> str:
+    """A share of 1 in per cent: `62%`."""
+    return f"{100 * share:.0f}%"
+
+
+def spread_out(
+    places: Sequence[float], widths: Sequence[float], *, within: tuple[float, float] | None = None
+) -> list[float]:
+    """The places moved apart, in their order, so that labels of these `widths` centred there do not touch.
+
+    Each stays as near to its own place as that allows (least squares: with the widths taken off, places that
+    may not fall are pooled where they would). `within` keeps the labels between two ends, as far as all of
+    them find room there.
+    """
+    order = sorted(range(len(places)), key=lambda i: places[i])
+    needed = [0.0]
+    for i, j in pairwise(order):
+        needed.append(needed[-1] + (widths[i] + widths[j]) / 2)
+    pools: list[
+        tuple[float, int]
+    ] = []  # the mean of each run of labels that touch, and how many they are
+    for i, room in zip(order, needed, strict=True):
+        mean, count = places[i] - room, 1
+        while pools and pools[-1][0] > mean:
+            before, many = pools.pop()
+            mean = (before * many + mean * count) / (many + count)
+            count += many
+        pools.append((mean, count))
+    levels = [mean for mean, count in pools for _ in range(count)]
+    out = [0.0] * len(places)
+    if within is not None and levels:
+        first, last = order[0], order[-1]
+        least = within[0] + widths[first] / 2
+        most = within[1] - widths[last] / 2 - needed[-1]
+        levels = [max(min(level, most), least) for level in levels]
+    for i, level, room in zip(order, levels, needed, strict=True):
+        out[i] = level + room
+    return out
+
+
+def day(value: object) -> str:
+    """A date in words: `2 Oct 2026`."""
+    return f"{value.day} {value:%b %Y}"  # type: ignore[attr-defined]
+
+
+def listed(parts: Sequence[str], last: str = "and") -> str:
+    """Parts as one would say them: `a, b and c`."""
+    if len(parts) < 2:
+        return "".join(parts)
+    return f"{', '.join(parts[:-1])} {last} {parts[-1]}"

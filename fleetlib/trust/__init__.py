@@ -1,0 +1,1 @@
+"""How good have the prices been?"""

@@ -1,0 +1,36 @@
+"""Comparisons that were measured once and came with fleetlib."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pandas as pd
+
+from fleetlib.base.errors import BadQuestion
+from fleetlib.shown.tables import ShownTable, show
+
+
+def benchmark(name: str) -> ShownTable:
+    """A comparison that was measured once and came with fleetlib, with where it is from in its notes.
+
+    "price": ranges of the price model; scores are ratios to ordinary least squares (1 = as good, lower is
+    better). "markdowns": plans in simulated shops, in per cent of what one who knew the truth would net
+    (higher is better). Raises BadQuestion for another name.
+    """
+    place = Path(__file__).resolve().parent
+    held = {path.stem.removeprefix("benchmark_"): path for path in place.glob("benchmark_*.csv")}
+    if name not in held:
+        raise BadQuestion(
+            f'There is no benchmark "{name}". There are: {", ".join(sorted(held)) or "none"}.'
+        )
+    table = pd.read_csv(held[name], dtype={"n": "str"})
+    said = [
+        f"Measured on {day}" for day in table.get("measured_on", pd.Series(dtype="str")).unique()
+    ]
+    said += [
+        f"Measured by {done}" for done in table.get("command", pd.Series(dtype="str")).unique()
+    ]
+    first = [c for c in ("n", "method") if c in table]
+    rest = [c for c in table if c not in (*first, "measured_on", "command")]
+    shown = show(table[[*first, *rest]], rows=200)
+    return ShownTable(shown.table, (*said, *shown.notes))

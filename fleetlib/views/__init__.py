@@ -1,1 +1,0 @@
-"""Views: pictures, pages, calendars and forms of the advice."""

@@ -1,0 +1,322 @@
+"""One readable page for one piece, and one table for everything on hand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import pandas as pd
+
+from fleetlib.base.errors import TooFewSales
+from fleetlib.base.money import format_money
+from fleetlib.care.caution_sheet import Caution, cautions_for
+from fleetlib.fits import Fits
+from fleetlib.pay.work_order import WorkOrder, what_next
+from fleetlib.plan.markdowns import MarkdownPlan, plan
+from fleetlib.price.estimate import PriceEstimate, estimate
+from fleetlib.records.cleaning.questions import UNREAD_LEAVING
+from fleetlib.records.piece import Piece, piece_from_row
+from fleetlib.shown.markup import escape, notes_html, table_html, text_notes, text_table, wrap
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class HourlyPay:
+    """What a piece is expected to bring for each hands-on hour.
+
+    `profit` is the plan's expected net less what was paid for the piece, its materials and other costs
+    (money); `hours` are hands-on hours; `basis` says where the hours are from; `missing` lists costs that
+    are not on record and were counted as nothing.
+    """
+
+    profit: float
+    hours: float
+    basis: str
+    missing: tuple[str, ...] = ()
+
+    @property
+    def per_hour(self) -> float:
+        """Expected profit per hands-on hour, before tax."""
+        return self.profit / self.hours
+
+    def sentence(self, currency: str) -> str:
+        """The same in words."""
+        text = (
+            f"Expected pay: about {format_money(self.per_hour, currency)} an hour "
+            f"({format_money(self.profit, currency)} over {self.hours:.3g} hours, {self.basis})"
+        )
+        return (
+            f"{text}; not on record and counted as 0: {', '.join(self.missing)}."
+            if self.missing
+            else f"{text}."
+        )
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Advice:
+    """Everything fleetlib says about one piece. `estimate` is None when there are under 5 sales."""
+
+    piece: Piece
+    estimate: PriceEstimate | None = field(repr=False)
+    plan: MarkdownPlan = field(repr=False)
+    hourly: HourlyPay | None
+    cautions: tuple[Caution, ...] = field(repr=False)
+    currency: str
+    notes: tuple[str, ...] = ()
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """The plan's dated asking prices."""
+        return self.plan.table
+
+    def __str__(self) -> str:
+        parts = [str(self.estimate) if self.estimate is not None else title(self.piece)]
+        parts.append(str(self.plan))
+        if self.hourly is not None:
+            parts.append(text_notes([self.hourly.sentence(self.currency)]))
+        parts += [text_notes(self.notes)] if self.notes else []
+        if self.cautions:
+            parts.append("Take care\n" + text_notes([c.line for c in self.cautions]))
+        return "\n\n".join(parts)
+
+    def _repr_html_(self) -> str:
+        said = ([self.hourly.sentence(self.currency)] if self.hourly else []) + list(self.notes)
+        return "".join(
+            [
+                self.estimate._repr_html_()
+                if self.estimate is not None
+                else wrap(heading=title(self.piece)),
+                self.plan._repr_html_(),
+                wrap(notes_html(said)),
+                wrap(notes_html([c.line for c in self.cautions]), heading="Take care")
+                if self.cautions
+                else "",
+            ]
+        )
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class AdviceList:
+    """Every piece on hand: `table` in numbers (money columns as floats), `work` the unfinished ones in order."""
+
+    table: pd.DataFrame = field(repr=False)
+    work: WorkOrder | None = field(repr=False)
+    currency: str
+    level: float
+    notes: tuple[str, ...] = ()
+
+    def shown(self, status: str) -> pd.DataFrame:
+        """The pieces of one status ("listed" or "in work") as printed: amounts in the shop's currency."""
+        t = self.table[self.table["status"] == status]
+
+        def amounts(column: str) -> list[str]:
+            return [format_money(v, self.currency) for v in t[column]]
+
+        steps = zip(t["next_markdown"], t["next_price"], strict=True)
+        later = [
+            f"{d:%Y-%m-%d} {format_money(p, self.currency)}" if pd.notna(d) else "-"
+            for d, p in steps
+        ]
+        return pd.DataFrame(
+            {
+                "piece": t["piece"].to_list(),
+                "what": t["what"].to_list(),
+                "low": amounts("low"),
+                "mid": amounts("mid"),
+                "high": amounts("high"),
+                "ask": [
+                    ("*" if ask < low or ask > high else "") + format_money(ask, self.currency)
+                    for ask, low, high in zip(t["asking_price"], t["low"], t["high"], strict=True)
+                ],
+                "next markdown": later,
+                "lowest offer": amounts("lowest_offer"),
+            }
+        )
+
+    def _parts(self) -> list[tuple[str, pd.DataFrame]]:
+        named = (("On the market", "listed"), ("Still in work, as if listed today", "in work"))
+        return [
+            (heading, self.shown(s)) for heading, s in named if (self.table["status"] == s).any()
+        ]
+
+    def _legend(self) -> str:
+        return (
+            f"low to high: {self.level * 10:.0f} times out of 10 such a piece of yours sells between these; mid: as "
+            "often above as below. ask: what to ask now; it also counts your own price for the piece, which knows "
+            "what the records cannot. *: that takes the ask out of the range, and the piece's own page tells why. "
+            "next markdown: when to come down and to what if unsold. lowest offer: the least worth taking now."
+        )
+
+    def __str__(self) -> str:
+        if self.table.empty:
+            return "Nothing is on hand: every piece on record is sold or withdrawn."
+        parts = [f"{heading}\n\n{text_table(shown)}" for heading, shown in self._parts()]
+        parts.append(text_notes([self._legend(), *self.notes]))
+        if self.work is not None:
+            parts.append(str(self.work))
+        return "\n\n".join(parts)
+
+    def _repr_html_(self) -> str:
+        if self.table.empty:
+            return wrap(f"<p>{escape(self)}</p>")
+        work = self.work._repr_html_() if self.work is not None else ""
+        tables = (table_html(shown, caption=heading) for heading, shown in self._parts())
+        return wrap(*tables, notes_html([self._legend(), *self.notes])) + work
+
+
+def title(piece: Piece) -> str:
+    """A piece in a few words: `A-113: oak sideboard, oil`."""
+    name = f"{piece.piece}: " if piece.piece else ""
+    finish = f", {_words(piece.finish)}" if piece.finish else ""
+    return f"{name}{describe(piece)}{finish}"
+
+
+def describe(piece: Piece) -> str:
+    """Wood and type as one would say them: `oak sideboard`."""
+    return " ".join(_words(w) for w in (piece.wood, piece.furniture_type) if w)
+
+
+def _words(word: str) -> str:
+    return str(word).replace("_", " ")
+
+
+def advise(fits: Fits, piece: Piece, *, level: float = 0.80) -> Advice:
+    """Estimate, plan, expected pay per hour and cautions for one piece. Writes nothing.
+
+    `level` is the share of the range: 0.80 means 8 times out of 10. Under 5 sales the estimate is None and
+    the plan works from the owner's own price.
+    """
+    notes: tuple[str, ...] = ()
+    priced: PriceEstimate | None = None
+    try:
+        priced = estimate(fits, piece, level=level)
+    except TooFewSales as few:
+        notes = (str(few),)
+    planned = plan(fits, piece)
+    notes += _outside_range(priced, planned)
+    return Advice(
+        piece=piece,
+        estimate=priced,
+        plan=planned,
+        hourly=hourly_pay(fits, piece, planned.expected_net),
+        cautions=tuple(cautions_for(piece)),
+        currency=fits.settings.currency,
+        notes=notes,
+    )
+
+
+def _outside_range(priced: PriceEstimate | None, planned: MarkdownPlan) -> tuple[str, ...]:
+    """Why the ask is not in the range it stands beside."""
+    if priced is None or planned.take_salvage_now:
+        return ()
+    ask = float(planned.table["asking_price"].iloc[0])
+    low, high, said = (format_money(v, planned.currency) for v in (priced.low, priced.high, ask))
+    if ask > priced.high and planned.ask_now is None:
+        return (
+            f"The ask of {said} is above the range on purpose. {low} to {high} is what such a piece sells for; the ask "
+            f"leaves room for the buyer who would pay more, and comes down when none does.{_instead(planned)}",
+        )
+    if ask > priced.high:
+        return (
+            f"Its ask of {said} is above the range: such pieces sell for {low} to {high}. What the plan makes of that "
+            "counts your own price and the days it has been unsold.",
+        )
+    if ask < priced.low:
+        return (
+            f"Its ask of {said} is below the range: such pieces sell for {low} to {high}. A plan never puts a price up "
+            "by itself; you may.",
+        )
+    return ()
+
+
+def _instead(planned: MarkdownPlan) -> str:
+    """What the plainest other way would bring, and how soon."""
+    if len(planned.alternatives) < 2:
+        return ""
+    mine, other = planned.alternatives.iloc[0], planned.alternatives.iloc[1]
+    what = str(other["what"]).replace("hold", "Holding", 1)
+    less = format_money(max(float(other["gain"]), 0.0), planned.currency)
+    return (
+        f" {what}, is expected to bring {less} less, in {other['expected_days']:.0f} days "
+        f"instead of {mine['expected_days']:.0f}."
+    )
+
+
+def hourly_pay(fits: Fits, piece: Piece, expected_net: float) -> HourlyPay | None:
+    """Expected profit over hours; None when neither the record nor the model knows any hours.
+
+    A piece still in work counts the hours so far or the ones expected in all, whichever are more.
+    """
+    expected = float(fits.hours.expected(piece)) if fits.hours is not None else 0.0
+    worked = float(piece.hours) if piece.hours else 0.0
+    in_work = piece.piece is not None and _status(fits, piece.piece) == "in work"
+    hours = max(worked, expected) if in_work else (worked or expected)
+    if not hours > 0:
+        return None
+    basis = (
+        "the hours on record"
+        if hours == worked
+        else "the hours your records expect for such a piece"
+    )
+    costs = {"price paid": piece.buy_price, "materials": piece.materials_cost}
+    missing = tuple(name for name, cost in costs.items() if cost is None)
+    spent = sum(
+        c for c in (piece.buy_price, piece.materials_cost, piece.other_costs) if c is not None
+    )
+    return HourlyPay(profit=expected_net - spent, hours=hours, basis=basis, missing=missing)
+
+
+def _status(fits: Fits, name: str) -> str:
+    """The status of the piece of that name, empty for one that is not on record."""
+    flips = fits.records.flips
+    found = flips.loc[flips["piece"] == name, "status"]
+    return str(found.iloc[0]) if len(found) else ""
+
+
+def advise_all(fits: Fits, *, level: float = 0.80) -> AdviceList:
+    """Every listed or unfinished piece in one table; unfinished work ranked by what to do next.
+
+    Table columns: piece, what, status, low, mid, high (money, NaN under 5 sales), asking_price,
+    next_markdown (date), next_price, lowest_offer, expected_net (money), expected_days.
+    """
+    flips = fits.records.flips
+    on_hand = flips[flips["status"].isin(["listed", "in work"])]
+    rows = [
+        _row(fits, piece_from_row(row), str(row["status"]), level) for _, row in on_hand.iterrows()
+    ]
+    columns = ["piece", "what", "status", "low", "mid", "high", "asking_price"]
+    columns += ["next_markdown", "next_price", "lowest_offer", "expected_net", "expected_days"]
+    table = pd.DataFrame(rows, columns=columns).sort_values(
+        ["status", "expected_net"], ascending=[False, False], kind="stable", ignore_index=True
+    )
+    unfinished = bool((on_hand["status"] == "in work").any())
+    return AdviceList(
+        table=table,
+        work=what_next(fits) if unfinished else None,
+        currency=fits.settings.currency,
+        level=level,
+        notes=(*fits.notes, *(n for n in fits.records.notes if n.startswith(UNREAD_LEAVING))),
+    )
+
+
+def _row(fits: Fits, piece: Piece, status: str, level: float) -> dict[str, object]:
+    planned = plan(fits, piece, alternatives=False)
+    steps = planned.table
+    later = steps.iloc[1] if len(steps) > 1 else None
+    low = mid = high = float("nan")
+    if fits.prices is not None:
+        spread = fits.prices.distribution(piece)
+        tail = (1 - level) / 2
+        low, mid, high = (float(spread.quantile(p)) for p in (tail, 0.5, 1 - tail))
+    return {
+        "piece": piece.piece,
+        "what": describe(piece),
+        "status": status,
+        "low": low,
+        "mid": mid,
+        "high": high,
+        "asking_price": float(steps["asking_price"].iloc[0]),
+        "next_markdown": pd.NaT if later is None else pd.Timestamp(later["from_date"]),
+        "next_price": float("nan") if later is None else float(later["asking_price"]),
+        "lowest_offer": float(steps["lowest_offer"].iloc[0]),
+        "expected_net": planned.expected_net,
+        "expected_days": planned.expected_days,
+    }

@@ -1,0 +1,125 @@
+"""A price tag for a piece: asking price, size, wood, finish, care, what was repaired. No cost, no floor."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from fleetlib.base.money import format_money
+from fleetlib.care.caution_sheet import buyer_notes
+from fleetlib.plan.markdowns import MarkdownPlan
+from fleetlib.records.piece import Piece
+from fleetlib.shown.markup import escape, facts_html, notes_html, text_notes, wrap
+
+# Care by finish: common practice, no source.
+_CARE = (
+    (("raw", "stripped"), "Wipe with a dry cloth; keep water and coasters off the bare wood."),
+    (("oil",), "Wipe with a barely damp cloth and dry at once; oil again when it looks dry."),
+    (("wax", "limed"), "Dust with a soft cloth; use coasters; wax again once or twice a year."),
+    (("shellac",), "Dust with a soft cloth; keep alcohol, heat and standing water off."),
+    (("paint", "enamel", "whitewash", "two-tone", "distressed", "decoupage"),
+     "Wipe with a damp cloth and mild soap; no scouring. New paint hardens for a few weeks: be gentle."),
+    (("gilded",), "Dust with a soft dry brush only; no water, no cleaner."),
+)  # fmt: skip
+_USUAL_CARE = "Wipe with a barely damp cloth, dry at once; use coasters; keep out of strong sun."
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class PriceTag:
+    """What a tag on the piece says to a buyer. `repaired` is left as a line to write on when empty."""
+
+    name: str
+    what: str
+    asking_price: float
+    currency: str
+    size: str
+    wood: str
+    finish: str
+    style: str
+    care: str
+    repaired: str
+    buyer: tuple[str, ...]
+
+    def facts(self) -> list[tuple[str, str]]:
+        """Name and value pairs in the order of the tag; unknown ones are left out, repairs are kept open."""
+        pairs = [
+            ("Size", self.size),
+            ("Wood", self.wood),
+            ("Finish", self.finish),
+            ("Style", self.style),
+        ]
+        known = [(name, value) for name, value in pairs if value]
+        return [*known, ("Care", self.care), ("Repaired", self.repaired)]
+
+    def price(self) -> str:
+        """The asking price as printed."""
+        return format_money(
+            self.asking_price, self.currency, cents=self.asking_price != int(self.asking_price)
+        )
+
+    def __str__(self) -> str:
+        lines = [
+            f"{self.what}  {self.price()}",
+            *(f"{k}: {v or '________'}" for k, v in self.facts()),
+        ]
+        return "\n".join(lines) + "\n" + text_notes(self.buyer)
+
+    def _repr_html_(self) -> str:
+        price = f"<p><strong>{escape(self.price())}</strong></p>"
+        return wrap(price, facts_html(self.facts()), notes_html(self.buyer), heading=self.what)
+
+
+def price_tag(piece: Piece, plan: MarkdownPlan, *, repaired: str = "") -> PriceTag:
+    """The tag of `piece` at the price its plan asks now. `repaired` is what the buyer should know was done.
+
+    Neither what was paid nor the floor nor the piece's notes (which may hold either) are on it.
+    """
+    wood = f"{piece.wood or ''} {piece.construction or ''}".strip()
+    return PriceTag(
+        name=piece.piece or "",
+        what=_what(piece),
+        asking_price=float(plan.table["asking_price"].iloc[0]),
+        currency=plan.currency,
+        size=_size(piece),
+        wood=wood if piece.wood != "unknown" else (piece.construction or ""),
+        finish=piece.finish or "",
+        style=piece.style or "",
+        care=care_for(piece.finish),
+        repaired=repaired,
+        buyer=buyer_notes(piece),
+    )
+
+
+def care_for(finish: str | None) -> str:
+    """How to look after a finish, in one line; common practice, no source."""
+    word = (finish or "").casefold()
+    for words, care in _CARE:
+        if any(w in word for w in words):
+            return care
+    return _USUAL_CARE
+
+
+def tag_parts(tag: PriceTag) -> dict[str, Any]:
+    """What the tag's template needs."""
+    return {
+        "title": tag.what,
+        "kind": "tag",
+        "tag": tag,
+        "price": tag.price(),
+        "facts": tag.facts(),
+        "buyer": tag.buyer,
+        "copies": (1, 2),
+    }
+
+
+def _what(piece: Piece) -> str:
+    lot = int(piece.pieces_in_lot) if piece.pieces_in_lot and piece.pieces_in_lot > 1 else 1
+    count = "pair of " if lot == 2 else (f"set of {lot} " if lot > 2 else "")
+    wood = "" if piece.wood in (None, "unknown") else f"{piece.wood} "
+    return f"{count}{wood}{piece.furniture_type}" + ("s" if lot > 1 else "")
+
+
+def _size(piece: Piece) -> str:
+    sides = (piece.width_in, piece.depth_in, piece.height_in)
+    named = [f"{v:g} in {n}" for v, n in zip(sides, ("wide", "deep", "high"), strict=True) if v]
+    return ", ".join(named)

@@ -1,0 +1,1 @@
+"""What a piece takes: hours, materials, its share of the supplies."""

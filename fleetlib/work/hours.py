@@ -1,0 +1,297 @@
+"""Hands-on hours a piece takes: learned from past pieces, never drying time."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+from scipy import stats
+
+from fleetlib.base.errors import BadQuestion, TooFewSales
+
+if TYPE_CHECKING:
+    from fleetlib.records.piece import Piece
+
+LEAST_PIECES = 5
+FEW_PIECES = 15
+LIKELY_DRYING = (
+    60.0  # hands-on hours for one piece above which drying time was probably counted (practice)
+)
+_FACTORS = ("furniture_type", "finish", "construction")
+# How much levels differ, relative to the spread between like pieces; tried at each of _SCALES times this.
+_SPREADS = {"furniture_type": 1.5, "finish": 0.75, "construction": 0.5}
+_SCALES = (0.25, 0.5, 1.0, 2.0)
+# Slopes on log size and log count: (usual value, spread relative to the noise of about .3). No outside support.
+_SLOPES = {"size": (0.35, 1.0), "count": (0.8, 1.0)}
+_NOISE, _NOISE_PIECES = 0.35, 4.0  # sd of log hours expected before any record, worth four pieces
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class HoursFit:
+    """What past pieces say about the hours of the next one.
+
+    `pieces` is how many taught it, `log_sd` the spread of log hours between pieces alike on paper,
+    `smear` Duan's factor from median to mean at that spread, `levels` the words seen for each factor.
+    """
+
+    pieces: int
+    log_sd: float
+    smear: float
+    levels: dict[str, tuple[str, ...]]
+    notes: tuple[str, ...]
+    _grid: tuple[_Weighted, ...]
+    _centres: tuple[float, float]
+    _df: float
+
+    def __repr__(self) -> str:
+        return f"HoursFit(pieces={self.pieces}, log_sd={self.log_sd:.2f})"
+
+    def expected(self, piece: Piece) -> float:
+        """The average hours such pieces take: the median times Duan's factor."""
+        return math.exp(self._log(piece)[0]) * self.smear
+
+    def interval(self, piece: Piece, level: float = 0.80) -> tuple[float, float]:
+        """`level` of such pieces (8 of 10 by default) take hours between these two."""
+        if not 0 < level < 1:
+            raise BadQuestion(f"level is {level:g}; it must lie between 0 and 1, such as 0.80.")
+        mid, sd = self._log(piece)
+        reach = float(stats.t.ppf(0.5 + level / 2, self._df)) * sd
+        return math.exp(mid - reach), math.exp(mid + reach)
+
+    def sample(
+        self, piece: Piece, rng: np.random.Generator, n: int, *, above: float = 0.0
+    ) -> np.ndarray:
+        """`n` draws of the whole hours of `piece`, given that it takes more than `above` (already spent)."""
+        mid, sd = self._log(piece)
+        start = 0.0
+        if above > 0:
+            start = min(float(stats.t.cdf((math.log(above) - mid) / sd, self._df)), 1 - 1e-6)
+        drawn = stats.t.ppf(start + (1 - start) * rng.random(n), self._df)
+        return np.maximum(np.exp(mid + sd * np.clip(drawn, -4.0, 4.0)), above)
+
+    def remaining(self, piece: Piece, spent: float, rng: np.random.Generator, n: int) -> np.ndarray:
+        """`n` draws of the hours still to go after `spent`: never below half an hour."""
+        return np.maximum(self.sample(piece, rng, n, above=spent) - max(spent, 0.0), 0.5)
+
+    def expected_draws(
+        self, pieces: Sequence[Piece], rng: np.random.Generator, n: int
+    ) -> np.ndarray:
+        """(n, pieces) draws of the *expected* hours: what the records leave open about the averages.
+
+        Drawn together, so that the difference between two finishes of one piece is as sure as it really is.
+        """
+        rows = [self._row(p) for p in pieces]
+        X = np.array([r for r, _, _ in rows])
+        offset = _offset(X)
+        which = rng.choice(len(self._grid), size=n, p=[g.weight for g in self._grid])
+        drawn = np.empty((n, len(pieces)))
+        for k, g in enumerate(self._grid):
+            here = np.flatnonzero(which == k)
+            spread = np.linalg.cholesky(g.noise * g.covariance)
+            effects = g.coefficients + rng.standard_normal((len(here), X.shape[1])) @ spread.T
+            unseen = np.sqrt([g.noise * self._extra(g, known, size) for _, known, size in rows])
+            own = rng.standard_normal((len(here), len(pieces))) * unseen
+            drawn[here] = effects @ X.T + offset + own
+        return np.exp(drawn) * self.smear
+
+    def _row(self, piece: Piece) -> tuple[np.ndarray, tuple[bool, ...], float]:
+        """The design row of a piece, which of its words were seen, and its log size."""
+        words = {c: _word(getattr(piece, c, None)) for c in _FACTORS}
+        size = _log_size(piece.width_in, piece.depth_in, piece.height_in)
+        counts = np.array([_log_count(piece)])
+        row = _design([words], self.levels, np.array([size]), counts, self._centres)[0]
+        return row, _known([words], self.levels)[0], size
+
+    def _extra(self, g: _Weighted, known: tuple[bool, ...], size: float) -> float:
+        """Variance, in units of the noise, for words never seen and a size not given."""
+        words = sum(
+            (_SPREADS[c] * s) ** 2
+            for c, s, k in zip(_FACTORS, g.scales, known, strict=True)
+            if not k and self.levels[c]
+        )
+        lacks = math.isnan(size) and not math.isnan(self._centres[0])
+        return words + (_SLOPES["size"][1] ** 2 * 0.25 if lacks else 0.0)
+
+    def _log(self, piece: Piece) -> tuple[float, float]:
+        """Location and spread of log hours: t with the fit's degrees of freedom."""
+        row, known, size = self._row(piece)
+        mids, variances, weights = [], [], []
+        for g in self._grid:
+            mids.append(float(row @ g.coefficients) + _offset(row))
+            open_ = float(row @ g.covariance @ row) + self._extra(g, known, size)
+            variances.append(g.noise * (1 + open_))
+            weights.append(g.weight)
+        mid = float(np.average(mids, weights=weights))
+        var = float(np.average(np.array(variances) + (np.array(mids) - mid) ** 2, weights=weights))
+        return mid, max(math.sqrt(var), 0.05)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Weighted:
+    """One choice of how much types, finishes and constructions differ, with its posterior."""
+
+    weight: float
+    scales: tuple[float, ...]
+    coefficients: np.ndarray
+    covariance: np.ndarray
+    noise: float
+
+
+def smearing(standardised: np.ndarray, sd: float, *, cut: float = 3.0) -> float:
+    """mean(exp(sd e)): from the median of a log prediction to its mean (Duan 1983, JASA 78, 605-610).
+
+    `standardised` residuals e are cut at `cut` either way, so that one odd piece cannot rule the factor;
+    with no cut it is Duan's own.
+    """
+    return float(np.exp(sd * np.clip(standardised, -cut, cut)).mean())
+
+
+def fit_hours(flips: pd.DataFrame) -> HoursFit:
+    """Learn hours from the finished pieces in `flips` (canonical columns) that have hours above 0.
+
+    log hours = level + type + finish + construction + slopes on log size and log pieces in the lot + noise.
+    Levels are drawn toward 0 as normal effects; how much each factor matters is averaged over a small grid
+    by marginal likelihood, the noise variance is integrated (a conjugate normal linear model: Gelman et
+    al. 2013, *Bayesian Data Analysis* 3e, chapter 14), so predictions are t. Pieces still in work are left
+    out: their hours are not complete.
+
+    Raises TooFewSales under five such pieces.
+    """
+    used = flips[(flips["hours"] > 0) & (flips["status"] != "in work")]
+    if len(used) < LEAST_PIECES:
+        raise TooFewSales(
+            f"hours are on record for {len(used)} finished pieces; {LEAST_PIECES} are needed to expect the "
+            "hours of the next one. Fill in the hours column, or say the hours of the piece yourself."
+        )
+    y = np.log(used["hours"].to_numpy(float))
+    words = [
+        dict(zip(_FACTORS, map(_word, row), strict=True))
+        for row in used[list(_FACTORS)].itertuples(index=False, name=None)
+    ]
+    levels = {c: tuple(sorted({w[c] for w in words if w[c]})) for c in _FACTORS}
+    sizes = np.array(
+        [
+            _log_size(*r)
+            for r in used[["width_in", "depth_in", "height_in"]].itertuples(index=False, name=None)
+        ]
+    )
+    counts = np.log(np.maximum(used["pieces_in_lot"].fillna(1).to_numpy(float), 1.0))
+    centres = (
+        float(np.nanmean(sizes)) if np.isfinite(sizes).any() else math.nan,
+        float(counts.mean()),
+    )
+    X = _design(words, levels, sizes, counts, centres)
+    grid, standardised, df = _posterior(X, y - _offset(X), levels)
+    log_sd = max(math.sqrt(sum(g.weight * g.noise for g in grid)), 0.05)
+    return HoursFit(
+        pieces=len(used),
+        log_sd=log_sd,
+        smear=smearing(standardised, log_sd),
+        levels=levels,
+        notes=_notes(used, standardised),
+        _grid=grid,
+        _centres=centres,
+        _df=df,
+    )
+
+
+def _posterior(
+    X: np.ndarray, y: np.ndarray, levels: dict[str, tuple[str, ...]]
+) -> tuple[tuple[_Weighted, ...], np.ndarray, float]:
+    """The grid with its weights, leave-one-out standardised residuals (n,) and degrees of freedom."""
+    n = len(y)
+    made = []
+    for scales in product(_SCALES, repeat=len(_FACTORS)):
+        precision = [1e-6]  # the general level is left free
+        for c, s in zip(_FACTORS, scales, strict=True):
+            precision += [(_SPREADS[c] * s) ** -2.0] * len(levels[c])
+        precision += [_SLOPES[k][1] ** -2.0 for k in ("size", "count")]
+        lam = np.array(precision)
+        inner = X.T @ X + np.diag(lam)
+        cov = np.linalg.inv(inner)
+        beta = cov @ (X.T @ y)
+        rest = float(y @ y - y @ (X @ beta)) + _NOISE_PIECES * _NOISE**2
+        df = n - 1 + _NOISE_PIECES
+        log_like = (
+            0.5 * np.log(lam).sum() - 0.5 * np.linalg.slogdet(inner)[1] - 0.5 * df * math.log(rest)
+        )
+        hat = np.einsum("ij,jk,ik->i", X, cov, X)
+        left = (y - X @ beta) / np.maximum(1 - hat, 0.02)
+        spread = np.sqrt(rest / df / np.maximum(1 - hat, 0.02))
+        made.append((float(log_like), scales, beta, cov, rest / df, left / spread))
+    top = max(m[0] for m in made)
+    raw = np.array([math.exp(m[0] - top) for m in made])
+    keep = raw > 0.01
+    weights = raw[keep] / raw[keep].sum()
+    kept = [m for m, k in zip(made, keep, strict=True) if k]
+    grid = tuple(
+        _Weighted(float(w), m[1], m[2], m[3], m[4]) for w, m in zip(weights, kept, strict=True)
+    )
+    standardised = np.average([m[5] for m in kept], axis=0, weights=weights)
+    return grid, standardised, n - 1 + _NOISE_PIECES
+
+
+def _design(
+    words: Sequence[dict[str, str]],
+    levels: dict[str, tuple[str, ...]],
+    sizes: np.ndarray,
+    counts: np.ndarray,
+    centres: tuple[float, float],
+) -> np.ndarray:
+    """Rows (n, 1 + levels + 2): ones, a column for each level seen, centred log size and log count."""
+    parts = [np.ones((len(words), 1))]
+    for c in _FACTORS:
+        block = np.array([[float(w[c] == v) for v in levels[c]] for w in words])
+        parts.append(block.reshape(len(words), len(levels[c])))
+    parts.append(np.nan_to_num(sizes - centres[0])[:, None])
+    parts.append((counts - centres[1])[:, None])
+    return np.hstack(parts)
+
+
+def _offset(rows: np.ndarray) -> Any:
+    """The part of log hours that the usual slopes explain before anything is learned."""
+    return rows[..., -2] * _SLOPES["size"][0] + rows[..., -1] * _SLOPES["count"][0]
+
+
+def _known(
+    words: Sequence[dict[str, str]], levels: dict[str, tuple[str, ...]]
+) -> list[tuple[bool, ...]]:
+    return [tuple(w[c] in levels[c] for c in _FACTORS) for w in words]
+
+
+def _word(value: object) -> str:
+    return value if isinstance(value, str) else ""
+
+
+def _log_size(width: Any, depth: Any, height: Any) -> float:
+    """log cubic feet; NaN where a side is missing."""
+    sides = [math.nan if s is None else float(s) for s in (width, depth, height)]
+    volume = math.prod(sides) / 1728
+    return math.log(volume) if volume > 0 else math.nan
+
+
+def _log_count(piece: Piece) -> float:
+    count = piece.pieces_in_lot
+    return math.log(max(float(count), 1.0)) if count is not None and count == count else 0.0
+
+
+def _notes(used: pd.DataFrame, standardised: np.ndarray) -> tuple[str, ...]:
+    notes = []
+    if len(used) < FEW_PIECES:
+        notes.append(
+            f"only {len(used)} finished pieces have hours; expect the hours of the next one loosely"
+        )
+    long = used[used["hours"] > LIKELY_DRYING]
+    for piece, hours in zip(long["piece"], long["hours"], strict=True):
+        notes.append(
+            f"{piece} has {hours:g} hours; hands-on hours leave out drying, check this one"
+        )
+    odd = used[(np.abs(standardised) > 4) & (used["hours"] <= LIKELY_DRYING)]
+    for piece, hours in zip(odd["piece"], odd["hours"], strict=True):
+        notes.append(f"{piece} has {hours:g} hours, far from pieces like it; check this one")
+    return tuple(notes)

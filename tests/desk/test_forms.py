@@ -1,0 +1,243 @@
+"""The forms, driven without a browser: what each button reads, refuses, shows and writes."""
+
+from __future__ import annotations
+
+import html
+import re
+from dataclasses import replace
+
+import pytest
+
+import fleetlib as fl
+from fleetlib.base.kit import demo_folder
+from fleetlib.base.money import format_money
+from fleetlib.desk.start import start_shop
+
+
+@pytest.fixture
+def shop(tmp_path):
+    start_shop(tmp_path / "shop", demo=True)
+    return fl.open_shop(tmp_path / "shop")
+
+
+def inside(box, name: str):
+    """The one widget of the form that carries the class `name`."""
+    found = []
+
+    def walk(widget) -> None:
+        if name in getattr(widget, "_dom_classes", ()):
+            found.append(widget)
+        for child in getattr(widget, "children", ()):
+            walk(child)
+
+    walk(box)
+    assert len(found) == 1, f"{name}: {len(found)}"
+    return found[0]
+
+
+def press(box, name: str) -> None:
+    inside(box, f"b-{name}").click()
+
+
+def words(widget) -> str:
+    return html.unescape(re.sub(r"<[^>]+>", " ", widget.value))
+
+
+def fill(box, **values) -> None:
+    for key, value in values.items():
+        inside(box, f"f-{key}").value = value
+
+
+def files(folder) -> dict[str, bytes]:
+    return {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+
+
+def test_the_price_form_asks_for_your_own_price_first(shop) -> None:
+    form = fl.price_form(shop)
+    fill(form, type="sideboard", wood="oak")
+    press(form, "price")
+    assert "before you look" in words(inside(form, "m-gut"))
+    assert "low" not in words(inside(form, "a-answer"))
+    fill(form, gut="$450")
+    press(form, "price")
+    assert words(inside(form, "m-gut")) == ""
+    answer = inside(form, "a-answer").value
+    assert "8 times out of 10" in answer
+    assert re.search(r'<img alt="[^"]{40,}" src="data:image/png', answer)
+
+
+def test_pricing_writes_nothing_and_saving_writes_page_tag_calendar_and_log(shop) -> None:
+    before = files(shop.records.folder)
+    form = fl.price_form(shop)
+    press(form, "save")
+    assert "Price the piece first" in words(inside(form, "a-saved"))
+    fill(
+        form,
+        type="sideboard",
+        wood="oak",
+        noidea=True,
+        width="60",
+        depth="18 1/2",
+        height="2' 10\"",
+    )
+    press(form, "price")
+    press(form, "save")
+    assert "name first" in words(inside(form, "m-piece"))
+    assert files(shop.records.folder) == before
+    fill(form, piece="new find")
+    press(form, "price")
+    press(form, "save")
+    after = files(shop.records.folder)
+    assert {n for n in before if after[n] != before[n]} <= {"advice_log.csv"}
+    assert {n.rsplit(".")[-1] for n in after.keys() - before.keys()} >= {"html", "ics"}
+    assert b"new find" in after["advice_log.csv"]
+
+
+def test_a_piece_on_record_fills_the_form_in(shop) -> None:
+    form = fl.price_form(shop)
+    name = shop.flips.loc[shop.flips["status"] == "listed", "piece"].iloc[0]
+    piece = shop.piece(name)
+    fill(form, onhand=name)
+    assert inside(form, "f-type").value == piece.furniture_type
+    assert float(inside(form, "f-height").value) == piece.height_in
+
+
+def test_a_list_goes_on_showing_its_empty_choice(shop) -> None:
+    form = fl.price_form(shop)
+    name = shop.flips.loc[shop.flips["status"] == "listed", "piece"].iloc[0]
+    for key, empty in {"wood": "(not known)", "onhand": "(a new piece)"}.items():
+        control = inside(form, f"f-{key}")
+        assert control.label == empty  # with None behind it, a list showed nothing at all
+        control.value = name if key == "onhand" else "oak"
+        control.index = 0
+        assert control.label == empty
+    fill(form, type="sideboard", noidea=True, gut="")
+    press(form, "price")
+    assert "<img" in inside(form, "a-answer").value
+
+
+@pytest.mark.parametrize(
+    ("field", "typed"),
+    [("height", "tall"), ("buy", "2 x 45"), ("hours", "all day"), ("gut", "120-140")],
+)
+def test_what_cannot_be_read_is_answered_beside_its_field(shop, field, typed) -> None:
+    form = fl.price_form(shop)
+    fill(form, **{"type": "sideboard", "gut": "450", field: typed})
+    press(form, "price")
+    said = words(inside(form, f"m-{field}"))
+    assert typed in said
+    assert "Write it like this" in said
+    assert "img" not in inside(form, "a-answer").value
+
+
+def test_work_is_logged_in_minutes_and_can_be_undone(shop) -> None:
+    form = fl.work_form(shop)
+    name = inside(form, "f-piece").value
+    before = files(shop.records.folder)
+    worked = shop.piece(name).hours or 0.0
+    press(form, "m90")
+    fill(form, step="sand", materials="$12.50")
+    press(form, "log")
+    assert "90 minutes" in words(inside(form, "a-saved"))
+    assert shop.piece(name).hours == pytest.approx(worked + 1.5)
+    after = files(shop.records.folder)
+    assert {n for n in after if after[n] != before.get(n)} == {"events.csv"}
+    assert after["events.csv"].startswith(before["events.csv"])
+    press(form, "undo")
+    press(form, "undo")
+    assert (shop.piece(name).hours or 0.0) == pytest.approx(worked)
+    assert files(shop.records.folder)["events.csv"].startswith(after["events.csv"])
+
+
+def test_an_empty_work_entry_is_refused_and_writes_nothing(shop) -> None:
+    form = fl.work_form(shop)
+    before = files(shop.records.folder)
+    press(form, "log")
+    assert "minutes" in words(inside(form, "m-minutes"))
+    assert files(shop.records.folder) == before
+
+
+def test_a_sale_is_logged_and_the_piece_leaves_the_list(shop) -> None:
+    form = fl.sale_form(shop)
+    name = inside(form, "f-piece").value
+    fill(form, what="sold")
+    press(form, "log")
+    assert "what the buyer paid" in words(inside(form, "m-amount"))
+    fill(form, amount="310")
+    press(form, "log")
+    row = shop.flips[shop.flips["piece"] == name].iloc[0]
+    assert (row["status"], row["sale_price"]) == ("sold", 310)
+    assert name not in {meant for _, meant in inside(form, "f-piece").options}
+    press(form, "undo")
+    assert shop.flips.loc[shop.flips["piece"] == name, "status"].iloc[0] == "listed"
+    assert name in {meant for _, meant in inside(form, "f-piece").options}
+
+
+def test_an_offer_is_answered_with_the_plan(shop) -> None:
+    form = fl.sale_form(shop)
+    fill(form, what="offer", amount="20")
+    press(form, "log")
+    assert "$20" in words(inside(form, "a-answer"))
+
+
+def test_while_an_answer_is_worked_out_no_earlier_sentence_stands(shop) -> None:
+    form = fl.find_form(shop)
+    press(form, "weigh")
+    said: list[str] = []
+    inside(form, "a-answer").observe(lambda change: said.append(change.new), names="value")
+    fill(form, type="dresser")
+    press(form, "weigh")
+    assert said[0] == ""
+    assert "Working it out" in said[1]
+    assert "<img" in said[2]
+
+
+def test_a_pair_is_weighed_up_as_a_pair(shop) -> None:
+    form = fl.find_form(shop)
+    fill(form, type="nightstand", wood="oak", finish="oil", asked="40")
+    press(form, "weigh")
+    one = words(inside(form, "a-answer"))
+    fill(form, lot=2)
+    press(form, "weigh")
+    pair = words(inside(form, "a-answer"))
+
+    asked = fl.Piece(furniture_type="nightstand", wood="oak", finish="oil", buy_price=40)
+    known = [shop.what_to_pay(replace(asked, pieces_in_lot=n)).highest_price for n in (1, 2)]
+    shown = [format_money(price, "USD") for price in known]
+    assert shown[0] != shown[1]
+    assert shown[0] in one
+    assert shown[1] in pair
+
+
+def test_a_find_is_weighed_up(shop) -> None:
+    form = fl.find_form(shop)
+    press(form, "weigh")
+    assert "Choose what it is" in words(inside(form, "m-type"))
+    fill(form, type="dresser", wood="walnut", finish="oil", asked="60")
+    press(form, "weigh")
+    assert "$" in words(inside(form, "a-answer"))
+
+
+def test_the_demo_that_came_with_the_kit_is_never_written_to() -> None:
+    shop = fl.open_shop(demo_folder())
+    before = files(demo_folder())
+    form = fl.work_form(shop)
+    fill(form, minutes="30")
+    press(form, "log")
+    assert "invented demo shop" in words(inside(form, "a-saved"))
+    assert files(demo_folder()) == before
+
+
+def test_every_control_has_a_label_of_its_own(shop) -> None:
+    for make in (fl.price_form, fl.work_form, fl.sale_form, fl.find_form):
+        labels = []
+
+        def walk(widget, labels=labels) -> None:
+            if any(c.startswith(("f-", "b-")) for c in getattr(widget, "_dom_classes", ())):
+                labels.append(widget.description)
+            for child in getattr(widget, "children", ()):
+                walk(child)
+
+        walk(make(shop))
+        assert all(labels), make
+        assert len(set(labels)) == len(labels), make

@@ -1,0 +1,173 @@
+"""The same piece under each finish, with truths that are known."""
+
+from datetime import date
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from fleetlib.base.errors import BadQuestion
+from fleetlib.base.settings import Settings
+from fleetlib.finish.finish_choice import LIMIT, finish_choice
+from fleetlib.price.fit import fit_prices
+from fleetlib.records.piece import Piece
+from fleetlib.work.hours import fit_hours
+from tests.invented_flips import (
+    AS_OF,
+    KnownHours,
+    KnownSelling,
+    StandInFits,
+    fits_of,
+    piece,
+)
+
+DESK = Piece(furniture_type="desk", finish="wax", gut_price=300.0, buy_price=40.0)
+
+
+def sold(finish: str, n: int, materials: float = 20.0) -> list[dict[str, object]]:
+    return [piece("desk", 200, 6, finish=finish, materials_cost=materials) for _ in range(n)]
+
+
+class KnownFinishes:
+    """Usual price 300, times 1.2 for oil; each finish's effect known within a given standard error."""
+
+    log_sd = 0.25
+
+    def __init__(self, error: float) -> None:
+        self.error = error
+        self.regressor = self
+
+    def usual(self, pieces: list[Piece]) -> np.ndarray:
+        return np.array([360.0 if p.finish == "oil" else 300.0 for p in pieces])
+
+    def effects(self, level: float) -> pd.DataFrame:
+        reach = 1.2816 * self.error
+        made = pd.DataFrame({"feature": "finish", "setting": ["oil", "wax", "paint"]})
+        ends = {"low": 100 * np.expm1(-reach), "high": 100 * np.expm1(reach)}
+        return made.assign(effect=0.0, **ends)
+
+
+def a_shop(rows: list[dict[str, object]], error: float = 0.05, **models: object) -> StandInFits:
+    known = {"selling": KnownSelling(), "hours": KnownHours(6.0), "prices": KnownFinishes(error)}
+    chosen = Settings(as_of=AS_OF, target_hourly_pay=20.0)
+    return fits_of(rows, settings=chosen, **(known | models))
+
+
+class HoursWithDraws(KnownHours):
+    """Known hours whose averages are known exactly."""
+
+    def expected_draws(self, pieces: list[Piece], rng: object, n: int) -> np.ndarray:
+        return np.tile([self.expected(p) for p in pieces], (n, 1))
+
+
+def test_the_dearer_finish_wins_where_all_else_is_equal() -> None:
+    made = finish_choice(a_shop(sold("oil", 5) + sold("wax", 5), hours=HoursWithDraws(6.0)), DESK)
+    assert made.table["finish"].tolist() == ["oil", "wax"]
+    oil, wax = made.table.iloc[0], made.table.iloc[1]
+    assert (oil["price"], wax["price"]) == (360, 300)
+    assert oil["profit"] == pytest.approx(oil["net"] - 40 - oil["materials"])
+    assert oil["per_hour"] == pytest.approx(oil["profit"] / 6)
+    assert oil["chance_best"] > 0.95
+    assert made.table["chance_best"].sum() == pytest.approx(1)
+
+
+def test_the_owners_price_moves_with_the_finish() -> None:
+    # The gut price is for wax; under oil it must not hide that oil is worth a fifth more.
+    made = finish_choice(a_shop(sold("oil", 5) + sold("wax", 5), hours=HoursWithDraws(6.0)), DESK)
+    net = made.table.set_index("finish")["net"]
+    holding = 0.01 * 300 * 6  # about: the plan's weeks are the same under both
+    assert (net["oil"] + holding) / (net["wax"] + holding) == pytest.approx(1.2, abs=0.02)
+
+
+def test_a_finish_that_takes_longer_can_lose_in_spite_of_its_price() -> None:
+    slow = HoursWithDraws(6.0, seen={"oil": 9.0, "wax": 5.0})
+    made = finish_choice(a_shop(sold("oil", 5) + sold("wax", 5), hours=slow), DESK)
+    assert made.table["finish"].tolist() == ["wax", "oil"]
+    assert made.table["hours"].tolist() == [5.0, 9.0]
+
+
+def test_little_known_effects_leave_the_choice_open() -> None:
+    rows = sold("oil", 5) + sold("wax", 5)
+    sure = finish_choice(a_shop(rows, error=0.02, hours=HoursWithDraws(6.0)), DESK)
+    unsure = finish_choice(a_shop(rows, error=0.4, hours=HoursWithDraws(6.0)), DESK)
+    assert sure.table["chance_best"].iloc[0] > unsure.table["chance_best"].iloc[0] > 0.5
+    assert unsure.table["chance_best"].iloc[0] < 0.8
+
+
+def test_a_finish_sold_twice_is_shown_but_not_called() -> None:
+    made = finish_choice(a_shop(sold("oil", 2) + sold("wax", 5), hours=HoursWithDraws(6.0)), DESK)
+    assert made.table["finish"].tolist() == ["wax", "oil"]
+    assert made.table["says"].tolist() == ["", "too few to say"]
+    assert made.table["chance_best"].isna().all()  # nothing left to compare
+    assert any("too few to say: oil" in n for n in made.notes)
+
+
+def test_materials_follow_the_finish() -> None:
+    rows = sold("oil", 20, materials=40.0) + sold("wax", 20, materials=10.0)
+    made = finish_choice(a_shop(rows, hours=HoursWithDraws(6.0)), DESK).table.set_index("finish")
+    assert made.loc["oil", "materials"] == pytest.approx(40, rel=0.15)
+    assert made.loc["wax", "materials"] == pytest.approx(10, rel=0.4)
+
+
+def test_the_limit_is_always_said() -> None:
+    made = finish_choice(a_shop(sold("oil", 3), hours=HoursWithDraws(6.0)), DESK)
+    assert LIMIT in made.notes
+    assert "at random" in str(made).replace("\n  ", " ")
+
+
+def test_without_a_price_fit_only_hours_and_materials_differ_and_that_is_said() -> None:
+    fits = a_shop(sold("oil", 4) + sold("wax", 4), prices=None, hours=HoursWithDraws(6.0))
+    made = finish_choice(fits, DESK)
+    assert len(set(made.table["price"])) == 1
+    assert any(n.startswith("there are too few sales to see") for n in made.notes)
+
+
+def test_no_finish_on_record_is_refused() -> None:
+    with pytest.raises(BadQuestion, match="No sold piece on record has a finish"):
+        finish_choice(a_shop([piece("desk", 200, 6)]), DESK)
+
+
+def test_no_hours_anywhere_is_refused() -> None:
+    with pytest.raises(BadQuestion, match="say how many hours the whole job takes"):
+        finish_choice(a_shop(sold("oil", 4), hours=None), DESK)
+
+
+def test_the_truth_is_found_from_a_hundred_simulated_sales() -> None:
+    # Oil truly brings 25% more for the same hours; lacquer 5% less and half as long again; wax is the base.
+    rng = np.random.default_rng(2)
+    rows = []
+    for _ in range(100):
+        finish = str(rng.choice(["oil", "wax", "lacquer"]))
+        size = float(np.exp(0.3 * rng.standard_normal()))
+        price = 320 * size**0.5 * {"oil": 1.25, "wax": 1.0, "lacquer": 0.95}[finish]
+        hours = 7 * size**0.35 * {"oil": 1.0, "wax": 1.0, "lacquer": 1.5}[finish]
+        rows.append(
+            piece(
+                "desk",
+                price * float(np.exp(0.2 * rng.standard_normal())) - 20,
+                hours * float(np.exp(0.3 * rng.standard_normal())),
+                finish=finish,
+                width_in=45.0 * size,
+                depth_in=24.0,
+                height_in=30.0,
+            )
+        )
+    fits = fits_of(rows, settings=Settings(as_of=AS_OF), selling=KnownSelling())
+    flips = fits.records.flips
+    real = StandInFits(
+        fits.records,
+        fits.settings,
+        prices=fit_prices(flips, as_of=date(2026, 9, 30)),
+        hours=fit_hours(flips),
+        selling=fits.selling,
+    )
+    made = finish_choice(
+        real, Piece(furniture_type="desk", width_in=45, depth_in=24, height_in=30, buy_price=40)
+    )
+    by = made.table.set_index("finish")
+    assert made.table["finish"].tolist() == ["oil", "wax", "lacquer"]
+    assert by.loc["oil", "price"] / by.loc["wax", "price"] == pytest.approx(1.25, rel=0.08)
+    assert by.loc["lacquer", "hours"] / by.loc["wax", "hours"] == pytest.approx(1.5, rel=0.15)
+    assert by.loc["oil", "chance_best"] > 0.9
+    assert max(len(line) for line in str(made).splitlines()) <= 80
+    assert "<table>" in made._repr_html_()

@@ -1,0 +1,175 @@
+"""Small invented records for the tests of earnings, buying and finishes: every canonical column is there."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.settings import Settings
+from fleetlib.records.columns import COLUMNS, DERIVED_NAMES
+from fleetlib.selling.hazard import Hazard
+
+AS_OF = date(2026, 9, 30)
+
+
+def flips_of(rows: list[Mapping[str, Any]]) -> pd.DataFrame:
+    """A clean flips table from a few cells a row; status and profit are worked out as the cleaning does."""
+    made: dict[str, pd.Series] = {}
+    for c in COLUMNS:
+        values = [row.get(c.name) for row in rows]
+        if c.kind == "date":
+            made[c.name] = pd.to_datetime(pd.Series(values, dtype="object"))
+        elif c.is_number:
+            made[c.name] = pd.Series(values, dtype="float64")
+        else:
+            made[c.name] = pd.Series(values, dtype="str")
+    flips = pd.DataFrame(made)
+    flips["piece"] = flips["piece"].fillna(pd.Series([f"A-{i + 1}" for i in range(len(rows))]))
+    flips["line"] = range(2, len(rows) + 2)
+    flips["size_cuft"] = flips["width_in"] * flips["depth_in"] * flips["height_in"] / 1728
+    ends = flips["sold_on"].fillna(flips["withdrawn_on"]).fillna(pd.Timestamp(AS_OF))
+    flips["days_listed"] = (ends - flips["listed_on"]).dt.days.astype(float)
+    status = np.where(flips["listed_on"].notna(), "listed", "in work")
+    status = np.where(flips["withdrawn_on"].notna(), "withdrawn", status)
+    status = np.where(flips["sale_price"].notna(), "sold", status)
+    flips["status"] = pd.Series(status, dtype="str")
+    flips["net_price"] = flips["sale_price"] - flips["selling_fees"].fillna(0)
+    spent = flips["buy_price"] + flips["materials_cost"].fillna(0) + flips["other_costs"].fillna(0)
+    flips["profit"] = flips["net_price"] - spent
+    flips["profit_per_hour"] = flips["profit"] / flips["hours"]
+    flips["sale_to_ask"] = flips["sale_price"] / flips["asking_price"]
+    assert set(DERIVED_NAMES) <= set(flips.columns)
+    return flips
+
+
+def piece(
+    kind: str, profit: float, hours: float | None, *, sold: bool = True, **more: Any
+) -> dict[str, Any]:
+    """One finished piece bought for 20, listed on 1 June: sold 14 days later at 20 + profit, or unsold."""
+    row: dict[str, Any] = {
+        "furniture_type": kind,
+        "buy_price": 20.0,
+        "materials_cost": 0.0,
+        "hours": hours,
+        "listed_on": "2026-06-01",
+        "asking_price": 300.0,
+    }
+    if sold:
+        row |= {"sold_on": "2026-06-15", "sale_price": 20.0 + profit}
+    return row | more
+
+
+@dataclass(frozen=True, eq=False)
+class StandInRecords:
+    flips: pd.DataFrame
+    events: pd.DataFrame
+    supplies: pd.DataFrame
+    folder: Path = Path("invented")
+
+
+@dataclass(frozen=True, eq=False)
+class StandInFits:
+    """What the advice asks of `Fits`, with the parts a test does not need left out."""
+
+    records: StandInRecords
+    settings: Settings
+    prices: Any = None
+    selling: Any = None
+    hours: Any = None
+    as_of: date = AS_OF
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class StandInPlan:
+    """What a plan is asked for when pieces are valued."""
+
+    expected_net: float
+    expected_days: float = 40.0
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class KnownHours:
+    """Hours that are a constant times a known lognormal."""
+
+    mean: float
+    log_sd: float = 0.3
+    seen: Mapping[str, float] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+
+    def expected(self, piece: Any) -> float:
+        return self.seen.get(piece.finish or piece.furniture_type, self.mean)
+
+    def interval(self, piece: Any, level: float = 0.80) -> tuple[float, float]:
+        from scipy import stats
+
+        reach = float(stats.norm.ppf(0.5 + level / 2)) * self.log_sd
+        mid = self.expected(piece) * np.exp(-(self.log_sd**2) / 2)
+        return float(mid * np.exp(-reach)), float(mid * np.exp(reach))
+
+    def sample(self, piece: Any, rng: Any, n: int, *, above: float = 0.0) -> np.ndarray:
+        mid = self.expected(piece) * np.exp(-(self.log_sd**2) / 2)
+        drawn = mid * np.exp(self.log_sd * rng.standard_normal(n))
+        return np.maximum(drawn, above)
+
+    def remaining(self, piece: Any, spent: float, rng: Any, n: int) -> np.ndarray:
+        return np.maximum(self.sample(piece, rng, n, above=spent) - spent, 0.5)
+
+
+@dataclass(frozen=True, eq=False)
+class KnownSelling:
+    """A selling-time fit whose truth is known: the same hazard for every draw, anchored at the gut price."""
+
+    level: float = -1.7
+    sensitivity: float = 4.0
+    draws: tuple[int, ...] = (0,)
+    hidden_sd: float = 0.18
+    notes: tuple[str, ...] = ()
+    learned: str = "learned"
+
+    def hazard(
+        self,
+        furniture_type: str,
+        usual_price: float,
+        gut_price: float | None = None,
+        *,
+        draw: int | None = None,
+        sensitivity_factor: float = 1.0,
+    ) -> Hazard:
+        anchor = gut_price if gut_price else usual_price
+        return Hazard(
+            level=self.level,
+            sensitivity=self.sensitivity * sensitivity_factor,
+            curvature=0.0,
+            week_exponent=-0.15,
+            log_anchor=float(np.log(anchor)),
+            hidden_sd=self.hidden_sd,
+            share_paid=0.94,
+            highest_ask=anchor * 1.5,
+        )
+
+
+def fits_of(
+    rows: list[Mapping[str, Any]],
+    *,
+    events: list[Mapping[str, Any]] | None = None,
+    supplies: list[Mapping[str, Any]] | None = None,
+    settings: Settings | None = None,
+    **models: Any,
+) -> StandInFits:
+    """Records and settings as the advice sees them; `models` are prices, selling, hours."""
+    happened = pd.DataFrame(
+        events or [], columns=["on", "piece", "event", "amount", "note", "line"]
+    )
+    bought = pd.DataFrame(supplies or [], columns=["bought_on", "item", "cost", "shared_by"])
+    bought["bought_on"] = pd.to_datetime(bought["bought_on"])
+    bought["cost"] = bought["cost"].astype(float)
+    records = StandInRecords(flips_of(list(rows)), happened, bought)
+    return StandInFits(records, settings or Settings(as_of=AS_OF), **models)

@@ -1,0 +1,48 @@
+"""Mixtures of Student-t against scipy's."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from fleetlib.price.regression.mixture import Mixture
+
+
+def two_rows(widen: float = 1.0) -> Mixture:
+    return Mixture(
+        np.array([[5.0, 6.0], [5.5, 6.0], [4.0, 6.1]]),
+        np.array([[0.2, 0.3], [0.4, 0.1], [1.5, 0.2]]),
+        np.full(3, 9.0),
+        np.array([0.5, 0.3, 0.2]),
+        widen,
+    )
+
+
+def test_one_component_is_students_t() -> None:
+    one = Mixture(np.array([[5.0]]), np.array([[0.3]]), np.array([7.0]), np.ones(1))
+    for p in (0.001, 0.025, 0.5, 0.9, 0.999):
+        assert one.quantile(p)[0] == pytest.approx(stats.t.ppf(p, 7, 5.0, 0.3))
+
+
+@pytest.mark.parametrize("widen", [1.0, 1.15])
+def test_quantiles_invert_the_distribution(widen: float) -> None:
+    mixture = two_rows(widen)
+    for p in (0.001, 0.1, 0.5, 0.8, 0.975):
+        assert mixture.share_below(mixture.quantile(p)) == pytest.approx([p, p], abs=1e-9)
+    plain = two_rows()
+    x = np.array([5.3, 5.9])
+    expected = sum(
+        w * stats.t.cdf(x, 9, m, s)
+        for w, m, s in zip(plain.weights, plain.location, plain.scale, strict=True)
+    )
+    assert plain.share_below(x) == pytest.approx(expected)
+
+
+def test_ranges_are_nested_and_widening_keeps_the_middle() -> None:
+    plain, wide = two_rows(), two_rows(1.15)
+    low_80, high_80 = plain.interval(0.80).T
+    low_95, high_95 = plain.interval(0.95).T
+    assert (low_95 < low_80).all() and (high_80 < high_95).all()
+    assert wide.median() == pytest.approx(plain.median())
+    assert np.ptp(wide.interval(0.8), axis=1) == pytest.approx(1.15 * (high_80 - low_80))

@@ -1,0 +1,113 @@
+"""The strengths of the blocks against closed forms and an outside mixed-model fit."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.optimize import approx_fprime, minimize_scalar
+
+from fleetlib.price.regression.restricted_likelihood import (
+    draw_strengths,
+    evidence_for_block,
+    find_mode,
+    gradient,
+    log_posterior,
+    solve,
+)
+
+
+def groups_of(sizes: list[int], seed: int, sd: float) -> tuple[np.ndarray, np.ndarray]:
+    """Similarity of rows in the same group, and outcomes with group effects of this sd and noise sd 1."""
+    rng = np.random.default_rng(seed)
+    member = np.repeat(np.arange(len(sizes)), sizes)
+    y = rng.normal(0, sd, len(sizes))[member] + rng.normal(0, 1, len(member))
+    return (member[:, None] == member[None, :]).astype(float), y
+
+
+def best_ratio(S: np.ndarray, y: np.ndarray) -> float:
+    """The group variance relative to the noise that maximises the restricted likelihood, no prior."""
+    found = minimize_scalar(
+        lambda lam: -solve(S[None], np.array([lam]), np.ones(len(y)), y).log_likelihood,
+        bounds=(-4, 3),
+        method="bounded",
+        options={"xatol": 1e-10},
+    )
+    return float(np.exp(2 * found.x))
+
+
+def test_balanced_groups_give_the_analysis_of_variance_estimates() -> None:
+    # Balanced one-way layout: restricted likelihood gives noise = MSW and groups = (MSB - MSW) / m exactly
+    # (Searle, Casella & McCulloch 1992, Variance Components, section 3.8).
+    S, y = groups_of([6] * 8, seed=2, sd=0.9)
+    table = y.reshape(8, 6)
+    within = ((table - table.mean(axis=1, keepdims=True)) ** 2).sum() / (8 * 5)
+    between = 6 * ((table.mean(axis=1) - y.mean()) ** 2).sum() / 7
+    ratio = best_ratio(S, y)
+    assert ratio == pytest.approx((between - within) / 6 / within, rel=1e-6)
+    at = solve(S[None], np.array([0.5 * np.log(ratio)]), np.ones(len(y)), y)
+    assert at.s2 == pytest.approx(within, rel=1e-6)
+
+
+def test_unbalanced_groups_agree_with_statsmodels_mixed_model() -> None:
+    import statsmodels.api as sm
+
+    sizes = [3, 9, 5, 12, 2, 7, 4, 6]
+    S, y = groups_of(sizes, seed=7, sd=0.8)
+    model = sm.MixedLM(y, np.ones((len(y), 1)), np.repeat(np.arange(len(sizes)), sizes))
+    fit = model.fit(reml=True, method="bfgs", gtol=1e-10)
+    ratio = best_ratio(S, y)
+    assert ratio == pytest.approx(float(fit.cov_re[0, 0]) / fit.scale, rel=1e-4)
+    at = solve(S[None], np.array([0.5 * np.log(ratio)]), np.ones(len(y)), y)
+    assert at.s2 == pytest.approx(fit.scale, rel=1e-4)
+    assert at.level == pytest.approx(fit.fe_params[0], rel=1e-5)
+
+
+def test_the_gradient_is_the_derivative() -> None:
+    rng = np.random.default_rng(3)
+    z = rng.normal(size=30)
+    group, y = groups_of([5] * 6, seed=3, sd=1.0)
+    S = np.array([group, np.outer(z, z)])
+    d, scales = rng.uniform(0.5, 2, 30), np.array([1.0, 4.0])
+    lam = np.array([-0.4, 0.3])
+
+    def value(at: np.ndarray) -> float:
+        return log_posterior(solve(S, at, d, y), scales)
+
+    numeric = approx_fprime(lam, value, 1e-6)
+    assert gradient(S, solve(S, lam, d, y), scales) == pytest.approx(numeric, abs=1e-3)
+    mode = find_mode(S, y, d=d, scales=scales)
+    assert gradient(S, solve(S, mode, d, y), scales) == pytest.approx([0.0, 0.0], abs=1e-2)
+
+
+def test_a_solution_is_generalised_least_squares() -> None:
+    S, y = groups_of([4, 7, 9], seed=1, sd=1.0)
+    d = np.linspace(0.5, 1.5, 20)
+    at = solve(S[None], np.array([0.2]), d, y)
+    V = np.exp(0.4) * S + np.diag(d)
+    inverse = np.linalg.inv(V)
+    ones = np.ones(20)
+    level = (ones @ inverse @ y) / (ones @ inverse @ ones)
+    assert at.level == pytest.approx(level)
+    assert at.Py == pytest.approx(inverse @ (y - level))
+    assert pytest.approx((y - level) @ inverse @ (y - level)) == at.R
+
+
+def test_draws_are_always_the_same_and_start_at_the_mode() -> None:
+    S, y = groups_of([5] * 6, seed=3, sd=1.0)
+    d, scales = np.ones(30), np.ones(1)
+    lam = find_mode(S[None], y, d=d, scales=scales)
+    one, weights = draw_strengths(S[None], y, lam=lam, d=d, scales=scales)
+    two, again = draw_strengths(S[None], y, lam=lam, d=d, scales=scales)
+    assert one[0].lam == pytest.approx(lam)
+    assert weights.sum() == pytest.approx(1.0)
+    assert (weights == again).all()
+    assert all((a.lam == b.lam).all() for a, b in zip(one, two, strict=True))
+
+
+def test_evidence_speaks_for_a_block_that_matters_and_against_one_that_does_not() -> None:
+    S, y = groups_of([10] * 5, seed=5, sd=1.5)
+    shuffled = S[np.ix_(*[np.random.default_rng(9).permutation(50)] * 2)]
+    both = np.array([S, shuffled])
+    lam, d = np.array([0.0, -1.0]), np.ones(50)
+    assert evidence_for_block(both, y, lam=lam, d=d, scale=1.0, k=0) > 3
+    assert evidence_for_block(both, y, lam=lam, d=d, scale=1.0, k=1) < 0

@@ -1,0 +1,101 @@
+"""The common look: the same bytes each time, money never read as a formula, labels that don't collide."""
+
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fleetlib.base.errors import BadQuestion
+from fleetlib.desk.pictures import picture
+from fleetlib.shown.chart_style import COLOURS, INK, SOFT, Picture, finding, new_picture, spread_out
+
+
+def _drawn(text: str = "From $100 to $200, A_1 and A^2") -> Picture:
+    figure, (axes,) = new_picture(2.0)
+    axes.plot([1, 2], [1, 3], label=text)
+    axes.set_xlabel(text)
+    finding(figure, text)
+    figure.alt = text
+    return figure
+
+
+def test_the_same_picture_gives_the_same_bytes():
+    figure = _drawn()
+    assert figure.png() == figure.png() == _drawn().png()
+
+
+def test_two_amounts_in_one_sentence_are_not_a_formula():
+    figure = _drawn()
+    figure.png()
+    from matplotlib.text import Text
+
+    assert [t for t in figure.findobj(Text) if t.get_parse_math()] == []
+
+
+def test_a_picture_shows_itself_with_its_words_escaped():
+    page = _drawn('a "quoted" <b>')._repr_html_()
+    assert 'alt="a &quot;quoted&quot; &lt;b&gt;"' in page
+    assert "data:image/png;base64," in page
+
+
+@pytest.mark.parametrize("letter", ["W", "e", "$5 "])
+def test_a_long_title_is_broken_so_that_it_fits_the_picture(letter):
+    figure, _ = new_picture(3.0)
+    finding(figure, " ".join([letter * 5] * 40))
+    box = figure._suptitle.get_window_extent()
+    assert box.x1 <= figure.bbox.x1
+    assert box.width > 0.85 * figure.bbox.width
+
+
+def test_what_has_no_picture_is_refused_by_name():
+    with pytest.raises(BadQuestion, match=r"no picture of a list.*PriceEstimate"):
+        picture([1, 2])
+
+
+def test_drawing_never_opens_a_window():
+    code = (
+        "import sys; from fleetlib.shown.chart_style import new_picture; new_picture(2)[0].png();"
+        "print('matplotlib.pyplot' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "False"
+
+
+def _contrast(colour: str) -> float:
+    """Contrast with white, by the formula of WCAG 2.1 (relative luminance)."""
+    parts = np.array([int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)])
+    linear = np.where(parts <= 0.04045, parts / 12.92, ((parts + 0.055) / 1.055) ** 2.4)
+    return 1.05 / (float(linear @ [0.2126, 0.7152, 0.0722]) + 0.05)
+
+
+def test_letters_and_the_main_marks_stand_out_from_the_white():
+    # W3C, WCAG 2.1, 1.4.3 (letters: 4.5) and 1.4.11 (marks: 3.0); limits, formula and the two values from memory.
+    assert _contrast("#000000") == pytest.approx(21)
+    assert _contrast("#767676") == pytest.approx(4.54, abs=0.01)
+    assert min(_contrast(INK), _contrast(SOFT)) >= 4.5
+    assert min(_contrast(colour) for colour in COLOURS[:3]) >= 3.0
+
+
+@given(st.lists(st.tuples(st.floats(0, 1000), st.floats(0.1, 200)), min_size=1, max_size=8))
+def test_labels_keep_their_order_and_do_not_touch(labels):
+    places, widths = (np.array(column) for column in zip(*labels, strict=True))
+    moved = np.array(spread_out(list(places), list(widths)))
+    order = np.argsort(places, kind="stable")
+    needed = (widths[order][1:] + widths[order][:-1]) / 2
+    assert (np.diff(moved[order]) >= needed - 1e-6).all()
+    if (np.diff(places[order]) >= needed).all():
+        assert moved == pytest.approx(places)
+
+
+def test_two_labels_on_one_place_move_apart_evenly():
+    assert spread_out([10.0, 10.0], [4.0, 4.0]) == [8.0, 12.0]
+    assert spread_out([10.0, 50.0, 10.0], [4.0, 4.0, 2.0]) == [8.5, 50.0, 11.5]
+
+
+def test_labels_stay_between_the_ends_without_touching():
+    assert spread_out([1.0, 2.0], [4.0, 4.0], within=(0.0, 20.0)) == [2.0, 6.0]
+    assert spread_out([19.0, 18.0], [4.0, 4.0], within=(0.0, 20.0)) == [18.0, 14.0]
+    assert spread_out([8.0, 14.0], [4.0, 4.0], within=(0.0, 20.0)) == [8.0, 14.0]

@@ -1,0 +1,67 @@
+"""HTML and text blocks: escaped, aligned, never wider than the terminal."""
+
+import pandas as pd
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fleetlib.shown import markup
+
+
+def test_everything_from_the_records_is_escaped() -> None:
+    bad = '<script>alert("x")</script>'
+    frame = pd.DataFrame({bad: [bad]})
+    shown = (
+        markup.table_html(frame, caption=bad)
+        + markup.facts_html([(bad, bad)])
+        + markup.notes_html([bad])
+        + markup.figure_html(b"png", alt=bad, caption=bad)
+        + markup.wrap(heading=bad)
+    )
+    assert "<script>" not in shown
+    assert 'alt="&lt;script&gt;alert(&quot;x&quot;)' in shown
+
+
+def test_numbers_and_amounts_are_aligned_on_the_right() -> None:
+    frame = pd.DataFrame({"piece": ["A-1", "B"], "asked": ["$1,150", "-"], "weeks": [3.0, None]})
+    lines = markup.text_table(frame).split("\n")
+    assert lines == ["piece   asked  weeks", "A-1    $1,150      3", "B           -"]
+    assert markup.table_html(frame).count('class="number"') == 6
+
+
+def test_missing_whole_and_dated_cells_are_shown_plainly() -> None:
+    shown = [
+        markup.cell_text(v)
+        for v in (None, float("nan"), 3.0, 0.12345, pd.Timestamp("2026-09-30"), pd.NaT)
+    ]
+    assert shown == ["", "", "3", "0.1235", "2026-09-30", ""]
+
+
+@given(
+    st.lists(
+        st.tuples(st.text(st.characters(categories=["L", "N", "Zs"]), max_size=120), st.floats()),
+        max_size=4,
+    )
+)
+def test_a_text_table_never_runs_over_and_never_loses_a_word(rows) -> None:
+    frame = pd.DataFrame(rows, columns=["note", "amount"])
+    shown = markup.text_table(frame, width=40)
+    assert all(len(line) <= 40 for line in shown.split("\n"))
+    for note, _ in rows:
+        for word in note.split(" "):  # a no-break space keeps its words together
+            if len(word) < 12:
+                assert word in shown
+
+
+def test_notes_are_wrapped_to_the_terminal() -> None:
+    shown = markup.text_notes(["only two of your sales were desks " * 4], width=60)
+    assert all(len(line) <= 60 for line in shown.split("\n"))
+    assert shown.startswith("- Only")
+    assert shown.endswith("desks.")
+    assert markup.notes_html([]) == ""
+    assert markup.as_sentence("flips.csv is empty") == "flips.csv is empty."
+    assert markup.as_sentence("gut_price: missing (2)") == "gut_price: missing (2)."
+
+
+def test_two_amounts_in_a_notebook_do_not_become_a_formula():
+    # MathJax leaves elements of these classes alone: version 3 on, and version 2.
+    assert 'class="fleet sheet mathjax_ignore tex2jax_ignore"' in markup.wrap("<p>$5 to $10</p>")
