@@ -19,6 +19,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status: 0 done, 2 the input needs mending."""
     parser = _parser()
     chosen = parser.parse_args(arguments)
+    if chosen.version:
+        print(_version())
+        return 0
     if "answer" not in chosen:
         parser.print_help()
         return 2
@@ -41,8 +44,10 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="fleetlib",
         description="Asking prices, markdown plans and pay per hour, from your own past sales.",
-        epilog="FOLDER holds your flips.csv or flips.xlsx. Left out, it is this folder, else the invented demo shop.",
+        epilog="FOLDER holds your flips.csv or flips.xlsx. Left out, it is this folder, else the invented demo shop. "
+        "Exit status: 0 done; 2 something must be mended, and the one sentence printed says what; 130 stopped by you.",
     )
+    parser.add_argument("--version", action="store_true", help="say which fleetlib this is")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
 
     def command(
@@ -57,6 +62,24 @@ def _parser() -> argparse.ArgumentParser:
     )
     start.add_argument("folder", metavar="FOLDER")
     start.add_argument("--demo", action="store_true", help="fill it with the invented demo shop")
+    start.add_argument(
+        "--from", dest="archive", metavar="ZIP", help="lay down the shop of a backup"
+    )
+
+    backup = command(
+        "backup", _backup, "Write one dated zip of a shop folder, checked by reading it back."
+    )
+    backup.add_argument(
+        "folder", metavar="FOLDER", nargs="?", help="the folder that holds your records"
+    )
+    backup.add_argument(
+        "--to", metavar="PLACE", help="where the zip goes; left out, beside the folder"
+    )
+
+    words = command(
+        "help", _help, "Explain a word that fleetlib uses, such as: fleetlib help lowest offer"
+    )
+    words.add_argument("word", metavar="WORD", nargs="*", help="left out, every word")
 
     check = command(
         "check",
@@ -126,6 +149,12 @@ def _working(what: str) -> None:
 
 
 def _start(chosen: argparse.Namespace) -> None:
+    if chosen.archive:
+        from fleetlib.desk.backup import restore_shop
+
+        laid = restore_shop(chosen.archive, chosen.folder)
+        print(f"{chosen.folder} holds the {len(laid)} files of {Path(chosen.archive).name}.")
+        return
     from fleetlib.desk.start import start_shop
 
     written = start_shop(chosen.folder, demo=chosen.demo)
@@ -140,6 +169,30 @@ def _start(chosen: argparse.Namespace) -> None:
         )
         print(f"  {_as_typed()} check {chosen.folder}")
     print(f"The notebooks open with:\n  {_as_typed()} lab {chosen.folder}")
+
+
+def _version() -> str:
+    from importlib.metadata import version
+
+    here = Path(__file__).resolve().parent
+    return f"fleetlib {version('fleetlib')}, Python {sys.version.split()[0]}, in {here}"
+
+
+def _backup(chosen: argparse.Namespace) -> None:
+    from fleetlib.desk.backup import KEPT, backup_shop
+
+    written = backup_shop(chosen.folder or Path.cwd(), to=chosen.to)
+    print(f"Written and read back whole: {written}")
+    print(
+        f"The newest {KEPT} stay there. To lay one down: {_as_typed()} start NEW-FOLDER --from {written.name}"
+    )
+
+
+def _help(chosen: argparse.Namespace) -> None:
+    from fleetlib.base.words import WORDS, meaning_of
+
+    asked = " ".join(chosen.word)
+    print(meaning_of(asked) if asked else "\n".join(f"{w}: {m}" for w, m in WORDS.items()))
 
 
 def _as_typed() -> str:

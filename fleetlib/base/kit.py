@@ -39,3 +39,9 @@ def usual_folder() -> Path:
     """Where to look when nobody named a folder: this one when it holds records, else the demo shop."""
     here = Path.cwd()
     return here if any((here / name).is_file() for name in RECORD_FILES) else demo_folder()
+
+
+def inside_the_kit(place: Path) -> bool:
+    """True for a place in fleetlib's own folders, which an upgrade replaces: the checkout, or the installed package."""
+    homes = {_HERE} | ({_HERE.parent} if (_HERE.parent / "pyproject.toml").is_file() else set())
+    return any(place.resolve().is_relative_to(home) for home in homes)
