@@ -23,15 +23,21 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:  # what editors and type checkers see; loaded when first used (below)
     from fleetlib.base import errors as errors
-    from fleetlib.base.settings import Settings as Settings, read_settings as read_settings
+    from fleetlib.base.settings import Settings as Settings
+    from fleetlib.base.settings import read_settings as read_settings
     from fleetlib.care.caution_sheet import (
         all_cautions as all_cautions,
+    )
+    from fleetlib.care.caution_sheet import (
         caution_sheet as caution_sheet,
     )
-    from fleetlib.desk.forms.logging import sale_form as sale_form, work_form as work_form
-    from fleetlib.desk.forms.pricing import find_form as find_form, price_form as price_form
+    from fleetlib.desk.forms.logging import sale_form as sale_form
+    from fleetlib.desk.forms.logging import work_form as work_form
+    from fleetlib.desk.forms.pricing import find_form as find_form
+    from fleetlib.desk.forms.pricing import price_form as price_form
     from fleetlib.desk.pages import save_page as save_page
-    from fleetlib.desk.pictures import picture as picture, picture_alt as picture_alt
+    from fleetlib.desk.pictures import picture as picture
+    from fleetlib.desk.pictures import picture_alt as picture_alt
     from fleetlib.desk.start import start_shop as start_shop
     from fleetlib.plan.calendar import save_calendar as save_calendar
     from fleetlib.plan.markdowns import lowest_for_two as lowest_for_two
@@ -43,7 +49,8 @@ if TYPE_CHECKING:  # what editors and type checkers see; loaded when first used 
     from fleetlib.records.report import check_report as check_report
     from fleetlib.selling.days_to_sell import days_to_sell as days_to_sell
     from fleetlib.selling.fit import fit_selling_time as fit_selling_time
-    from fleetlib.shop import Shop as Shop, open_shop as open_shop
+    from fleetlib.shop import Shop as Shop
+    from fleetlib.shop import open_shop as open_shop
     from fleetlib.shown.tables import show as show
     from fleetlib.trust.benchmarks import benchmark as benchmark
     from fleetlib.week.tag import price_tag as price_tag
