@@ -197,7 +197,7 @@ def advise(fits: Fits, piece: Piece, *, level: float = 0.80) -> Advice:
         estimate=priced,
         plan=planned,
         hourly=hourly_pay(fits, piece, planned.expected_net),
-        cautions=tuple(cautions_for(piece)),
+        cautions=cautions_for(piece, currency=fits.settings.currency),
         currency=fits.settings.currency,
         notes=notes,
     )
