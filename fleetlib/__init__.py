@@ -53,6 +53,7 @@ if TYPE_CHECKING:  # what editors and type checkers see; loaded when first used 
     from fleetlib.shop import open_shop as open_shop
     from fleetlib.shown.tables import show as show
     from fleetlib.trust.benchmarks import benchmark as benchmark
+    from fleetlib.week.listing_text import listing_text as listing_text
     from fleetlib.week.tag import price_tag as price_tag
 
 # Where each public name lives; loaded when first used, so that `import fleetlib` is quick.
@@ -73,6 +74,7 @@ _PLACES = {
     "save_page": "desk.pages",
     "save_calendar": "plan.calendar",
     "price_tag": "week.tag",
+    "listing_text": "week.listing_text",
     "caution_sheet": "care.caution_sheet",
     "all_cautions": "care.caution_sheet",
     "lowest_for_two": "plan.markdowns",

@@ -91,6 +91,21 @@ def _parser() -> argparse.ArgumentParser:
     )
     pay = command("earnings", _earnings, "What each kind of piece earns per hour of your hands.")
     buy = command("buy", _buy, "What to pay for a find, or the best set of this week's finds.")
+    listing = command(
+        "listing", _listing, "The words and the photographs of a listing, ready to paste."
+    )
+    listing.add_argument("piece", metavar="P", help="the piece by its name")
+    listing.add_argument(
+        "--in", dest="folder", metavar="FOLDER", help="the folder that holds your records"
+    )
+    for option, about in (
+        ("repaired", "what was done to it"),
+        ("flaws", "what is not perfect"),
+        ("delivery", "whether and how far you deliver"),
+    ):
+        listing.add_argument(
+            f"--{option}", metavar="WORDS", default="", help=f"{about}, in your words"
+        )
     review = command("review", _review, "The books and the lessons of one quarter.")
     lab = command("lab", _lab, "Open the notebooks in your browser.")
     for made in (check, price, pay, buy, review, lab):
@@ -264,6 +279,23 @@ def _buy(chosen: argparse.Namespace) -> None:
         _amount("hours", chosen.hours, ""),
     )
     print(shop.best_buys(finds, cash=cash, hours=hours))
+
+
+def _listing(chosen: argparse.Namespace) -> None:
+    from fleetlib.week.listing_text import listing_text
+
+    shop = _shop(chosen)
+    piece = shop.piece(chosen.piece)
+    made = listing_text(
+        piece,
+        repaired=chosen.repaired,
+        flaws=chosen.flaws,
+        delivery=chosen.delivery,
+        asking_price=piece.last_asking_price or piece.asking_price,
+        currency=shop.settings.currency,
+        length_unit=shop.settings.length_unit,
+    )
+    print(made)
 
 
 def _review(chosen: argparse.Namespace) -> None:

@@ -231,3 +231,12 @@ def test_a_shop_inside_fleetlibs_own_folder_is_refused_with_a_better_place(capsy
     status, _, err = run(capsys, "start", str(place))
     assert (status, place.exists()) == (2, False)
     assert "Documents" in err
+
+
+def test_a_listing_is_printed_for_a_piece_by_its_name(capsys) -> None:
+    status, out, err = run(
+        capsys, "listing", "A-257", "--in", str(demo_folder()), "--flaws", "one scratch"
+    )
+    assert (status, err) == (0, "")
+    assert "Not perfect: one scratch." in out
+    assert "Photographs" in out
