@@ -7,7 +7,7 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from fleetlib.base.errors import FleetError
 
@@ -86,6 +86,8 @@ def _parser() -> argparse.ArgumentParser:
         _check,
         "Say what was read from your records, what was changed and what was set aside.",
     )
+    due = command("today", _today, "What is due today: markdowns, offers, work, missing entries.")
+    due.add_argument("--save", metavar="DIR", help="also write today.html and shop.ics into DIR")
     price = command(
         "price", _price, "Asking price, range and markdown plan for what you have on hand."
     )
@@ -108,7 +110,7 @@ def _parser() -> argparse.ArgumentParser:
         )
     review = command("review", _review, "The books and the lessons of one quarter.")
     lab = command("lab", _lab, "Open the notebooks in your browser.")
-    for made in (check, price, pay, buy, review, lab):
+    for made in (check, due, price, pay, buy, review, lab):
         made.add_argument(
             "folder", metavar="FOLDER", nargs="?", help="the folder that holds your records"
         )
@@ -279,6 +281,33 @@ def _buy(chosen: argparse.Namespace) -> None:
         _amount("hours", chosen.hours, ""),
     )
     print(shop.best_buys(finds, cash=cash, hours=hours))
+
+
+def _today(chosen: argparse.Namespace) -> None:
+    from fleetlib.week.today import today
+
+    shop = _shop(chosen)
+    _working("Planning what is on hand")
+    written: Sequence[Path] = ()
+    if chosen.save:
+        from fleetlib.desk.pages import save_today
+
+        written = save_today(shop.fits, chosen.save)
+    print(today(shop.fits, **_backups(shop.records.folder)))
+    _say_written(written)
+
+
+def _backups(folder: Path) -> dict[str, Any]:
+    """Whether to remind of a backup, and the day of the last one beside the folder; the demo needs none."""
+    from datetime import date
+
+    from fleetlib.base.kit import is_kit_demo
+    from fleetlib.desk.backup import backups_of, day_of
+
+    if is_kit_demo(folder):
+        return {}
+    days: list[date] = [day_of(path) for path in backups_of(folder)]
+    return {"last_backup": max(days, default=None), "backups_wanted": True}
 
 
 def _listing(chosen: argparse.Namespace) -> None:

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from fleetlib.quarter.review import QuarterReview
     from fleetlib.trust.accuracy import AccuracyStudy
     from fleetlib.week.advice import Advice, AdviceList
+    from fleetlib.week.today import Today
 
 
 def _of_records(name: str, meaning: str) -> Any:
@@ -106,6 +107,12 @@ class Shop:
         from fleetlib.week.advice import advise_all
 
         return advise_all(self.fits, level=level)
+
+    def today(self) -> Today:
+        """What is due on the records' day, and a card for each piece on hand (`week.today`)."""
+        from fleetlib.week.today import today
+
+        return today(self.fits)
 
     def earnings(
         self,

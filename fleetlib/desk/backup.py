@@ -60,6 +60,11 @@ def backups_of(folder: str | Path, place: str | Path | None = None) -> list[Path
     return sorted(own, key=lambda p: (_stamp(p)[0], int(_stamp(p)[1] or 1)))
 
 
+def day_of(backup: Path) -> date:
+    """The day in a backup's name."""
+    return date.fromisoformat(_stamp(backup)[0])
+
+
 def restore_shop(archive: str | Path, folder: str | Path) -> list[Path]:
     """The shop in the zip `archive`, laid into the new folder `folder`; returns the files written.
 
