@@ -36,7 +36,7 @@ def piece_notes(fit: PriceFit, piece: Piece, columns: pd.DataFrame) -> tuple[str
 def level_notes(fit: PriceFit, row: pd.Series) -> list[str]:
     """Words never sold before, and words sold only a few times."""
     said = []
-    for factor in fit.regressor.coding_.factors:
+    for factor in fit.regressor.coding.factors:
         value = row[factor.name]
         if pd.isna(value):
             continue
@@ -57,7 +57,7 @@ def level_notes(fit: PriceFit, row: pd.Series) -> list[str]:
 def range_notes(fit: PriceFit, row: pd.Series) -> list[str]:
     """Measures beyond everything sold so far."""
     said = []
-    for measure in fit.regressor.coding_.measures:
+    for measure in fit.regressor.coding.measures:
         value = row[measure.name]
         if measure.name not in _RANGE_CHECKED or pd.isna(value):
             continue
@@ -73,7 +73,7 @@ def range_notes(fit: PriceFit, row: pd.Series) -> list[str]:
 
 def missing_notes(fit: PriceFit, piece: Piece, row: pd.Series) -> list[str]:
     """What is not stated about the piece though the model uses it."""
-    names = [name for name, kind in fit.regressor.coding_.blocks if kind in ("factor", "measure")]
+    names = [name for name, kind in fit.regressor.coding.blocks if kind in ("factor", "measure")]
     lacking = [WORDS[n] for n in names if pd.isna(row[n])]
     if not lacking:
         return []

@@ -125,10 +125,10 @@ def test_a_few_weeks_of_sales_say_nothing_of_how_prices_drift_in_years() -> None
         }
     )
     short = fit_prices(flips, as_of=date(2026, 9, 30))
-    assert "years_before" not in [m.name for m in short.regressor.coding_.measures]
+    assert "years_before" not in [m.name for m in short.regressor.coding.measures]
     longer = flips.assign(sold_on=pd.date_range("2024-01-04", periods=12, freq="60D"))
     fitted = fit_prices(longer, as_of=date(2026, 9, 30))
-    assert "years_before" in [m.name for m in fitted.regressor.coding_.measures]
-    assert short.regressor.coding_.cycles == ()
+    assert "years_before" in [m.name for m in fitted.regressor.coding.measures]
+    assert short.regressor.coding.cycles == ()
     assert any("under a year" in note for note in short.notes)
     assert not any("under a year" in note for note in fitted.notes)
