@@ -23,7 +23,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.price.features import model_columns
-from fleetlib.price.fit import PriceFit, fit_prices
+from fleetlib.price.fit import PriceFit, fit_prices, inside_when_refitted
 from fleetlib.records.folder import read_records
 
 AS_OF = date(2026, 9, 30)
@@ -102,9 +102,8 @@ def draw_shop(world: World, n: int, rng: np.random.Generator) -> tuple[pd.DataFr
             if rng.random() < world.twins:
                 made.loc[i + 1] = made.loc[i]
                 ago[i + 1] = max(ago[i] - rng.integers(0, 30), 0)
-    sd = world.noise * np.exp(
-        made["furniture_type"].map(dict(zip(KINDS, rng.normal(0, world.unequal, len(KINDS)))))
-    ).to_numpy(float)
+    louder = dict(zip(KINDS, rng.normal(0, world.unequal, len(KINDS)), strict=True))
+    sd = world.noise * np.exp(made["furniture_type"].map(louder).to_numpy(float))
     e = rng.standard_t(3, m) / np.sqrt(3) if world.heavy else rng.normal(size=m)
     if world.twins:
         alike = (made.iloc[1:].to_numpy() == made.iloc[:-1].to_numpy()).all(axis=1)
@@ -156,7 +155,7 @@ def run(world: World, n: int, number: int) -> dict[str, object]:
         "n": n,
         "shop": number,
         "held": float(np.mean((below == 0) & (above == 0))),
-        "said": fit.left_out.share_inside(0.80),
+        "said": inside_when_refitted(fit) / len(fit.sales),
         "score": float(np.mean(ends[:, 1] - ends[:, 0] + 10 * (below + above))),
         "bias": float(np.mean(middle - y)),
     }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -144,6 +145,13 @@ class PriceFit:
     def pool(self) -> Pool:
         """The fitted pool of noise descriptions."""
         return self.regressor.pool
+
+
+@lru_cache(maxsize=8)
+def inside_when_refitted(fit: PriceFit, level: float = 0.80) -> int:
+    """How many of the fit's sales lie in their `level` range, priced from the other four fifths of the dates."""
+    position = fit.regressor.blocks_left_out()
+    return int(np.sum(np.abs(position - 0.5) <= level / 2))
 
 
 def as_flips(pieces: Sequence[Any] | pd.DataFrame) -> pd.DataFrame:

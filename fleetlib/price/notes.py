@@ -7,11 +7,12 @@ import pandas as pd
 
 from fleetlib.base.money import format_money
 from fleetlib.price.features import WORDS
-from fleetlib.price.fit import PriceDistribution, PriceFit
+from fleetlib.price.fit import PriceDistribution, PriceFit, inside_when_refitted
 from fleetlib.price.regression.kernels import Measure
 from fleetlib.records.piece import Piece
 
 _FEW_OF_A_LEVEL = 3
+_FEWEST_FOR_A_SHARE = 20  # below this many sales the share inside is a count, not a percentage
 _UNITS = {"size_cuft": " cubic feet", "width_in": " in", "height_in": " in"}
 _RANGE_CHECKED = ("size_cuft", "width_in", "height_in", "pieces_in_lot", "year_made")
 _SLOPES = {
@@ -98,12 +99,12 @@ def slope_notes(fit: PriceFit) -> list[str]:
 
 
 def coverage_sentence(fit: PriceFit) -> str:
-    """How the ranges did on the owner's own sales, each left out in turn."""
-    inside = fit.left_out.share_inside(0.80)
-    return (
-        f"of your own {len(fit.sales)} sales, {100 * inside:.0f}% fell inside their 80% range when priced "
-        "from the others"
-    )
+    """How the ranges did on the owner's own sales, a fifth of the dates left out and fitted again in turn."""
+    inside, sales = inside_when_refitted(fit), len(fit.sales)
+    told = "fell inside their 80% range when priced from the sales of other times"
+    if sales < _FEWEST_FOR_A_SHARE:
+        return f"{inside} of your own {sales} sales {told}; so few say little about the next ones"
+    return f"of your own {sales} sales, {100 * inside / sales:.0f}% {told}"
 
 
 def idea_sentence(

@@ -34,7 +34,8 @@ def from_earlier_sales(flips: pd.DataFrame, *, only: Quarter | None = None) -> p
     """One row per sale of every quarter before which at least 5 sales were known (columns `COLUMNS`).
 
     Each quarter is priced as it would have been on its first day: fitted on the sales before it only, for
-    the middle of the quarter, at the days listed usual until then. Sales without a date are left out. `only`: just that quarter.
+    the middle of the quarter, at the days listed usual until then. Sales without a date are left out. `only`:
+    just that quarter.
     """
     sales = sold_rows(flips)
     sales = sales[sales["sold_on"].notna()]

@@ -91,14 +91,21 @@ def fit_pool(
     factors: int,
     measures: int,
     stretch: bool = False,
+    gaussian_only: bool = False,
 ) -> Pool:
-    """Fit the members. The first blocks are factors, then measures."""
+    """Fit the members, or the first alone. The first blocks are factors, then measures."""
     with one_thread():
-        return _fit_members(S, y, prior, factors, measures, stretch)
+        return _fit_members(S, y, prior, factors, measures, stretch, gaussian_only)
 
 
 def _fit_members(
-    S: np.ndarray, y: np.ndarray, prior: StrengthPrior, factors: int, measures: int, stretch: bool
+    S: np.ndarray,
+    y: np.ndarray,
+    prior: StrengthPrior,
+    factors: int,
+    measures: int,
+    stretch: bool,
+    gaussian_only: bool,
 ) -> Pool:
     n = len(y)
     flat = np.ones(n)
@@ -111,6 +118,8 @@ def _fit_members(
             h = variance.at(S, y - leave_one_out_errors(at))
             lam = find_mode(S, y, d=h * doubt, prior=prior, start=lam)
     members = [_member("Gaussian", S, y, lam, h * doubt, prior, np.inf, variance, h)]
+    if gaussian_only:
+        return Pool(tuple(members), S, y, stretch)
     for name, nu, start, noise, model in (
         ("Student-t 4", 4.0, plain, flat, None),
         ("Student-t 5", 5.0, lam, h, variance),
