@@ -37,7 +37,7 @@ def comparable_sales(fit: PriceFit, columns: pd.DataFrame, *, factor: float = 1.
     order = order[weights[order] > 0]
     used = model_columns(fit.sales, as_of=fit.as_of)
     chosen = fit.sales.iloc[order]
-    names = {name for name, _ in fit.regressor.coding_.blocks}
+    names = {name for name, _ in fit.regressor.coding.blocks}
     return pd.DataFrame(
         {
             "piece": chosen["piece"].astype(str).to_numpy() if "piece" in chosen else order,

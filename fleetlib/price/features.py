@@ -3,12 +3,12 @@
 | column | kind | used |
 |---|---|---|
 | furniture_type, wood, finish | words | always |
-| style, construction, channel | words | where the sales say something about them |
-| size_cuft | number | always |
+| style, construction, channel | words | always, drawn in more |
+| size_cuft, pieces_in_lot | number | always |
 | days_listed | number | always; descriptive, see `DAYS_SENTENCE` |
-| width_in, height_in, grade, year_made, pieces_in_lot | number | where the sales say something |
-| years_before | number: years from the sale to `as_of`, negative | where prices drifted |
-| time_of_year | share of the year | where the season shows |
+| width_in, height_in, grade, year_made | number | always, drawn in more |
+| years_before | number: years from the sale to `as_of`, negative | where the sales span a year |
+| time_of_year | share of the year | where the sales span a year |
 
 The owner's own price idea, hours and costs are never used: the first belongs to the selling-time model,
 the others say what went in, not what a buyer sees.
@@ -35,18 +35,7 @@ MEASURES = (
     "years_before",
 )
 CYCLES = ("time_of_year",)
-OPTIONAL = (
-    "style",
-    "construction",
-    "channel",
-    "width_in",
-    "height_in",
-    "grade",
-    "year_made",
-    "pieces_in_lot",
-    "years_before",
-    "time_of_year",
-)
+WALKS = ("years_before",)
 SIZES = ("width_in", "depth_in", "height_in")
 DAYS_SENTENCE = (
     "Waiting does not cause the price: pieces that sat longer were also asked differently, so this only "
@@ -75,12 +64,12 @@ _DAYS_PER_YEAR = 365.25
 
 
 def model_columns(
-    flips: pd.DataFrame, *, as_of: date, days: float | None = None, at_as_of: bool = False
+    flips: pd.DataFrame, *, as_of: date, days: float | None = None, sold_on: date | None = None
 ) -> pd.DataFrame:
     """The model's columns for rows of flips, same index.
 
-    `days`: every row as if sold after this many days listed (default: its own). `at_as_of`: every row as
-    if sold on `as_of` (default: on its own sold_on or withdrawn_on; the date counts as unknown without).
+    `days`: every row as if sold after this many days listed (default: its own). `sold_on`: every row as if
+    sold that day (default: on its own sold_on or withdrawn_on; the date counts as unknown without).
     """
     made = pd.DataFrame(index=flips.index)
     for name in FACTORS:
@@ -94,8 +83,8 @@ def model_columns(
     for name in ("grade", "year_made"):
         made[name] = _column(flips, name, float)
     made["pieces_in_lot"] = _column(flips, "pieces_in_lot", float).fillna(1.0)
-    if at_as_of:
-        sold = pd.Series(pd.Timestamp(as_of), index=flips.index)
+    if sold_on is not None:
+        sold = pd.Series(pd.Timestamp(sold_on), index=flips.index)
     else:
         sold = pd.to_datetime(_column(flips, "sold_on", object))
         sold = sold.fillna(pd.to_datetime(_column(flips, "withdrawn_on", object)))

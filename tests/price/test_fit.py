@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from datetime import date
 from types import SimpleNamespace
 
@@ -10,7 +12,7 @@ import pandas as pd
 import pytest
 
 from fleetlib.base.errors import TooFewSales
-from fleetlib.price.fit import PriceFit, fit_prices
+from fleetlib.price.fit import PriceFit, fit_prices, inside_when_refitted
 
 AS_OF = date(2026, 9, 30)
 
@@ -125,10 +127,29 @@ def test_a_few_weeks_of_sales_say_nothing_of_how_prices_drift_in_years() -> None
         }
     )
     short = fit_prices(flips, as_of=date(2026, 9, 30))
-    assert "years_before" not in [m.name for m in short.regressor.coding_.measures]
+    assert "years_before" not in [m.name for m in short.regressor.coding.measures]
     longer = flips.assign(sold_on=pd.date_range("2024-01-04", periods=12, freq="60D"))
     fitted = fit_prices(longer, as_of=date(2026, 9, 30))
-    assert "years_before" in [m.name for m in fitted.regressor.coding_.measures]
-    assert short.regressor.coding_.cycles == ()
+    assert "years_before" in [m.name for m in fitted.regressor.coding.measures]
+    assert short.regressor.coding.cycles == ()
     assert any("under a year" in note for note in short.notes)
     assert not any("under a year" in note for note in fitted.notes)
+
+
+def test_the_share_said_falls_short_where_prices_broke_with_the_record(
+    flips: pd.DataFrame, fit: PriceFit
+) -> None:
+    quiet = inside_when_refitted(fit) / len(fit.sales)
+    assert 0.65 < quiet < 0.95
+    jumpy = flips.copy()
+    late = jumpy["sold_on"] > jumpy["sold_on"].quantile(0.8)
+    jumpy.loc[late, "sale_price"] *= 3.0
+    assert inside_when_refitted(fit_prices(jumpy, as_of=AS_OF)) / len(fit.sales) < quiet
+
+
+def test_shops_own_path_needs_no_scikit_learn() -> None:
+    code = (
+        "import sys, fleetlib.price.fit, fleetlib.price.estimate; print('sklearn' in sys.modules)"
+    )
+    made = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert made.stdout.strip() == "False"
