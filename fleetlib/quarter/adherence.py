@@ -73,7 +73,7 @@ def judge(fits: Fits, row: pd.Series, log: pd.DataFrame, start: date, end: date)
             "inside": float(said["low"] <= price <= said["high"])
             if sold and pd.notna(said["low"])
             else float("nan"),
-            "chance_sold": float(-np.expm1(-_rate_between(plans, start, end))),
+            "chance_sold": float(-np.expm1(-_rate_between(plans, start, end if sold else until))),
             "expected": _rate_between(plans, start, until),
             "cost": cost,
         },

@@ -36,8 +36,8 @@ class Hindsight:
 
     table: one row per advised piece that was on the market in that time: piece, advised_on, outcome (sold,
     withdrawn, unsold), on (the day it left), sale_price, low, high, level (the range then given), inside
-    (1, 0, or missing while unsold), chance_sold (what the plans gave for selling by `end`, being unsold at
-    `start`), expected (sales the plans expected of it while it was there: a cumulative hazard, see
+    (1, 0, or missing while unsold), chance_sold (what the plans gave for selling by `end`, or until
+    it was withdrawn, being unsold at `start`), expected (sales the plans expected of it while it was there: a cumulative hazard, see
     `adherence`), cost (what leaving the plan cost in expectation; below 0 a gain; missing where asks are not
     dated).
     markdowns: one row per markdown the plan wanted in that time: piece, planned_on, planned_price, asked_on,
@@ -60,7 +60,8 @@ class Hindsight:
     @property
     def spread(self) -> float:
         """Standard deviation of the number sold: luck of each piece, and the error they share."""
-        return float(np.hypot(np.sqrt(self.expected_sold), self.shared_sd * self.expected_sold))
+        chances = float(self.table["chance_sold"].sum())  # not moved by the luck it measures
+        return float(np.hypot(np.sqrt(chances), self.shared_sd * chances))
 
     @property
     def z(self) -> float:
