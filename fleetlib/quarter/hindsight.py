@@ -37,8 +37,9 @@ class Hindsight:
     table: one row per advised piece that was on the market in that time: piece, advised_on, outcome (sold,
     withdrawn, unsold), on (the day it left), sale_price, low, high, level (the range then given), inside
     (1, 0, or missing while unsold), chance_sold (what the plans gave for selling by `end`, or until
-    it was withdrawn, being unsold at `start`), expected (sales the plans expected of it while it was there: a cumulative hazard, see
-    `adherence`), cost (what leaving the plan cost in expectation; below 0 a gain; missing where asks are not
+    it was withdrawn, being unsold at `start`), expected (sales the plans
+    expected of it while it was there: a cumulative hazard, see `adherence`), cost (what leaving the plan cost
+    in expectation; below 0 a gain; missing where asks are not
     dated).
     markdowns: one row per markdown the plan wanted in that time: piece, planned_on, planned_price, asked_on,
     asked_price (in force on the planned day), days_late, says (on time, late, never, due now, not needed).
