@@ -14,7 +14,7 @@ from fleetlib.records.files.safe_csv import csv_line
 from fleetlib.records.parsing.vocabulary import known_words
 
 SHEET_ROWS = 5000  # rows that get drop-downs; more can be filled in all the same
-_LISTED = ("furniture_type", "wood", "construction", "finish", "style")
+_LISTED = tuple(c.name for c in COLUMNS if c.kind == "word" and known_words(c.name))
 _WIDTHS = {"notes": 40, "furniture_type": 18, "piece": 12}
 _DAY_ONE = (1980, 1, 1, 0, 0, 0)  # so that the same sheet is the same bytes
 

@@ -22,6 +22,8 @@ from fleetlib.desk.forms.layout import (
     sentence,
     working,
 )
+from fleetlib.records.columns import COLUMNS, Column
+from fleetlib.records.parsing.counts import read_counts
 from fleetlib.records.parsing.vocabulary import known_words
 from fleetlib.records.piece import Piece
 from fleetlib.shown.markup import figure_html, wrap
@@ -102,6 +104,7 @@ def find_form(shop: ShopFront) -> Any:
     return form_box("What to pay for a find", [*about.values(), asked], [go], [answer])
 
 
+_NOT_ASKED = ("construction", "year_made", "grade", "channel")  # told by the record, not in a hurry
 _LOTS = [("one piece", 1), ("a pair", 2), *[(f"a set of {n}", n) for n in range(3, 25)]]
 
 
@@ -125,10 +128,33 @@ def _piece_fields(shop: ShopFront) -> dict[str, Field]:
         key: fields.size(key.split("_")[0], f"{label}, {unit}", unit, example=example)
         for key, (label, example) in sizes.items()
     }
+    made |= {
+        c.name: _field_of(shop, c)
+        for c in COLUMNS
+        if c.tells and c.of_piece and c.name not in (*made, *_NOT_ASKED)
+    }
     made["buy_price"] = fields.money("buy", "What you paid for it", currency)
     made["materials_cost"] = fields.money("materials", "Materials", currency, example=35)
     made["hours"] = fields.hours("hours", "Hands-on hours")
     return made
+
+
+def _field_of(shop: ShopFront, column: Column) -> Field:
+    """The field of a column that tells the price or the hours, by its kind; its name is its label."""
+    name, settings = column.name, shop.records.settings
+    label = name.replace("_", " ").capitalize()
+    match column.kind:
+        case "word":
+            return fields.choice(name, label, _words(shop, name), blank="(not known)")
+        case "money":
+            return fields.money(name, label, settings.currency)
+        case "size":
+            unit = settings.length_unit
+            return fields.size(name, f"{label}, {unit}", unit, example=column.example)
+        case _:
+            return fields.typed(
+                name, label, hint=column.example, reader=lambda text: read_counts([text])[0]
+            )
 
 
 def _values(about: dict[str, Field]) -> dict[str, Any]:

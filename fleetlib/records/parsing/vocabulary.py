@@ -11,6 +11,8 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from fleetlib.records.columns import COLUMNS
+
 
 def _lines(block: str) -> dict[str, tuple[str, ...]]:
     found: dict[str, tuple[str, ...]] = {}
@@ -153,12 +155,28 @@ bohemian: boho
 primitive:
 """)
 
+CONDITIONS = _lines("""
+no damage: none, undamaged, good, fine, sound, good condition, very good
+some damage: some, light damage, minor damage, scratched, worn, fair, slight damage
+heavy damage: heavy, bad, poor, badly damaged, rough, water damage, severe damage
+parts missing: missing parts, incomplete, missing pieces, broken off
+""")
+
+ROUTES = _lines("""
+clean up: clean, clean only, cleaned, cleanup, clean and wax
+repair: repaired, repairs, fix, mend
+strip: stripped, strip and refinish, refinish, strip and finish
+paint: painted, paint over
+""")
+
 _WORDS: dict[str, dict[str, tuple[str, ...]]] = {
     "furniture_type": TYPES,
     "wood": WOODS,
     "construction": CONSTRUCTIONS,
     "finish": FINISHES,
     "style": STYLES,
+    "condition": CONDITIONS,
+    "route": ROUTES,
     "channel": {},
 }
 
@@ -220,6 +238,10 @@ _MISSPELT: dict[str, dict[str, str]] = {
     "style": {"victorean": "Victorian", "farm house": "farmhouse"},
     "channel": {},
 }
+
+for _column in (c.name for c in COLUMNS if c.kind == "word"):
+    _WORDS.setdefault(_column, {})
+    _MISSPELT.setdefault(_column, {})
 
 # Words with two meanings in the trade: what each could be. They stay as typed until the settings decide.
 # "bureau" is a dresser in US use and a desk in UK use (CPSC's clothing-storage list and common practice).
