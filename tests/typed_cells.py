@@ -1,4 +1,4 @@
-'''Cells as people type them, each with what it means: written from typing habits, before a look at the reader.
+"""Cells as people type them, each with what it means: written from typing habits, before a look at the reader.
 
 A line is `spelling => meaning`, with `@ context` after it where the cells around it say something. Letters in
 braces are drawn: in amounts b is what was paid in the end, a the higher price asked before, u the price of one,
@@ -6,7 +6,7 @@ k a count from two to four, d a small charge, t thousands with one decimal; in d
 hours h and m; in sizes w, d and h. The meaning `?` says that the cell holds two readings or none, so that it
 must be asked about and left empty. Every fourth spelling is kept back: it was looked at only when the reader
 was done, and is reported apart.
-'''
+"""
 
 from __future__ import annotations
 
@@ -734,7 +734,9 @@ def spellings() -> list[Spelling]:
         for n, line in enumerate(table.strip("\n").splitlines()):
             text, _, rest = line.rpartition(" => ")
             meaning, _, context = rest.partition(" @ ")
-            found.append(Spelling(family, text, meaning.strip(), context.strip() or "plain", n % 4 == 3))
+            found.append(
+                Spelling(family, text, meaning.strip(), context.strip() or "plain", n % 4 == 3)
+            )
     return found
 
 
@@ -805,7 +807,9 @@ def size_letters(rng: np.random.Generator) -> dict[str, str]:
     return {"w": str(w), "d": str(d), "h": str(h), "dia": str(w - 10), **cm}
 
 
-def size_meant(meaning: str, v: dict[str, str]) -> tuple[float | None, float | None, float | None] | None:
+def size_meant(
+    meaning: str, v: dict[str, str]
+) -> tuple[float | None, float | None, float | None] | None:
     """Width, depth and height in inches (None: not said), or None where the cell must be asked about."""
     w, d, h = (float(v[x]) for x in "wdh")
     if meaning == "?":
@@ -814,7 +818,11 @@ def size_meant(meaning: str, v: dict[str, str]) -> tuple[float | None, float | N
         return float(v["wcm"]) / 2.54, float(v["dcm"]) / 2.54, float(v["hcm"]) / 2.54
     if meaning in ("w.5", "ft5", "ft52"):
         return {"w.5": w + 0.5, "ft5": 60.0, "ft52": 62.0}[meaning], d, h
-    return w if "w" in meaning else None, d if "d" in meaning else None, h if "h" in meaning else None
+    return (
+        w if "w" in meaning else None,
+        d if "d" in meaning else None,
+        h if "h" in meaning else None,
+    )
 
 
 def filled(text: str, letters: dict[str, str]) -> str:
