@@ -18,6 +18,7 @@ from datetime import date, timedelta
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.settings import Settings, settings_from
 from fleetlib.records.cleaning.clean import CleanFlips, clean_table
 from fleetlib.records.columns import SIZES
 from fleetlib.records.files.reading import table_from_text
@@ -30,20 +31,24 @@ DRAWS = 3
 _KINDS = ["dresser", "desk", "bookcase", "trunk", "chair", "hutch"]
 
 
-def record(rows: list[dict[str, str]]) -> CleanFlips:
+def record(rows: list[dict[str, str]], settings: Settings | None = None) -> CleanFlips:
     """A record of `rows` as the reader reads it."""
     out = io.StringIO()
     writer = csv.DictWriter(out, list(dict.fromkeys(k for r in rows for k in r)), restval="")
     writer.writeheader()
     writer.writerows(rows)
-    return clean_table(table_from_text(out.getvalue(), name="flips.csv"), as_of=AS_OF)
+    return clean_table(
+        table_from_text(out.getvalue(), name="flips.csv"), settings=settings, as_of=AS_OF
+    )
 
 
-def with_neighbours(neighbours: list[dict[str, str]], row: dict[str, str]) -> CleanFlips:
+def with_neighbours(
+    neighbours: list[dict[str, str]], row: dict[str, str], settings: Settings | None = None
+) -> CleanFlips:
     """`row`, named X, in the middle of its neighbours."""
     half = len(neighbours) // 2
     named = [{"Piece": f"N-{i}", **n} for i, n in enumerate(neighbours)]
-    return record([*named[:half], {"Piece": "X", **row}, *named[half:]])
+    return record([*named[:half], {"Piece": "X", **row}, *named[half:]], settings)
 
 
 def found_in(made: CleanFlips) -> pd.Series | None:
@@ -89,8 +94,12 @@ def amount(spelling: cells.Spelling, rng: np.random.Generator) -> tuple[str, str
     ]  # fmt: skip
     kind = "pair of nightstands" if spelling.context == "pair" else "dresser"
     want = cells.amount_meant(spelling.meaning, v)
-    made = with_neighbours(near, {"Type": kind, "Sold on": "2026-04-02", "Sold for": text})
-    return text, end_of(made, text, ("sale_price",), None if want is None else (want,))
+    bought = spelling.context == "bought"
+    heading, column = ("Paid", "buy_price") if bought else ("Sold for", "sale_price")
+    own = settings_from({"currency": "GBP"}) if spelling.context == "pounds" else None
+    row = {"Type": kind, "Sold on": "2026-04-02", "Sold for": "300", heading: text}
+    made = with_neighbours(near, row, own)
+    return text, end_of(made, text, (column,), None if want is None else (want,))
 
 
 def day(spelling: cells.Spelling, rng: np.random.Generator) -> tuple[str, str]:

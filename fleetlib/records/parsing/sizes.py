@@ -10,8 +10,7 @@ import numpy as np
 
 from fleetlib.records.columns import COLUMN, SIZES
 from fleetlib.records.parsing.amounts import ONE_SIZE, read_sizes, unit_named
-from fleetlib.records.parsing.numbers import MISSING_WORDS, MIXED, Cell, plain
-from fleetlib.records.parsing.parsed import shown
+from fleetlib.records.parsing.numbers import MISSING_WORDS, MIXED, Cell, plain, shown
 
 _LETTERS = {
     "w": "width_in", "wide": "width_in", "width": "width_in", "l": "width_in", "long": "width_in",

@@ -160,6 +160,7 @@ _WORDS: dict[str, dict[str, tuple[str, ...]]] = {
     "finish": FINISHES,
     "style": STYLES,
     "channel": {},
+    "outcome": {"sold": (), "withdrawn": (), "unsold": ()},
 }
 
 # Misspellings seen so often that they are put right without asking (and listed in `changes`).
@@ -219,6 +220,7 @@ _MISSPELT: dict[str, dict[str, str]] = {
     },
     "style": {"victorean": "Victorian", "farm house": "farmhouse"},
     "channel": {},
+    "outcome": {},
 }
 
 # Words with two meanings in the trade: what each could be. They stay as typed until the settings decide.
