@@ -18,8 +18,9 @@ from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.files.text_columns import Column
 from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing import counts
-from fleetlib.records.parsing.amounts import FOR_EACH, Price, read_hours, read_prices, read_sizes
+from fleetlib.records.parsing.amounts import FOR_EACH, Price, read_prices, read_sizes
 from fleetlib.records.parsing.dates import DateColumn, read_dates
+from fleetlib.records.parsing.neighbours import by_neighbours
 from fleetlib.records.parsing.numbers import Cell, shown
 from fleetlib.records.parsing.outcomes import outcome_said
 from fleetlib.records.parsing.parsed import Reading, from_cells
@@ -139,7 +140,7 @@ class _Reader:
                 unit = heading.unit or self.settings.length_unit
                 return from_cells(read_sizes(texts, unit=unit))
             case "hours":
-                return from_cells(read_hours(texts, unit=heading.unit or "hours"))
+                return from_cells(by_neighbours(texts, cells.codes, unit=heading.unit))
             case other:
                 return from_cells(_READERS[other](texts))
 
