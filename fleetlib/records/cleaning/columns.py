@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -11,6 +12,7 @@ import numpy as np
 from fleetlib.base.settings import Settings
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.filling import Filling
+from fleetlib.records.cleaning.questions import BANDS
 from fleetlib.records.columns import COLUMN, SIZES
 from fleetlib.records.columns import Column as Meaning
 from fleetlib.records.files.headings import SIZE, Heading, Headings
@@ -311,7 +313,10 @@ class _Reader:
         """Split one column of all three measures into width, depth and height where those are blank."""
         cells = self.take(place)
         unit = heading.unit or self.settings.length_unit
-        found = split_sizes(cells.texts, unit=unit, order=heading.order or SIZES)
+        order = heading.order or SIZES
+        if not heading.unit and unit == "in":
+            unit, order = self._usual_sizes(cells, heading.order)
+        found = split_sizes(cells.texts, unit=unit, order=order)
         sides, now, why = found.sides, found.shown, found.why
         for side, values in sides.items():
             new = np.array([*values, np.nan])[cells.codes]
@@ -319,12 +324,51 @@ class _Reader:
             self.values[side] = new if own is None else np.where(np.isnan(own), new, own)
         was = [t.strip() for t in cells.texts]
         self._list(SIZE, cells, was, now, Reading(now, why=why))
-        if not heading.order and any(now):
+        if (unit, tuple(order)) != (
+            heading.unit or self.settings.length_unit,
+            heading.order or SIZES,
+        ):
+            said = " x ".join(side.removesuffix("_in") for side in order)
+            self.notes.append(
+                f'"{self.table.headings[place]}" was read as {said} in {unit}, as only so the sizes are those of their '
+                f"kinds of piece. If that is wrong, say the order and the unit in the heading."
+            )
+        elif not heading.order and any(now):
             typed = self.table.headings[place]
             self.notes.append(
                 f'"{typed}" was read as width x depth x height, in this order. If yours is another, say so in '
                 f'the heading: "{typed} (HxWxD)".'
             )
+
+    def _usual_sizes(self, cells: Column, order: Sequence[str]) -> tuple[str, Sequence[str]]:
+        """The unit and order under which the bare sizes of the column are those of their kinds, where just one fits.
+
+        At least four pieces of known kinds, four fifths of which fit it and at most a fifth inches as
+        width x depth x height; otherwise those, or the heading's order.
+        """
+        usual: tuple[str, Sequence[str]] = ("in", order or SIZES)
+        kinds = self.values.get("furniture_type")
+        if kinds is None:
+            return usual
+        bare = np.array([not re.search(r"[a-wyz\"']", t.casefold()) for t in (*cells.texts, "w")])
+        rows = [i for i in np.flatnonzero(bare[cells.codes]) if kinds[i] in BANDS]
+        bands = np.array([BANDS[kinds[i]] for i in rows])
+        tall_first = ("height_in", "width_in", "depth_in")
+        orders = [order] if order else [SIZES, tall_first]
+        share = {}
+        for unit in ("in", "cm"):
+            for tried in orders:
+                sides = split_sizes(cells.texts, unit=unit, order=tried).sides
+                values = np.column_stack([np.array(sides[s])[cells.codes[rows]] for s in SIZES])
+                known = ~np.isnan(values).any(axis=1)
+                if known.sum() < _FEWEST_SIZED:
+                    return usual
+                low, high = 0.75 * bands[known, :, 0], 1.25 * bands[known, :, 1]
+                fits = ((values[known] >= low) & (values[known] <= high)).all(axis=1)
+                share[unit, tuple(tried)] = fits.mean()
+        good = [k for k, v in share.items() if v >= 0.8]
+        plain = share["in", tuple(orders[0])]
+        return good[0] if len(good) == 1 and plain <= 0.2 else usual
 
     def fill(self) -> np.ndarray:
         """Ask about undecided dates and fill in what a row says elsewhere; returns which rows had a name."""
@@ -436,6 +480,7 @@ _READERS: dict[str, Callable[[Sequence[str]], list[Cell]]] = {
     "grade": counts.read_grades,
 }
 _MOST_SUGGESTED = 10
+_FEWEST_SIZED = 4
 _KIND_NAMES = {
     "money": "amounts of money", "size": "sizes", "hours": "hours", "date": "dates", "count": "counts",
     "year": "years", "grade": "grades",

@@ -14,6 +14,7 @@ from fleetlib.records.parsing.amounts import is_bare_number, read_hours
 from fleetlib.records.parsing.numbers import Cell, plain
 
 MANY, FEW = 60.0, 30.0  # over MANY a bare number is hardly hours; under FEW it is hardly minutes
+LONE = 120.0  # from here a lone number is not taken for hours
 _POINTED = re.compile(r"\d{1,2}[.,][0-5]\d")
 _CLOCK = re.compile(r"\d{1,3}:[0-5]\d(?::[0-5]\d)?")
 _SIGN = re.compile(r"[$€£]|\b(?:usd|eur|gbp|dollars?|euros?|pounds?)\b")
@@ -23,7 +24,7 @@ def by_neighbours(texts: Sequence[str], codes: np.ndarray, *, unit: str = "") ->
     """Hours of work of one column; `codes` says which text each row holds, `unit` what the heading says.
 
     Without a unit in the heading: a column whose bare numbers are mostly over 60 is minutes where they are all
-    30 or more, and asked about otherwise; a lone number over 60 beside others below is minutes where that makes
+    30 or more, and asked about otherwise; a lone number over 120 beside smaller ones is minutes where that makes
     it like them, else asked about. 3.30 beside 3:45 may be tenths or minutes and is asked about. A column of
     money ("Labor: $45") is no hours.
     """
@@ -62,10 +63,10 @@ def by_neighbours(texts: Sequence[str], codes: np.ndarray, *, unit: str = "") ->
             cells[i] = Cell(
                 round(value / 60, 4), "minutes, as the whole column is, turned into hours"
             )
-        elif value > MANY and len(hours) >= 3 and hours.min() / 2 <= value / 60 <= 2 * hours.max():
+        elif value > LONE and len(hours) >= 3 and hours.min() / 2 <= value / 60 <= 2 * hours.max():
             cells[i] = Cell(
                 round(value / 60, 4), "minutes, by the hours around it, turned into hours"
             )
-        elif value > MANY:
+        elif value > LONE:
             cells[i] = Cell(None, "could be hours or minutes", True)
     return cells
