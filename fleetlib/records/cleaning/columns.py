@@ -22,6 +22,7 @@ from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing import counts
 from fleetlib.records.parsing.amounts import FOR_EACH, Price, read_prices, read_sizes
 from fleetlib.records.parsing.dates import DateColumn, read_dates
+from fleetlib.records.parsing.near_days import by_near_days, year_first
 from fleetlib.records.parsing.neighbours import by_neighbours
 from fleetlib.records.parsing.numbers import Cell, shown
 from fleetlib.records.parsing.outcomes import outcome_said
@@ -203,7 +204,8 @@ class _Reader:
             epoch_1904=self.table.epoch_1904,
         )
         self._say_order(meaning.name, found, cells)
-        read = list(found.cells)
+        read = year_first(cells.texts, found.cells, as_of=self.as_of)
+        read = by_near_days(cells.texts, cells.codes, read, order=found.order, as_of=self.as_of)
         if meaning.name in _LEAVING:
             self._outcome(meaning.name, cells, read)
         return from_cells(read)
