@@ -1,7 +1,9 @@
 """How typed cells are read: each spelling of `typed_cells` in a small record of its own, held against its meaning.
 
-Run as `python -m tests.bench_reading` (with `--list` to see every cell that was not read right, `--kept-back`
-to see those of the kept-back spellings too, family names to hold only those). Four ends: read right; asked (left empty, or kept as typed, and
+Run as `python -m tests.bench_reading`
+(with `--list` to see every cell that was not read right, `--kept-back`
+to see those of the kept-back spellings too,
+family names to hold only those). Four ends: read right; asked (left empty, or kept as typed, and
 listed); refused (its row was set aside); silently wrong (anything else). A cell with two readings is right when
 it is asked about. Prints shares with their standard errors; exits 1 where a bar is missed: none silently wrong,
 and 85 % or more of the cells with one reading read right.
@@ -171,9 +173,9 @@ def word(spelling: cells.Spelling, rng: np.random.Generator) -> tuple[str, str]:
     ]  # fmt: skip
     near = [
         {"Type": k, "Wood": w, "Finish": f, "Asking": "300"}
-        for k, w, f in zip(_KINDS, ["oak", "pine", "walnut", "maple", "oak", "cherry"], ["oil", "wax", "paint"] * 2, strict=True)
+        for k, w, f in zip(_KINDS, ["oak", "pine", "walnut", "maple", "oak", "cherry"], ["oil", "wax", "paint"] * 2, strict=True)  # noqa: E501 - one table row a line
     ]  # fmt: skip
-    made = with_neighbours(near, {"Type": "desk", "Wood": "oak", "Finish": "wax", "Asking": "310"} | {heading: spelling.text})  # fmt: skip
+    made = with_neighbours(near, {"Type": "desk", "Wood": "oak", "Finish": "wax", "Asking": "310"} | {heading: spelling.text})  # fmt: skip  # noqa: E501 - one table row a line
     row = found_in(made)
     if row is None:
         return spelling.text, REFUSED
@@ -243,7 +245,7 @@ def report(made: pd.DataFrame) -> str:
             count = Counter(cells_of["end"])
             ends = ", ".join(f"{count[e]} {e}" for e in (RIGHT, ASKED, REFUSED, WRONG))
             what = "one reading  " if one else "to be asked  "
-            out.append(f"  {family:9} {what} {len(share):3} spellings, right {share.mean():6.1%} (se {error:.1%}): {ends}")  # fmt: skip
+            out.append(f"  {family:9} {what} {len(share):3} spellings, right {share.mean():6.1%} (se {error:.1%}): {ends}")  # fmt: skip  # noqa: E501 - one table row a line
     return "\n".join(out)
 
 

@@ -195,7 +195,8 @@ def _parse(text: str, this_year: int, epoch_1904: bool) -> Cell | _Slashed:
 
 
 _DOUBT = re.compile(
-    r"^(?:~|(?:on|listed|sold|around|about|approx\.?|ca\.?|circa)(?: on)? (?=[a-z]*\.? ?\d)) ?|[ ,]*(?:\?+|i think|maybe)$"
+    r"^(?:~|(?:on|listed|sold|around|about|approx\.?|ca\.?|circa)(?: on)? (?=[a-z]*\.? ?\d)) ?"
+    r"|[ ,]*(?:\?+|i think|maybe)$"
 )
 
 

@@ -16,8 +16,8 @@ _DOUBT = re.compile(
 _REST = re.compile(r" (?:w|with|without)\b.*$|\([^)]*\)")
 _NUMBER = re.compile(r"#?\d+|x\d+")
 _COLOURS = (
-    "white black grey gray green blue red yellow pink teal navy cream ivory sage brown tan beige purple orange turquoise"
-    " charcoal off pale dark light bright deep soft antique satin matte matt gloss semi flat clear"
+    "white black grey gray green blue red yellow pink teal navy cream ivory sage brown tan beige purple orange"
+    " turquoise charcoal off pale dark light bright deep soft antique satin matte matt gloss semi flat clear"
 )
 _SIZES = (
     "small big large tall short low long wide narrow little mini huge old vintage antique ugly nice pretty cute round"

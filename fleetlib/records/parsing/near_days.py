@@ -25,8 +25,8 @@ _SHORT = re.compile(r"\d{1,2}([-/.])\d{1,2}\1\d\d")
 _ISO = re.compile(r"\d{4}[-/.]\d{1,2}[-/.]\d{1,2}.*")
 _TWO = re.compile(r"(\d{1,2})[-/.](\d{1,2})\.?")
 _NAMED = re.compile(
-    rf"(?:(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[., ]+)?(?:(\d{{1,2}})(?:st|nd|rd|th)?[ -]({MONTHS})\.?|({MONTHS})\.?[ -]"
-    r"(\d{1,2})(?:st|nd|rd|th)?)"
+    rf"(?:(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[., ]+)?(?:(\d{{1,2}})(?:st|nd|rd|th)?[ -]({MONTHS})\.?|({MONTHS})\.?"
+    r"[ -](\d{1,2})(?:st|nd|rd|th)?)"
 )
 
 

@@ -13,8 +13,8 @@ SOLD, WITHDRAWN, UNSOLD = "sold", "withdrawn", "unsold"
 
 _SOLD = r"sold|yes|y|gone|traded|swapped|bartered"
 _WITHDRAWN = (
-    r"kept|keep|keeping|keeper|kept it|for us|donat(?:ed|ion)|gave|given|giving|gift(?:ed)?|free|freebie|scrapped|junked"
-    r"|trashed|dump(?:ed)?|curb(?:ed)?|kerb|tossed|thrown out|threw out|burn(?:ed|t)|parted out|withdrawn"
+    r"kept|keep|keeping|keeper|kept it|for us|donat(?:ed|ion)|gave|given|giving|gift(?:ed)?|free|freebie|scrapped"
+    r"|junked|trashed|dump(?:ed)?|curb(?:ed)?|kerb|tossed|thrown out|threw out|burn(?:ed|t)|parted out|withdrawn"
 )
 _UNSOLD = (
     r"returned|return|refunded|fell through|sale fell through|fell thru|backed out|no sale|no|n|not sold|unsold|not yet"
