@@ -94,7 +94,7 @@ class Price(NamedTuple):
     cell: Cell
     before: float | None = None
     charge: float | None = None
-    count: float | None = None
+    count: float | None = None  # type: ignore[assignment]
     each: bool = False
 
 

@@ -80,7 +80,7 @@ def by_near_days(
     above, below = _nearest(days), _nearest(days[::-1])[::-1]
     for k, cell in enumerate(cells):
         body = tidy(plain(texts[k]))
-        rows = np.flatnonzero(codes == k) if cell.refused or cell.value else []
+        rows = np.flatnonzero((codes == k) & bool(cell.refused or cell.value)).tolist()
         if cell.refused and (pair := _month_day(body, order)):
             years = {_year_of(*pair, [d for d in (above[i], below[i]) if d], as_of) for i in rows}
             if len(years) == 1 and (year := years.pop()):

@@ -57,7 +57,7 @@ def by_neighbours(texts: Sequence[str], codes: np.ndarray, *, unit: str = "") ->
     all_minutes = (
         over.sum() * 2 > len(rows) and (rows >= FEW).all() and not (hours[hours < FEW]).size
     )
-    for i in np.flatnonzero(bare):
+    for i in np.flatnonzero(bare).tolist():
         value = values[i]
         if all_minutes and len(rows) >= 3:
             cells[i] = Cell(

@@ -112,7 +112,7 @@ def phrase_of(body: str) -> Phrase:
         if match:
             found = {k: _written_out(v) for k, v in match.groupdict().items() if v}
             less = found["charge"] if pattern is _WITHIN else found.get("less", "")
-            return Phrase(**(found | {"less": less}), said=said)
+            return Phrase(**(found | {"less": less}), said=said)  # type: ignore[arg-type]
     each = _EACH.fullmatch(body)
     if each and not _TIMES.fullmatch(body):
         return Phrase(_written_out(each["amount"]), each=True, said=said)
