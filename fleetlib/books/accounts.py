@@ -283,6 +283,13 @@ def _notes(flips: pd.DataFrame, sold: pd.Series, worked: pd.Series) -> tuple[str
             f"{priceless} of {int(sold.sum())} sold pieces have no buy price on record and count as bought for 0: "
             "profit is too high by what you paid for them."
         )
+    unpriced = sold & flips["sale_price"].isna()
+    if unpriced.any():
+        named = ", ".join(str(n) for n in flips.loc[unpriced, "piece"].head(6))
+        notes.append(
+            f"{int(unpriced.sum())} of {int(sold.sum())} sold pieces have no readable sale price ({named}): that money "
+            "is missing here, so takings and profit are too low by what they brought."
+        )
     untimed = int((sold & worked.isna()).sum())
     if untimed:
         notes.append(

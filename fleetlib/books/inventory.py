@@ -140,8 +140,9 @@ def lives(flips: pd.DataFrame, *, events: pd.DataFrame | None = None) -> pd.Data
     """
     finished = _first_day(flips, events, "finished")
     left = flips["sold_on"].where(flips["sold_on"].notna(), flips["withdrawn_on"])
-    sold = flips["sold_on"].notna() | flips["sale_price"].notna()
-    counted = ~(sold & flips["sold_on"].isna())
+    sold = flips["status"].eq("sold")
+    gone_undated = flips["status"].eq("withdrawn") & left.isna()
+    counted = ~(sold & flips["sold_on"].isna()) & ~gone_undated
     known = pd.concat([finished, flips["listed_on"], left], axis=1).min(axis=1)
     came = flips["bought_on"].where(flips["bought_on"].notna(), known).fillna(LONG_AGO)
     came = came.where(~(came > left), left)

@@ -71,7 +71,7 @@ def judge(fits: Fits, row: pd.Series, log: pd.DataFrame, start: date, end: date)
             "high": said["high"],
             "level": said["level"],
             "inside": float(said["low"] <= price <= said["high"])
-            if sold and pd.notna(said["low"])
+            if sold and pd.notna(said["low"]) and pd.notna(price)
             else float("nan"),
             "chance_sold": float(-np.expm1(-_rate_between(plans, start, end if sold else until))),
             "expected": _rate_between(plans, start, until),

@@ -337,6 +337,13 @@ COLUMNS: tuple[Column, ...] = (
         of_piece=False,
     ),
     _column(
+        "outcome",
+        "What became of it where no day or price says so: sold, withdrawn or unsold.",
+        "what became of it | sold or not | sold y/n | sold yes/no",
+        kind="word",
+        example="",
+    ),
+    _column(
         "notes",
         "Anything else.",
         "note | comments | comment | remarks | remark | details",

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fleetlib.records.columns import COLUMNS
+from fleetlib.records.parsing.inside import found_inside, without_doubt_words
 
 
 def _lines(block: str) -> dict[str, tuple[str, ...]]:
@@ -178,6 +179,7 @@ _WORDS: dict[str, dict[str, tuple[str, ...]]] = {
     "condition": CONDITIONS,
     "route": ROUTES,
     "channel": {},
+    "outcome": {"sold": (), "withdrawn": (), "unsold": ()},
 }
 
 # Misspellings seen so often that they are put right without asking (and listed in `changes`).
@@ -198,6 +200,7 @@ _MISSPELT: dict[str, dict[str, str]] = {
         "chester drawers": "chest of drawers",
         "chester draws": "chest of drawers",
         "chest of draws": "chest of drawers",
+        "chest o drawers": "chest of drawers",
         "credenzia": "sideboard",
         "bookcace": "bookcase",
         "vanitiy": "vanity",
@@ -212,6 +215,8 @@ _MISSPELT: dict[str, dict[str, str]] = {
         "cheery": "cherry",
         "chery": "cherry",
         "mapel": "maple",
+        "mahog": "mahogany",
+        "mahag": "mahogany",
         "oack": "oak",
         "popular": "poplar",
         "popplar": "poplar",
@@ -237,6 +242,7 @@ _MISSPELT: dict[str, dict[str, str]] = {
     },
     "style": {"victorean": "Victorian", "farm house": "farmhouse"},
     "channel": {},
+    "outcome": {},
 }
 
 for _column in (c.name for c in COLUMNS if c.kind == "word"):
@@ -344,10 +350,17 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
             f'in settings.toml, under the line [words.{column}], write {single} = "{first}"'
         )
         return Word(single, "" if single == text else "spelling", question=asked)
+    sure = without_doubt_words(key)
+    doubt = ", in doubt" if sure != key else ""
+    if doubt and (sure in table or sure in wrong):
+        return Word(table.get(sure) or wrong[sure], f"taken as written{doubt}")
     if column == "wood":
-        special = _not_a_species(key)
+        special = _not_a_species(sure)
         if special:
             return special
+    found = found_inside(column, sure, _TABLES)
+    if found:
+        return Word(found, f"found in what was typed{doubt}")
     return _unknown(column, key, text)
 
 
