@@ -35,10 +35,10 @@ class Records:
     """Everything in a shop folder, read and laid together.
 
     `flips`, `set_aside`, `changes`, `questions` as in CleanFlips, with the events laid over; `events` (on,
-    piece, event, amount, note, line) with undone ones taken out, a sale that ended read as days off the market;
-    `logged` the same as they were logged; `ended` the sales that a return or a buyer ended (`log/life.py`); `supplies` (bought_on, item, cost,
-    shared_by, line); `advice_log`; `other_set_aside`: rows of the side files that could not be used (file,
-    line, column, value, reason, remedy, text).
+    piece, event, amount, note, line) with undone ones taken out and a sale that ended read as days off the
+    market; `logged`: the same as they were logged; `ended`: the sales that a return or a buyer ended
+    (`log/life.py`); `supplies` (bought_on, item, cost, shared_by, line); `advice_log`; `other_set_aside`: rows
+    of the side files that could not be used (file, line, column, value, reason, remedy, text).
     """
 
     folder: Path
@@ -100,7 +100,7 @@ def read_records(
         raise MissingRecords(f"There is no folder at {place}.")
     chosen = settings or _settings(place)
     today = as_of or chosen.as_of or date.today()
-    clean = _record(place, chosen, today)
+    clean = read_record(place, chosen, today)
     events = _side(place / "events.csv", read_events, no_events, chosen, today)
     supplies = _side(place / "supplies.csv", read_supplies, no_supplies, chosen, today)
     log = _side(place / "advice_log.csv", read_advice_log, no_advice, chosen, today)
@@ -193,7 +193,7 @@ def _settings(place: Path) -> Settings:
     return read_settings(path if path.is_file() else None)
 
 
-def _record(place: Path, settings: Settings, as_of: date) -> CleanFlips:
+def read_record(place: Path, settings: Settings, as_of: date) -> CleanFlips:
     """The record of a folder: of several, the one that holds pieces; two that do are refused."""
     found = [p for p in sorted(place.iterdir()) if p.name.lower() in _RECORD_NAMES and p.is_file()]
     if not found:

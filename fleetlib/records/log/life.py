@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -83,7 +83,8 @@ def live(flips: pd.DataFrame, events: pd.DataFrame, *, settings: Settings, as_of
 
 class _Lives:
     def __init__(self, flips: pd.DataFrame, settings: Settings, as_of: date) -> None:
-        self.flips, self.settings, self.as_of = flips, settings, as_of
+        self.flips: Any = flips
+        self.settings, self.as_of = settings, as_of
         self.changes: list[tuple[int, str, str, str, str]] = []
         self.questions: list[tuple[int, str, str, str, str]] = []
         self.notes: list[str] = []
@@ -96,10 +97,16 @@ class _Lives:
         rows = [
             {**details(e.note), "piece": e.piece, "bought_on": e.on.date().isoformat(),
              "buy_price": shown(float(e.amount)) if e.amount == e.amount else ""}
-            for e in events.itertuples(index=False)
+            for e in _rows(events)
         ]  # fmt: skip
+        kinds = dict(
+            zip(self.flips["piece"].str.casefold(), self.flips["furniture_type"], strict=True)
+        )
+        for row in rows:  # a row of flips.csv says what it is; the entry need not say it again
+            kind = kinds.get(row["piece"].casefold())
+            row.setdefault("furniture_type", kind if isinstance(kind, str) else "")
         read = _cleaned(rows, self.settings, self.as_of)
-        for row in read.set_aside.itertuples(index=False):
+        for row in _rows(read.set_aside):
             line = int(events["line"].iloc[int(row.line) - 2])
             self.notes.append(f"events.csv line {line}: {row.reason} {row.remedy}")
         clean = read.flips
@@ -128,7 +135,7 @@ class _Lives:
                 )
             )
 
-    def _same_piece(self, at: Any, said: pd.Series) -> None:
+    def _same_piece(self, at: Any, said: Any) -> None:
         for column in NAMES:
             if column == "piece" or pd.isna(said[column]):
                 continue
@@ -145,7 +152,9 @@ class _Lives:
     def sales(self, events: pd.DataFrame) -> pd.DataFrame:
         """The events with ended sales turned into days off the market; see `live`."""
         made = events.copy()
-        given = made["event"].isin(["sold", "returned", "backed_out", "relisted", "refund"])
+        given = made["event"].isin(
+            ["sold", "returned", "backed_out", "relisted", "refund", "asking_price"]
+        )
         place_of: dict[str, list[Any]] = {}
         for i, name in zip(self.flips.index, self.flips["piece"].str.casefold(), strict=True):
             place_of.setdefault(name, []).append(i)
@@ -155,7 +164,7 @@ class _Lives:
                 self._sales_of(rows[0], theirs.sort_values(["on", "line"], kind="stable"), made)
         return made[made["event"] != ""].reset_index(drop=True)
 
-    def _sales_of(self, at: Any, theirs: pd.DataFrame, made: pd.DataFrame) -> None:
+    def _sales_of(self, at: Any, theirs: Any, made: Any) -> None:
         sold: Any = None  # the index of the standing sale in `made`
         refunded = 0.0
         for i, e in theirs.iterrows():
@@ -167,6 +176,8 @@ class _Lives:
                         "later one counts. Was it returned between? Then log the return on its day.",
                     )  # fmt: skip
                 sold, refunded = i, 0.0
+            elif e["event"] == "asking_price":
+                self._cells(at, e, ("gut_price",))
             elif e["event"] == "refund":
                 refunded += float(e["amount"])
             elif e["event"] == "relisted":
@@ -181,11 +192,9 @@ class _Lives:
             elif self._end(at, sold, i, e, refunded, made):
                 sold, refunded = None, 0.0
         if sold is not None:
-            self._sale_details(at, made.loc[sold])
+            self._cells(at, made.loc[sold], ("selling_fees", "delivery_charged", "channel"))
 
-    def _end(
-        self, at: Any, sold: Any, i: Any, e: pd.Series, refunded: float, made: pd.DataFrame
-    ) -> bool:
+    def _end(self, at: Any, sold: Any, i: Any, e: Any, refunded: float, made: pd.DataFrame) -> bool:
         """End the standing sale at event `e`; True where there was one."""
         typed = self.flips.loc[at, list(_SALE)]
         if sold is not None:
@@ -208,7 +217,11 @@ class _Lives:
         elif e["event"] == "backed_out":
             return False  # before any sale: only a deposit may be at stake, and the books have that
         else:
-            self._ask(at, "sold_on", f"events.csv says it was returned on {_text(e['on'])}, but no sale before that day is known; the entry was left out.")  # fmt: skip
+            self._ask(
+                at, "sold_on",
+                f"events.csv says it was returned on {_text(e['on'])}, but no sale before that day is known; the entry "
+                "was left out.",
+            )  # fmt: skip
             return False
         if same:
             for column in _SALE:
@@ -227,20 +240,25 @@ class _Lives:
         )
         made.at[i, "event"] = "relisted"
         if back < 0 or back > owed + np.nan_to_num(charged) + _CENT:
-            self._ask(at, "sale_price", f"events.csv has {shown(back)} given back on {_text(e['on'])} for a sale of {shown(price)}; is that right?")  # fmt: skip
+            self._ask(
+                at, "sale_price",
+                f"events.csv has {shown(back)} given back on {_text(e['on'])} for a sale of {shown(price)}; is that "
+                "right?",
+            )  # fmt: skip
         self.ended.append(
             (self.flips.at[at, "piece"], day, price, fees, charged, e["on"], back, str(e["event"]))
         )
         return True
 
-    def _sale_details(self, at: Any, sale: pd.Series) -> None:
-        for column, text in details(sale["note"]).items():
-            if column not in ("selling_fees", "delivery_charged", "channel"):
+    def _cells(self, at: Any, event: Any, columns: Sequence[str]) -> None:
+        """Fill in the cells that the note of `event` carries; a difference is asked about."""
+        for column, text in details(event["note"]).items():
+            if column not in columns:
                 continue
             value: Any = text if column == "channel" else _number(text)
             own = self.flips.at[at, column]
             if pd.isna(own) and not pd.isna(value):
-                self._set(at, column, value, "with the sale, in events.csv")
+                self._set(at, column, value, "in events.csv")
             elif not pd.isna(value) and own != value:
                 self._ask(
                     at,
@@ -268,6 +286,10 @@ def _cleaned(rows: list[dict[str, str]], settings: Settings, as_of: date) -> Cle
     writer.writerows(rows)
     table = table_from_text(out.getvalue(), name="events.csv")
     return clean_table(table, settings=settings, as_of=as_of)
+
+
+def _rows(frame: pd.DataFrame) -> Any:
+    return frame.itertuples(index=False)
 
 
 def _number(text: str | None) -> float:
