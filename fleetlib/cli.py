@@ -185,6 +185,13 @@ def _price(chosen: argparse.Namespace) -> None:
         for name in names:
             written += save_advice(shop.fits, shop.piece(name), chosen.save)
     print(answer)
+    if chosen.piece and len(answer.table):
+        from fleetlib.week.since_saved import since_saved
+
+        # the log as it was read, so that advice saved just now is not compared with itself
+        ask = float(answer.table["asking_price"].iloc[0])
+        said = since_saved(shop.records, chosen.piece, asking_price=ask)
+        print(f"\n{said}" if said else "", end="\n" if said else "")
     _say_written(list(dict.fromkeys(written)))
     if chosen.save and is_kit_demo(shop.records.folder):
         print("Not logged for later grading: the demo that came with fleetlib is never written to.")

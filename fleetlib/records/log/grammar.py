@@ -30,6 +30,7 @@ from fleetlib.records.log.life import with_details
 from fleetlib.records.log.side_files import EVENTS, NEED_AMOUNT
 from fleetlib.records.parsing.amounts import read_hours, read_money
 
+_NOT_TYPED = ("undo", "timer_started", "timer_stopped")
 # The words an entry may begin with, longest first; the event's own name always does too.
 VERBS: dict[str, str] = {
     "marked down": "asking_price",
@@ -47,7 +48,7 @@ VERBS: dict[str, str] = {
     "touch-up": "touch_up",
     "taken off the market": "off_market",
     "gave away": "given_away",
-    **{name.replace("_", " "): name for name in EVENTS if name != "undo"},
+    **{name.replace("_", " "): name for name in EVENTS if name not in _NOT_TYPED},
 }
 _ORDERED = sorted(VERBS, key=lambda v: -len(v))
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")

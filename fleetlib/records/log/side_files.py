@@ -49,6 +49,8 @@ EVENTS: Mapping[str, str] = {
     "returned": "it came back; the amount is what you gave back, or the whole price",
     "refund": "part of the price given back, the piece stays sold",
     "touch_up": "hands-on hours after the sale",
+    "timer_started": "the timer was started; the note says the step and when",
+    "timer_stopped": "the timer was stopped without logging hours",
     "kept": "kept for yourself",
     "given_away": "given away",
     "scrapped": "scrapped",
