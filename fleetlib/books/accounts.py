@@ -153,6 +153,9 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
     behind = {name: _rows(flips, m, days[name], None) for name, m in here.items()}
     spent = _spent(flips)
     brought = _brought(flips)
+    refunded = getattr(records, "refunded", None)
+    if refunded is not None:  # it is in the net price, but counts on a day of its own
+        brought["selling costs"] -= to_cents(refunded).where(flips["net_price"].notna(), 0)
     materials = to_cents(flips["materials_cost"])
     given_back = _given_back(records)
     flips, more = _with_ended(records, ended_sales(flips, ended))

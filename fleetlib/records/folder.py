@@ -36,8 +36,9 @@ class Records:
 
     `flips`, `set_aside`, `changes`, `questions` as in CleanFlips, with the events laid over; `events` (on,
     piece, event, amount, note, line) with undone ones taken out and a sale that ended read as days off the
-    market; `logged`: the same as they were logged; `ended`: the sales that a return or a buyer ended
-    (`log/life.py`); `supplies` (bought_on, item, cost, shared_by, line); `advice_log`; `other_set_aside`: rows
+    market; `logged`: the same as they were logged; `ended`: the sales that a return or a buyer ended,
+    `refunded`: money given back on the sales that stand (`log/life.py`); `supplies` (bought_on, item, cost,
+    shared_by, line); `advice_log`; `other_set_aside`: rows
     of the side files that could not be used (file, line, column, value, reason, remedy, text).
     """
 
@@ -55,6 +56,7 @@ class Records:
     settings: Settings = field(repr=False)
     as_of: date
     logged: pd.DataFrame = field(repr=False, default_factory=no_events)
+    refunded: pd.Series = field(repr=False, default_factory=lambda: pd.Series(dtype="float64"))
     ended: pd.DataFrame = field(
         repr=False, default_factory=lambda: pd.DataFrame(columns=list(ENDED_COLUMNS))
     )
@@ -110,6 +112,9 @@ def read_records(
     flips, no_prices, price_notes = _without_asks_of_nothing(laid.flips)
     flips, gut_changes, gut_notes = stand_in_gut_prices(flips, log.rows)
     flips = derive(flips, settings=chosen, as_of=today)
+    for column in ("net_price", "profit"):
+        flips[column] = flips[column] - lives.refunded
+    flips["profit_per_hour"] = flips["profit"] / flips["hours"].where(flips["hours"] > 0)
     aside = pd.concat([events.set_aside, supplies.set_aside, log.set_aside], ignore_index=True)
     notes = [
         *clean.notes,
@@ -141,6 +146,7 @@ def read_records(
         settings=chosen,
         as_of=today,
         logged=events.rows,
+        refunded=lives.refunded,
         ended=lives.ended,
     )
 

@@ -80,6 +80,7 @@ def test_a_part_refund_and_a_kept_deposit_count_on_their_own_days(tmp_path):
     assert second.value("returns and refunds") == 30
     assert second.value("profit") == -30
     assert records.flips["sale_price"].tolist() == [420]
+    assert records.flips["profit"].tolist() == [420 - 30 - 92.5]
 
 
 @st.composite

@@ -36,7 +36,8 @@ _CENT = 0.005
 class Lives:
     """`flips` with the pieces that live only in events, `events` for laying over them, and what was found.
 
-    `ended`: a row a sale that ended (ENDED_COLUMNS; money, days). `changes` and `questions` as in CleanFlips.
+    `ended`: a row a sale that ended (ENDED_COLUMNS; money, days). `refunded`: money given back on the sale that
+    stands, aligned with `flips`. `changes` and `questions` as in CleanFlips.
     """
 
     flips: pd.DataFrame = field(repr=False)
@@ -45,6 +46,7 @@ class Lives:
     changes: list[tuple[int, str, str, str, str]]
     questions: list[tuple[int, str, str, str, str]]
     notes: list[str]
+    refunded: pd.Series = field(repr=False)
 
 
 def details(note: object) -> dict[str, str]:
@@ -78,7 +80,10 @@ def live(flips: pd.DataFrame, events: pd.DataFrame, *, settings: Settings, as_of
         "piece": "str",
         "how": "str",
     }
-    return Lives(work.flips, laid, made.astype(kinds), work.changes, work.questions, work.notes)
+    refunded = pd.Series(work.refunded, dtype="float64").reindex(work.flips.index, fill_value=0.0)
+    return Lives(
+        work.flips, laid, made.astype(kinds), work.changes, work.questions, work.notes, refunded
+    )
 
 
 class _Lives:
@@ -89,6 +94,7 @@ class _Lives:
         self.questions: list[tuple[int, str, str, str, str]] = []
         self.notes: list[str] = []
         self.ended: list[tuple[Any, ...]] = []
+        self.refunded: dict[Any, float] = {}
 
     def bought(self, events: pd.DataFrame) -> None:
         """New rows for pieces that only events know; blanks of known ones filled, differences asked about."""
@@ -191,6 +197,8 @@ class _Lives:
                     )  # fmt: skip
             elif self._end(at, sold, i, e, refunded, made):
                 sold, refunded = None, 0.0
+        if sold is not None or pd.notna(self.flips.at[at, "sale_price"]):
+            self.refunded[at] = refunded
         if sold is not None:
             self._cells(at, made.loc[sold], ("selling_fees", "delivery_charged", "channel"))
 
