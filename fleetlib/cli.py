@@ -109,6 +109,18 @@ def _parser() -> argparse.ArgumentParser:
             f"--{option}", metavar="WORDS", default="", help=f"{about}, in your words"
         )
     review = command("review", _review, "The books and the lessons of one quarter.")
+    log = command(
+        "log", _log, 'Log one line, as: fleetlib log "sold A-113 for 420 at the market yesterday".'
+    )
+    log.add_argument("line", metavar="LINE", nargs="*", help="left out: the lines of inbox.txt")
+    log.add_argument("--yes", action="store_true", help="write it without asking")
+    piece = command("piece", _piece, "Everything known of one piece, in the order of the days.")
+    piece.add_argument("name", metavar="NAME")
+    for made in (log, piece):
+        made.add_argument("--in", dest="folder", metavar="FOLDER", help="the shop folder")
+    out = command("export", _export, "Everything out again: one workbook, and the same as CSV.")
+    out.add_argument("folder", metavar="FOLDER", nargs="?", help="the shop folder")
+    out.add_argument("--to", metavar="PLACE", required=True, help="a new or empty folder")
     lab = command("lab", _lab, "Open the notebooks in your browser.")
     for made in (check, due, price, pay, buy, review, lab):
         made.add_argument(
@@ -243,6 +255,13 @@ def _price(chosen: argparse.Namespace) -> None:
         for name in names:
             written += save_advice(shop.fits, shop.piece(name), chosen.save)
     print(answer)
+    if chosen.piece and len(answer.table):
+        from fleetlib.week.since_saved import since_saved
+
+        # the log as it was read, so that advice saved just now is not compared with itself
+        ask = float(answer.table["asking_price"].iloc[0])
+        said = since_saved(shop.records, chosen.piece, asking_price=ask)
+        print(f"\n{said}" if said else "", end="\n" if said else "")
     _say_written(list(dict.fromkeys(written)))
     if chosen.save and is_kit_demo(shop.records.folder):
         print("Not logged for later grading: the demo that came with fleetlib is never written to.")
@@ -251,6 +270,54 @@ def _price(chosen: argparse.Namespace) -> None:
 def _say_written(paths: Sequence[Path]) -> None:
     if paths:
         print("\nWritten:\n" + "\n".join(f"  {path}" for path in paths))
+
+
+def _log(chosen: argparse.Namespace) -> None:
+    from datetime import date
+
+    from fleetlib.desk.logging_lines import inbox, log_entry, understood
+
+    records = _shop(chosen).records
+    today = records.settings.as_of or date.today()
+    if chosen.line:
+        entries = [understood(records, " ".join(chosen.line), today=today)]
+    else:
+        lines = inbox(records)
+        if not lines:
+            print("There is nothing to log: no line was given, and inbox.txt holds no new one.")
+        for line in lines:
+            if line.entry is None:
+                print(f"inbox.txt line {line.line}: {line.text}\n  not logged: {line.why}")
+        entries = [line.entry for line in lines if line.entry is not None]
+    currency = records.settings.currency
+    for entry in entries:
+        print(entry.said(currency))
+        if chosen.yes or _agreed():
+            path = log_entry(records, entry)
+            print(f"Logged in {path.name}. What happened to it: fleetlib piece {entry.piece}")
+        else:
+            print("Nothing was written.")
+
+
+def _agreed() -> bool:
+    """True where the person says yes; someone who cannot be asked has not agreed."""
+    try:
+        return input("Write this? [y/n] ").strip().casefold() in ("y", "yes")
+    except EOFError:
+        print("Say --yes to write it without being asked.")
+        return False
+
+
+def _piece(chosen: argparse.Namespace) -> None:
+    from fleetlib.week.piece import story
+
+    print(story(_shop(chosen).records, chosen.name))
+
+
+def _export(chosen: argparse.Namespace) -> None:
+    from fleetlib.desk.export import export
+
+    _say_written(export(_shop(chosen).records, chosen.to))
 
 
 def _earnings(chosen: argparse.Namespace) -> None:
