@@ -341,6 +341,7 @@ COLUMNS: tuple[Column, ...] = (
         "What became of it where no day or price says so: sold, withdrawn or unsold.",
         "what became of it | sold or not | sold y/n | sold yes/no",
         kind="word",
+        of_piece=False,
         example="",
     ),
     _column(

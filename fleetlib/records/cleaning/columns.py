@@ -315,7 +315,7 @@ class _Reader:
         """Split one column of all three measures into width, depth and height where those are blank."""
         cells = self.take(place)
         unit = heading.unit or self.settings.length_unit
-        order = heading.order or SIZES
+        order: Sequence[str] = heading.order or SIZES
         if not heading.unit and unit == "in":
             unit, order = self._usual_sizes(cells, heading.order)
         found = split_sizes(cells.texts, unit=unit, order=order)
@@ -463,7 +463,7 @@ _SAID_BESIDE: dict[str, tuple[_Said, ...]] = {
     "asking_price": (
         (
             "last_asking_price",
-            lambda p: p.cell.value if p.before is not None else None,  # type: ignore[return-value,arg-type]
+            lambda p: None if p.before is None or p.cell.value is None else float(p.cell.value),
             "the later of two prices in asking_price",
         ),
         ("pieces_in_lot", lambda p: p.count, "the count named in asking_price"),
