@@ -7,8 +7,8 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fleetlib.base.kit import demo_folder
-from fleetlib.records.folder import Records, holds_records, read_records
+from fleetlib.base.kit import usual_folder
+from fleetlib.records.folder import Records, read_records
 from fleetlib.records.piece import Piece, as_piece, piece_named
 
 if TYPE_CHECKING:
@@ -170,5 +170,5 @@ def open_shop(folder: str | Path | None = None, *, as_of: date | None = None) ->
     BadRecords, saying what to mend. Nothing is written.
     """
     if folder is None or folder == "":
-        folder = Path.cwd() if holds_records(Path.cwd()) else demo_folder()
+        folder = usual_folder()
     return Shop(read_records(folder, as_of=as_of))
