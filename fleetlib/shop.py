@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import threading
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
@@ -37,6 +39,7 @@ class Shop:
     def __init__(self, records: Records) -> None:
         self.records = records
         self._fits: Fits | None = None
+        self._fitting = threading.Lock()
 
     def __repr__(self) -> str:
         return f"Shop({str(self.records).splitlines()[0]})"
@@ -55,9 +58,19 @@ class Shop:
         """The fitted models; fitted once, when first asked for."""
         from fleetlib.fits import fit_all
 
-        if self._fits is None:
-            self._fits = fit_all(self.records)
-        return self._fits
+        with self._fitting:
+            if self._fits is None:
+                self._fits = fit_all(self.records)
+            return self._fits
+
+    def fit_ahead(self) -> None:
+        """Begin to fit the models without waiting for them, so that the first answer comes sooner."""
+
+        def fit() -> None:
+            with contextlib.suppress(Exception):  # said when the first question is asked
+                _ = self.fits
+
+        threading.Thread(target=fit, daemon=True).start()
 
     def reread(self) -> None:
         """Read the folder again, after something was logged; the models are fitted anew when next needed."""

@@ -51,6 +51,7 @@ _OFF = (
     "@jupyterlab/apputils-extension:announcements",
     "@jupyterlab/extensionmanager-extension",
     "@jupyterlab/debugger-extension",
+    "@jupyterlab/cell-toolbar-extension",
 )
 
 
