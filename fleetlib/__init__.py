@@ -86,6 +86,7 @@ _PLACES = {
     "work_form": "desk.forms.logging",
     "sale_form": "desk.forms.logging",
     "find_form": "desk.forms.pricing",
+    "week_forms": "desk.forms.tabs",
 }
 
 __all__ = sorted([*_PLACES, "errors"])

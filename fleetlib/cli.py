@@ -121,7 +121,13 @@ def _parser() -> argparse.ArgumentParser:
     out = command("export", _export, "Everything out again: one workbook, and the same as CSV.")
     out.add_argument("folder", metavar="FOLDER", nargs="?", help="the shop folder")
     out.add_argument("--to", metavar="PLACE", required=True, help="a new or empty folder")
-    lab = command("lab", _lab, "Open the notebooks in your browser.")
+    lab = command("lab", _lab, "Open the weekly page in your browser, its forms ready to use.")
+    lab.add_argument(
+        "--files", action="store_true", help="open your own folder's notebooks with a file list"
+    )
+    lab.add_argument(
+        "--no-browser", action="store_true", help="only print the address, open nothing"
+    )
     for made in (check, due, price, pay, buy, review, lab):
         made.add_argument(
             "folder", metavar="FOLDER", nargs="?", help="the folder that holds your records"
@@ -410,29 +416,28 @@ def _review(chosen: argparse.Namespace) -> None:
 
 
 def _lab(chosen: argparse.Namespace) -> None:
-    import subprocess
+    from fleetlib.desk.lab import open_page
 
-    folder = Path(chosen.folder) if chosen.folder else Path.cwd()
-    if not any(folder.glob("*.ipynb")):
-        from fleetlib.base.errors import MissingRecords
+    folder = _folder(chosen)
+    print("Opening the weekly page: a few seconds ...", flush=True)
+    opened = open_page(folder, files=chosen.files)
+    if opened.complaint:
+        print(f"The page says: {opened.complaint}")
+    if chosen.no_browser:
+        print(f"Open this address in your browser:\n  {opened.address}", flush=True)
+    else:
+        import webbrowser
 
-        raise MissingRecords(
-            f"{folder} holds no notebooks. Make a shop folder first: {_as_typed()} start my-shop --demo, then "
-            f"{_as_typed()} lab my-shop."
-        )
-    start = next(iter(sorted(folder.glob("*.ipynb"))))
+        if not webbrowser.open(opened.address):
+            print(f"No browser could be opened. Type in this address:\n  {opened.address}")
+    if opened.joined:
+        print("It was open already; it is the same page, with what you logged.")
+        return
     print(
-        f"Opening {start.name} in your browser. Close this window, or press Ctrl+C twice, to stop."
+        "It is open in your browser. To stop, press Ctrl+C here or close this window.", flush=True
     )
-    options = [
-        f"--ServerApp.root_dir={folder.resolve()}",
-        f"--LabApp.default_url=/lab/tree/{start.name}",
-    ]
-    command = [sys.executable, "-m", "jupyterlab", "--ServerApp.log_level=ERROR", *options]
-    if subprocess.run(command, check=False).returncode not in (0, -2, 130):
-        raise FleetError(
-            "JupyterLab could not start or stopped with an error; the lines above say why."
-        )
+    print(f"The server's own messages: {opened.log}", flush=True)
+    opened.wait()
 
 
 def _amount(name: str, text: str | None, currency: str) -> float | None:

@@ -46,6 +46,7 @@ def advice_parts(advice: Advice) -> dict[str, Any]:
         "title": title(advice.piece),
         "under": f"As of {plan.as_of:%Y-%m-%d}. {_size(advice)}".strip(),
         "kind": "advice many" if len(advice.cautions) > _MANY_CAUTIONS else "advice",
+        "ask": advice.short[0],
         "answers": answers,
         "told": told,
         "steps": Markup(table_html(steps)),
