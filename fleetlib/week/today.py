@@ -94,7 +94,8 @@ class Today:
         parts = [self._heading(), *filter(None, [self._nothing()])]
         for heading, rows in self.parts():
             said = [
-                f"{r.piece!s}, {r.what!s}: {r.do!s}" if r.piece else str(r.do) for r in rows.itertuples()
+                f"{r.piece!s}, {r.what!s}: {r.do!s}" if r.piece else str(r.do)
+                for r in rows.itertuples()
             ]
             parts.append(f"{heading}\n{text_notes(said)}")
         if len(self.cards):
