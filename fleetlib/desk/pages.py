@@ -39,8 +39,8 @@ OWN_SALES = "From your own records and past sales; ranges and chances, never cer
 def save_page(result: object, path: str | Path) -> Path:
     """Write `result` as one HTML page to `path`; returns the path.
 
-    An Advice becomes a one-page sheet, a QuarterReview the quarterly review, a PriceTag a tag sheet, a
-    CautionSheet the cautions; anything else fleetlib answers with becomes a page of its own tables. Raises
+    An Advice becomes a sheet with its cautions on the back, a QuarterReview the quarterly review, a PriceTag a tag
+    sheet, a CautionSheet the cautions; anything else fleetlib answers with becomes a page of its own tables. Raises
     BadQuestion for something that is no result, CannotSave where the file cannot be written.
     """
     return write_whole(path, page_html(result))

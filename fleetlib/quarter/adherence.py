@@ -73,33 +73,13 @@ def judge(fits: Fits, row: pd.Series, log: pd.DataFrame, start: date, end: date)
             "inside": float(said["low"] <= price <= said["high"])
             if sold and pd.notna(said["low"]) and pd.notna(price)
             else float("nan"),
-            "chance_sold": float(-np.expm1(-_rate_between(plans, start, end if sold else until))),
-            "expected": _rate_between(plans, start, until),
+            "chance_sold": first.plan.chance_by(end, start=first.since),
             "cost": cost,
         },
         markdowns=marks,
         dated=asks is not None,
         since=first.since,
     )
-
-
-def _rate_between(plans: list[_InForce], start: date, last: date) -> float:
-    """What the plans in force gave for a sale from `start` to `last`, both included, as a cumulative hazard.
-
-    It is log(chance unsold at the beginning) - log(chance unsold at the end), added up over the plans. Up to the
-    day a piece left (by sale, withdrawal or the end of the period) its mean is that of the number of sales,
-    however pieces leave (the compensator of counting-process theory: Aalen 1978, Annals of Statistics 6; from
-    memory). So nothing is expected of the days before the period, nor of those after a withdrawal.
-    """
-    total = 0.0
-    for at, force in enumerate(plans):
-        later = plans[at + 1].since if at + 1 < len(plans) else last + timedelta(days=1)
-        begin, end = max(force.since, start), min(later, last + timedelta(days=1))
-        if begin < end:
-            sold = [force.plan.chance_by(day, start=force.since) for day in (begin, end)]
-            left = [np.log(max(1 - chance, 1e-9)) for chance in sold]
-            total += left[0] - left[1]
-    return float(total)
 
 
 def _in_force(
@@ -134,7 +114,7 @@ def _markdowns(
     *,
     gone: bool,
 ) -> list[dict[str, Any]]:
-    made: list[dict[str, Any]] = []
+    made = []
     for force in plans:
         steps = zip(force.plan.asks.days[1:], force.plan.asks.prices[1:], strict=True)
         for day, price in steps:
@@ -142,8 +122,6 @@ def _markdowns(
                 continue
             if day > force.until and until != force.until:
                 continue  # a later plan had taken its place
-            if any(abs(m["planned_price"] - price) < 0.005 for m in made):
-                continue  # the same markdown, planned again for a later day
             taken = asks.first_at_most(price, since=force.since, until=until)
             says = _says(day, taken, until, gone=gone)
             made.append(

@@ -16,8 +16,7 @@ from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table
 
 _TOO_SOON = timedelta(days=7)
 _PIECE_COLUMNS = (
-    "piece", "advised_on", "outcome", "on", "sale_price", "low", "high", "level", "inside", "chance_sold",
-    "expected", "cost",
+    "piece", "advised_on", "outcome", "on", "sale_price", "low", "high", "level", "inside", "chance_sold", "cost",
 )  # fmt: skip
 _MARKDOWN_COLUMNS = (
     "piece",
@@ -36,11 +35,8 @@ class Hindsight:
 
     table: one row per advised piece that was on the market in that time: piece, advised_on, outcome (sold,
     withdrawn, unsold), on (the day it left), sale_price, low, high, level (the range then given), inside
-    (1, 0, or missing while unsold), chance_sold (what the plans gave for selling by `end`, or until
-    it was withdrawn, being unsold at `start`), expected (sales the plans
-    expected of it while it was there: a cumulative hazard, see `adherence`), cost (what leaving the plan cost
-    in expectation; below 0 a gain; missing where asks are not
-    dated).
+    (1, 0, or missing while unsold), chance_sold (what the plan gave for selling by `end`), cost (what leaving
+    the plan cost in expectation; below 0 a gain; missing where asks are not dated).
     markdowns: one row per markdown the plan wanted in that time: piece, planned_on, planned_price, asked_on,
     asked_price (in force on the planned day), days_late, says (on time, late, never, due now, not needed).
     """
@@ -51,23 +47,11 @@ class Hindsight:
     table: pd.DataFrame = field(repr=False)
     markdowns: pd.DataFrame = field(repr=False)
     notes: tuple[str, ...] = ()
-    shared_sd: float = 0.0  # error of the log rate of sale that all pieces share
 
     @property
     def expected_sold(self) -> float:
-        """How many of the pieces the plans expected to be sold while they were there."""
-        return float(self.table["expected"].sum())
-
-    @property
-    def spread(self) -> float:
-        """Standard deviation of the number sold: luck of each piece, and the error they share."""
-        chances = float(self.table["chance_sold"].sum())  # not moved by the luck it measures
-        return float(np.hypot(np.sqrt(chances), self.shared_sd * chances))
-
-    @property
-    def z(self) -> float:
-        """(sold - expected) / spread; NaN where nothing was expected."""
-        return (self.sold - self.expected_sold) / self.spread if self.spread else float("nan")
+        """How many of the pieces the plans expected to be sold by the end."""
+        return float(self.table["chance_sold"].sum())
 
     @property
     def sold(self) -> int:
@@ -86,9 +70,10 @@ class Hindsight:
                 "No saved advice covers this time, so there is nothing to hold against what happened.",
             )
         n = len(self.table)
+        spread = float(np.sqrt((self.table["chance_sold"] * (1 - self.table["chance_sold"])).sum()))
         said = [
             f"Of {_pieces(n)} with saved advice the plans expected {self.expected_sold:.1f} sold, give or take "
-            f"{self.spread:.1f}; {self.sold} sold."
+            f"{spread:.1f}; {self.sold} sold."
         ]
         priced = self.table[self.table["inside"].notna()]
         if len(priced):
@@ -219,18 +204,7 @@ def hindsight(fits: Fits, *, start: date, end: date) -> Hindsight:
         table=_frame(rows, _PIECE_COLUMNS),
         markdowns=_frame(marks, _MARKDOWN_COLUMNS),
         notes=tuple(notes),
-        shared_sd=_shared_sd(fits),
     )
-
-
-def _shared_sd(fits: Fits) -> float:
-    """How uncertain the log rate of sale is for all pieces alike, from the draws of today's fit."""
-    kinds = fits.records.flips["furniture_type"].dropna()
-    draws = range(len(fits.selling.draws))
-    if not len(kinds) or len(draws) < 2:
-        return 0.0
-    kind = str(kinds.mode().iloc[0])
-    return float(np.std([fits.selling.hazard(kind, 300.0, draw=d).level for d in draws], ddof=1))
 
 
 def _frame(rows: list[dict[str, Any]], columns: tuple[str, ...]) -> pd.DataFrame:

@@ -127,7 +127,7 @@ def test_a_list_goes_on_showing_its_empty_choice(shop) -> None:
 
 @pytest.mark.parametrize(
     ("field", "typed"),
-    [("height", "tall"), ("buy", "2 x 45"), ("hours", "all day"), ("gut", "120-140")],
+    [("height", "tall"), ("buy", "45/60"), ("hours", "all day"), ("gut", "120-140")],
 )
 def test_what_cannot_be_read_is_answered_beside_its_field(shop, field, typed) -> None:
     form = fl.price_form(shop)

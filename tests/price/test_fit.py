@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from dataclasses import replace
 from datetime import date
-from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -13,8 +13,12 @@ import pytest
 
 from fleetlib.base.errors import TooFewSales
 from fleetlib.price.fit import PriceFit, fit_prices, inside_when_refitted
+from fleetlib.records.piece import Piece
 
 AS_OF = date(2026, 9, 30)
+
+
+WOODS = ("oak", "pine", "maple", "cherry", "walnut", "birch")
 
 
 def invented_sales(n: int, seed: int = 3, drift: float = 0.0) -> pd.DataFrame:
@@ -33,7 +37,7 @@ def invented_sales(n: int, seed: int = 3, drift: float = 0.0) -> pd.DataFrame:
             "piece": [f"A-{i}" for i in range(n)],
             "line": np.arange(2, n + 2),
             "furniture_type": [f"type {i}" for i in kind],
-            "wood": [f"wood {i}" for i in wood],
+            "wood": [WOODS[i] for i in wood],
             "finish": [f"finish {i}" for i in finish],
             "width_in": width,
             "depth_in": depth,
@@ -86,19 +90,19 @@ def test_the_usual_price_left_out_does_not_hang_on_its_own_sale(
 
 
 def test_a_piece_with_less_known_about_it_gets_a_wider_range(fit: PriceFit) -> None:
-    known = SimpleNamespace(
-        furniture_type="type 1", wood="wood 2", finish="finish 1",
+    known = Piece(
+        furniture_type="type 1", wood=WOODS[2], finish="finish 1",
         width_in=40.0, depth_in=20.0, height_in=30.0,
     )  # fmt: skip
     widths = []
     for change in ({}, {"wood": None}, {"wood": "never seen"}, {"depth_in": None}):
-        low, high = fit.distribution(SimpleNamespace(**{**vars(known), **change})).interval(0.8)
+        low, high = fit.distribution(replace(known, **change)).interval(0.8)
         widths.append(np.log(high / low))
     assert min(widths[1:]) > widths[0]
 
 
 def test_the_distribution_agrees_with_itself(fit: PriceFit) -> None:
-    piece = SimpleNamespace(furniture_type="type 1", wood="wood 2", finish="finish 1")
+    piece = Piece(furniture_type="type 1", wood=WOODS[2], finish="finish 1")
     priced = fit.distribution(piece)
     assert priced.share_above(priced.quantile(0.9)) == pytest.approx(0.1, abs=1e-6)
     assert priced.quantile(0.5) == pytest.approx(priced.mid)
