@@ -92,6 +92,9 @@ def _parser() -> argparse.ArgumentParser:
         "price", _price, "Asking price, range and markdown plan for what you have on hand."
     )
     pay = command("earnings", _earnings, "What each kind of piece earns per hour of your hands.")
+    room = command(
+        "days", _days, "How long pieces take, how full the room is, what a place in it earns."
+    )
     buy = command("buy", _buy, "What to pay for a find, or the best set of this week's finds.")
     listing = command(
         "listing", _listing, "The words and the photographs of a listing, ready to paste."
@@ -128,7 +131,7 @@ def _parser() -> argparse.ArgumentParser:
     lab.add_argument(
         "--no-browser", action="store_true", help="only print the address, open nothing"
     )
-    for made in (check, due, price, pay, buy, review, lab):
+    for made in (check, due, price, pay, room, buy, review, lab):
         made.add_argument(
             "folder", metavar="FOLDER", nargs="?", help="the folder that holds your records"
         )
@@ -140,12 +143,13 @@ def _parser() -> argparse.ArgumentParser:
         metavar="DIR",
         help="write the advice page and calendar into DIR and log the advice",
     )
-    pay.add_argument(
-        "--by",
-        metavar="COLUMNS",
-        default="furniture_type",
-        help="one or more columns, as type,finish",
-    )
+    for made in (pay, room):
+        made.add_argument(
+            "--by",
+            metavar="COLUMNS",
+            default="furniture_type",
+            help="one or more columns, as type,finish",
+        )
     pay.add_argument("--since", metavar="DATE", help="count only from this day on, as 2026-01-31")
     buy.add_argument("--finds", metavar="FILE", help="a CSV of what is on offer, one row a find")
     buy.add_argument("--cash", metavar="MONEY", help="the most to spend")
@@ -330,6 +334,12 @@ def _earnings(chosen: argparse.Namespace) -> None:
     shop = _shop(chosen)
     _working("Adding up the hours")
     print(shop.earnings(_columns(chosen.by), start=_day(chosen.since)))
+
+
+def _days(chosen: argparse.Namespace) -> None:
+    shop = _shop(chosen)
+    _working("Adding up the days")
+    print(shop.days_and_space(_columns(chosen.by)))
 
 
 def _buy(chosen: argparse.Namespace) -> None:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from fleetlib.buying.what_to_pay import BuyAdvice
     from fleetlib.finish.finish_choice import FinishChoice
     from fleetlib.fits import Fits
+    from fleetlib.pay.days_and_space import DaysAndSpace
     from fleetlib.pay.earnings import EarningsTable
     from fleetlib.pay.work_order import WorkOrder
     from fleetlib.plan.markdowns import MarkdownPlan
@@ -144,6 +145,12 @@ class Shop:
         from fleetlib.pay.work_order import what_next
 
         return what_next(self.fits)
+
+    def days_and_space(self, by: Sequence[str] = ("furniture_type",)) -> DaysAndSpace:
+        """How long pieces take by the calendar, and what a place in the room earns (`pay.days_and_space`)."""
+        from fleetlib.pay.days_and_space import days_and_space
+
+        return days_and_space(self.fits, by=list(by))
 
     def what_to_pay(self, piece: Piece | str) -> BuyAdvice:
         """The highest price worth paying for a find (`buying.what_to_pay`)."""

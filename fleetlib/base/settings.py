@@ -132,6 +132,14 @@ class Settings:
             (0, 10000),
         ),
     )
+    places: int = field(
+        default=0,
+        metadata=_about(
+            "How many pieces your room holds, in work and on sale together; 0: room is no concern.",
+            "pieces",
+            (0, 10000),
+        ),
+    )
     reserve_share: float = field(
         default=0.0,
         metadata=_about(
@@ -156,6 +164,15 @@ class Settings:
         default_factory=_nothing,
         metadata=_about(
             "The fixed fee of each channel for one sale.", "money, by channel", (0, 10000)
+        ),
+    )
+    drying_days: Mapping[str, float] = field(
+        default_factory=_nothing,
+        metadata=_about(
+            "How many days each finish dries before the piece can be sold; used until enough of your own work "
+            "is logged to tell.",
+            "days, by finish",
+            (0, 365),
         ),
     )
     words: Mapping[str, Mapping[str, str]] = field(
@@ -302,18 +319,17 @@ def _day(setting: Setting, value: Any, name: str) -> date:
         raise BadSettings(f"{name}: {setting.key} is {value!r}; write it as 2026-09-30.") from None
 
 
-def _by_channel(setting: Setting, value: Any, name: str) -> Mapping[str, float]:
+def _by_word(setting: Setting, value: Any, name: str) -> Mapping[str, float]:
+    each = setting.unit.rsplit(" ", 1)[-1]
     if not isinstance(value, dict):
-        raise BadSettings(
-            f"{name}: {setting.key} needs one line per channel under [{setting.key}]."
-        )
+        raise BadSettings(f"{name}: {setting.key} needs one line per {each} under [{setting.key}].")
     made = {}
-    for channel, amount in value.items():
+    for word, amount in value.items():
         if isinstance(amount, bool) or not isinstance(amount, int | float):
             raise BadSettings(
-                f'{name}: {setting.key} of "{channel}" is {amount!r}; it must be a number.'
+                f'{name}: {setting.key} of "{word}" is {amount!r}; it must be a number.'
             )
-        made[channel] = _in_bounds(setting, float(amount), name, f' of "{channel}"')
+        made[word] = _in_bounds(setting, float(amount), name, f' of "{word}"')
     return MappingProxyType(made)
 
 
@@ -334,7 +350,8 @@ def _own_words(setting: Setting, value: Any, name: str) -> Mapping[str, Mapping[
 
 _READERS: Mapping[str, Callable[[Setting, Any, str], Any]] = {
     "as_of": _day,
-    "fee_share": _by_channel,
-    "flat_fee": _by_channel,
+    "fee_share": _by_word,
+    "flat_fee": _by_word,
+    "drying_days": _by_word,
     "words": _own_words,
 }

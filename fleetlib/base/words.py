@@ -20,6 +20,7 @@ WORDS = {
     "chance sold": "how often such a piece of yours would be sold by then",
     "on hand": "listed or still in work",
     "set aside": "a row of your file that could not be used, kept with the reason",
+    "place-week": "one place in your room for one week, from the day a piece was bought to the day it left",
     "hands-on hours": "the hours your hands were on the piece; drying time is not counted",
     "materials": "what was used up on this one piece: stripper, sandpaper, paint, hardware",
     "reserve": "money kept aside for taxes; a planning figure, not tax advice",

@@ -11,7 +11,9 @@ import pandas as pd
 
 from fleetlib.base.errors import FleetError
 from fleetlib.base.money import format_money
+from fleetlib.pay.days_and_space import on_hand
 from fleetlib.pay.piece_values import count, finished_pieces, some
+from fleetlib.pay.stages import drying, hours_a_week, unknown_drying
 from fleetlib.plan.case import case_for
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
@@ -33,6 +35,8 @@ _COLUMNS = [
     "cost_left",
     "gain",
     "per_hour",
+    "days_left",
+    "per_place_week",
     "low",
     "high",
     "chance_first",
@@ -42,19 +46,27 @@ _COLUMNS = [
 
 @dataclass(frozen=True, eq=False, slots=True)
 class WorkOrder:
-    """Unfinished pieces, the one whose remaining hours pay best first.
+    """Unfinished pieces, the one whose remaining hours pay best first; with a full room, whose place pays best.
 
     `table` columns: piece, furniture_type, finish, hours_spent, hours_left, expected_net (of the plan, once
     finished), as_it_stands (net salvage value today), cost_left, gain (expected_net - as_it_stands -
-    cost_left), per_hour = gain / hours_left, low and high (8 times out of 10), chance_first (that it pays
-    best of all), chance_next_better (that the next one down pays more: how often this order is wrong).
-    Money in `currency`; without any hours on record per_hour is missing and the order follows the gain.
+    cost_left), per_hour = gain / hours_left, days_left (calendar days until its place is free: work, drying,
+    days on sale), per_place_week = gain / (days_left / 7), low and high (8 times out of 10, of the figure that
+    sets the order), chance_first (that it pays best of all), chance_next_better (that the next one down pays
+    more: how often this order is wrong). Money in `currency`; without any hours on record per_hour is missing
+    and the order follows the gain. `full`: the settings' places are all taken, so per_place_week sets the order.
     """
 
     table: pd.DataFrame = field(repr=False)
     target: float
     currency: str
     notes: tuple[str, ...] = field(default=(), repr=False)
+    full: bool = False
+
+    @property
+    def rate(self) -> str:
+        """The column that sets the order: per_hour, or per_place_week where places are what is short."""
+        return "per_place_week" if self.full else "per_hour"
 
     def shown(self) -> pd.DataFrame:
         """The table as printed."""
@@ -63,22 +75,37 @@ class WorkOrder:
             f"{format_money(low, c)} to {format_money(high, c)}" if low == low else "-"
             for low, high in zip(t["low"], t["high"], strict=True)
         ]
-        return pd.DataFrame(
-            {
-                "piece": t["piece"],
-                "what": t["furniture_type"],
-                "hours left": [f"{h:.1f}" if h == h else "-" for h in t["hours_left"]],
-                "gain": [format_money(v, c) for v in t["gain"]],
-                "an hour": [format_money(v, c) for v in t["per_hour"]],
-                "8 in 10": ranges,
-                "next one better": ["-" if p != p else f"{p:.0%}" for p in t["chance_next_better"]],
-            }
+        shown = {
+            "piece": t["piece"],
+            "what": t["furniture_type"].str.replace("_", " "),
+            "hours left": [f"{h:.1f}" if h == h else "-" for h in t["hours_left"]],
+            "gain": [format_money(v, c) for v in t["gain"]],
+            "an hour": [format_money(v, c) for v in t["per_hour"]],
+        }
+        if self.full:
+            shown["days left"] = [f"{d:.0f}" if d == d else "-" for d in t["days_left"]]
+            shown["a place-week"] = [format_money(v, c) for v in t["per_place_week"]]
+        shown["8 in 10"] = ranges
+        if not self.full:
+            shown["next one better"] = [
+                "-" if p != p else f"{p:.0%}" for p in t["chance_next_better"]
+            ]
+        return pd.DataFrame(shown)
+
+    def _legend(self) -> str:
+        if not self.full:
+            return _LEGEND
+        return (
+            "gain: what the plan expects once it is finished, less what it would fetch as it stands and what it "
+            "still costs. days left: until its place is free, through work, drying and sale. a place-week: the "
+            "gain over the weeks it still takes a place; your room is full, so this sets the order. 8 in 10: 8 "
+            "times out of 10 it lies between these, luck with the buyers apart."
         )
 
     def __str__(self) -> str:
         if self.table.empty:
             return "\n".join(["No unfinished work is on record.", text_notes(self.notes)]).strip()
-        notes = text_notes((_LEGEND, *self.notes))
+        notes = text_notes((self._legend(), *self.notes))
         return f"What to work on next\n\n{text_table(self.shown())}\n\n{notes}"
 
     def _repr_html_(self) -> str:
@@ -86,7 +113,7 @@ class WorkOrder:
             return wrap("<p>No unfinished work is on record.</p>", notes_html(self.notes))
         return wrap(
             table_html(self.shown()),
-            notes_html((_LEGEND, *self.notes)),
+            notes_html((self._legend(), *self.notes)),
             heading="What to work on next",
         )
 
@@ -103,18 +130,26 @@ def what_next(fits: Fits) -> WorkOrder:
 
     The hours left are those of pieces like it that took longer than the hours already spent; the cost left
     is the usual cost of its materials less what is already spent. What is already paid plays no part.
+
+    Where the room is full (as many pieces on hand as the settings' `places`) an hour is no longer what is
+    short: the order is by gain / weeks until the place is free, days_left = hours left at the shop's hours a
+    week + days of drying + expected days on sale. A piece gone today would free its place today, so the gain
+    over `as_it_stands` is what the place earns.
     """
     flips, settings = fits.records.flips, fits.settings
     finished = finished_pieces(fits.records.events)
     in_work = flips[flips["status"] == "in work"]
     waiting = in_work[in_work["piece"].isin(finished)]
-    usual = usual_materials(flips)
+    usual, waits, weekly = usual_materials(flips), drying(fits), hours_a_week(fits)
+    full = bool(settings.places) and on_hand(fits) >= settings.places
     rng = np.random.default_rng(_SEED)
     rows, rates, unplanned = [], [], []
     for _, row in in_work[~in_work["piece"].isin(finished)].iterrows():
         piece = piece_from_row(row)
         try:
-            row_made, rate = _one(fits, piece, usual.of(piece), rng)
+            waiting_for = waits.days(piece.finish)
+            dry = waiting_for if waiting_for == waiting_for else 0.0
+            row_made, rate = _one(fits, piece, usual.of(piece), rng, dry, weekly, full)
         except FleetError:
             unplanned.append(str(row["piece"]))
             continue
@@ -122,21 +157,23 @@ def what_next(fits: Fits) -> WorkOrder:
         rates.append(rate)
     table = pd.DataFrame(rows, columns=_COLUMNS)
     if rows:
-        key = table["per_hour"] if fits.hours is not None else table["gain"]
+        known = fits.hours is not None or full
+        key = table["per_place_week" if full else "per_hour" if known else "gain"]
         order = np.argsort(-key.to_numpy(), kind="stable")
         table = table.iloc[order].reset_index(drop=True)
         drawn = np.array(rates)[order]
-        if fits.hours is not None:
+        if known:
             best = np.bincount(drawn.argmax(axis=0), minlength=len(rows)) / drawn.shape[1]
             table["chance_first"] = best
-        if fits.hours is not None or fits.prices is not None:
+        if known or fits.prices is not None:
             better = (drawn[1:] > drawn[:-1]).mean(axis=1)
             table["chance_next_better"] = np.append(better, math.nan)
     return WorkOrder(
         table=table,
         target=settings.target_hourly_pay,
         currency=settings.currency,
-        notes=_notes(fits, table, waiting["piece"].astype(str).tolist(), unplanned),
+        notes=_notes(fits, table, waiting["piece"].astype(str).tolist(), unplanned, full),
+        full=full,
     )
 
 
@@ -149,10 +186,18 @@ def price_factors(fits: Fits, piece: Piece, rng: np.random.Generator, n: int) ->
 
 
 def _one(
-    fits: Fits, piece: Piece, materials: float, rng: np.random.Generator
+    fits: Fits,
+    piece: Piece,
+    materials: float,
+    rng: np.random.Generator,
+    dry: float,
+    weekly: float,
+    full: bool,
 ) -> tuple[dict[str, object], np.ndarray]:
+    """The row of one piece and the draws (n,) of the figure that sets the order."""
     case = case_for(fits, piece, fits.as_of)
-    net, stands = case.best_path().expected_net, case.salvage
+    path = case.best_path()
+    net, stands = path.expected_net, case.salvage
     spent = piece.hours or 0.0
     cost = max((materials if materials == materials else 0.0) - (piece.materials_cost or 0.0), 0.0)
     gain = net - stands - cost
@@ -161,10 +206,17 @@ def _one(
     hours = math.nan
     rates = gains
     low = high = math.nan
+    left = np.zeros(_DRAWS)
     if fits.hours is not None:
         left = fits.hours.remaining(piece, spent, rng, _DRAWS)
         hours = float(left.mean())
         rates = gains / left
+    at_work = 7 * left / weekly if weekly == weekly else np.zeros(_DRAWS)
+    days = at_work + dry + 7 * path.expected_weeks
+    days_left = max(float(days.mean()), 1.0)
+    if full:
+        rates = gains / (np.maximum(days, 1.0) / 7)
+    if full or fits.hours is not None:
         low, high = (float(q) for q in np.quantile(rates, [0.1, 0.9]))
     made: dict[str, object] = {
         "piece": piece.piece,
@@ -177,6 +229,8 @@ def _one(
         "cost_left": cost,
         "gain": gain,
         "per_hour": gain / hours,
+        "days_left": days_left,
+        "per_place_week": gain / (days_left / 7),
         "low": low,
         "high": high,
         "chance_first": math.nan,
@@ -186,15 +240,21 @@ def _one(
 
 
 def _notes(
-    fits: Fits, table: pd.DataFrame, waiting: list[str], unplanned: list[str]
+    fits: Fits, table: pd.DataFrame, waiting: list[str], unplanned: list[str], full: bool
 ) -> tuple[str, ...]:
     currency, target = fits.settings.currency, fits.settings.target_hourly_pay
     notes = []
-    if fits.hours is None and not table.empty:
+    if full and not table.empty:
+        notes.append(
+            f"all {fits.settings.places} places are taken: the order is by what each place brings a week, not by pay "
+            "per hour"
+        )
+        notes += unknown_drying(fits, table["finish"].dropna().astype(str).tolist())
+    elif fits.hours is None and not table.empty:
         notes.append(
             "too few hours are on record to expect more, so pieces are in order of gain and not of pay per hour"
         )
-    if fits.hours is not None and len(table) > 1:
+    if (fits.hours is not None or full) and len(table) > 1:
         first = table.iloc[0]
         notes.append(
             f"{first['piece']} is first; the chance that it really pays best is {first['chance_first']:.0%}"

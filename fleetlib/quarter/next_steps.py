@@ -121,18 +121,24 @@ def _finish_first(fits: Fits) -> NextStep | None:
     if fits.hours is None or len(table) < 2:
         return None
     first, rest = table.iloc[0], table.iloc[1:]
-    usual = float(rest["gain"].sum() / rest["hours_left"].sum())
-    ahead = float(first["per_hour"]) - usual
-    worth = ahead * float(first["hours_left"])
+    takes = table["days_left"] / 7 if order.full else table["hours_left"]
+    usual = float(rest["gain"].sum() / takes.iloc[1:].sum())
+    ahead = float(first[order.rate]) - usual
+    worth = ahead * float(takes.iloc[0])
+    brings = (
+        f"Your room is full, and its place brings about {_money(fits, first[order.rate])} a week"
+        if order.full
+        else f"Its {first['hours_left']:.1f} hours left bring about {_money(fits, first[order.rate])} an hour"
+    )
     return NextStep(
         what=f"Finish {first['piece']} first.",
         why=(
-            f"Its {first['hours_left']:.1f} hours left bring about {_money(fits, first['per_hour'])} an hour, the "
+            f"{brings}, the "
             f"other {len(rest)} unfinished pieces {_money(fits, usual)}; the chance that it really pays best is "
             f"{first['chance_first']:.0%}."
         ),
         worth=worth,
-        pieces=table[["piece", "hours_left", "gain", "per_hour"]],
+        pieces=table[["piece", "hours_left", "gain", order.rate]],
     )
 
 
