@@ -158,6 +158,12 @@ def _parser() -> argparse.ArgumentParser:
         "--quarter", metavar="QUARTER", help="as 2026-Q3; left out, the last whole quarter"
     )
     review.add_argument(
+        "--by",
+        metavar="COLUMN",
+        default="type",
+        help="sort pay and prices by it; left out, by type",
+    )
+    review.add_argument(
         "--save", metavar="FILE", help="write the review as a page to print or read in a browser"
     )
     return parser
@@ -333,13 +339,13 @@ def _export(chosen: argparse.Namespace) -> None:
 def _earnings(chosen: argparse.Namespace) -> None:
     shop = _shop(chosen)
     _working("Adding up the hours")
-    print(shop.earnings(_columns(chosen.by), start=_day(chosen.since)))
+    print(shop.earnings(_columns(chosen.by, shop), start=_day(chosen.since)))
 
 
 def _days(chosen: argparse.Namespace) -> None:
     shop = _shop(chosen)
     _working("Adding up the days")
-    print(shop.days_and_space(_columns(chosen.by)))
+    print(shop.days_and_space(_columns(chosen.by, shop)))
 
 
 def _buy(chosen: argparse.Namespace) -> None:
@@ -411,11 +417,15 @@ def _listing(chosen: argparse.Namespace) -> None:
 
 
 def _review(chosen: argparse.Namespace) -> None:
+    from fleetlib.base.errors import BadQuestion
     from fleetlib.quarter.review import last_whole_quarter
 
     shop = _shop(chosen)
     _working("Going through the quarter")
-    made = shop.review(chosen.quarter or last_whole_quarter(shop.records.as_of))
+    by, *more = _columns(chosen.by, shop) or ["furniture_type"]
+    if more:
+        raise BadQuestion("A review is sorted by one column. Name one: --by finish")
+    made = shop.review(chosen.quarter or last_whole_quarter(shop.records.as_of), by=by)
     written: list[Path] = []
     if chosen.save:
         from fleetlib.desk.pages import save_page
@@ -465,8 +475,8 @@ def _amount(name: str, text: str | None, currency: str) -> float | None:
     return float(cell.value)
 
 
-def _columns(text: str) -> list[str]:
-    """Columns by their names or by the headings people give them: `type` is furniture_type."""
+def _columns(text: str, shop: Shop) -> list[str]:
+    """Columns by their names or the headings people give them (`type` is furniture_type), and own groups by theirs."""
     from fleetlib.records.columns import COLUMNS
 
     meant = {
@@ -475,7 +485,8 @@ def _columns(text: str) -> list[str]:
         for heading in (*c.headings, c.name, c.name.replace("_", " "))
     }
     names = [part.strip() for part in text.split(",") if part.strip()]
-    return [meant.get(name.casefold(), name) for name in names]
+    own = shop.settings.groups
+    return [name if name in own else meant.get(name.casefold(), name) for name in names]
 
 
 def _day(text: str | None):  # type: ignore[no-untyped-def]

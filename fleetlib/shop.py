@@ -176,11 +176,14 @@ class Shop:
 
         return finish_choice(self.fits, as_piece(self.flips, piece))
 
-    def review(self, quarter: str = "") -> QuarterReview:
-        """The books and the lessons of one quarter, such as "2026-Q3"; left out, the last whole one."""
+    def review(self, quarter: str = "", *, by: str = "furniture_type") -> QuarterReview:
+        """The books and the lessons of one quarter, such as "2026-Q3"; left out, the last whole one.
+
+        `by`: the column (or group of your own) its tables of pay and prices are sorted by.
+        """
         from fleetlib.quarter.review import last_whole_quarter, review
 
-        return review(self.fits, quarter or last_whole_quarter(self.records.as_of))
+        return review(self.fits, quarter or last_whole_quarter(self.records.as_of), by=by)
 
     def accuracy(self) -> AccuracyStudy:
         """How good the prices have been on your own sales (`trust.accuracy`)."""

@@ -27,9 +27,21 @@ def _about(
     return {"sentence": sentence, "unit": unit, "bounds": bounds}
 
 
+@dataclass(frozen=True, slots=True)
+class OwnGroups:
+    """One grouping of the owner's: the column it rolls up, and each group's words, or its two ends (from, below)."""
+
+    column: str
+    parts: Mapping[str, tuple[str | float, ...]]
+
+
 @dataclass(frozen=True, eq=False, slots=True)
 class Settings:
-    """What the owner has decided about their shop. `SETTINGS` lists each with unit, bounds and sentence."""
+    """What the owner has decided about their shop. `SETTINGS` lists each with unit, bounds and sentence.
+
+    The defaults (pay an hour, 1% a week for holding, two weeks between markdowns and three of them, 20 weeks,
+    35% as salvage value) are common practice, no source; each shop puts its own.
+    """
 
     currency: str = field(
         default="USD",
@@ -173,6 +185,14 @@ class Settings:
             "is logged to tell.",
             "days, by finish",
             (0, 365),
+        ),
+    )
+    groups: Mapping[str, OwnGroups] = field(
+        default_factory=_nothing,
+        metadata=_about(
+            'Groups of your own to ask by, each named by you: under [groups.coat] column = "finish", '
+            'natural = ["oil", "wax"]; of a measure, small = [0, 36] counts from 0 to below 36.',
+            "column and groups, by name",
         ),
     )
     words: Mapping[str, Mapping[str, str]] = field(
@@ -333,6 +353,29 @@ def _by_word(setting: Setting, value: Any, name: str) -> Mapping[str, float]:
     return MappingProxyType(made)
 
 
+def _own_groups(setting: Setting, value: Any, name: str) -> Mapping[str, OwnGroups]:
+    if not isinstance(value, dict):
+        raise BadSettings(f"{name}: groups needs a part per grouping, such as [groups.coat].")
+    made = {}
+    for grouping, parts in value.items():
+        where = f"{name}: [groups.{grouping}]"
+        if not isinstance(parts, dict) or not isinstance(parts.get("column"), str):
+            raise BadSettings(f'{where} needs a line that names its column: column = "finish".')
+        rest = {part: words for part, words in parts.items() if part != "column"}
+        if not rest:
+            raise BadSettings(f'{where} has no groups; add lines like natural = ["oil", "wax"].')
+        for part, words in rest.items():
+            sound = isinstance(words, list) and words
+            if not sound or not all(
+                isinstance(w, str | int | float) and not isinstance(w, bool) for w in words
+            ):
+                raise BadSettings(f'{where} {part} needs a list, such as {part} = ["oil", "wax"].')
+        made[str(grouping)] = OwnGroups(
+            parts["column"], MappingProxyType({p: tuple(w) for p, w in rest.items()})
+        )
+    return MappingProxyType(made)
+
+
 def _own_words(setting: Setting, value: Any, name: str) -> Mapping[str, Mapping[str, str]]:
     if not isinstance(value, dict):
         raise BadSettings(f"{name}: {setting.key} needs a part per column, such as [words.wood].")
@@ -354,4 +397,5 @@ _READERS: Mapping[str, Callable[[Setting, Any, str], Any]] = {
     "flat_fee": _by_word,
     "drying_days": _by_word,
     "words": _own_words,
+    "groups": _own_groups,
 }

@@ -119,7 +119,7 @@ class Accounts:
             value_text(v, unit, self.currency)
             for v, unit in zip(self.table["value"], self.table["unit"], strict=True)
         ]
-        return pd.DataFrame({"": self.table["line"], "this period": values})
+        return pd.DataFrame({"line": self.table["line"], "this period": values})
 
     def _known(self, line: str) -> None:
         if line not in self._behind:

@@ -13,6 +13,7 @@ from fleetlib.base.errors import BadQuestion, FleetError
 from fleetlib.base.money import format_money
 from fleetlib.buying.find_value import FindValue, value_find
 from fleetlib.pay.rates import FEWEST
+from fleetlib.records.own_groups import REST, group_names
 from fleetlib.records.piece import Piece
 from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
 from fleetlib.work.materials import UsualMaterials, usual_materials
@@ -36,12 +37,32 @@ class FinishChoice:
     `table` columns: finish, sold (pieces sold with it), price (usual sale price), price_low and price_high (8
     times out of 10, what the finish itself leaves open), hours, materials, days (on the market), net (expected
     under the plan), profit, per_hour, chance_best, says. Finishes sold fewer than 3 times have no chance.
+    `groups`: for each of the settings' groups of finishes, grouping, group, finishes, sold (adds up to the
+    table's), per_hour (of its finishes, each counting as often as it sold), chance_best (that its average
+    finish pays best, of groups sold at least 3 times), says.
     """
 
     piece: Piece
     table: pd.DataFrame = field(repr=False)
     currency: str
     notes: tuple[str, ...] = field(default=(), repr=False)
+    groups: pd.DataFrame = field(default_factory=lambda: _no_groups(), repr=False)
+
+    def groups_shown(self) -> pd.DataFrame:
+        """The owner's own groups of finishes as printed."""
+        g = self.groups
+        return pd.DataFrame(
+            {
+                "group": g["group"],
+                "finishes": g["finishes"],
+                "sold": g["sold"],
+                "an hour": [format_money(v, self.currency) for v in g["per_hour"]],
+                "best": [
+                    _chance(p) if p == p else s
+                    for p, s in zip(g["chance_best"], g["says"], strict=True)
+                ],
+            }
+        )
 
     def shown(self) -> pd.DataFrame:
         """The table as printed."""
@@ -57,17 +78,23 @@ class FinishChoice:
                 "profit": [format_money(v, c) for v in t["profit"]],
                 "an hour": [format_money(v, c) for v in t["per_hour"]],
                 "best": [
-                    f"{p:.0%}" if p == p else s
+                    _chance(p) if p == p else s
                     for p, s in zip(t["chance_best"], t["says"], strict=True)
                 ],
             }
         )
 
     def __str__(self) -> str:
-        return "\n\n".join([self._title(), text_table(self.shown()), text_notes(self.notes)])
+        own = [text_table(self.groups_shown())] if len(self.groups) else []
+        return "\n\n".join([self._title(), text_table(self.shown()), *own, text_notes(self.notes)])
 
     def _repr_html_(self) -> str:
-        return wrap(table_html(self.shown()), notes_html(self.notes), heading=self._title())
+        own = (
+            table_html(self.groups_shown(), caption="By your own groups")
+            if len(self.groups)
+            else ""
+        )
+        return wrap(table_html(self.shown()), own, notes_html(self.notes), heading=self._title())
 
     def _title(self) -> str:
         return f"Which finish for: {replace(self.piece, finish=None)}"
@@ -126,10 +153,12 @@ def finish_choice(fits: Fits, piece: Piece) -> FinishChoice:
             }
         )
     table = pd.DataFrame(rows)
-    table["chance_best"] = _chances(fits, finds, counts, errors, buy)
+    rates = _drawn_rates(fits, finds, errors, buy)
+    table["chance_best"] = _chances(rates, counts)
+    groups = _own_groups(fits, names, counts, table["per_hour"].to_numpy(float), rates)
     few = table["sold"] < FEWEST
     table = table.iloc[np.lexsort((-table["per_hour"], few))].reset_index(drop=True)
-    return FinishChoice(piece, table, fits.settings.currency, _notes(fits, piece, table))
+    return FinishChoice(piece, table, fits.settings.currency, _notes(fits, piece, table), groups)
 
 
 def _under(fits: Fits, piece: Piece, finish: str, usual: UsualMaterials) -> Piece:
@@ -158,20 +187,12 @@ def _price_errors(fits: Fits, finishes: list[str]) -> np.ndarray:
     return errors.reindex(finishes).fillna(float(errors.max()) if len(errors) else 0.0).to_numpy()
 
 
-def _chances(
-    fits: Fits,
-    finds: dict[str, FindValue],
-    counts: np.ndarray,
-    errors: np.ndarray,
-    buy: float,
+def _drawn_rates(
+    fits: Fits, finds: dict[str, FindValue], errors: np.ndarray, buy: float
 ) -> np.ndarray:
-    """The chance (k,) that each finish truly pays best; NaN for those sold fewer than 3 times."""
+    """Draws (n, k) of what an hour pays under each finish, given what the records leave open."""
     rng = np.random.default_rng(_SEED)
     values = list(finds.values())
-    compared = counts >= FEWEST
-    chances = np.full(len(values), math.nan)
-    if compared.sum() < 2:
-        return chances
     nets = np.array([v.expected_net for v in values])
     costs = np.array([v.materials + v.other + buy for v in values])
     drawn = nets * np.exp(errors * rng.standard_normal((_DRAWS, len(values))))
@@ -182,9 +203,58 @@ def _chances(
         pieces = [v.piece for v in values]
         expected = fits.hours.expected_draws(pieces, rng, _DRAWS)
         hours *= expected / np.array([fits.hours.expected(p) for p in pieces])
-    rates = ((drawn - costs) / hours)[:, compared]
-    chances[compared] = np.bincount(rates.argmax(axis=1), minlength=int(compared.sum())) / _DRAWS
+    rates: np.ndarray = (drawn - costs) / hours
+    return rates
+
+
+def _chances(rates: np.ndarray, counts: np.ndarray) -> np.ndarray:
+    """The chance (k,) that each column of `rates` truly pays best; NaN for those sold fewer than 3 times."""
+    compared = counts >= FEWEST
+    chances = np.full(len(counts), math.nan)
+    if compared.sum() >= 2:
+        best = rates[:, compared].argmax(axis=1)
+        chances[compared] = np.bincount(best, minlength=int(compared.sum())) / len(rates)
     return chances
+
+
+def _own_groups(
+    fits: Fits, names: list[str], counts: np.ndarray, per_hour: np.ndarray, rates: np.ndarray
+) -> pd.DataFrame:
+    """The finishes rolled up by each of the settings' groupings of finishes; one row a group."""
+    rows = []
+    for grouping, part_of in group_names(fits.settings, "finish").items():
+        parts = np.array([part_of.get(name, REST) for name in names])
+        kinds = list(dict.fromkeys(parts))
+        weights = np.array([np.where(parts == k, counts, 0.0) for k in kinds])
+        sold = weights.sum(axis=1)
+        weights = weights / sold[:, None]
+        chances = _chances(rates @ weights.T, sold)
+        for k, kind in enumerate(kinds):
+            rows.append(
+                {
+                    "grouping": grouping,
+                    "group": kind,
+                    "finishes": ", ".join(
+                        n for n, p in zip(names, parts, strict=True) if p == kind
+                    ),
+                    "sold": int(sold[k]),
+                    "per_hour": float(weights[k] @ per_hour),
+                    "chance_best": chances[k],
+                    "says": "" if sold[k] >= FEWEST else "too few to say",
+                }
+            )
+    made = pd.DataFrame(rows, columns=list(_no_groups().columns))
+    return made.sort_values(["grouping", "per_hour"], ascending=[True, False], ignore_index=True)
+
+
+def _no_groups() -> pd.DataFrame:
+    return pd.DataFrame(
+        columns=["grouping", "group", "finishes", "sold", "per_hour", "chance_best", "says"]
+    )
+
+
+def _chance(share: float) -> str:
+    return ">99%" if share >= 0.995 else f"{share:.0%}"
 
 
 def _notes(fits: Fits, piece: Piece, table: pd.DataFrame) -> tuple[str, ...]:

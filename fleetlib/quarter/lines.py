@@ -43,7 +43,7 @@ class QuarterLines:
 
     def shown(self) -> pd.DataFrame:
         """The table as printed."""
-        made = pd.DataFrame({"": self.table["line"]})
+        made = pd.DataFrame({"line": self.table["line"]})
         for k, which in enumerate(WHICH):
             made[self.names[k]] = [
                 self._text(line, value, unit, k)

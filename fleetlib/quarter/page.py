@@ -91,10 +91,10 @@ def review_parts(review: QuarterReview) -> dict[str, Any]:
             )
         ),
         "sits": table(ageing.shown(review.ageing, c)),
-        "by_type": table(quarter_types.pay_shown(review.by_type, c)),
+        "by_type": table(quarter_types.pay_shown(review.by_type, c, heading=review.heading)),
         "year_pay": "" if review.year_pay is None else table(review.year_pay.shown()),
         "year_caption": YEAR_PAY,
-        "drift": table(quarter_types.drift_shown(review.drift)),
+        "drift": table(quarter_types.drift_shown(review.drift, heading=review.heading)),
         "past": [*past.sentences(), *past.notes],
         "past_pieces": table(past.shown()),
         "past_markdowns": table(past.markdowns_shown()),

@@ -31,7 +31,8 @@ class QuarterReview:
     what sold earned per hour (type, sold, takings, profit, hours, per_hour, says); year_pay: the same for
     all that came to market in the year up to its end, unsold pieces counted (None where nothing did). drift:
     prices against earlier sales (type, sales, drift, low, high, says). past: saved advice graded. reserve: the planning
-    figure for taxes. next_steps: what to do, worth most first. Money in `currency`.
+    figure for taxes. next_steps: what to do, worth most first. `by`: the column by_type, year_pay and drift are
+    grouped by. Money in `currency`.
     """
 
     quarter: Quarter
@@ -47,6 +48,12 @@ class QuarterReview:
     reserve: Reserve = field(repr=False)
     next_steps: tuple[NextStep, ...] = field(repr=False)
     notes: tuple[str, ...] = ()
+    by: str = "furniture_type"
+
+    @property
+    def heading(self) -> str:
+        """The heading of what the pay and the prices are grouped by."""
+        return self.by.replace("furniture_type", "type").replace("_", " ")
 
     @property
     def table(self) -> pd.DataFrame:
@@ -85,7 +92,7 @@ def stock_shown(stock: StockAccount, currency: str) -> pd.DataFrame:
     """The stock account as printed."""
     return pd.DataFrame(
         {
-            "": stock.table["line"],
+            "line": stock.table["line"],
             "at cost": [format_money(v, currency, cents=True) for v in stock.table["amount"]],
             "pieces": stock.table["pieces"],
         }
@@ -126,12 +133,12 @@ def review_text(review: QuarterReview) -> str:
     if len(review.by_type):
         parts += [
             "What earned most per hour, of what sold",
-            text_table(quarter_types.pay_shown(review.by_type, c)),
+            text_table(quarter_types.pay_shown(review.by_type, c, heading=review.heading)),
         ]
     if len(review.drift):
         parts += [
             "Sale prices against earlier sales",
-            text_table(quarter_types.drift_shown(review.drift)),
+            text_table(quarter_types.drift_shown(review.drift, heading=review.heading)),
         ]
     parts += ["What the plans said, and what happened", str(review.past)]
     parts += ["Money to keep aside", str(review.reserve)]
@@ -156,7 +163,7 @@ def review_html(review: QuarterReview) -> str:
     if len(review.by_type):
         parts.append(
             table_html(
-                quarter_types.pay_shown(review.by_type, c),
+                quarter_types.pay_shown(review.by_type, c, heading=review.heading),
                 caption="What earned most per hour, of what sold",
             )
         )
@@ -165,7 +172,8 @@ def review_html(review: QuarterReview) -> str:
     if len(review.drift):
         parts.append(
             table_html(
-                quarter_types.drift_shown(review.drift), caption="Sale prices against earlier sales"
+                quarter_types.drift_shown(review.drift, heading=review.heading),
+                caption="Sale prices against earlier sales",
             )
         )
     head = f"Review of {review.quarter}"

@@ -11,6 +11,7 @@ from fleetlib.base.quarters import Quarter, quarter_of, read_quarter
 from fleetlib.books.tax_reserve import reserve
 from fleetlib.fits import Fits
 from fleetlib.pay.earnings import EarningsTable, earnings
+from fleetlib.pay.groups import grouping
 from fleetlib.quarter.ageing import ageing
 from fleetlib.quarter.hindsight import hindsight
 from fleetlib.quarter.lines import QuarterLines, first_day, quarter_lines
@@ -19,10 +20,14 @@ from fleetlib.quarter.quarter_review import QuarterReview
 from fleetlib.quarter.types import pay_by_type, price_drift
 
 
-def review(fits: Fits, quarter: str) -> QuarterReview:
-    """Look back on a quarter such as "2026-Q3". Raises BadQuestion for no quarter, or one not begun yet."""
+def review(fits: Fits, quarter: str, *, by: str = "furniture_type") -> QuarterReview:
+    """Look back on a quarter such as "2026-Q3"; `by` groups its tables of pay and prices.
+
+    Raises BadQuestion for no quarter, one not begun yet, or a column that does not group.
+    """
     asked = read_quarter(quarter)
     records, as_of = fits.records, fits.as_of
+    (by,) = grouping((by,), records.flips)
     if asked.start > as_of:
         raise BadQuestion(
             f"{asked} begins on {asked.start}, after {as_of}, the day of the answer. Ask for "
@@ -47,9 +52,9 @@ def review(fits: Fits, quarter: str) -> QuarterReview:
         currency=fits.settings.currency,
         lines=lines,
         ageing=sits,
-        by_type=pay_by_type(records.flips, start=asked.start, end=until),
-        year_pay=_year_pay(fits, until),
-        drift=price_drift(fits, asked),
+        by_type=pay_by_type(records.flips, start=asked.start, end=until, by=by),
+        year_pay=_year_pay(fits, until, by),
+        drift=price_drift(fits, asked, by=by),
         past=past,
         reserve=reserve(
             books.value("profit"),
@@ -60,6 +65,7 @@ def review(fits: Fits, quarter: str) -> QuarterReview:
         ),
         next_steps=next_steps(fits, ageing=sits, past=past, sold=records.flips[here]),
         notes=_notes(lines, asked, as_of),
+        by=by,
     )
 
 
@@ -73,9 +79,9 @@ def last_whole_quarter(as_of: date) -> str:
     return str(holding if holding.end == as_of else holding.previous())
 
 
-def _year_pay(fits: Fits, until: date) -> EarningsTable | None:
+def _year_pay(fits: Fits, until: date, by: str) -> EarningsTable | None:
     try:
-        return earnings(fits, by=("furniture_type",), start=until - timedelta(days=364), end=until)
+        return earnings(fits, by=(by,), start=until - timedelta(days=364), end=until)
     except BadQuestion:
         return None
 

@@ -176,6 +176,7 @@ def settings_text() -> str:
     """
     lines = [
         "# The settings of your shop. Lines that begin with # are notes; change what stands after the = signs.",
+        "# The numbers here to begin with are common practice, no source: put your own figures in their place.",
         "",
     ]
     parts: list[Setting] = []
@@ -196,6 +197,8 @@ _EXAMPLES = {
     "as_of": "2026-09-30",
     "fee_share": '[fee_share]\n"Saturday market" = 0.10',
     "flat_fee": '[flat_fee]\n"Saturday market" = 5.0',
+    "drying_days": "[drying_days]\noil = 5",
+    "groups": '[groups.coat]\ncolumn = "finish"\nnatural = ["oil", "wax", "shellac"]\npainted = ["milk paint"]',
     "words": '[words.furniture_type]\nbuffet = "sideboard"\n[words.wood]\n"barn board" = "pine"',
 }
 

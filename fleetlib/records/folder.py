@@ -25,6 +25,7 @@ from fleetlib.records.log.side_files import (
     read_events,
     read_supplies,
 )
+from fleetlib.records.own_groups import with_own_groups
 from fleetlib.shown import markup
 
 _RECORD_NAMES = ("flips.csv", "flips.xlsx", "flips.tsv", "flips.txt")
@@ -115,6 +116,7 @@ def read_records(
     for column in ("net_price", "profit"):
         flips[column] = flips[column] - lives.refunded
     flips["profit_per_hour"] = flips["profit"] / flips["hours"].where(flips["hours"] > 0)
+    flips = with_own_groups(flips, chosen)
     aside = pd.concat([events.set_aside, supplies.set_aside, log.set_aside], ignore_index=True)
     notes = [
         *clean.notes,

@@ -32,9 +32,9 @@ def show(table: pd.DataFrame | pd.Series, *, rows: int = 12) -> ShownTable:
     if isinstance(table, pd.Series):
         known = table.dropna()
         frame = pd.DataFrame(
-            {"": [str(name) for name in known.index], " ": known.astype(object).to_numpy()}
+            {"what": [str(name) for name in known.index], "is": known.astype(object).to_numpy()}
         )
-        frame[""] = frame[""].str.replace("_", " ")
+        frame["what"] = frame["what"].str.replace("_", " ")
     else:
         frame = table.rename(columns=lambda name: str(name).replace("_", " "))
     more = len(frame) - rows

@@ -75,7 +75,7 @@ def test_a_median_that_is_not_reached_is_said_and_not_made_up():
     ]
     lines = quarter_lines(_records(rows), Quarter(2026, 3))
     assert np.isnan(_value(lines, DAYS))
-    shown = lines.shown().set_index("").loc[DAYS]
+    shown = lines.shown().set_index("line").loc[DAYS]
     assert shown["2026-Q3"] == "not reached"
 
 
@@ -83,7 +83,7 @@ def test_before_the_first_record_there_is_nothing_rather_than_nought():
     lines = quarter_lines(_records(ROWS[1:]), Quarter(2026, 2))
     assert lines.accounts[1] is None
     assert np.isnan(_value(lines, "takings", "previous"))
-    assert lines.shown().set_index("").loc["takings", "2026-Q1"] == "-"
+    assert lines.shown().set_index("line").loc["takings", "2026-Q1"] == "-"
     assert lines.pieces("sold", "previous").empty
 
 

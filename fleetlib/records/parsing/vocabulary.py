@@ -99,7 +99,7 @@ plywood: ply
 bent plywood: bent ply, bentwood ply
 mdf: medium density fibreboard, medium density fiberboard, fibreboard, fiberboard
 particle board: particleboard, chipboard, pressboard, pressed wood
-laminate: laminated, formica top, plastic laminate
+laminate: laminated, laminate top, plastic laminate
 melamine:
 hardboard: pressed hardboard
 metal: steel, iron
