@@ -250,11 +250,18 @@ def _supplies(rng: np.random.Generator, as_of: date) -> pd.DataFrame:
     return table.sort_values("bought_on", kind="stable", ignore_index=True)
 
 
+# Kinds of which particular makers' designs are widely known: an invented find is another piece.
+_TOO_WELL_KNOWN = {("dresser", "walnut", "mid-century")}
+
+
 def _finds(rng: np.random.Generator, truth: Truth, as_of: date) -> pd.DataFrame:
     """Nine pieces seen on offer this week: what is asked for them, and what the owner would do with them."""
     rows = []
+    again = np.random.default_rng([2026, 9])  # of its own, so that nothing else in the demo moves
     for i in range(9):
         row, secret = _piece(rng, truth, as_of, as_of)
+        while (row["furniture_type"], row["wood"], row["style"]) in _TOO_WELL_KNOWN:
+            row, secret = _piece(again, truth, as_of, as_of)
         row["piece"] = f"find {i + 1}"
         row["gut_price"] = to_step(
             secret["true_price"] * np.exp(truth.gut_bias + rng.normal(0, truth.gut_noise_sd))

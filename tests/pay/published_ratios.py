@@ -8,6 +8,9 @@ BIG_CITY     49 of 196 large US cities, the same years; Cochran 1977, Sampling T
 LAW_SCHOOL   Efron & Tibshirani 1993, table 3.1: LSAT and GPA of 15 schools.
 BATTERS      hits in the first 45 at-bats of 1970 and the average of the rest of the season, 18 players;
              Efron & Morris 1975, JASA 70, 311-319, table 1.
+
+The data of the ten cities (as shipped with an R package) and the batters' averages were read; the rest, and where a
+figure stands in its book, is from memory. What follows from the data is worked out again in the tests.
 """
 
 import numpy as np

@@ -39,13 +39,14 @@ def test_city_ratio_of_totals_is_1_52_where_the_mean_of_ratios_is_4_05() -> None
 
 
 def test_patch_ratio_and_mean_of_ratios_differ_in_sign() -> None:
-    # Efron & Tibshirani 1993, chapter 10.
+    # Efron & Tibshirani 1993, chapter 10 (from memory, page not known).
     assert ratio_of_totals(PATCH_Y, PATCH_Z) == pytest.approx(-0.0713061, abs=5e-8)
     assert (PATCH_Y / PATCH_Z).mean() == pytest.approx(0.0379914, abs=5e-8)
 
 
 def test_big_city_ratio_estimate_of_the_total() -> None:
-    # Cochran 1977, chapter 6: known 1920 total 22,919; ratio estimate 28,397 with standard error 604.0.
+    # Cochran 1977, chapter 6 (figures from memory, page not known): known 1920 total 22,919; ratio estimate
+    # 28,397 with standard error 604.0.
     ratio = ratio_of_totals(BIG_CITY_1930, BIG_CITY_1920)
     assert ratio == pytest.approx(1.239019, abs=5e-7)
     assert ratio * 22919 == pytest.approx(28397, abs=0.5)
@@ -58,7 +59,8 @@ def test_big_city_ratio_estimate_of_the_total() -> None:
     ("level", "low", "high"), [(0.90, -0.248873, 0.170226), (0.95, -0.289628, 0.252430)]
 )
 def test_fieller_on_the_patch_data(level: float, low: float, high: float) -> None:
-    # Efron & Tibshirani 1993, chapter 25, prints -.249 and .170 at 90% (t, 7 degrees of freedom).
+    # Efron & Tibshirani 1993, chapter 25 (from memory, page not known), prints -.249 and .170 at 90% (t, 7
+    # degrees of freedom).
     made = fieller(PATCH_Y, PATCH_Z, level=level)
     assert (made.low, made.high) == pytest.approx((low, high), abs=5e-7)
     assert not made.unbounded
@@ -95,7 +97,8 @@ def test_delta_error_of_the_city_ratio() -> None:
 
 
 def test_bootstrap_errors_of_patch_city_and_law_school() -> None:
-    # Published: patch se about .102-.105; city bias .040, se .221; law school se .133, 90% interval .524-.948.
+    # Published in the books named in published_ratios.py (from memory, pages not known): patch se about
+    # .102-.105; city bias .040, se .221; law school se .133, 90% interval .524-.948.
     rng = np.random.default_rng(2026)
     patch = bootstrap(ratio_of_totals, PATCH_Y, PATCH_Z, rng=rng, draws=50_000)
     assert patch.std() == pytest.approx(0.1035, abs=0.003)

@@ -25,7 +25,8 @@ def test_eighteen_batters_as_published() -> None:
 
 
 def test_eighteen_batters_on_the_arcsine_scale() -> None:
-    # Efron & Morris 1975: unit variances after sqrt(45) arcsin(2 p - 1); factor .209, 17.56 -> 5.01.
+    # Efron & Morris 1975, JASA 70, 311-319 (figures from memory): unit variances after sqrt(45) arcsin(2 p
+    # - 1); factor .209, 17.56 -> 5.01.
     y = np.sqrt(45) * np.arcsin(2 * RAW - 1)
     truth = np.sqrt(45) * np.arcsin(2 * SEASON - 1)
     made = shrink(y, np.ones(18))

@@ -111,7 +111,8 @@ def test_delivery_times_fit_intervals_and_press() -> None:
     assert fit.predict(new)[0] == pytest.approx(19.224316, abs=5e-7)
     assert fit.mean_interval(new)[0] == pytest.approx([17.6539, 20.7947], abs=5e-5)
     assert fit.predict_interval(new)[0] == pytest.approx([12.2846, 26.1641], abs=5e-5)
-    # The book prints PRESS 457.4000 from rounded leverages; refitting 25 times gives 459.0393.
+    # The book prints PRESS 457.4000 from rounded leverages (from memory, page not known); refitting 25
+    # times gives 459.0393.
     assert (fit.press, fit.predictive_r2) == pytest.approx((459.039315, 0.9206438), abs=5e-7)
     one_by_one = []
     for i in range(len(y)):

@@ -42,7 +42,7 @@ def rossi():
 def test_person_week_cloglog_is_cox_on_the_rossi_data(rossi):
     people, names, layout, keep, dummies, own = rossi
     cox = lifelines.CoxPHFitter().fit(people, "week", "arrest")
-    # Published: Allison 1995 and Fox 2002 print the same Cox fit.
+    # Allison 1995 and Fox 2002 print the same Cox fit (from memory, pages not known); lifelines works it out anew.
     printed = [-0.3794, -0.0574, 0.3139, -0.1498, -0.4337, -0.0849, 0.0915]
     np.testing.assert_allclose(cox.params_[names], printed, atol=5e-5)
     assert cox.log_likelihood_ == pytest.approx(-658.7477, abs=5e-5)
@@ -74,7 +74,9 @@ def test_person_week_cloglog_is_cox_on_the_rossi_data(rossi):
 def test_piecewise_exponential_on_recid_is_the_published_one():
     """Wooldridge's recid data (Chung, Schmidt & Witte 1991), splits at 12, 24, 36, 48 and 60 months.
 
-    The published fit: 6,718 episodes, 552 failures, LR chi2(15) 312.36, log-likelihood -1583.7129. The
+    The published fit (G. Rodriguez, course notes on survival analysis, Princeton, page "recid1"; the figures are
+    from memory, only the data's description was read again): 6,718 episodes, 552 failures, LR chi2(15) 312.36,
+    log-likelihood -1583.7129. The
     continuous-time likelihood is the limit of ours: the time survived enters through log exposure, the failure
     as a sale in a sliver of time d, which adds log d per failure; and log t per failure on the scale of log time.
     """

@@ -1,6 +1,8 @@
 """Four worked tables of the published appraisal standard, to check the ratio study against.
 
-Cite: IAAO, *Standard on Ratio Studies*, April 2013, ISBN 978-0-88329-208-2, tables 1-1, 1-4, D-1 and D-2.
+Cite: IAAO, *Standard on Ratio Studies*, April 2013, ISBN 978-0-88329-208-2, tables 1-1, 1-4, D-1 and D-2
+(of the standard itself only the title page was read; pairs and statistics are those of the public test data of an
+open library that implements it, all recomputed here).
 `printed` holds COD, PRD and PRB as printed; `exact` the same at full working precision (recomputed by
 hand from the pairs) with the standard error of PRB. Pairs are (estimate, sale price).
 """

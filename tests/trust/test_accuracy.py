@@ -6,6 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pandas as pd
 import pytest
+from statsmodels.stats.proportion import proportion_confint
 
 from fleetlib.base.errors import TooFewSales
 from fleetlib.base.settings import Settings
@@ -126,9 +127,12 @@ def test_under_five_sales_there_is_nothing_to_grade():
 
 
 def test_a_share_has_wilsons_range():
-    # Wilson (1927) for 8 of 10: .490 to .943; 0 of 20: 0 to .161 (both printed in textbooks).
+    # Wilson 1927, JASA 22, 209-212; the figures from memory, and statsmodels works out the same.
     assert share_range(8, 10) == pytest.approx((0.490, 0.943), abs=5e-4)
     assert share_range(0, 20) == pytest.approx((0.0, 0.161), abs=5e-4)
+    for hits, n in ((8, 10), (0, 20), (37, 45)):
+        outside = proportion_confint(hits, n, alpha=0.05, method="wilson")
+        assert share_range(hits, n) == pytest.approx(outside, abs=1e-7)
 
 
 def test_the_study_reads_aloud_and_never_moves(study):

@@ -5,6 +5,7 @@ import pytest
 import statsmodels.api as sm
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import binom
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.trust.ratio_study import ratio_study
@@ -54,7 +55,8 @@ def test_one_dear_sale_pushes_prd_but_not_prb():
 
 
 def test_median_interval_is_the_pair_of_order_statistics():
-    # n = 17: binomial(17, 1/2) leaves P(X <= 4) = .0245 below, so the 5th from each end (tables of the sign test).
+    # n = 17: binomial(17, 1/2) leaves P(X <= 4) = .0245 below, so the 5th from each end.
+    assert binom.cdf(4, 17, 0.5) < 0.025 < binom.cdf(5, 17, 0.5)
     made, paid = np.array(TABLES["1-4"].pairs, float).T
     ordered = np.sort(made / paid)
     assert _study(TABLES["1-4"]).median_range == pytest.approx((ordered[4], ordered[12]))
