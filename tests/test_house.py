@@ -135,6 +135,15 @@ def test_the_two_lists_of_pinned_versions_agree() -> None:
     assert done.returncode == 0, done.stdout
 
 
+def test_every_package_it_stands_on_has_its_licence_in_the_table() -> None:
+    done = subprocess.run(
+        [sys.executable, str(ROOT / ".ci" / "licences.py"), "--check"],
+        capture_output=True,
+        text=True,
+    )
+    assert done.returncode == 0, done.stdout
+
+
 def test_the_folders_are_those_of_the_order() -> None:
     found = {p.name for p in PACKAGE.iterdir() if (p / "__init__.py").is_file()}
     found |= {p.stem for p in PACKAGE.glob("*.py") if not p.name.startswith("__")}
