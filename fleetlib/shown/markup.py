@@ -100,12 +100,12 @@ def text_table(frame: pd.DataFrame, *, width: int = 80, indent: int = 0) -> str:
     names = [str(c) for c in frame.columns]
     cells = [[cell_text(v) for v in row] for row in frame.itertuples(index=False, name=None)]
     right = [_numeric(frame.iloc[:, j]) for j in range(len(names))]
-    wide = [max([len(n), *(len(r[j]) for r in cells)]) for j, n in enumerate(names)]
+    wide = [max([1, len(n), *(len(r[j]) for r in cells)]) for j, n in enumerate(names)]
     room = width - indent - 2 * (len(names) - 1)
     for j, n in enumerate(names):  # a heading of several words breaks before any cell does
         if sum(wide) > room:
             needed = max([*(len(w) for w in n.split()), *(len(r[j]) for r in cells)], default=0)
-            wide[j] = max(needed, wide[j] - (sum(wide) - room))
+            wide[j] = max(1, needed, wide[j] - (sum(wide) - room))
     while sum(wide) > room and max(wide) > 6:
         wide[wide.index(max(wide))] -= 1
     lines: list[str] = []

@@ -52,6 +52,13 @@ def test_a_text_table_never_runs_over_and_never_loses_a_word(rows) -> None:
                 assert word in shown
 
 
+def test_a_column_with_an_empty_heading_and_empty_cells_is_shown() -> None:
+    frame = pd.DataFrame({"type": ["dresser"], "": [""]})
+    assert markup.text_table(frame) == "type\ndresser"
+    assert markup.text_table(frame, width=6) == "type\ndresse\nr"
+    assert markup.text_table(pd.DataFrame({"": [""], " ": [None]})) == "\n"
+
+
 def test_notes_are_wrapped_to_the_terminal() -> None:
     shown = markup.text_notes(["only two of your sales were desks " * 4], width=60)
     assert all(len(line) <= 60 for line in shown.split("\n"))
