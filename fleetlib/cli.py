@@ -7,7 +7,7 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from fleetlib.base.errors import FleetError
 
@@ -19,6 +19,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status: 0 done, 2 the input needs mending."""
     parser = _parser()
     chosen = parser.parse_args(arguments)
+    if chosen.version:
+        print(_version())
+        return 0
     if "answer" not in chosen:
         parser.print_help()
         return 2
@@ -41,8 +44,10 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="fleetlib",
         description="Asking prices, markdown plans and pay per hour, from your own past sales.",
-        epilog="FOLDER holds your flips.csv or flips.xlsx. Left out, it is this folder, else the invented demo shop.",
+        epilog="FOLDER holds your flips.csv or flips.xlsx. Left out, it is this folder, else the invented demo shop. "
+        "Exit status: 0 done; 2 something must be mended, and the one sentence printed says what; 130 stopped by you.",
     )
+    parser.add_argument("--version", action="store_true", help="say which fleetlib this is")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
 
     def command(
@@ -57,20 +62,73 @@ def _parser() -> argparse.ArgumentParser:
     )
     start.add_argument("folder", metavar="FOLDER")
     start.add_argument("--demo", action="store_true", help="fill it with the invented demo shop")
+    start.add_argument(
+        "--from", dest="archive", metavar="ZIP", help="lay down the shop of a backup"
+    )
+
+    backup = command(
+        "backup", _backup, "Write one dated zip of a shop folder, checked by reading it back."
+    )
+    backup.add_argument(
+        "folder", metavar="FOLDER", nargs="?", help="the folder that holds your records"
+    )
+    backup.add_argument(
+        "--to", metavar="PLACE", help="where the zip goes; left out, beside the folder"
+    )
+
+    words = command(
+        "help", _help, "Explain a word that fleetlib uses, such as: fleetlib help lowest offer"
+    )
+    words.add_argument("word", metavar="WORD", nargs="*", help="left out, every word")
 
     check = command(
         "check",
         _check,
         "Say what was read from your records, what was changed and what was set aside.",
     )
+    due = command("today", _today, "What is due today: markdowns, offers, work, missing entries.")
+    due.add_argument("--save", metavar="DIR", help="also write today.html and shop.ics into DIR")
     price = command(
         "price", _price, "Asking price, range and markdown plan for what you have on hand."
     )
     pay = command("earnings", _earnings, "What each kind of piece earns per hour of your hands.")
     buy = command("buy", _buy, "What to pay for a find, or the best set of this week's finds.")
+    listing = command(
+        "listing", _listing, "The words and the photographs of a listing, ready to paste."
+    )
+    listing.add_argument("piece", metavar="P", help="the piece by its name")
+    listing.add_argument(
+        "--in", dest="folder", metavar="FOLDER", help="the folder that holds your records"
+    )
+    for option, about in (
+        ("repaired", "what was done to it"),
+        ("flaws", "what is not perfect"),
+        ("delivery", "whether and how far you deliver"),
+    ):
+        listing.add_argument(
+            f"--{option}", metavar="WORDS", default="", help=f"{about}, in your words"
+        )
     review = command("review", _review, "The books and the lessons of one quarter.")
-    lab = command("lab", _lab, "Open the notebooks in your browser.")
-    for made in (check, price, pay, buy, review, lab):
+    log = command(
+        "log", _log, 'Log one line, as: fleetlib log "sold A-113 for 420 at the market yesterday".'
+    )
+    log.add_argument("line", metavar="LINE", nargs="*", help="left out: the lines of inbox.txt")
+    log.add_argument("--yes", action="store_true", help="write it without asking")
+    piece = command("piece", _piece, "Everything known of one piece, in the order of the days.")
+    piece.add_argument("name", metavar="NAME")
+    for made in (log, piece):
+        made.add_argument("--in", dest="folder", metavar="FOLDER", help="the shop folder")
+    out = command("export", _export, "Everything out again: one workbook, and the same as CSV.")
+    out.add_argument("folder", metavar="FOLDER", nargs="?", help="the shop folder")
+    out.add_argument("--to", metavar="PLACE", required=True, help="a new or empty folder")
+    lab = command("lab", _lab, "Open the weekly page in your browser, its forms ready to use.")
+    lab.add_argument(
+        "--files", action="store_true", help="open your own folder's notebooks with a file list"
+    )
+    lab.add_argument(
+        "--no-browser", action="store_true", help="only print the address, open nothing"
+    )
+    for made in (check, due, price, pay, buy, review, lab):
         made.add_argument(
             "folder", metavar="FOLDER", nargs="?", help="the folder that holds your records"
         )
@@ -126,6 +184,12 @@ def _working(what: str) -> None:
 
 
 def _start(chosen: argparse.Namespace) -> None:
+    if chosen.archive:
+        from fleetlib.desk.backup import restore_shop
+
+        laid = restore_shop(chosen.archive, chosen.folder)
+        print(f"{chosen.folder} holds the {len(laid)} files of {Path(chosen.archive).name}.")
+        return
     from fleetlib.desk.start import start_shop
 
     written = start_shop(chosen.folder, demo=chosen.demo)
@@ -140,6 +204,30 @@ def _start(chosen: argparse.Namespace) -> None:
         )
         print(f"  {_as_typed()} check {chosen.folder}")
     print(f"The notebooks open with:\n  {_as_typed()} lab {chosen.folder}")
+
+
+def _version() -> str:
+    from importlib.metadata import version
+
+    here = Path(__file__).resolve().parent
+    return f"fleetlib {version('fleetlib')}, Python {sys.version.split()[0]}, in {here}"
+
+
+def _backup(chosen: argparse.Namespace) -> None:
+    from fleetlib.desk.backup import KEPT, backup_shop
+
+    written = backup_shop(chosen.folder or Path.cwd(), to=chosen.to)
+    print(f"Written and read back whole: {written}")
+    print(
+        f"The newest {KEPT} stay there. To lay one down: {_as_typed()} start NEW-FOLDER --from {written.name}"
+    )
+
+
+def _help(chosen: argparse.Namespace) -> None:
+    from fleetlib.base.words import WORDS, meaning_of
+
+    asked = " ".join(chosen.word)
+    print(meaning_of(asked) if asked else "\n".join(f"{w}: {m}" for w, m in WORDS.items()))
 
 
 def _as_typed() -> str:
@@ -173,6 +261,13 @@ def _price(chosen: argparse.Namespace) -> None:
         for name in names:
             written += save_advice(shop.fits, shop.piece(name), chosen.save)
     print(answer)
+    if chosen.piece and len(answer.table):
+        from fleetlib.week.since_saved import since_saved
+
+        # the log as it was read, so that advice saved just now is not compared with itself
+        ask = float(answer.table["asking_price"].iloc[0])
+        said = since_saved(shop.records, chosen.piece, asking_price=ask)
+        print(f"\n{said}" if said else "", end="\n" if said else "")
     _say_written(list(dict.fromkeys(written)))
     if chosen.save and is_kit_demo(shop.records.folder):
         print("Not logged for later grading: the demo that came with fleetlib is never written to.")
@@ -181,6 +276,54 @@ def _price(chosen: argparse.Namespace) -> None:
 def _say_written(paths: Sequence[Path]) -> None:
     if paths:
         print("\nWritten:\n" + "\n".join(f"  {path}" for path in paths))
+
+
+def _log(chosen: argparse.Namespace) -> None:
+    from datetime import date
+
+    from fleetlib.desk.logging_lines import inbox, log_entry, understood
+
+    records = _shop(chosen).records
+    today = records.settings.as_of or date.today()
+    if chosen.line:
+        entries = [understood(records, " ".join(chosen.line), today=today)]
+    else:
+        lines = inbox(records)
+        if not lines:
+            print("There is nothing to log: no line was given, and inbox.txt holds no new one.")
+        for line in lines:
+            if line.entry is None:
+                print(f"inbox.txt line {line.line}: {line.text}\n  not logged: {line.why}")
+        entries = [line.entry for line in lines if line.entry is not None]
+    currency = records.settings.currency
+    for entry in entries:
+        print(entry.said(currency))
+        if chosen.yes or _agreed():
+            path = log_entry(records, entry)
+            print(f"Logged in {path.name}. What happened to it: fleetlib piece {entry.piece}")
+        else:
+            print("Nothing was written.")
+
+
+def _agreed() -> bool:
+    """True where the person says yes; someone who cannot be asked has not agreed."""
+    try:
+        return input("Write this? [y/n] ").strip().casefold() in ("y", "yes")
+    except EOFError:
+        print("Say --yes to write it without being asked.")
+        return False
+
+
+def _piece(chosen: argparse.Namespace) -> None:
+    from fleetlib.week.piece import story
+
+    print(story(_shop(chosen).records, chosen.name))
+
+
+def _export(chosen: argparse.Namespace) -> None:
+    from fleetlib.desk.export import export
+
+    _say_written(export(_shop(chosen).records, chosen.to))
 
 
 def _earnings(chosen: argparse.Namespace) -> None:
@@ -213,6 +356,50 @@ def _buy(chosen: argparse.Namespace) -> None:
     print(shop.best_buys(finds, cash=cash, hours=hours))
 
 
+def _today(chosen: argparse.Namespace) -> None:
+    from fleetlib.week.today import today
+
+    shop = _shop(chosen)
+    _working("Planning what is on hand")
+    written: Sequence[Path] = ()
+    if chosen.save:
+        from fleetlib.desk.pages import save_today
+
+        written = save_today(shop.fits, chosen.save)
+    print(today(shop.fits, **_backups(shop.records.folder)))
+    _say_written(written)
+
+
+def _backups(folder: Path) -> dict[str, Any]:
+    """Whether to remind of a backup, and the day of the last one beside the folder; the demo needs none."""
+    from datetime import date
+
+    from fleetlib.base.kit import is_kit_demo
+    from fleetlib.desk.backup import backups_of, day_of
+
+    if is_kit_demo(folder):
+        return {}
+    days: list[date] = [day_of(path) for path in backups_of(folder)]
+    return {"last_backup": max(days, default=None), "backups_wanted": True}
+
+
+def _listing(chosen: argparse.Namespace) -> None:
+    from fleetlib.week.listing_text import listing_text
+
+    shop = _shop(chosen)
+    piece = shop.piece(chosen.piece)
+    made = listing_text(
+        piece,
+        repaired=chosen.repaired,
+        flaws=chosen.flaws,
+        delivery=chosen.delivery,
+        asking_price=piece.last_asking_price or piece.asking_price,
+        currency=shop.settings.currency,
+        length_unit=shop.settings.length_unit,
+    )
+    print(made)
+
+
 def _review(chosen: argparse.Namespace) -> None:
     from fleetlib.quarter.review import last_whole_quarter
 
@@ -229,29 +416,28 @@ def _review(chosen: argparse.Namespace) -> None:
 
 
 def _lab(chosen: argparse.Namespace) -> None:
-    import subprocess
+    from fleetlib.desk.lab import open_page
 
-    folder = Path(chosen.folder) if chosen.folder else Path.cwd()
-    if not any(folder.glob("*.ipynb")):
-        from fleetlib.base.errors import MissingRecords
+    folder = _folder(chosen)
+    print("Opening the weekly page: a few seconds ...", flush=True)
+    opened = open_page(folder, files=chosen.files)
+    if opened.complaint:
+        print(f"The page says: {opened.complaint}")
+    if chosen.no_browser:
+        print(f"Open this address in your browser:\n  {opened.address}", flush=True)
+    else:
+        import webbrowser
 
-        raise MissingRecords(
-            f"{folder} holds no notebooks. Make a shop folder first: {_as_typed()} start my-shop --demo, then "
-            f"{_as_typed()} lab my-shop."
-        )
-    start = next(iter(sorted(folder.glob("*.ipynb"))))
+        if not webbrowser.open(opened.address):
+            print(f"No browser could be opened. Type in this address:\n  {opened.address}")
+    if opened.joined:
+        print("It was open already; it is the same page, with what you logged.")
+        return
     print(
-        f"Opening {start.name} in your browser. Close this window, or press Ctrl+C twice, to stop."
+        "It is open in your browser. To stop, press Ctrl+C here or close this window.", flush=True
     )
-    options = [
-        f"--ServerApp.root_dir={folder.resolve()}",
-        f"--LabApp.default_url=/lab/tree/{start.name}",
-    ]
-    command = [sys.executable, "-m", "jupyterlab", "--ServerApp.log_level=ERROR", *options]
-    if subprocess.run(command, check=False).returncode not in (0, -2, 130):
-        raise FleetError(
-            "JupyterLab could not start or stopped with an error; the lines above say why."
-        )
+    print(f"The server's own messages: {opened.log}", flush=True)
+    opened.wait()
 
 
 def _amount(name: str, text: str | None, currency: str) -> float | None:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
+import threading
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fleetlib.base.kit import demo_folder
-from fleetlib.records.folder import Records, holds_records, read_records
+from fleetlib.base.kit import usual_folder
+from fleetlib.records.folder import Records, read_records
 from fleetlib.records.piece import Piece, as_piece, piece_named
 
 if TYPE_CHECKING:
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from fleetlib.quarter.review import QuarterReview
     from fleetlib.trust.accuracy import AccuracyStudy
     from fleetlib.week.advice import Advice, AdviceList
+    from fleetlib.week.today import Today
 
 
 def _of_records(name: str, meaning: str) -> Any:
@@ -37,6 +40,7 @@ class Shop:
     def __init__(self, records: Records) -> None:
         self.records = records
         self._fits: Fits | None = None
+        self._fitting = threading.Lock()
 
     def __repr__(self) -> str:
         return f"Shop({str(self.records).splitlines()[0]})"
@@ -55,9 +59,19 @@ class Shop:
         """The fitted models; fitted once, when first asked for."""
         from fleetlib.fits import fit_all
 
-        if self._fits is None:
-            self._fits = fit_all(self.records)
-        return self._fits
+        with self._fitting:
+            if self._fits is None:
+                self._fits = fit_all(self.records)
+            return self._fits
+
+    def fit_ahead(self) -> None:
+        """Begin to fit the models without waiting for them, so that the first answer comes sooner."""
+
+        def fit() -> None:
+            with contextlib.suppress(Exception):  # said when the first question is asked
+                _ = self.fits
+
+        threading.Thread(target=fit, daemon=True).start()
 
     def reread(self) -> None:
         """Read the folder again, after something was logged; the models are fitted anew when next needed."""
@@ -106,6 +120,12 @@ class Shop:
         from fleetlib.week.advice import advise_all
 
         return advise_all(self.fits, level=level)
+
+    def today(self) -> Today:
+        """What is due on the records' day, and a card for each piece on hand (`week.today`)."""
+        from fleetlib.week.today import today
+
+        return today(self.fits)
 
     def earnings(
         self,
@@ -170,5 +190,5 @@ def open_shop(folder: str | Path | None = None, *, as_of: date | None = None) ->
     BadRecords, saying what to mend. Nothing is written.
     """
     if folder is None or folder == "":
-        folder = Path.cwd() if holds_records(Path.cwd()) else demo_folder()
+        folder = usual_folder()
     return Shop(read_records(folder, as_of=as_of))

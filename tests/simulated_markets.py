@@ -87,15 +87,23 @@ class Shop:
     error_sd: float
 
 
+def seen_log_price(
+    kinds: np.ndarray, woods: np.ndarray, finishes: np.ndarray, width: np.ndarray
+) -> np.ndarray:
+    """(n,) log m: all that the records can see of what pieces are worth."""
+    log_m = np.log(320) + 0.5 * np.log(np.asarray(width) / 42)
+    for words, worth in ((kinds, TYPE_PRICES), (woods, WOOD_PRICES), (finishes, FINISH_PRICES)):
+        log_m += np.array([worth[w] for w in words])
+    return log_m
+
+
 def simulate_shop(world: World, n: int, rng: np.random.Generator) -> Shop:
     """`n` listings of three years, sold and unsold, as the owner would have recorded them."""
     kinds = rng.choice(list(TYPE_EFFECTS), n, p=[0.15, 0.35, 0.25, 0.25])
     woods = rng.choice(list(WOOD_PRICES), n)
     finishes = rng.choice(list(FINISH_PRICES), n)
     width = rng.uniform(24, 66, n)
-    log_m = np.log(320) + 0.5 * np.log(width / 42)
-    for words, worth in ((kinds, TYPE_PRICES), (woods, WOOD_PRICES), (finishes, FINISH_PRICES)):
-        log_m += np.array([worth[w] for w in words])
+    log_m = seen_log_price(kinds, woods, finishes, width)
     effect = np.array([TYPE_EFFECTS[k] for k in kinds])
     q = rng.normal(0, world.quality_sd, n)
     gut = np.exp(log_m + world.markup + world.slope * q + rng.normal(0, world.seller_noise, n))

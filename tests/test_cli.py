@@ -198,3 +198,45 @@ def test_no_command_at_all_is_answered_with_the_help(capsys) -> None:
     status, out, _ = run(capsys)
     assert status == 2
     assert "commands:" in out
+
+
+def test_the_version_says_which_python_and_where(capsys) -> None:
+    status, out, _ = run(capsys, "--version")
+    assert status == 0
+    assert out.startswith("fleetlib 0.")
+    assert f"Python {sys.version.split()[0]}" in out
+    assert str(Path(cli.__file__).parent) in out
+
+
+def test_a_word_is_explained_and_an_unknown_one_is_refused(capsys) -> None:
+    assert run(capsys, "help", "lowest", "offer")[1].startswith("lowest offer: ")
+    assert run(capsys, "help")[1].count("\n") > 15
+    status, _, err = run(capsys, "help", "kurtosis")
+    assert (status, "kurtosis" in err) == (2, True)
+
+
+def test_a_backup_is_written_beside_the_shop_and_laid_down_again(capsys, tmp_path) -> None:
+    (tmp_path / "shop").mkdir()
+    (tmp_path / "shop" / "flips.csv").write_text("furniture_type,sale_price\ndresser,250\n")
+    status, out, _ = run(capsys, "backup", str(tmp_path / "shop"))
+    (made,) = tmp_path.glob("shop-*.zip")
+    assert (status, str(made.resolve()) in out) == (0, True)
+    status, out, _ = run(capsys, "start", str(tmp_path / "again"), "--from", str(made))
+    assert (status, "1 files" in out) == (0, True)
+    assert run(capsys, "start", str(tmp_path / "again"), "--from", str(made))[0] == 2
+
+
+def test_a_shop_inside_fleetlibs_own_folder_is_refused_with_a_better_place(capsys) -> None:
+    place = Path(cli.__file__).resolve().parent.parent / "my-shop"
+    status, _, err = run(capsys, "start", str(place))
+    assert (status, place.exists()) == (2, False)
+    assert "Documents" in err
+
+
+def test_a_listing_is_printed_for_a_piece_by_its_name(capsys) -> None:
+    status, out, err = run(
+        capsys, "listing", "A-257", "--in", str(demo_folder()), "--flaws", "one scratch"
+    )
+    assert (status, err) == (0, "")
+    assert "Not perfect: one scratch." in out
+    assert "Photographs" in out

@@ -139,3 +139,18 @@ def test_the_folders_are_those_of_the_order() -> None:
     found = {p.name for p in PACKAGE.iterdir() if (p / "__init__.py").is_file()}
     found |= {p.stem for p in PACKAGE.glob("*.py") if not p.name.startswith("__")}
     assert found == set(ORDER)
+
+
+def test_what_a_type_checker_sees_is_what_is_loaded() -> None:
+    import fleetlib
+
+    seen = ast.parse((PACKAGE / "__init__.py").read_text(encoding="utf-8"))
+    block = next(n for n in seen.body if isinstance(n, ast.If))
+    named = {
+        a.name: (n.module or "").removeprefix("fleetlib.")
+        for n in block.body
+        if isinstance(n, ast.ImportFrom)
+        for a in n.names
+        if a.name != "errors"
+    }
+    assert named == fleetlib._PLACES

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from fleetlib.base.errors import MissingRecords
 
 RECORD_FILES = ("flips.csv", "flips.xlsx", "flips.tsv", "flips.txt")
+# The folder that a page of the kit is opened for; set by `fleetlib lab` for the page's kernel alone.
+SHOP_FOLDER = "FLEETLIB_SHOP_FOLDER"
 _HERE = Path(__file__).resolve().parent.parent
 
 
@@ -36,6 +39,14 @@ def notebooks_folder() -> Path:
 
 
 def usual_folder() -> Path:
-    """Where to look when nobody named a folder: this one when it holds records, else the demo shop."""
+    """Where to look when nobody named a folder: the shop a page was opened for, this one, or the demo shop."""
+    if told := os.environ.get(SHOP_FOLDER):
+        return Path(told)
     here = Path.cwd()
     return here if any((here / name).is_file() for name in RECORD_FILES) else demo_folder()
+
+
+def inside_the_kit(place: Path) -> bool:
+    """True for a place in fleetlib's own folders, which an upgrade replaces: the checkout, or the installed package."""
+    homes = {_HERE} | ({_HERE.parent} if (_HERE.parent / "pyproject.toml").is_file() else set())
+    return any(place.resolve().is_relative_to(home) for home in homes)

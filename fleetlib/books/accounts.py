@@ -3,6 +3,12 @@
 Sales count on the day of sale. Profit is what the sales brought less everything spent on the pieces sold;
 supplies bought for all pieces together stand apart. The owner's own hours are no cost: profit per hour is
 what the hours earned, before tax.
+
+A sale that ended stays in the takings of its own period; what was given back, and what the piece had cost,
+count on the day it came back. So it is done on a tax return: the adjustment of the gross receipts for returns
+and allowances comes before the one for the cost of goods sold (Nunn v. Commissioner, US Tax Court memorandum
+opinion of 2002, page 16, read at law.onecle.com; on Schedule C it is line 2, taken off line 1). A deposit is
+the buyer's money until the sale; kept, it counts on the day the buyer backed out (common practice, no source).
 """
 
 from __future__ import annotations
@@ -17,7 +23,14 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.money import format_money
-from fleetlib.books.inventory import StockAccount, lives, stock_account, to_cents
+from fleetlib.books.inventory import (
+    StockAccount,
+    cost_of_ended_sales,
+    ended_sales,
+    lives,
+    stock_account,
+    to_cents,
+)
 from fleetlib.records.folder import Records
 from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
 
@@ -125,7 +138,8 @@ class Accounts:
 def accounts(records: Records, *, start: date, end: date) -> Accounts:
     """The accounts of `start` to `end`, as the records know them; a running period is closed on their `as_of`."""
     flips, events, as_of = records.flips, records.events, records.as_of
-    stock = stock_account(flips, events=events, start=start, end=end, as_of=as_of)
+    ended = getattr(records, "ended", None)
+    stock = stock_account(flips, events=events, start=start, end=end, as_of=as_of, ended=ended)
     life = lives(flips, events=events)
     first, last = pd.Timestamp(start), pd.Timestamp(min(end, as_of))
     days = {
@@ -137,9 +151,23 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
     }
     here = {name: on.between(first, last) for name, on in days.items()}
     behind = {name: _rows(flips, m, days[name], None) for name, m in here.items()}
-    sold, gone = here["sold"], here["withdrawn"]
     spent = _spent(flips)
     brought = _brought(flips)
+    refunded = getattr(records, "refunded", None)
+    if refunded is not None:  # it is in the net price, but counts on a day of its own
+        brought["selling costs"] -= to_cents(refunded).where(flips["net_price"].notna(), 0)
+    materials = to_cents(flips["materials_cost"])
+    given_back = _given_back(records)
+    flips, more = _with_ended(records, ended_sales(flips, ended))
+    if more is not None:  # the sales that ended, as rows of their own below the pieces
+        spent = pd.concat([spent, more["spent"]], ignore_index=True)
+        materials = pd.concat([materials, more["materials"]], ignore_index=True)
+        brought = {k: pd.concat([v, more[k]], ignore_index=True) for k, v in brought.items()}
+        days = {k: v.reset_index(drop=True).reindex(flips.index) for k, v in days.items()}
+        days["sold"] = days["sold"].fillna(more["sold_on"].reindex(flips.index))
+        here = {name: on.between(first, last) for name, on in days.items()}
+        behind = {name: _rows(flips, m, days[name], None) for name, m in here.items()}
+    sold, gone = here["sold"], here["withdrawn"]
     lines: list[tuple[str, float, str]] = [(n, float(here[n].sum()), COUNT) for n in COUNTS]
 
     def money(name: str, cents: pd.Series, mask: pd.Series) -> int:
@@ -157,8 +185,11 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
         - brought["selling costs"]
     )
     money("cost of pieces sold", spent, sold)
-    money("of it materials", to_cents(flips["materials_cost"]), sold)
-    money("profit", net - spent, sold)
+    money("of it materials", materials, sold)
+    back = _returns(given_back, stock, first, last, lines, behind)
+    profit = money("profit", net - spent, sold)
+    if back:
+        lines[-1] = ("profit", (profit + back) / 100, MONEY)
     money("cost of pieces withdrawn", spent, gone)
     worked = flips["hours"].where(flips["hours"] > 0)
     lines.append(("hours in pieces sold", float(worked[sold].sum()), HOURS))
@@ -198,6 +229,86 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
         notes=(*stock.notes, *_notes(flips, sold, worked)),
         _behind=MappingProxyType(behind),
     )
+
+
+def _with_ended(records: Records, away: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame | None]:
+    """`flips` with a row more a sale that ended, and those rows' amounts in cents by their place in it."""
+    flips = records.flips
+    if away.empty:
+        return flips, None
+    costs = cost_of_ended_sales(
+        flips, events=records.events, ended=records.ended, as_of=records.as_of
+    )
+    spent = costs.groupby("sale")["cents"].sum().reindex(away["sale"], fill_value=0)
+    used = costs[costs["kind"] == "materials"].groupby("sale")["cents"].sum()
+    whole = flips.reset_index(drop=True)
+    place = range(len(whole), len(whole) + len(away))
+    cells = {c: flips.loc[away["row"], c].to_numpy() for c in ("piece", "wood", "furniture_type")}
+    rows = pd.DataFrame(cells, index=place).reindex(columns=whole.columns)
+    whole_numbers = whole.select_dtypes("integer").columns
+    rows = rows.fillna(dict.fromkeys(whole_numbers, 0)).astype(whole.dtypes.to_dict())
+    fees, charged = to_cents(away["selling_fees"]), to_cents(away["delivery_charged"])
+    delivery = round(100 * records.settings.delivery_cost)
+    more = pd.DataFrame(
+        {
+            "sold_on": away["sold_on"].to_numpy(),
+            "takings": to_cents(away["sale_price"]).to_numpy(),
+            "delivery charged": charged.to_numpy(),
+            "fees": fees.to_numpy(),
+            "selling costs": delivery,
+            "spent": spent.to_numpy(),
+            "materials": used.reindex(away["sale"], fill_value=0).to_numpy(),
+        },
+        index=place,
+    )
+    return pd.concat([whole, rows]), more
+
+
+def _given_back(records: Records) -> pd.DataFrame:
+    """Money given back to buyers, and deposits kept as less than nothing: piece, what, on, cents."""
+    ended, events = getattr(records, "ended", None), records.events
+    parts = []
+    if ended is not None and len(ended):
+        parts.append(
+            ended.rename(columns={"ended_on": "on", "given_back": "amount", "how": "what"})
+        )
+    if events is not None and len(events):
+        parts.append(events[events["event"] == "refund"].assign(what="refund"))
+        kept = events[(events["event"] == "backed_out") & (events["amount"] > 0)]
+        parts.append(kept.assign(what="deposit kept", amount=-kept["amount"]))
+    columns = ["piece", "what", "on", "amount"]
+    some = [p[columns] for p in parts if len(p)]
+    return pd.concat(some, ignore_index=True) if some else pd.DataFrame(columns=columns)
+
+
+def _returns(
+    given_back: pd.DataFrame,
+    stock: StockAccount,
+    first: pd.Timestamp,
+    last: pd.Timestamp,
+    lines: list[tuple[str, float, str]],
+    behind: dict[str, pd.DataFrame],
+) -> int:
+    """Add the lines of returns, refunds and kept deposits where there are any; cents they add to the profit."""
+    total = 0
+    here = given_back[given_back["on"].between(first, last)] if len(given_back) else given_back
+    kept = here["what"] == "deposit kept"
+    for name, some, sign in (
+        ("returns and refunds", here[~kept], 1),
+        ("deposits kept", here[kept], -1),
+    ):
+        if len(some):
+            cents = int(to_cents(some["amount"].astype(float)).sum())
+            total -= cents
+            lines.append((name, sign * cents / 100, MONEY))
+            behind[name] = some.assign(amount=sign * some["amount"]).reset_index(drop=True)
+    if "returned" in set(stock.table["line"]):
+        cost = stock.amount("returned")
+        if cost:
+            total += round(100 * cost)
+            lines.append(("cost of pieces returned", cost, MONEY))
+            behind["cost of pieces returned"] = stock.pieces("returned")
+    return total
 
 
 def value_text(value: float, unit: str, currency: str) -> str:
@@ -282,6 +393,13 @@ def _notes(flips: pd.DataFrame, sold: pd.Series, worked: pd.Series) -> tuple[str
         notes.append(
             f"{priceless} of {int(sold.sum())} sold pieces have no buy price on record and count as bought for 0: "
             "profit is too high by what you paid for them."
+        )
+    unpriced = sold & flips["sale_price"].isna()
+    if unpriced.any():
+        named = ", ".join(str(n) for n in flips.loc[unpriced, "piece"].head(6))
+        notes.append(
+            f"{int(unpriced.sum())} of {int(sold.sum())} sold pieces have no readable sale price ({named}): that money "
+            "is missing here, so takings and profit are too low by what they brought."
         )
     untimed = int((sold & worked.isna()).sum())
     if untimed:

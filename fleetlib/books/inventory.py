@@ -1,6 +1,9 @@
 """Stock at cost: what came in, what it grew by, what left, and whether it adds up to the cent.
 
-    opening + bought + materials + other costs - closing - withdrawn = cost of the pieces sold
+    opening + bought + materials + other costs + returned - closing - withdrawn = cost of the pieces sold
+
+A piece that came back is stock again at what it had cost when it sold; what is spent on it while the buyer
+has it counts on the day it came back.
 
 Every amount is a whole number of cents with a piece and a day of its own, so that both sides are sums of
 the same things and a difference is a list of pieces, never a rounding.
@@ -68,11 +71,17 @@ class StockAccount:
 
 
 def stock_account(
-    flips: pd.DataFrame, *, events: pd.DataFrame | None, start: date, end: date, as_of: date
+    flips: pd.DataFrame,
+    *,
+    events: pd.DataFrame | None,
+    start: date,
+    end: date,
+    as_of: date,
+    ended: pd.DataFrame | None = None,
 ) -> StockAccount:
     """The stock account of `start` to `end` from clean `flips`, with dated costs from `events` where held.
 
-    A period still running is closed on `as_of`.
+    `ended` are the sales that ended (`records/log/life.py`). A period still running is closed on `as_of`.
     """
     if start > end:
         raise BadQuestion(f"The period from {start} to {end} ends before it begins.")
@@ -80,21 +89,33 @@ def stock_account(
     life = lives(flips, events=events)
     costs = cost_moves(flips, life=life, events=events, as_of=as_of)
     costs = costs[costs["row"].isin(life.index[life["counted"]])]
+    away = ended_sales(flips, ended)
+    costs = _once_back(costs, away)
+    out = _left_and_back(costs, away)
     came, left = life["came_on"], life["left_on"]
     sold = life["counted"] & life["sold"] & left.between(first, last)
     gone = life["counted"] & ~life["sold"] & left.between(first, last)
 
     before, within = costs[costs["on"] < first], costs[costs["on"].between(first, last)]
     upto = costs[costs["on"] <= last]
+    with_buyer = away["row"][(away["sold_on"] < first) & (away["ended_on"] >= first)]
+    still_out = away["row"][(away["sold_on"] <= last) & (away["ended_on"] > last)]
     held_before = life.index[life["counted"] & (came < first) & ~(left < first)]
+    held_before = held_before.difference(pd.Index(with_buyer), sort=False)
     held_after = life.index[life["counted"] & (came <= last) & ~(left <= last)]
+    held_after = held_after.difference(pd.Index(still_out), sort=False)
     moves = {"opening": before[before["row"].isin(held_before)]}
     moves |= {kind: within[within["kind"] == kind] for kind in _KINDS}
+    if len(away):
+        moves["returned"] = out[out["ended_on"].between(first, last)]
     moves["closing"] = upto[upto["row"].isin(held_after)]
     moves["withdrawn"] = costs[costs["row"].isin(life.index[gone])]
     cents = {line: int(m["cents"].sum()) for line, m in moves.items()}
     by_stock = sum(cents[k] for k in ("opening", *_KINDS)) - cents["closing"] - cents["withdrawn"]
-    moves["cost of pieces sold"] = costs[costs["row"].isin(life.index[sold])]
+    by_stock += cents.get("returned", 0)
+    moves["cost of pieces sold"] = pd.concat(
+        [costs[costs["row"].isin(life.index[sold])], out[out["sold_on"].between(first, last)]]
+    )
     by_piece = int(moves["cost of pieces sold"]["cents"].sum())
     explained = _why(costs, life, first, last)
     names = flips["piece"]
@@ -107,6 +128,8 @@ def stock_account(
         ("withdrawn", life.index[gone]),
         ("cost of pieces sold", life.index[sold]),
     ):
+        if line == "cost of pieces sold":
+            rows = rows.union(pd.Index(away["row"][away["sold_on"].between(first, last)]))
         behind[line] = _with_all(behind[line], names.loc[rows])
     table = pd.DataFrame(
         {
@@ -132,6 +155,49 @@ def stock_account(
     )
 
 
+def ended_sales(flips: pd.DataFrame, ended: pd.DataFrame | None) -> pd.DataFrame:
+    """The sales that ended, with `row`, the index of their piece in `flips`, and `sale`, their number."""
+    if ended is None or ended.empty:
+        days = pd.Series([], dtype="datetime64[ns]")
+        none = pd.Series([], dtype="int64")
+        return pd.DataFrame({"row": none, "sale": none, "sold_on": days, "ended_on": days})
+    row_of = dict(zip(flips["piece"].str.casefold(), flips.index, strict=True))
+    rows = ended["piece"].str.casefold().map(row_of)
+    made = ended.assign(row=rows)[rows.notna() & ended["sold_on"].notna()]
+    return made.assign(row=made["row"].astype("int64"), sale=range(len(made)))
+
+
+def cost_of_ended_sales(
+    flips: pd.DataFrame,
+    *,
+    events: pd.DataFrame | None,
+    ended: pd.DataFrame | None,
+    as_of: date,
+) -> pd.DataFrame:
+    """What the piece of each ended sale had cost when it sold: a row an amount (row, kind, on, cents, sale)."""
+    life = lives(flips, events=events)
+    away = ended_sales(flips, ended)
+    costs = cost_moves(flips, life=life, events=events, as_of=as_of)
+    return _left_and_back(_once_back(costs, away), away)
+
+
+def _once_back(costs: pd.DataFrame, away: pd.DataFrame) -> pd.DataFrame:
+    """Costs of the days a buyer had the piece, moved to the day it came back."""
+    made = costs.reset_index(drop=True)
+    for sale in away.sort_values("sold_on").itertuples(index=False):
+        late = (
+            (made["row"] == sale.row) & (made["on"] > sale.sold_on) & (made["on"] < sale.ended_on)
+        )
+        made["on"] = made["on"].mask(late, sale.ended_on)
+    return made
+
+
+def _left_and_back(costs: pd.DataFrame, away: pd.DataFrame) -> pd.DataFrame:
+    """The costs that left with each ended sale and came back with it, with both days."""
+    both = costs.merge(away[["row", "sale", "sold_on", "ended_on"]], on="row")
+    return both[both["on"] <= both["sold_on"]]
+
+
 def lives(flips: pd.DataFrame, *, events: pd.DataFrame | None = None) -> pd.DataFrame:
     """When each piece came and left, aligned with `flips`.
 
@@ -140,8 +206,9 @@ def lives(flips: pd.DataFrame, *, events: pd.DataFrame | None = None) -> pd.Data
     """
     finished = _first_day(flips, events, "finished")
     left = flips["sold_on"].where(flips["sold_on"].notna(), flips["withdrawn_on"])
-    sold = flips["sold_on"].notna() | flips["sale_price"].notna()
-    counted = ~(sold & flips["sold_on"].isna())
+    sold = flips["status"].eq("sold")
+    gone_undated = flips["status"].eq("withdrawn") & left.isna()
+    counted = ~(sold & flips["sold_on"].isna()) & ~gone_undated
     known = pd.concat([finished, flips["listed_on"], left], axis=1).min(axis=1)
     came = flips["bought_on"].where(flips["bought_on"].notna(), known).fillna(LONG_AGO)
     came = came.where(~(came > left), left)

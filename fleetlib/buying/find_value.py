@@ -154,7 +154,7 @@ def _hours(fits: Fits, piece: Piece) -> tuple[float, tuple[float, float], str, n
 def _materials(piece: Piece, usual: UsualMaterials) -> tuple[float, str]:
     if piece.materials_cost is not None:
         return piece.materials_cost, "your own figure"
-    cost = usual.cost(piece.furniture_type, piece.finish)
+    cost = usual.of(piece)
     if cost != cost:
         return 0.0, "none on record, counted as 0"
     return cost, "usual for such a piece of yours"

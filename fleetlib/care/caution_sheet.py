@@ -38,7 +38,13 @@ _PAINT = _words(
     "paint|enamel|latex|acrylic|two tone|spray|lacquer|whitewash|limed|distressed|decoupage|gilded|colour|color"
 )
 _OLD_PAINT = _words("lead|old paint|original paint|chipp|flak|peel")
-_BORDER_WOODS = _words("rosewood|dalbergia|swietenia|mahogany")
+_BORDER_WOODS = _words("rosewood|dalbergia")
+# A lid that shuts over a space a child fits into. "Chest" alone may be a chest of drawers: in doubt it is told.
+_LIDDED = _words(
+    "trunk|blanket|cedar chest|hope chest|toy|storage bench|storage chest|coffer|lidded|ottoman|steamer"
+)
+# Stands on the floor by itself and is not fixed to a wall.
+_UNFIXED = _words("table|chair|stool|bench|sofa|settee|bed|ottoman|trunk")
 
 DISCLAIMER = (
     "Reminders in our own words, not a safety plan and not legal advice. Rules, limits and dates change, and local "
@@ -79,24 +85,31 @@ def all_cautions() -> CautionSheet:
     return CautionSheet(tuple(CAUTIONS.values()))
 
 
-def cautions_for(piece: Piece) -> tuple[Caution, ...]:
+def cautions_for(piece: Piece, *, currency: str = "") -> tuple[Caution, ...]:
     """The cautions that concern `piece`, in a fixed order; what the records don't say counts as a risk.
 
     Lead lines unless it was surely made after the ban; the tip-over line for anything 27 inches or higher or
-    of unknown height, and for clothing storage and television stands of any height; every rag is treated as
-    self-heating.
+    of unknown height that may stand against a wall, and for clothing storage and television stands of any height;
+    every rag is treated as self-heating. Rules of the United Kingdom only where `currency` is its pound.
     """
-    return tuple(c for c in CAUTIONS.values() if c.key in _concerned(piece))
+    found = _concerned(piece)
+    if currency != "GBP":
+        found.discard("uk_upholstery")
+    return tuple(c for c in CAUTIONS.values() if c.key in found)
 
 
-def caution_sheet(piece: Piece) -> CautionSheet:
+def caution_sheet(piece: Piece, *, currency: str = "") -> CautionSheet:
     """The same as a sheet that can be shown, saved or printed."""
-    return CautionSheet(cautions_for(piece), concerning=str(piece))
+    return CautionSheet(cautions_for(piece, currency=currency), concerning=str(piece))
 
 
 def buyer_notes(piece: Piece) -> tuple[str, ...]:
-    """What a listing or a price tag should tell a buyer about `piece`, one line each."""
-    return tuple(c.buyer for c in cautions_for(piece) if c.buyer)
+    """What a listing or a price tag should tell a buyer about `piece`, one line each; nothing that isn't recorded.
+
+    Glass is spoken of only where the kind or the notes name it.
+    """
+    glazed = _has(_text(piece.furniture_type, piece.notes, piece.style), ("glass", "mirror"))
+    return tuple(c.buyer for c in cautions_for(piece) if c.buyer and (c.key != "glass" or glazed))
 
 
 def _concerned(piece: Piece) -> set[str]:
@@ -104,8 +117,15 @@ def _concerned(piece: Piece) -> set[str]:
     made_of = _text(piece.wood, piece.construction)
     coat = _text(piece.finish)
     told = _text(piece.piece, piece.notes, piece.style)
-    found = {"recall", "stripper", "oily_rags", "spraying", "respirator"}
-    if not _surely_after_the_ban(piece.year_made) or _has(f"{coat} {told}", _OLD_PAINT):
+    found = {
+        *("recall", "stripper", "oily_rags", "other_rags", "spraying", "respirator", "dust"),
+        *("two_part", "caustic", "lifting"),
+    }
+    if _has(kind, _LIDDED) or kind in ("chest", "box") or _has(told, _LIDDED):
+        found.add("latching")
+    if not _surely_after(piece.year_made, 1950) and piece.year_made is not None:
+        found.add("stripper_historic")
+    if not _surely_after(piece.year_made) or _has(f"{coat} {told}", _OLD_PAINT):
         found |= {"lead_paint", "lead_rule", "lead_swab"}
     if not coat or _has(coat, _PAINT) or "unknown" in coat:
         found.add("new_paint")
@@ -131,9 +151,9 @@ def _concerned(piece: Piece) -> set[str]:
     return found
 
 
-def _surely_after_the_ban(year: object) -> bool:
+def _surely_after(year: object, limit: int = _SURELY_AFTER_THE_BAN) -> bool:
     try:
-        return float(str(year)) >= _SURELY_AFTER_THE_BAN
+        return float(str(year)) >= limit
     except ValueError:
         return False
 
@@ -141,7 +161,9 @@ def _surely_after_the_ban(year: object) -> bool:
 def _may_tip(piece: Piece, kind: str) -> bool:
     high = piece.height_in
     unknown = high is None or not high < TIP_OVER_HEIGHT_IN  # NaN is unknown too
-    return unknown or _has(kind, (*_CLOTHES, "tv stand"))
+    if _has(kind, (*_CLOTHES, "tv stand")):
+        return True
+    return unknown and not _has(kind, _UNFIXED)
 
 
 def _may_be_a_crib(piece: Piece, kind: str, told: str) -> bool:

@@ -56,7 +56,7 @@ _ALL = (
         "",
         ANYWHERE,
         GENERAL,
-        buyer="Old paint under a finish may contain lead: do not sand or scrape it.",
+        buyer="Old paint, if any is under the finish, may contain lead: do not sand or scrape it.",
     ),
     Caution(
         "lead_rule",
@@ -72,9 +72,9 @@ _ALL = (
         "lead_swab",
         "Lead paint, home tests",
         'A home swab that says "no lead" is no proof: in a test by the US product safety commission 56 of 104 '
-        "results missed lead that was there, and none worked through a clean topcoat.",
-        "CPSC test-kit study, as quoted by a testing laboratory",
-        "",
+        "results missed lead that was there, and no kit found it consistently under a lead-free coat.",
+        "CPSC staff study of home lead test kits, release of 22 Oct 2007, read as reprinted",
+        "22 Oct 2007",
         ANYWHERE,
         CONFIRMED,
     ),
@@ -172,22 +172,42 @@ _ALL = (
     Caution(
         "stripper",
         "Paint stripper",
-        "No stripper with methylene chloride (dichloromethane), old cans included: barred for consumers' paint removal "
-        "in 2019; a 2024 rule bars retail sale and most use at work, for pay too. Read the rule as it stands today.",
+        "No stripper with methylene chloride (dichloromethane), old cans included: it has killed. Barred for home use "
+        "in 2019; a 2024 rule bars retail sale and most use for pay. Read the rule as it stands today.",
         "40 CFR 751 subpart B; 84 FR 11420 (2019); 89 FR 39254 (in effect 8 Jul 2024)",
-        "8 Jul 2024, amended 13 Nov 2025",
+        "8 Jul 2024; the amendment of 13 Nov 2025 (90 FR 50894) concerns laboratories only",
+        US,
+        CONFIRMED,
+    ),
+    Caution(
+        "stripper_historic",
+        "Paint stripper on pieces of historic value",
+        "A section of the same rule on wooden furniture of historic value is no licence: it asks for a marked-off "
+        "area, exhaust to the outside, supplied-air respirators and records. Leave it to a shop that has them.",
+        "40 CFR 751.117; 89 FR 39302",
+        "8 Jul 2024",
         US,
         CONFIRMED,
     ),
     Caution(
         "oily_rags",
         "Rags",
-        "Treat every rag with finish on it as able to catch fire by itself, water-based finish too: spread it out "
-        "singly outdoors to dry, never in a pile, then a metal can with water, detergent and a tight lid.",
+        "Rags wet with oil finish can catch fire by themselves: spread them out singly outdoors to dry, never in a "
+        "pile, then into a metal can with water, detergent and a tight lid.",
         'NFPA tip sheet "Safety with Oily Rags"',
         "2017",
         ANYWHERE,
         CONFIRMED,
+    ),
+    Caution(
+        "other_rags",
+        "Rags of water-based finishes",
+        "Fire guidance says that water-based finishes do not heat up. Some hold oils that dry, and labels are lost: "
+        "treat every rag as an oily one all the same.",
+        "our own caution",
+        "",
+        ANYWHERE,
+        PRACTICE,
     ),
     Caution(
         "spraying",
@@ -223,8 +243,8 @@ _ALL = (
     Caution(
         "borders",
         "Borders",
-        "Rosewood and true mahogany can need papers to cross a border, and may be stopped without: ask your own "
-        "authority before you sell or ship abroad.",
+        "Rosewood (Dalbergia) can need papers to cross a border, and may be stopped without; small amounts in a "
+        "finished piece may be let off. Ask your own authority before you sell or ship abroad.",
         "general advice",
         "",
         ANYWHERE,
@@ -242,12 +262,63 @@ _ALL = (
         PRACTICE,
     ),
     Caution(
+        "latching",
+        "Chests and boxes with a lid",
+        "Children have climbed into lidded chests that latch by themselves and suffocated: take the latch or lock off "
+        "before it is in anyone's reach, fit a support that holds the lid open, and look up the recalls.",
+        "CPSC release on cedar chests, 27 May 2020, and its warning on storage chests of 2014, read as reprinted",
+        "2014 and 27 May 2020",
+        ANYWHERE,
+        CONFIRMED,
+        buyer="Lidded: no latch or lock may close by itself, or a child can be trapped.",
+    ),
+    Caution(
+        "dust",
+        "Dust",
+        "Sanding dust harms the lungs, and the dust of some hardwoods can cause cancer: catch it at the tool, wear a "
+        "fitted respirator, clean by wiping or with a fine-filter vacuum. Never blow the dust of old paint about.",
+        "California health hazard fact sheet on wood dust, Nov 2016, read as reprinted",
+        "Nov 2016",
+        ANYWHERE,
+        CONFIRMED,
+    ),
+    Caution(
+        "two_part",
+        "Two-part fillers and finishes",
+        "Hardeners of two-part finishes can hold isocyanates, which can bring on asthma for life through breath and "
+        "skin; two-part fillers can irritate too. Read the data sheet; do not spray them without supplied air.",
+        "US occupational safety emphasis programme on isocyanates, 2013, read as reported",
+        "2013",
+        ANYWHERE,
+        CONFIRMED,
+    ),
+    Caution(
+        "caustic",
+        "Caustics and bleaches",
+        "Lye, two-part wood bleach and oxalic acid burn skin and eyes: goggles, long gloves and water at hand, and "
+        "never mix one with another or with a cleaner. The dust left in bleached wood is harmful too.",
+        "general advice",
+        "",
+        ANYWHERE,
+        GENERAL,
+    ),
+    Caution(
+        "lifting",
+        "Lifting and loads",
+        "Take out drawers, shelves and glass, lift with a second person or a dolly, and tie the load down; a heavy "
+        "piece on stairs wants three people or a mover.",
+        "common practice",
+        "",
+        ANYWHERE,
+        PRACTICE,
+    ),
+    Caution(
         "uk_upholstery",
         "Upholstery in the United Kingdom",
-        "The furniture fire-safety regulations of 1988 bind those who sell upholstery second-hand too; furniture made "
-        "before 1950 is excluded.",
-        "SI 1988/1324",
-        "1988",
+        "The furniture fire-safety regulations bind those who sell upholstery second-hand too: keep the permanent "
+        "label on. Since 30 Oct 2025 new goods need no display label; furniture made before 1950 is excluded.",
+        "SI 1988/1324, as amended by SI 2025/531",
+        "1988 and 30 Oct 2025",
         "United Kingdom",
         CONFIRMED,
     ),

@@ -6,7 +6,9 @@ the template; the page's own policy forbids scripts and anything from elsewhere.
 
 from __future__ import annotations
 
+import base64
 import hashlib
+import io
 import re
 from collections.abc import Callable, Mapping
 from functools import lru_cache
@@ -18,7 +20,7 @@ from fleetlib.base.kit import is_kit_demo
 from fleetlib.base.saving import write_whole
 from fleetlib.care.caution_sheet import DISCLAIMER, CautionSheet
 from fleetlib.fits import Fits
-from fleetlib.plan.calendar import save_calendar
+from fleetlib.plan.calendar import save_calendar, save_shop_calendar
 from fleetlib.quarter.page import review_parts
 from fleetlib.quarter.review import QuarterReview
 from fleetlib.records.log.append import SavedAdvice, append_advice
@@ -27,6 +29,7 @@ from fleetlib.shown.markup import figure_html
 from fleetlib.week.advice import Advice, advise
 from fleetlib.week.page import advice_parts
 from fleetlib.week.tag import PriceTag, price_tag, tag_parts
+from fleetlib.week.today import photo_of, today
 
 __all__ = ["page_html", "price_tag", "safe_name", "save_advice", "save_page"]
 
@@ -36,8 +39,8 @@ OWN_SALES = "From your own records and past sales; ranges and chances, never cer
 def save_page(result: object, path: str | Path) -> Path:
     """Write `result` as one HTML page to `path`; returns the path.
 
-    An Advice becomes a one-page sheet, a QuarterReview the quarterly review, a PriceTag a tag sheet, a
-    CautionSheet the cautions; anything else fleetlib answers with becomes a page of its own tables. Raises
+    An Advice becomes a sheet with its cautions on the back, a QuarterReview the quarterly review, a PriceTag a tag
+    sheet, a CautionSheet the cautions; anything else fleetlib answers with becomes a page of its own tables. Raises
     BadQuestion for something that is no result, CannotSave where the file cannot be written.
     """
     return write_whole(path, page_html(result))
@@ -145,6 +148,48 @@ def _advice(advice: Advice) -> dict[str, Any]:
 
 def _review(review: QuarterReview) -> dict[str, Any]:
     return review_parts(review) | {"picture": _picture(review), "foot": (OWN_SALES,)}
+
+
+def save_today(fits: Fits, folder: str | Path) -> tuple[Path, ...]:
+    """Write today.html (the day's page, a card per piece) and shop.ics (every dated step of every plan) into `folder`.
+
+    Cards carry the piece's photograph `photos/NAME.jpg` from the shop folder, shrunk and without the place and
+    camera data it may hold, and lead to the advice pages and tags that lie in `folder`. Returns the paths.
+    """
+    made = today(fits)
+    place = Path(folder)
+    cards = []
+    for card in made.card_facts():
+        name = safe_name(card["name"])
+        near = {"page": f"advice-{name}.html", "tag": f"tag-{name}.html"}
+        links = {k: file if (place / file).is_file() else "" for k, file in near.items()}
+        cards.append(card | links | {"photo": _photo(photo_of(fits.records.folder, card["name"]))})
+    rows = [
+        (heading, list(part.itertuples(index=False, name=None))) for heading, part in made.parts()
+    ]
+    title = f"Today, {made.as_of:%A} {made.as_of:%b} {made.as_of.day}, {made.as_of:%Y}"
+    parts = {"title": title, "kind": "plain", "parts": rows, "cards": cards, "notes": made.notes}
+    page = write_whole(place / "today.html", _filled("today.html", parts | {"foot": (OWN_SALES,)}))
+    return page, save_shop_calendar(made.plans, place / "shop.ics")
+
+
+def _photo(path: Path | None) -> str:
+    """The photograph as a small data address, turned upright, with nothing in it but the picture; "" for none."""
+    if path is None:
+        return ""
+    from PIL import Image, ImageOps, UnidentifiedImageError
+
+    try:
+        with Image.open(path) as held:
+            upright = ImageOps.exif_transpose(held).convert("RGB")
+    except (OSError, UnidentifiedImageError, Image.DecompressionBombError):
+        return ""
+    upright.thumbnail((480, 480))
+    bare = Image.new("RGB", upright.size)
+    bare.paste(upright)
+    out = io.BytesIO()
+    bare.save(out, "JPEG", quality=80)
+    return "data:image/jpeg;base64," + base64.b64encode(out.getvalue()).decode("ascii")
 
 
 def _tag(tag: PriceTag) -> dict[str, Any]:

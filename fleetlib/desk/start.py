@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 from fleetlib.base.errors import CannotSave
-from fleetlib.base.kit import demo_folder, notebooks_folder
+from fleetlib.base.kit import demo_folder, inside_the_kit, notebooks_folder
 from fleetlib.base.saving import write_whole
 from fleetlib.records.blank_sheet import blank_csv, blank_workbook, settings_text
 
@@ -44,9 +44,14 @@ def start_shop(folder: str | Path, *, demo: bool = False) -> list[Path]:
     """Make `folder` a shop: a blank record sheet (or with `demo` the invented shop), settings, notebooks.
 
     Returns the files written. Raises CannotSave before anything is written when one of them is there
-    already; nothing is ever overwritten.
+    already, or when the folder lies inside fleetlib's own; nothing is ever overwritten.
     """
     place = Path(folder)
+    if inside_the_kit(place):
+        raise CannotSave(
+            f"{place} is inside fleetlib's own folder, which an upgrade replaces; your records would go with it. "
+            f"Name a place of your own, such as {Path.home() / 'Documents' / (place.name or 'my-shop')}."
+        )
     files: dict[str, bytes] = {}
     if demo:
         files = {

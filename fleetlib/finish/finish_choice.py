@@ -193,8 +193,9 @@ def _notes(fits: Fits, piece: Piece, table: pd.DataFrame) -> tuple[str, ...]:
     if best["chance_best"] == best["chance_best"]:
         notes.insert(
             0,
-            f"{best['finish']} pays best, {format_money(best['per_hour'], fits.settings.currency)} an hour, with a "
-            f"chance of {best['chance_best']:.0%} that it truly does",
+            f"{best['finish']} pays best, {format_money(best['per_hour'], fits.settings.currency)} an hour. Had "
+            f"you given finishes by turns, the chance would be {best['chance_best']:.0%} that it is the best; you did "
+            "not, so this says what went with a finish, not what it brings",
         )
     few = table[table["sold"] < FEWEST]
     if len(few):

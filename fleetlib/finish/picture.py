@@ -75,7 +75,7 @@ def _finding(result: FinishChoice) -> str:
     if not math.isfinite(chance):
         return f"{said}, but sold too rarely to judge"
     doubt = "; the finishes are too close to call" if chance < 0.5 else ""
-    return f"{said}, the best {style.percent(chance)} of the time{doubt}"
+    return f"{said}, ahead in {style.percent(chance)} of the draws{doubt}"
 
 
 def _words(result: FinishChoice) -> str:

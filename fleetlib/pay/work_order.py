@@ -114,7 +114,7 @@ def what_next(fits: Fits) -> WorkOrder:
     for _, row in in_work[~in_work["piece"].isin(finished)].iterrows():
         piece = piece_from_row(row)
         try:
-            row_made, rate = _one(fits, piece, usual.cost(piece.furniture_type, piece.finish), rng)
+            row_made, rate = _one(fits, piece, usual.of(piece), rng)
         except FleetError:
             unplanned.append(str(row["piece"]))
             continue

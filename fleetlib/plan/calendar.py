@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -19,7 +20,7 @@ _FIRST_DAY = date(
 
 
 def save_calendar(plan: MarkdownPlan, path: str | Path) -> Path:
-    """Write the plan's markdowns to `path` as all-day events, and the day it goes for salvage as a to-do.
+    """Write the plan's markdowns to `path` and the day it goes for salvage as all-day events.
 
     Importing the file twice, or a later plan of the same piece, changes the events instead of doubling
     them. A later plan with fewer markdowns, or after one made early, leaves old ones behind: delete those. A piece
@@ -29,31 +30,68 @@ def save_calendar(plan: MarkdownPlan, path: str | Path) -> Path:
     return write_whole(path, calendar_bytes(plan))
 
 
-def calendar_bytes(plan: MarkdownPlan) -> bytes:
-    """The calendar file's content; the same plan gives the same bytes."""
+def save_shop_calendar(plans: Iterable[MarkdownPlan], path: str | Path) -> Path:
+    """Write the dated steps of all `plans` to one file, as `save_calendar` does for one. Returns the path."""
+    return write_whole(path, calendar_bytes(*plans))
+
+
+def calendar_bytes(*plans: MarkdownPlan) -> bytes:
+    """The calendar file's content; the same plans give the same bytes."""
     import icalendar
 
     calendar = icalendar.Calendar()
     calendar.add("prodid", "-//fleetlib//markdown plan//EN")
     calendar.add("version", "2.0")
+    for plan in plans:
+        for component in _steps(plan):
+            calendar.add_component(component)
+    content: bytes = calendar.to_ical()
+    return content
+
+
+def _steps(plan: MarkdownPlan) -> Iterator[Any]:
+    """The markdowns ahead and the day of salvage, as events with a reminder the evening before."""
+    import icalendar
+
     for number, day, before, ask, lowest in _markdowns(plan):
         event = icalendar.Event()
         _sign(event, plan, f"markdown {number}")
-        event.add("dtstart", day)
-        event.add("dtend", day + timedelta(days=1))
-        event.add("transp", "TRANSPARENT")
+        _all_day(event, day)
         new, old, least = (format_money(v, plan.currency) for v in (ask, before, lowest))
-        event.add("summary", f"{plan.piece.name}: ask {new} (was {old})")
+        event.add("summary", f"{_title(plan)}: ask {new} (was {old})")
         event.add(
             "description",
             f"New asking price {new}, down from {old}.\nLowest offer worth taking from this day: about {least}.\n"
             f"Planned on {plan.as_of:%Y-%m-%d}, if it is still unsold. An offer or a sale changes the plan: make it "
             "again.",
         )
-        calendar.add_component(event)
-    calendar.add_component(_ending(plan, icalendar.Todo()))
-    content: bytes = calendar.to_ical()
-    return content
+        yield _reminded(event)
+    yield _reminded(_ending(plan, icalendar.Event()))
+
+
+def _title(plan: MarkdownPlan) -> str:
+    """The piece's name and kind, so that the entry can be read without the records."""
+    piece = plan.piece
+    kind = f"{piece.wood} {piece.furniture_type}" if piece.wood else piece.furniture_type
+    return f"{piece.piece}, {kind}" if piece.piece else kind
+
+
+def _all_day(event: Any, day: date) -> None:
+    event.add("dtstart", day)
+    event.add("dtend", day + timedelta(days=1))
+    event.add("transp", "TRANSPARENT")
+
+
+def _reminded(event: Any) -> Any:
+    """The event with a reminder at six in the evening before its day."""
+    import icalendar
+
+    alarm = icalendar.Alarm()
+    alarm.add("action", "DISPLAY")
+    alarm.add("description", str(event["summary"]))
+    alarm.add("trigger", timedelta(hours=-6))
+    event.add_component(alarm)
+    return event
 
 
 def _markdowns(plan: MarkdownPlan) -> list[tuple[int, date, float, float, float]]:
@@ -70,14 +108,13 @@ def _markdowns(plan: MarkdownPlan) -> list[tuple[int, date, float, float, float]
     return made
 
 
-def _ending(plan: MarkdownPlan, todo: Any) -> Any:
-    _sign(todo, plan, "salvage")
+def _ending(plan: MarkdownPlan, event: Any) -> Any:
+    """The day the piece is let go: an event too, since many calendars show no to-do."""
+    _sign(event, plan, "salvage")
     salvage = format_money(plan.salvage, plan.currency)
-    todo.add("due", plan.ends_on)
-    todo.add(
-        "summary", f"{plan.piece.name}: if still unsold, let it go for salvage, about {salvage}"
-    )
-    return todo
+    _all_day(event, plan.ends_on)
+    event.add("summary", f"{_title(plan)}: if still unsold, let it go for salvage, about {salvage}")
+    return event
 
 
 def _sign(component: Any, plan: MarkdownPlan, step: str) -> None:

@@ -22,22 +22,26 @@ _SAME_WITHIN = 0.05  # measures this close, relatively, don't count as different
 
 
 def comparable_sales(fit: PriceFit, columns: pd.DataFrame, *, factor: float = 1.0) -> pd.DataFrame:
-    """The sales with the largest positive weights in the estimate of the one row `columns`.
+    """The sales that speak most for the estimate of the one row `columns`: those of its kind, if there are any.
 
-    Columns: piece, sold_on, sale_price, weight (share of the whole, weights of all sales adding up to 1;
-    some of those not shown are negative), differs (in words), adjusted_price: the sale price times
-    exp(mu(this piece) - mu(that sale)), times `factor` for the owner's own adjustment.
+    Columns: piece, sold_on, sale_price, weight (share of all positive weights, so that the shares of all sales
+    add up to 1; the weights of the estimate itself may be negative), differs (in words), adjusted_price: the
+    sale price times exp(mu(this piece) - mu(that sale)), times `factor` for the owner's own adjustment.
     """
     solution = fit.pool.gaussian.mode
     S, own = fit.regressor.likeness(columns)
-    weights = fit.regressor.weights(columns)[0]
+    weights = np.maximum(fit.regressor.weights(columns)[0], 0.0)
+    weights = weights / max(float(weights.sum()), 1e-12)
     here = at_rows(solution, S, own)[0][0]
     theirs = fit.pool.y - solution.d * solution.Py  # y less the fitted noise: mu of the fitted rows
-    order = np.argsort(-weights, kind="stable")[:MOST_SHOWN]
-    order = order[weights[order] > 0]
     used = model_columns(fit.sales, as_of=fit.as_of)
+    same = (used["furniture_type"] == columns["furniture_type"].iloc[0]).to_numpy()
+    speaks = (weights > 0) & (same if (same & (weights > 0)).any() else True)
+    order = np.argsort(-np.where(speaks, weights, 0.0), kind="stable")[
+        : min(MOST_SHOWN, speaks.sum())
+    ]
     chosen = fit.sales.iloc[order]
-    names = {name for name, _ in fit.regressor.coding_.blocks}
+    names = {name for name, _ in fit.regressor.coding.blocks}
     return pd.DataFrame(
         {
             "piece": chosen["piece"].astype(str).to_numpy() if "piece" in chosen else order,

@@ -18,7 +18,7 @@ from fleetlib.price.fit import PriceDistribution, PriceFit
 from fleetlib.price.notes import idea_sentence, piece_notes
 from fleetlib.price.regression.kernels import COMBINATION
 from fleetlib.price.regression.pool import only, predictive
-from fleetlib.price.regression.regressor import FEWEST_SALES
+from fleetlib.price.regression.regression import FEWEST_SALES
 from fleetlib.records.folder import Records
 from fleetlib.records.piece import Piece
 from fleetlib.shown.markup import facts_html, notes_html, table_html, text_notes, text_table, wrap
@@ -260,7 +260,8 @@ def _shown_value(name: str, row: pd.Series, fit: PriceFit) -> str:
     if name == COMBINATION:
         return ""
     if name in ("years_before", "time_of_year"):
-        return f"at {fit.as_of:%Y-%m-%d}" if name == "years_before" else f"{fit.as_of:%B}"
+        day = fit.sale_day
+        return f"at {day:%Y-%m-%d}" if name == "years_before" else f"{day:%B}"
     value = row[name]
     if pd.isna(value):
         return "not stated"

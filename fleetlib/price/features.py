@@ -3,12 +3,12 @@
 | column | kind | used |
 |---|---|---|
 | furniture_type, wood, finish | words | always |
-| style, construction, channel | words | where the sales say something about them |
-| size_cuft | number | always |
+| style, construction, channel | words | always, drawn in more |
+| size_cuft, pieces_in_lot | number | always |
 | days_listed | number | always; descriptive, see `DAYS_SENTENCE` |
-| width_in, height_in, grade, year_made, pieces_in_lot | number | where the sales say something |
-| years_before | number: years from the sale to `as_of`, negative | where prices drifted |
-| time_of_year | share of the year | where the season shows |
+| width_in, height_in, grade, year_made | number | always, drawn in more |
+| years_before | number: years from the sale to `as_of`, negative | where the sales span a year |
+| time_of_year | share of the year | where the sales span a year |
 
 The owner's own price idea, hours and costs are never used: the first belongs to the selling-time model,
 the others say what went in, not what a buyer sees.
@@ -18,36 +18,29 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from typing import Any
 
 import numpy as np
 import pandas as pd
 
-FACTORS = ("furniture_type", "wood", "finish", "style", "construction", "channel")
-MEASURES = (
-    "size_cuft",
-    "days_listed",
-    "width_in",
-    "height_in",
-    "grade",
-    "year_made",
-    "pieces_in_lot",
-    "years_before",
-)
+from fleetlib.records.columns import COLUMNS, SIZES
+from fleetlib.records.piece import Piece
+
+_TELLING = tuple(c for c in COLUMNS if "price" in c.tells)
+
+
+def _more(*known: str, words: bool) -> tuple[str, ...]:
+    """`known`, then the other columns that tell the price and hold words (or numbers)."""
+    others = (c.name for c in _TELLING if (c.kind == "word") == words and c.name not in known)
+    return (*known, *others)
+
+
+FACTORS = _more("furniture_type", "wood", "finish", "style", "construction", "channel", words=True)
+_NUMBERS = ("width_in", "height_in", "grade", "year_made", "pieces_in_lot")
+# depth tells by way of size_cuft
+_ADDED = tuple(n for n in _more(*_NUMBERS, words=False) if n not in (*_NUMBERS, "depth_in"))
+MEASURES = ("size_cuft", "days_listed", *_NUMBERS, *_ADDED, "years_before")
 CYCLES = ("time_of_year",)
-OPTIONAL = (
-    "style",
-    "construction",
-    "channel",
-    "width_in",
-    "height_in",
-    "grade",
-    "year_made",
-    "pieces_in_lot",
-    "years_before",
-    "time_of_year",
-)
-SIZES = ("width_in", "depth_in", "height_in")
+WALKS = ("years_before",)
 DAYS_SENTENCE = (
     "Waiting does not cause the price: pieces that sat longer were also asked differently, so this only "
     "describes your past sales."
@@ -70,17 +63,18 @@ WORDS = {
     "years_before": "price drift over the years",
     "time_of_year": "time of year",
 }
+WORDS |= {n: n.replace("_", " ") for n in (*FACTORS, *MEASURES) if n not in WORDS}
 _CUBIC_INCHES_PER_CUBIC_FOOT = 1728.0
 _DAYS_PER_YEAR = 365.25
 
 
 def model_columns(
-    flips: pd.DataFrame, *, as_of: date, days: float | None = None, at_as_of: bool = False
+    flips: pd.DataFrame, *, as_of: date, days: float | None = None, sold_on: date | None = None
 ) -> pd.DataFrame:
     """The model's columns for rows of flips, same index.
 
-    `days`: every row as if sold after this many days listed (default: its own). `at_as_of`: every row as
-    if sold on `as_of` (default: on its own sold_on or withdrawn_on; the date counts as unknown without).
+    `days`: every row as if sold after this many days listed (default: its own). `sold_on`: every row as if
+    sold that day (default: on its own sold_on or withdrawn_on; the date counts as unknown without).
     """
     made = pd.DataFrame(index=flips.index)
     for name in FACTORS:
@@ -91,11 +85,11 @@ def model_columns(
     made["days_listed"] = float(days) if days is not None else _column(flips, "days_listed", float)
     for name in ("width_in", "height_in"):
         made[name] = sizes[name]
-    for name in ("grade", "year_made"):
+    for name in ("grade", "year_made", *_ADDED):
         made[name] = _column(flips, name, float)
     made["pieces_in_lot"] = _column(flips, "pieces_in_lot", float).fillna(1.0)
-    if at_as_of:
-        sold = pd.Series(pd.Timestamp(as_of), index=flips.index)
+    if sold_on is not None:
+        sold = pd.Series(pd.Timestamp(sold_on), index=flips.index)
     else:
         sold = pd.to_datetime(_column(flips, "sold_on", object))
         sold = sold.fillna(pd.to_datetime(_column(flips, "withdrawn_on", object)))
@@ -104,10 +98,10 @@ def model_columns(
     return made
 
 
-def pieces_table(pieces: Sequence[Any]) -> pd.DataFrame:
+def pieces_table(pieces: Sequence[Piece]) -> pd.DataFrame:
     """One row per piece with the columns a price may hang on (a field that is None is missing)."""
-    names = [*FACTORS, *SIZES, "grade", "year_made", "pieces_in_lot"]
-    rows = [{name: getattr(piece, name, None) for name in names} for piece in pieces]
+    names = [*FACTORS, *SIZES, "grade", "year_made", "pieces_in_lot", *_ADDED]
+    rows = [{name: getattr(piece, name) for name in names} for piece in pieces]
     return pd.DataFrame(rows, columns=names)
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -15,16 +16,21 @@ from fleetlib.price.features import (
     CYCLES,
     FACTORS,
     MEASURES,
-    OPTIONAL,
-    WORDS,
+    WALKS,
     model_columns,
     pieces_table,
     sold_rows,
 )
+from fleetlib.price.priors import SHOP
 from fleetlib.price.regression.leave_one_out import LeftOut
 from fleetlib.price.regression.mixture import Mixture
 from fleetlib.price.regression.pool import REVIEW_Z, Pool, predictive, smearing
-from fleetlib.price.regression.regressor import FEWEST_SALES, MOST_SALES, HedonicRegressor
+from fleetlib.price.regression.regression import (
+    FEWEST_SALES,
+    MOST_SALES,
+    Regression,
+    fit_regression,
+)
 
 _NO_DAYS = 30.0  # reference days where no sale has both its dates
 
@@ -72,12 +78,13 @@ class PriceDistribution:
 class PriceFit:
     """The fitted price model of one shop.
 
-    reference_days: days listed that "usual" refers to (the median of the shop's sales). sales: the rows of
+    reference_days: days listed that "usual" refers to (the median of the shop's sales); a price is for a sale so
+    many days after `as_of`, when a piece listed today will usually sell. sales: the rows of
     flips used, oldest first, index kept. flagged: sales whose price is more than 4 standard deviations
     from what the others say. log_sd: a typical standard deviation of the log price around its estimate.
     """
 
-    regressor: HedonicRegressor = field(repr=False)
+    regressor: Regression = field(repr=False)
     as_of: date
     reference_days: float
     log_sd: float
@@ -91,12 +98,14 @@ class PriceFit:
     ) -> np.ndarray:
         """The median sale price (n,) of pieces, or rows of flips, at the reference days.
 
-        As of `as_of`; with `at_own_time`, rows that have a sold_on or withdrawn_on as of that day.
+        On `sale_day`; with `at_own_time`, rows that have a sold_on or withdrawn_on as of that day.
         """
         flips = as_flips(pieces)
         if not len(flips):
             return np.zeros(0)
-        columns = model_columns(flips, as_of=self.as_of, days=self.reference_days, at_as_of=True)
+        columns = model_columns(
+            flips, as_of=self.as_of, days=self.reference_days, sold_on=self.sale_day
+        )
         if at_own_time:
             own = model_columns(flips, as_of=self.as_of, days=self.reference_days)
             for name in ("years_before", "time_of_year"):
@@ -114,7 +123,7 @@ class PriceFit:
         return np.exp(predictive(self.pool, S, own, own_sale_left_out=True).median())
 
     def distribution(self, piece: Any, *, days: float | None = None) -> PriceDistribution:
-        """The distribution of one piece's sale price as of `as_of`, at `days` listed (default: reference)."""
+        """The distribution of one piece's sale price on `sale_day`, at `days` listed (default: reference)."""
         at = self.reference_days if days is None else float(days)
         columns = self.columns(piece, days=at)
         mixture = self.regressor.distribution(columns)
@@ -123,14 +132,26 @@ class PriceFit:
         return PriceDistribution(mid, mean, at, mixture)
 
     def columns(self, piece: Any, *, days: float | None = None) -> pd.DataFrame:
-        """The model's columns (one row) for one piece as of `as_of`."""
+        """The model's columns (one row) for one piece on `sale_day`."""
         at = self.reference_days if days is None else float(days)
-        return model_columns(as_flips([piece]), as_of=self.as_of, days=at, at_as_of=True)
+        return model_columns(as_flips([piece]), as_of=self.as_of, days=at, sold_on=self.sale_day)
+
+    @property
+    def sale_day(self) -> date:
+        """The day that prices are stated for: `reference_days` after `as_of`."""
+        return self.as_of + timedelta(days=round(self.reference_days))
 
     @property
     def pool(self) -> Pool:
         """The fitted pool of noise descriptions."""
-        return self.regressor.pool_
+        return self.regressor.pool
+
+
+@lru_cache(maxsize=8)
+def inside_when_refitted(fit: PriceFit, level: float = 0.80) -> int:
+    """How many of the fit's sales lie in their `level` range, priced from the other four fifths of the dates."""
+    position = fit.regressor.blocks_left_out()
+    return int(np.sum(np.abs(position - 0.5) <= level / 2))
 
 
 def as_flips(pieces: Sequence[Any] | pd.DataFrame) -> pd.DataFrame:
@@ -141,7 +162,7 @@ def as_flips(pieces: Sequence[Any] | pd.DataFrame) -> pd.DataFrame:
 def fit_prices(
     flips: pd.DataFrame, *, as_of: date, reference_days: float | None = None
 ) -> PriceFit:
-    """Fit the price model to the sold rows of `flips`, brought to `as_of` where prices drifted.
+    """Fit the price model to the sold rows of `flips`, brought to the day of sale where prices drifted.
 
     Beyond 600 sales the newest 600 are used. Raises TooFewSales under 5 sales with a price.
     """
@@ -152,15 +173,15 @@ def fit_prices(
             "sale_price for more sold pieces, or price by your own idea until then."
         )
     long_enough = _spans_a_year(sales.iloc[-MOST_SALES:])
-    regressor = HedonicRegressor(
+    regressor = fit_regression(
+        model_columns(sales, as_of=as_of),
+        sales["sale_price"].to_numpy(dtype=float),
         factors=FACTORS,
         measures=[m for m in MEASURES if long_enough or m != "years_before"],
         cycles=CYCLES if long_enough else (),
-        optional=OPTIONAL,
-        most_rows=MOST_SALES,
+        walks=WALKS if long_enough else (),
+        priors=SHOP,
     )
-    prices = sales["sale_price"].to_numpy(dtype=float)
-    regressor.fit(model_columns(sales, as_of=as_of), prices)
     sales = sales.iloc[-MOST_SALES:].copy()
     days = pd.to_numeric(sales["days_listed"], errors="coerce") if "days_listed" in sales else None
     if reference_days is None:
@@ -168,10 +189,7 @@ def fit_prices(
         reference_days = float(np.median(known)) if len(known) else _NO_DAYS
     checked = regressor.leave_one_out()
     flagged = flagged_sales(sales, checked)
-    notes = [*regressor.notes_]
-    if regressor.left_out_:
-        words = ", ".join(WORDS[name] for name in regressor.left_out_)
-        notes.append(f"your sales say nothing about these, so they are left out: {words}")
+    notes = [*regressor.notes]
     if not long_enough:
         notes.append(
             "your dated sales span under a year, so neither a drift of prices nor a season is read from them"

@@ -7,11 +7,12 @@ import pandas as pd
 
 from fleetlib.base.money import format_money
 from fleetlib.price.features import WORDS
-from fleetlib.price.fit import PriceDistribution, PriceFit
+from fleetlib.price.fit import PriceDistribution, PriceFit, inside_when_refitted
 from fleetlib.price.regression.kernels import Measure
 from fleetlib.records.piece import Piece
 
 _FEW_OF_A_LEVEL = 3
+_FEWEST_FOR_A_SHARE = 20  # below this many sales the share inside is a count, not a percentage
 _UNITS = {"size_cuft": " cubic feet", "width_in": " in", "height_in": " in"}
 _RANGE_CHECKED = ("size_cuft", "width_in", "height_in", "pieces_in_lot", "year_made")
 _SLOPES = {
@@ -36,7 +37,7 @@ def piece_notes(fit: PriceFit, piece: Piece, columns: pd.DataFrame) -> tuple[str
 def level_notes(fit: PriceFit, row: pd.Series) -> list[str]:
     """Words never sold before, and words sold only a few times."""
     said = []
-    for factor in fit.regressor.coding_.factors:
+    for factor in fit.regressor.coding.factors:
         value = row[factor.name]
         if pd.isna(value):
             continue
@@ -57,7 +58,7 @@ def level_notes(fit: PriceFit, row: pd.Series) -> list[str]:
 def range_notes(fit: PriceFit, row: pd.Series) -> list[str]:
     """Measures beyond everything sold so far."""
     said = []
-    for measure in fit.regressor.coding_.measures:
+    for measure in fit.regressor.coding.measures:
         value = row[measure.name]
         if measure.name not in _RANGE_CHECKED or pd.isna(value):
             continue
@@ -73,7 +74,7 @@ def range_notes(fit: PriceFit, row: pd.Series) -> list[str]:
 
 def missing_notes(fit: PriceFit, piece: Piece, row: pd.Series) -> list[str]:
     """What is not stated about the piece though the model uses it."""
-    names = [name for name, kind in fit.regressor.coding_.blocks if kind in ("factor", "measure")]
+    names = [name for name, kind in fit.regressor.coding.blocks if kind in ("factor", "measure")]
     lacking = [WORDS[n] for n in names if pd.isna(row[n])]
     if not lacking:
         return []
@@ -98,12 +99,12 @@ def slope_notes(fit: PriceFit) -> list[str]:
 
 
 def coverage_sentence(fit: PriceFit) -> str:
-    """How the ranges did on the owner's own sales, each left out in turn."""
-    inside = fit.left_out.share_inside(0.80)
-    return (
-        f"of your own {len(fit.sales)} sales, {100 * inside:.0f}% fell inside their 80% range when priced "
-        "from the others"
-    )
+    """How the ranges did on the owner's own sales, a fifth of the dates left out and fitted again in turn."""
+    inside, sales = inside_when_refitted(fit), len(fit.sales)
+    told = "fell inside their 80% range when priced from the sales of other times"
+    if sales < _FEWEST_FOR_A_SHARE:
+        return f"{inside} of your own {sales} sales {told}; so few say little about the next ones"
+    return f"of your own {sales} sales, {100 * inside / sales:.0f}% {told}"
 
 
 def idea_sentence(

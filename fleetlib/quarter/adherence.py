@@ -71,7 +71,7 @@ def judge(fits: Fits, row: pd.Series, log: pd.DataFrame, start: date, end: date)
             "high": said["high"],
             "level": said["level"],
             "inside": float(said["low"] <= price <= said["high"])
-            if sold and pd.notna(said["low"])
+            if sold and pd.notna(said["low"]) and pd.notna(price)
             else float("nan"),
             "chance_sold": first.plan.chance_by(end, start=first.since),
             "cost": cost,

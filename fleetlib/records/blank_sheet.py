@@ -10,11 +10,11 @@ from typing import Any
 
 from fleetlib.base.settings import SETTINGS, Setting, Settings
 from fleetlib.records.columns import COLUMNS, Column
-from fleetlib.records.files.safe_csv import csv_line
+from fleetlib.records.files.safe_csv import csv_cells
 from fleetlib.records.parsing.vocabulary import known_words
 
 SHEET_ROWS = 5000  # rows that get drop-downs; more can be filled in all the same
-_LISTED = ("furniture_type", "wood", "construction", "finish", "style")
+_LISTED = tuple(c.name for c in COLUMNS if c.kind == "word" and known_words(c.name))
 _WIDTHS = {"notes": 40, "furniture_type": 18, "piece": 12}
 _DAY_ONE = (1980, 1, 1, 0, 0, 0)  # so that the same sheet is the same bytes
 
@@ -34,7 +34,7 @@ def sheet_heading(column: Column, settings: Settings | None = None) -> str:
 
 def blank_csv(settings: Settings | None = None) -> str:
     """The blank record sheet as CSV: the headings and nothing else."""
-    return csv_line([sheet_heading(c, settings) for c in COLUMNS])
+    return csv_cells([sheet_heading(c, settings) for c in COLUMNS], end="\r\n")
 
 
 def column_comment(column: Column) -> str:

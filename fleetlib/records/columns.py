@@ -18,6 +18,8 @@ class Column:
 
     `low` and `high` are the bounds of a value that is believed (both included, in the column's unit);
     outside them a cell is left out and listed. `headings` are other headings that mean this column.
+    `tells` names what is learned from it: "price", "hours" (hours and materials). `of_piece`: known before
+    the sale, so that a `Piece` has it too.
     """
 
     name: str
@@ -28,6 +30,8 @@ class Column:
     high: float | None = None
     headings: tuple[str, ...] = ()
     example: str = ""
+    tells: tuple[str, ...] = ()
+    of_piece: bool = True
 
     def believes(self, value: float) -> bool:
         """True where `value` is within the bounds, or there are none."""
@@ -74,6 +78,7 @@ COLUMNS: tuple[Column, ...] = (
         " | type of furniture | type of piece | category | kind of furniture | kind of piece | what kind",
         kind="word",
         example="dresser",
+        tells=("price", "hours"),
     ),
     _column(
         "wood",
@@ -81,6 +86,7 @@ COLUMNS: tuple[Column, ...] = (
         "wood type | type of wood | species | wood species | timber | timber type | main wood",
         kind="word",
         example="oak",
+        tells=("price",),
     ),
     _column(
         "construction",
@@ -88,6 +94,7 @@ COLUMNS: tuple[Column, ...] = (
         "made of | build | solid or veneer | solid/veneer | construction type",
         kind="word",
         example="solid",
+        tells=("price", "hours"),
     ),
     _column(
         "finish",
@@ -95,6 +102,7 @@ COLUMNS: tuple[Column, ...] = (
         "finish type | new finish | finished with | final finish | top coat | topcoat | finish applied",
         kind="word",
         example="oil",
+        tells=("price", "hours"),
     ),
     _column(
         "style",
@@ -102,6 +110,7 @@ COLUMNS: tuple[Column, ...] = (
         "look | period | era | design | style period",
         kind="word",
         example="mid-century",
+        tells=("price",),
     ),
     _column(
         "pieces_in_lot",
@@ -113,12 +122,14 @@ COLUMNS: tuple[Column, ...] = (
         low=1.0,
         high=100.0,
         example="1",
+        tells=("price", "hours"),
     ),
     _column(
         "width_in",
         "Outside width.",
         "width | w | wide | width inches | overall width",
         example="60",
+        tells=("price",),
         **_SIZE,
     ),
     _column(
@@ -126,6 +137,7 @@ COLUMNS: tuple[Column, ...] = (
         "Outside depth, front to back.",
         "depth | d | deep | depth inches | overall depth",
         example="18",
+        tells=("price",),
         **_SIZE,
     ),
     _column(
@@ -133,6 +145,7 @@ COLUMNS: tuple[Column, ...] = (
         "Outside height.",
         "height | h | high | tall | height inches | overall height",
         example="34",
+        tells=("price",),
         **_SIZE,
     ),
     _column(
@@ -144,16 +157,35 @@ COLUMNS: tuple[Column, ...] = (
         low=1500.0,
         high=2100.0,
         example="1965",
+        tells=("price",),
     ),
     _column(
         "grade",
         "Your own 1 to 5 for quality and condition after the work.",
-        "quality | condition | rating | score | condition after | quality grade",
+        "quality | rating | score | condition after | quality grade",
         kind="grade",
         unit="1 to 5",
         low=1.0,
         high=5.0,
         example="4",
+        tells=("price",),
+    ),
+    _column(
+        "condition",
+        "How it was when you bought it: no damage, some damage, heavy damage, or parts missing.",
+        "condition as bought | condition when bought | condition before | bought condition | damage | state"
+        " | shape",
+        kind="word",
+        example="some damage",
+        tells=("hours",),
+    ),
+    _column(
+        "route",
+        "What you plan to do, or did: clean up, repair, strip, or paint.",
+        "plan | planned work | planned route | treatment | work planned | approach",
+        kind="word",
+        example="strip",
+        tells=("hours",),
     ),
     _column(
         "bought_on",
@@ -207,6 +239,7 @@ COLUMNS: tuple[Column, ...] = (
             f"hours_{step}",
             f"Of these, hours {doing}.",
             " | ".join(f"hours {w} | {w} hours | hrs {w} | {w} hrs | {w} time" for w in words),
+            of_piece=False,
             **_HOURS,
         )
         for step, doing, words in (
@@ -256,6 +289,7 @@ COLUMNS: tuple[Column, ...] = (
         "sold | date sold | sold date | sale date | date of sale | day sold | when sold | sell date",
         kind="date",
         example="2026-04-11",
+        of_piece=False,
     ),
     _column(
         "sale_price",
@@ -263,6 +297,7 @@ COLUMNS: tuple[Column, ...] = (
         "sold for | price | sale price | got | sold price | selling price | sold at | price sold | final price"
         " | sale | sell price | sale amount | got for it | amount received",
         example="410",
+        of_piece=False,
         **_MONEY,
     ),
     _column(
@@ -271,6 +306,7 @@ COLUMNS: tuple[Column, ...] = (
         "fees | fee | selling fee | selling fees | commission | booth fee | listing fee | listing fees"
         " | selling costs",
         example="0",
+        of_piece=False,
         **_MONEY,
     ),
     _column(
@@ -279,6 +315,7 @@ COLUMNS: tuple[Column, ...] = (
         "delivery | delivery charge | delivery charged | delivery fee | charged for delivery | delivery paid"
         " | shipping charged | delivery income",
         example="0",
+        of_piece=False,
         **_MONEY,
     ),
     _column(
@@ -288,6 +325,7 @@ COLUMNS: tuple[Column, ...] = (
         " | outlet | where listed | selling place | place | venue | sold in",
         kind="word",
         example="",
+        tells=("price",),
     ),
     _column(
         "withdrawn_on",
@@ -295,6 +333,15 @@ COLUMNS: tuple[Column, ...] = (
         "withdrawn | date withdrawn | kept | kept on | given away | taken down | taken down on | scrapped"
         " | removed | removed on",
         kind="date",
+        example="",
+        of_piece=False,
+    ),
+    _column(
+        "outcome",
+        "What became of it where no day or price says so: sold, withdrawn or unsold.",
+        "what became of it | sold or not | sold y/n | sold yes/no",
+        kind="word",
+        of_piece=False,
         example="",
     ),
     _column(

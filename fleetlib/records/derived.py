@@ -16,8 +16,8 @@ def derive(flips: pd.DataFrame, *, settings: Settings, as_of: date) -> pd.DataFr
     """`flips` with the derived columns worked out anew (columns.DERIVED says what each means)."""
     made = flips.copy(deep=False)
     day = pd.Timestamp(as_of)
-    sold = made["sale_price"].notna() | made["sold_on"].notna()
-    withdrawn = ~sold & made["withdrawn_on"].notna()
+    sold = made["sale_price"].notna() | made["sold_on"].notna() | made["outcome"].eq("sold")
+    withdrawn = ~sold & (made["withdrawn_on"].notna() | made["outcome"].eq("withdrawn"))
     listed = ~sold & ~withdrawn & (made["listed_on"].notna() | made["asking_price"].notna())
     made["size_cuft"] = made["width_in"] * made["depth_in"] * made["height_in"] / 1728
     status = np.select([sold, withdrawn, listed], ["sold", "withdrawn", "listed"], "in work")

@@ -15,6 +15,7 @@ from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
 from fleetlib.records.columns import ASKED_PRICES
 from fleetlib.records.derived import derive
 from fleetlib.records.log.apply_events import lay_events, stand_in_gut_prices
+from fleetlib.records.log.life import ENDED_COLUMNS, Lives, live
 from fleetlib.records.log.side_files import (
     SideFile,
     no_advice,
@@ -34,9 +35,11 @@ class Records:
     """Everything in a shop folder, read and laid together.
 
     `flips`, `set_aside`, `changes`, `questions` as in CleanFlips, with the events laid over; `events` (on,
-    piece, event, amount, note, line) with undone ones taken out; `supplies` (bought_on, item, cost,
-    shared_by, line); `advice_log`; `other_set_aside`: rows of the side files that could not be used (file,
-    line, column, value, reason, remedy, text).
+    piece, event, amount, note, line) with undone ones taken out and a sale that ended read as days off the
+    market; `logged`: the same as they were logged; `ended`: the sales that a return or a buyer ended,
+    `refunded`: money given back on the sales that stand (`log/life.py`); `supplies` (bought_on, item, cost,
+    shared_by, line); `advice_log`; `other_set_aside`: rows
+    of the side files that could not be used (file, line, column, value, reason, remedy, text).
     """
 
     folder: Path
@@ -52,6 +55,11 @@ class Records:
     other_set_aside: pd.DataFrame = field(repr=False)
     settings: Settings = field(repr=False)
     as_of: date
+    logged: pd.DataFrame = field(repr=False, default_factory=no_events)
+    refunded: pd.Series = field(repr=False, default_factory=lambda: pd.Series(dtype="float64"))
+    ended: pd.DataFrame = field(
+        repr=False, default_factory=lambda: pd.DataFrame(columns=list(ENDED_COLUMNS))
+    )
 
     @property
     def table(self) -> pd.DataFrame:
@@ -94,17 +102,29 @@ def read_records(
         raise MissingRecords(f"There is no folder at {place}.")
     chosen = settings or _settings(place)
     today = as_of or chosen.as_of or date.today()
-    clean = _record(place, chosen, today)
+    clean = read_record(place, chosen, today)
     events = _side(place / "events.csv", read_events, no_events, chosen, today)
     supplies = _side(place / "supplies.csv", read_supplies, no_supplies, chosen, today)
     log = _side(place / "advice_log.csv", read_advice_log, no_advice, chosen, today)
     _call_by_their_names(clean.flips, events.rows, log.rows)
-    laid = lay_events(clean.flips, events.rows)
+    lives = live(clean.flips, events.rows, settings=chosen, as_of=today)
+    laid = lay_events(lives.flips, lives.events)
     flips, no_prices, price_notes = _without_asks_of_nothing(laid.flips)
     flips, gut_changes, gut_notes = stand_in_gut_prices(flips, log.rows)
     flips = derive(flips, settings=chosen, as_of=today)
+    for column in ("net_price", "profit"):
+        flips[column] = flips[column] - lives.refunded
+    flips["profit_per_hour"] = flips["profit"] / flips["hours"].where(flips["hours"] > 0)
     aside = pd.concat([events.set_aside, supplies.set_aside, log.set_aside], ignore_index=True)
-    notes = [*clean.notes, *events.notes, *supplies.notes, *log.notes, *laid.notes, *gut_notes]
+    notes = [
+        *clean.notes,
+        *events.notes,
+        *supplies.notes,
+        *log.notes,
+        *lives.notes,
+        *laid.notes,
+        *gut_notes,
+    ]
     notes += price_notes
     if len(aside):
         shown = ", ".join(
@@ -116,16 +136,27 @@ def read_records(
         name=clean.name,
         flips=in_order(flips),
         set_aside=clean.set_aside,
-        changes=_joined(clean.changes, laid.changes, gut_changes, no_prices),
-        questions=_joined(clean.questions, laid.questions),
+        changes=_joined(clean.changes, _changes(lives), laid.changes, gut_changes, no_prices),
+        questions=_joined(clean.questions, _questions(lives), laid.questions),
         notes=tuple(notes),
-        events=_with(events.rows, laid.away),
+        events=_with(lives.events, laid.away),
         supplies=supplies.rows,
         advice_log=log.rows,
         other_set_aside=aside,
         settings=chosen,
         as_of=today,
+        logged=events.rows,
+        refunded=lives.refunded,
+        ended=lives.ended,
     )
+
+
+def _changes(lives: Lives) -> pd.DataFrame:
+    return pd.DataFrame(lives.changes, columns=["line", "column", "was", "now", "why"])
+
+
+def _questions(lives: Lives) -> pd.DataFrame:
+    return pd.DataFrame(lives.questions, columns=["line", "piece", "column", "value", "question"])
 
 
 def _with(events: pd.DataFrame, away: pd.DataFrame) -> pd.DataFrame:
@@ -168,7 +199,7 @@ def _settings(place: Path) -> Settings:
     return read_settings(path if path.is_file() else None)
 
 
-def _record(place: Path, settings: Settings, as_of: date) -> CleanFlips:
+def read_record(place: Path, settings: Settings, as_of: date) -> CleanFlips:
     """The record of a folder: of several, the one that holds pieces; two that do are refused."""
     found = [p for p in sorted(place.iterdir()) if p.name.lower() in _RECORD_NAMES and p.is_file()]
     if not found:

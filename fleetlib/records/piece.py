@@ -11,10 +11,11 @@ from typing import Any
 import pandas as pd
 
 from fleetlib.base.errors import BadQuestion, UnknownPiece
-from fleetlib.records.columns import ASKED_PRICES, COLUMN
+from fleetlib.records.columns import ASKED_PRICES, COLUMN, COLUMNS
 from fleetlib.records.parsing.vocabulary import look_up
 
-_WORD_FIELDS = ("furniture_type", "wood", "construction", "finish", "style")
+# Words of the trade; where it is sold is the person's own word.
+_WORD_FIELDS = tuple(c.name for c in COLUMNS if c.kind == "word" and c.name != "channel")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +38,8 @@ class Piece:
     height_in: float | None = None
     year_made: float | None = None
     grade: float | None = None
+    condition: str | None = None
+    route: str | None = None
     bought_on: date | None = None
     buy_price: float | None = None
     bought_lot: str | None = None
@@ -76,6 +79,20 @@ class Piece:
         if self.width_in and self.depth_in and self.height_in:
             said += f", {self.width_in:g} x {self.depth_in:g} x {self.height_in:g} in"
         return f"{self.piece}: {said}" if self.piece else said
+
+
+def check_follows_columns() -> None:
+    """Raises TypeError when `Piece` and the columns known before a sale are not the same."""
+    wanted = {c.name for c in COLUMNS if c.of_piece}
+    has = {f.name for f in fields(Piece)}
+    if wanted != has:
+        raise TypeError(
+            f"Piece and columns.py differ in {', '.join(sorted(wanted ^ has))}: a column known before the sale "
+            "is a field of Piece (records/piece.py); any other has of_piece=False."
+        )
+
+
+check_follows_columns()
 
 
 def _checked(name: str, value: Any) -> Any:

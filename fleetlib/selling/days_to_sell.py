@@ -74,7 +74,7 @@ def days_to_sell(flips: pd.DataFrame, *, as_of: date | None = None) -> DaysToSel
     listed = flips[flips["listed_on"].notna()]
     if as_of is None:
         days = listed["days_listed"].to_numpy(float)
-        sold = (listed["sold_on"].notna() & listed["sale_price"].notna()).to_numpy()
+        sold = listed["sold_on"].notna().to_numpy()
     else:
         today = pd.Timestamp(as_of)
         listed = listed[listed["listed_on"] <= today]

@@ -164,8 +164,10 @@ def _why_not(
         return "not listed yet"
     if pd.isna(row["asking_price"]) and not changes:
         return "no asking price"
-    if pd.notna(sale) and pd.isna(sold_on):
+    if pd.isna(sold_on) and (pd.notna(sale) or row.get("outcome") == "sold"):
         return "no date of sale"
+    if pd.isna(sold_on) and pd.isna(row["withdrawn_on"]) and row.get("outcome") == "withdrawn":
+        return "no date of withdrawal"
     return None
 
 

@@ -82,6 +82,12 @@ def notes_html(notes: Sequence[str]) -> str:
     )
 
 
+def folded_html(title: str, content: str) -> str:
+    """`content` (safe HTML) folded away under `title`; a click or the Enter key unfolds it."""
+    style = "cursor:pointer;font-weight:600;min-height:44px;line-height:44px"
+    return f'<details><summary style="{style}">{escape(title)}</summary>{content}</details>'
+
+
 def figure_html(png: bytes, *, alt: str, caption: str = "") -> str:
     """A picture carried inside the page, with the text that says the same as the picture."""
     data = base64.b64encode(png).decode("ascii")

@@ -34,7 +34,8 @@ def from_earlier_sales(flips: pd.DataFrame, *, only: Quarter | None = None) -> p
     """One row per sale of every quarter before which at least 5 sales were known (columns `COLUMNS`).
 
     Each quarter is priced as it would have been on its first day: fitted on the sales before it only, for
-    that day, at the days listed usual until then. Sales without a date are left out. `only`: just that quarter.
+    the middle of the quarter, at the days listed usual until then. Sales without a date are left out. `only`:
+    just that quarter.
     """
     sales = sold_rows(flips)
     sales = sales[sales["sold_on"].notna()]
@@ -48,7 +49,8 @@ def from_earlier_sales(flips: pd.DataFrame, *, only: Quarter | None = None) -> p
             fit = fit_prices(known, as_of=quarter.start)
         except TooFewSales:
             continue
-        columns = model_columns(now, as_of=quarter.start, days=fit.reference_days, at_as_of=True)
+        middle = quarter.start + (quarter.end - quarter.start) / 2
+        columns = model_columns(now, as_of=quarter.start, days=fit.reference_days, sold_on=middle)
         told = fit.regressor.distribution(columns)
         mid, within_80, within_95 = told.median(), told.interval(0.80), told.interval(0.95)
         gut = now["gut_price"].to_numpy(float)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from textwrap import fill
 
 import pandas as pd
 
@@ -15,7 +16,16 @@ from fleetlib.plan.markdowns import MarkdownPlan, plan
 from fleetlib.price.estimate import PriceEstimate, estimate
 from fleetlib.records.cleaning.questions import UNREAD_LEAVING
 from fleetlib.records.piece import Piece, piece_from_row
-from fleetlib.shown.markup import escape, notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.markup import (
+    escape,
+    folded_html,
+    notes_html,
+    table_html,
+    text_notes,
+    text_table,
+    wrap,
+)
+from fleetlib.week.short_answer import how_sure, standing_cautions, what_to_ask, why
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -68,7 +78,8 @@ class Advice:
         return self.plan.table
 
     def __str__(self) -> str:
-        parts = [str(self.estimate) if self.estimate is not None else title(self.piece)]
+        parts = ["\n".join([title(self.piece), *(fill(line, 79) for line in self.short)])]
+        parts += [str(self.estimate)] if self.estimate is not None else []
         parts.append(str(self.plan))
         if self.hourly is not None:
             parts.append(text_notes([self.hourly.sentence(self.currency)]))
@@ -81,13 +92,41 @@ class Advice:
         said = ([self.hourly.sentence(self.currency)] if self.hourly else []) + list(self.notes)
         return "".join(
             [
-                self.estimate._repr_html_()
+                self.first_html(),
+                folded_html(
+                    "The plan, other plans and what they bring",
+                    self.plan._repr_html_() + wrap(notes_html(said)),
+                ),
+                folded_html("Why this price, and your sales behind it", self.estimate._repr_html_())
                 if self.estimate is not None
-                else wrap(heading=title(self.piece)),
-                self.plan._repr_html_(),
-                wrap(notes_html(said)),
-                wrap(notes_html([c.line for c in self.cautions]), heading="Take care")
-                if self.cautions
+                else "",
+            ]
+        )
+
+    @property
+    def short(self) -> list[str]:
+        """The answer in three lines: what to ask, why, how sure."""
+        lines = [
+            what_to_ask(self.plan),
+            why(self.plan, self.estimate),
+            how_sure(self.plan, self.estimate),
+        ]
+        return [line for line in lines if line]
+
+    def first_html(self) -> str:
+        """The short answer in large letters, then the gravest cautions; the other cautions folded below."""
+        ask, *rest = self.short
+        standing, others = standing_cautions(self.cautions)
+        care = wrap(notes_html([c.line for c in standing]), heading="Take care") if standing else ""
+        more = notes_html([c.line for c in others])
+        lines = "".join(f"<p>{escape(line)}</p>" for line in rest)
+        large = '<p style="font-size:1.6em;line-height:1.3;font-weight:600;margin:.3em 0">'
+        return "".join(
+            [
+                wrap(f"{large}{escape(ask)}</p>{lines}", heading=title(self.piece)),
+                care,
+                folded_html(f"{len(others)} more cautions for this piece", wrap(more))
+                if others
                 else "",
             ]
         )
@@ -197,7 +236,7 @@ def advise(fits: Fits, piece: Piece, *, level: float = 0.80) -> Advice:
         estimate=priced,
         plan=planned,
         hourly=hourly_pay(fits, piece, planned.expected_net),
-        cautions=tuple(cautions_for(piece)),
+        cautions=cautions_for(piece, currency=fits.settings.currency),
         currency=fits.settings.currency,
         notes=notes,
     )

@@ -12,7 +12,6 @@ from fleetlib.shown.markup import as_sentence, table_html
 from fleetlib.week.advice import Advice, title
 
 _MOST_REASONS, _MOST_COMPARABLES, _MOST_NOTES = 6, 4, 6
-_MANY_CAUTIONS = 14  # more than this and they are set smaller, so that the sheet stays one page
 
 
 def advice_parts(advice: Advice) -> dict[str, Any]:
@@ -45,7 +44,8 @@ def advice_parts(advice: Advice) -> dict[str, Any]:
     return {
         "title": title(advice.piece),
         "under": f"As of {plan.as_of:%Y-%m-%d}. {_size(advice)}".strip(),
-        "kind": "advice many" if len(advice.cautions) > _MANY_CAUTIONS else "advice",
+        "kind": "advice",
+        "ask": advice.short[0],
         "answers": answers,
         "told": told,
         "steps": Markup(table_html(steps)),

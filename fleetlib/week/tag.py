@@ -77,10 +77,10 @@ def price_tag(piece: Piece, plan: MarkdownPlan, *, repaired: str = "") -> PriceT
     wood = f"{piece.wood or ''} {piece.construction or ''}".strip()
     return PriceTag(
         name=piece.piece or "",
-        what=_what(piece),
+        what=what_it_is(piece),
         asking_price=float(plan.table["asking_price"].iloc[0]),
         currency=plan.currency,
-        size=_size(piece),
+        size=size_text(piece),
         wood=wood if piece.wood != "unknown" else (piece.construction or ""),
         finish=piece.finish or "",
         style=piece.style or "",
@@ -112,14 +112,18 @@ def tag_parts(tag: PriceTag) -> dict[str, Any]:
     }
 
 
-def _what(piece: Piece) -> str:
+def what_it_is(piece: Piece) -> str:
+    """The piece in two or three words, as "pair of oak nightstands"."""
     lot = int(piece.pieces_in_lot) if piece.pieces_in_lot and piece.pieces_in_lot > 1 else 1
     count = "pair of " if lot == 2 else (f"set of {lot} " if lot > 2 else "")
     wood = "" if piece.wood in (None, "unknown") else f"{piece.wood} "
     return f"{count}{wood}{piece.furniture_type}" + ("s" if lot > 1 else "")
 
 
-def _size(piece: Piece) -> str:
-    sides = (piece.width_in, piece.depth_in, piece.height_in)
-    named = [f"{v:g} in {n}" for v, n in zip(sides, ("wide", "deep", "high"), strict=True) if v]
+def size_text(piece: Piece, *, unit: str = "in") -> str:
+    """The sides on record, as "52 in wide, 18 in deep"; whole centimetres where `unit` is "cm"; "" where none is."""
+    sides = zip(
+        (piece.width_in, piece.depth_in, piece.height_in), ("wide", "deep", "high"), strict=True
+    )
+    named = [f"{v * 2.54:.0f} cm {n}" if unit == "cm" else f"{v:g} in {n}" for v, n in sides if v]
     return ", ".join(named)

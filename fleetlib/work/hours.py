@@ -13,6 +13,8 @@ import pandas as pd
 from scipy import stats
 
 from fleetlib.base.errors import BadQuestion, TooFewSales
+from fleetlib.records.columns import COLUMNS
+from fleetlib.work.whole_jobs import whole_jobs
 
 if TYPE_CHECKING:
     from fleetlib.records.piece import Piece
@@ -22,10 +24,12 @@ FEW_PIECES = 15
 LIKELY_DRYING = (
     60.0  # hands-on hours for one piece above which drying time was probably counted (practice)
 )
-_FACTORS = ("furniture_type", "finish", "construction")
+_FACTORS = tuple(c.name for c in COLUMNS if "hours" in c.tells and c.kind == "word")
 # How much levels differ, relative to the spread between like pieces; tried at each of _SCALES times this.
-_SPREADS = {"furniture_type": 1.5, "finish": 0.75, "construction": 0.5}
+_SPREADS = dict.fromkeys(_FACTORS, 0.75) | {"furniture_type": 1.5, "construction": 0.5}
 _SCALES = (0.25, 0.5, 1.0, 2.0)
+_FEWER_SCALES = (0.35, 1.0, 2.0)  # with more than three factors at work, to keep the grid small
+_BLANK = ""  # what is not stated is a level of its own where it is learned from
 # Slopes on log size and log count: (usual value, spread relative to the noise of about .3). No outside support.
 _SLOPES = {"size": (0.35, 1.0), "count": (0.8, 1.0)}
 _NOISE, _NOISE_PIECES = 0.35, 4.0  # sd of log hours expected before any record, worth four pieces
@@ -36,13 +40,16 @@ class HoursFit:
     """What past pieces say about the hours of the next one.
 
     `pieces` is how many taught it, `log_sd` the spread of log hours between pieces alike on paper,
-    `smear` Duan's factor from median to mean at that spread, `levels` the words seen for each factor.
+    `smear` Duan's factor from median to mean at that spread, `levels` the words seen for each factor ("" where
+    some pieces do not state it), `shares` how often each is stated. A word not stated, or never seen, is the
+    average of the stated ones, and its range is wider by how much they differ.
     """
 
     pieces: int
     log_sd: float
     smear: float
     levels: dict[str, tuple[str, ...]]
+    shares: dict[str, tuple[float, ...]]
     notes: tuple[str, ...]
     _grid: tuple[_Weighted, ...]
     _centres: tuple[float, float]
@@ -53,7 +60,10 @@ class HoursFit:
 
     def expected(self, piece: Piece) -> float:
         """The average hours such pieces take: the median times Duan's factor."""
-        return math.exp(self._log(piece)[0]) * self.smear
+        row, known, _ = self._row(piece)
+        means = [math.exp(float(row @ g.coefficients)) * self._lift(g, known) for g in self._grid]
+        weights = [g.weight for g in self._grid]
+        return float(np.average(means, weights=weights)) * math.exp(_offset(row)) * self.smear
 
     def interval(self, piece: Piece, level: float = 0.80) -> tuple[float, float]:
         """`level` of such pieces (8 of 10 by default) take hours between these two."""
@@ -97,22 +107,40 @@ class HoursFit:
             unseen = np.sqrt([g.noise * self._extra(g, known, size) for _, known, size in rows])
             own = rng.standard_normal((len(here), len(pieces))) * unseen
             drawn[here] = effects @ X.T + offset + own
+            drawn[here] += np.log([self._lift(g, known) for _, known, _ in rows])
         return np.exp(drawn) * self.smear
+
+    def _lift(self, g: _Weighted, known: tuple[bool, ...]) -> float:
+        """From exp(average effect) to the average of exp(effect), over the words of each factor not known."""
+        lift, at = 1.0, 1
+        for c, k in zip(_FACTORS, known, strict=True):
+            here = g.coefficients[at : at + len(self.levels[c])]
+            at += len(self.levels[c])
+            share = np.array(self.shares[c])
+            if not k and share.sum() > 0:
+                lift *= float(share @ np.exp(here - share @ here))
+        return lift
 
     def _row(self, piece: Piece) -> tuple[np.ndarray, tuple[bool, ...], float]:
         """The design row of a piece, which of its words were seen, and its log size."""
-        words = {c: _word(getattr(piece, c, None)) for c in _FACTORS}
+        words = {c: _word(getattr(piece, c)) for c in _FACTORS}
         size = _log_size(piece.width_in, piece.depth_in, piece.height_in)
         counts = np.array([_log_count(piece)])
         row = _design([words], self.levels, np.array([size]), counts, self._centres)[0]
-        return row, _known([words], self.levels)[0], size
+        known = _known([words], self.levels)[0]
+        at = 1
+        for c, k in zip(_FACTORS, known, strict=True):
+            if not k:
+                row[at : at + len(self.levels[c])] = self.shares[c]
+            at += len(self.levels[c])
+        return row, known, size
 
     def _extra(self, g: _Weighted, known: tuple[bool, ...], size: float) -> float:
         """Variance, in units of the noise, for words never seen and a size not given."""
         words = sum(
             (_SPREADS[c] * s) ** 2
             for c, s, k in zip(_FACTORS, g.scales, known, strict=True)
-            if not k and self.levels[c]
+            if not k and sum(self.shares[c]) > 0
         )
         lacks = math.isnan(size) and not math.isnan(self._centres[0])
         return words + (_SLOPES["size"][1] ** 2 * 0.25 if lacks else 0.0)
@@ -152,17 +180,18 @@ def smearing(standardised: np.ndarray, sd: float, *, cut: float = 3.0) -> float:
 
 
 def fit_hours(flips: pd.DataFrame) -> HoursFit:
-    """Learn hours from the finished pieces in `flips` (canonical columns) that have hours above 0.
+    """Learn hours from the whole jobs in `flips` (canonical columns) that have hours above 0.
 
     log hours = level + type + finish + construction + slopes on log size and log pieces in the lot + noise.
     Levels are drawn toward 0 as normal effects; how much each factor matters is averaged over a small grid
     by marginal likelihood, the noise variance is integrated (a conjugate normal linear model: Gelman et
-    al. 2013, *Bayesian Data Analysis* 3e, chapter 14), so predictions are t. Pieces still in work are left
-    out: their hours are not complete.
+    al. 2013, *Bayesian Data Analysis* 3e, chapter 14), so predictions are t. Pieces still in work,
+    or given up before they were ever for sale, are left out: their hours are not those of a whole job.
 
     Raises TooFewSales under five such pieces.
     """
-    used = flips[(flips["hours"] > 0) & (flips["status"] != "in work")]
+    used = whole_jobs(flips)
+    used = used[used["hours"] > 0]
     if len(used) < LEAST_PIECES:
         raise TooFewSales(
             f"hours are on record for {len(used)} finished pieces; {LEAST_PIECES} are needed to expect the "
@@ -171,9 +200,10 @@ def fit_hours(flips: pd.DataFrame) -> HoursFit:
     y = np.log(used["hours"].to_numpy(float))
     words = [
         dict(zip(_FACTORS, map(_word, row), strict=True))
-        for row in used[list(_FACTORS)].itertuples(index=False, name=None)
+        for row in used.reindex(columns=list(_FACTORS)).itertuples(index=False, name=None)
     ]
-    levels = {c: tuple(sorted({w[c] for w in words if w[c]})) for c in _FACTORS}
+    levels = {c: _levels([w[c] for w in words]) for c in _FACTORS}
+    shares = {c: _shares([w[c] for w in words], levels[c]) for c in _FACTORS}
     sizes = np.array(
         [
             _log_size(*r)
@@ -193,6 +223,7 @@ def fit_hours(flips: pd.DataFrame) -> HoursFit:
         log_sd=log_sd,
         smear=smearing(standardised, log_sd),
         levels=levels,
+        shares=shares,
         notes=_notes(used, standardised),
         _grid=grid,
         _centres=centres,
@@ -206,7 +237,9 @@ def _posterior(
     """The grid with its weights, leave-one-out standardised residuals (n,) and degrees of freedom."""
     n = len(y)
     made = []
-    for scales in product(_SCALES, repeat=len(_FACTORS)):
+    told = [len(levels[c]) > 1 for c in _FACTORS]
+    scales_tried = _SCALES if sum(told) <= 3 else _FEWER_SCALES
+    for scales in product(*(scales_tried if t else (1.0,) for t in told)):
         precision = [1e-6]  # the general level is left free
         for c, s in zip(_FACTORS, scales, strict=True):
             precision += [(_SPREADS[c] * s) ** -2.0] * len(levels[c])
@@ -261,7 +294,18 @@ def _offset(rows: np.ndarray) -> Any:
 def _known(
     words: Sequence[dict[str, str]], levels: dict[str, tuple[str, ...]]
 ) -> list[tuple[bool, ...]]:
-    return [tuple(w[c] in levels[c] for c in _FACTORS) for w in words]
+    return [tuple(w[c] != _BLANK and w[c] in levels[c] for c in _FACTORS) for w in words]
+
+
+def _levels(words: Sequence[str]) -> tuple[str, ...]:
+    """The different words, "" among them; none where nobody states one."""
+    return tuple(sorted(set(words))) if any(words) else ()
+
+
+def _shares(words: Sequence[str], levels: tuple[str, ...]) -> tuple[float, ...]:
+    """How often each level is stated, adding up to 1 over the stated ones; 0 for "not stated"."""
+    counts = np.array([0.0 if v == _BLANK else float(words.count(v)) for v in levels])
+    return tuple(float(s) for s in counts / max(counts.sum(), 1.0))
 
 
 def _word(value: object) -> str:

@@ -16,6 +16,9 @@ ORDER = [
     "f-wood",
     "f-finish",
     "f-style",
+    "f-construction",
+    "f-grade",
+    "f-year",
     "f-lot",
     "f-width",
     "f-depth",
@@ -40,14 +43,24 @@ def desk(browser, tmp_path_factory) -> Iterator[Desk]:
         desk = Desk(lab=lab, page=page, name=FORMS)
         desk.open()
         desk.restart_and_run_all()
-        page.wait_for_selector(".b-weigh")
+        page.wait_for_selector(".b-weigh", state="attached")
         yield desk
         page.close()
 
 
 def form(desk: Desk, button: str):
     """The form that holds `button`; field names such as .f-piece occur in several."""
-    return desk.page.locator(f".jp-OutputArea:has(.b-{button})")
+    return desk.page.locator(f".fleet-form:has(.b-{button})")
+
+
+def tab(desk: Desk, title: str) -> None:
+    """Turn to a form."""
+    desk.page.locator(f'.fleet-tabs .lm-TabBar-tab:has-text("{title}")').click()
+
+
+def choose(part) -> None:
+    """The first piece of the form's list."""
+    part.locator(".f-piece select").select_option(index=1)
 
 
 def type_into(part, field: str, text: str) -> None:
@@ -96,7 +109,9 @@ def test_the_tab_key_goes_through_the_fields_in_the_order_they_are_read(desk: De
 def test_work_is_logged_and_undone_by_one_line_each(desk: Desk) -> None:
     events = Path(desk.lab.folder) / "events.csv"
     before = events.read_bytes()
-    part = form(desk, "undo").first
+    tab(desk, "Work")
+    part = form(desk, "m30")
+    choose(part)
     part.locator(".b-m30").click()
     part.locator(".b-log").click()
     part.locator('.a-saved:has-text("30 minutes")').wait_for(timeout=30_000)
@@ -112,11 +127,14 @@ def test_work_is_logged_and_undone_by_one_line_each(desk: Desk) -> None:
 
 @pytest.mark.browser
 def test_an_offer_is_answered_and_a_find_weighed_up(desk: Desk) -> None:
-    part = form(desk, "undo").last
+    tab(desk, "Sale")
+    part = desk.page.locator(".fleet-form:has(.f-what)")
+    choose(part)
     part.locator(".f-what select").select_option(label="an offer")
     type_into(part, "amount", "20")
     part.locator(".b-log").click()
     part.locator('.a-answer:has-text("$20")').wait_for(timeout=60_000)
+    tab(desk, "Find")
     find = form(desk, "weigh")
     find.locator(".f-type select").select_option(index=1)
     type_into(find, "asked", "60")
@@ -161,7 +179,7 @@ def test_the_forms_can_be_read_in_either_theme(desk: Desk, browser, theme: str) 
             "lists => lists.map(s => s.selectedOptions[0]?.text.replaceAll('\\u00a0', ' '))"
         )
     )
-    empty = ["(a new piece)", "(choose)", "(not known)", "(not decided)", "(none)"]
+    empty = ["(a new piece)", "(choose)", "(not known)", "(not decided)", "(none)", "(not known)"]
     assert first == [*empty, "one piece"]
     unnamed = page.evaluate(
         "() => [...document.querySelectorAll('.jp-OutputArea input, .jp-OutputArea select')]"

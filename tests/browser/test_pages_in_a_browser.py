@@ -128,10 +128,12 @@ def _printed(page, paper: str) -> int:
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-def test_an_advice_sheet_is_one_page_of_paper(demo_files, demo_fits, opened, tmp_path, paper):
+def test_an_advice_sheet_is_one_page_with_its_cautions_on_the_back(
+    demo_files, demo_fits, opened, tmp_path, paper
+):
     crowded = save_page(advise(demo_fits, CROWDED), tmp_path / "crowded.html")
-    assert _printed(opened(demo_files["advice"]), paper) == 1
-    assert _printed(opened(crowded), paper) == 1
+    assert _printed(opened(demo_files["advice"]), paper) == 2
+    assert _printed(opened(crowded), paper) == 2
 
 
 @pytest.mark.parametrize("paper", PAPERS)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import re
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
@@ -12,6 +13,7 @@ import fleetlib as fl
 from fleetlib.base.kit import demo_folder
 from fleetlib.base.money import format_money
 from fleetlib.base.saving import LOCK
+from fleetlib.desk.forms import clicks, fields
 from fleetlib.desk.start import start_shop
 
 
@@ -47,6 +49,13 @@ def words(widget) -> str:
 def fill(box, **values) -> None:
     for key, value in values.items():
         inside(box, f"f-{key}").value = value
+
+
+def first(form) -> str:
+    """Choose the first piece of the form's list."""
+    name = inside(form, "f-piece").options[1][1]
+    fill(form, piece=name)
+    return name
 
 
 def files(folder) -> dict[str, bytes]:
@@ -119,7 +128,7 @@ def test_a_list_goes_on_showing_its_empty_choice(shop) -> None:
 
 @pytest.mark.parametrize(
     ("field", "typed"),
-    [("height", "tall"), ("buy", "2 x 45"), ("hours", "all day"), ("gut", "120-140")],
+    [("height", "tall"), ("buy", "45/60"), ("hours", "all day"), ("gut", "120-140")],
 )
 def test_what_cannot_be_read_is_answered_beside_its_field(shop, field, typed) -> None:
     form = fl.price_form(shop)
@@ -133,7 +142,7 @@ def test_what_cannot_be_read_is_answered_beside_its_field(shop, field, typed) ->
 
 def test_work_is_logged_in_minutes_and_can_be_undone(shop) -> None:
     form = fl.work_form(shop)
-    name = inside(form, "f-piece").value
+    name = first(form)
     before = files(shop.records.folder)
     worked = shop.piece(name).hours or 0.0
     press(form, "m90")
@@ -160,8 +169,8 @@ def test_an_empty_work_entry_is_refused_and_writes_nothing(shop) -> None:
 
 def test_a_sale_is_logged_and_the_piece_leaves_the_list(shop) -> None:
     form = fl.sale_form(shop)
-    name = inside(form, "f-piece").value
-    fill(form, what="sold")
+    name = shop.flips.loc[shop.flips["status"] == "listed", "piece"].iloc[0]
+    fill(form, piece=name, what="sold")
     press(form, "log")
     assert "what the buyer paid" in words(inside(form, "m-amount"))
     fill(form, amount="310")
@@ -176,7 +185,7 @@ def test_a_sale_is_logged_and_the_piece_leaves_the_list(shop) -> None:
 
 def test_an_offer_is_answered_with_the_plan(shop) -> None:
     form = fl.sale_form(shop)
-    fill(form, what="offer", amount="20")
+    fill(form, piece=first(form), what="offer", amount="20")
     press(form, "log")
     assert "$20" in words(inside(form, "a-answer"))
 
@@ -223,7 +232,7 @@ def test_the_demo_that_came_with_the_kit_is_never_written_to() -> None:
     shop = fl.open_shop(demo_folder())
     before = files(demo_folder())
     form = fl.work_form(shop)
-    fill(form, minutes="30")
+    fill(form, piece=first(form), minutes="30")
     press(form, "log")
     assert "invented demo shop" in words(inside(form, "a-saved"))
     assert files(demo_folder()) == before
@@ -242,3 +251,159 @@ def test_every_control_has_a_label_of_its_own(shop) -> None:
         walk(make(shop))
         assert all(labels), make
         assert len(set(labels)) == len(labels), make
+
+
+def test_every_mistake_is_shown_at_once_and_nothing_is_written(shop) -> None:
+    form = fl.sale_form(shop)
+    before = files(shop.records.folder)
+    fill(form, day="some day")
+    press(form, "log")
+    said = [words(inside(form, f"m-{key}")).strip() for key in ("piece", "what", "amount", "day")]
+    assert said[:2] == ["Choose the piece.", "Choose what happened."]
+    assert said[2] == ""
+    assert "some day" in said[3]
+    price = fl.price_form(shop)
+    fill(price, height="tall")
+    press(price, "price")
+    assert all(words(inside(price, f"m-{key}")).strip() for key in ("type", "height", "gut"))
+    assert files(shop.records.folder) == before
+
+
+def test_after_logging_the_lists_stand_on_their_empty_choice_and_the_last_piece_comes_first(
+    shop,
+) -> None:
+    form = fl.sale_form(shop)
+    name = inside(form, "f-piece").options[3][1]
+    fill(form, piece=name, what="enquiry")
+    press(form, "log")
+    assert (inside(form, "f-piece").value, inside(form, "f-what").value) == ("", "")
+    assert inside(form, "f-piece").options[1][1] == name
+    assert fl.work_form(shop) and inside(fl.work_form(shop), "f-piece").options[1][1] == name
+
+
+@pytest.mark.parametrize(
+    ("typed", "asked"), [("9h", "more than a working day"), ("0", "nothing to log")]
+)
+def test_odd_minutes_are_questioned(shop, typed, asked) -> None:
+    form = fl.work_form(shop)
+    name, before = first(form), files(shop.records.folder)
+    worked = shop.piece(name).hours or 0.0
+    fill(form, minutes=typed)
+    press(form, "log")
+    assert asked in words(inside(form, "m-minutes"))
+    assert files(shop.records.folder) == before
+    press(form, "log")
+    assert (shop.piece(name).hours or 0.0) == pytest.approx(worked + (9 if typed == "9h" else 0))
+
+
+def test_a_day_ahead_is_questioned_and_logged_when_meant(shop) -> None:
+    form = fl.work_form(shop)
+    before = files(shop.records.folder)
+    first(form)
+    fill(form, minutes="30", day="2099-01-31")
+    press(form, "log")
+    assert "still ahead" in words(inside(form, "m-day"))
+    assert files(shop.records.folder) == before
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("yesterday", "2026-09-29"),
+        ("today", "2026-09-30"),
+        ("fri", "2026-09-25"),
+        ("Wednesday", "2026-09-30"),
+    ],
+)
+def test_days_are_understood_as_they_are_said(typed, meant) -> None:
+    one = fields.day("day", "Day", date(2026, 9, 30))  # a Wednesday, by the calendar
+    one.control.value = typed
+    assert one.read() == date.fromisoformat(meant)
+
+
+def test_a_decimal_comma_is_understood_in_hours_and_sizes() -> None:
+    hours, width = fields.hours("h", "Hours"), fields.size("w", "Width", "in", example="60")
+    hours.control.value, width.control.value = "1,5", "60,5"
+    assert (hours.read(), width.read()) == (1.5, 60.5)
+
+
+def test_going_back_to_a_new_piece_empties_the_fields_and_an_emptied_field_counts(
+    shop, monkeypatch
+) -> None:
+    form = fl.price_form(shop)
+    listed = shop.flips[(shop.flips["status"] == "listed") & shop.flips["height_in"].notna()]
+    fill(form, onhand=listed["piece"].iloc[0])
+    asked = []
+    real = shop.advise
+    monkeypatch.setattr(shop, "advise", lambda piece: asked.append(piece) or real(piece))
+    fill(form, height="", noidea=True)
+    press(form, "price")
+    assert asked[0].height_in is None
+    assert asked[0].width_in == shop.piece(listed["piece"].iloc[0]).width_in
+    fill(form, onhand="")
+    assert [
+        inside(form, f"f-{key}").value for key in ("type", "wood", "width", "gut", "piece")
+    ] == [""] * 5
+
+
+def test_a_first_ask_standing_in_is_not_shown_as_ones_own_price(shop) -> None:
+    changes = shop.records.changes
+    lines = changes.loc[changes["why"].str.contains("stands in"), "line"]
+    on_hand = shop.flips[shop.flips["status"].eq("listed") & shop.flips["line"].isin(lines)]
+    form = fl.price_form(shop)
+    for name in on_hand["piece"]:
+        fill(form, onhand=name)
+        assert inside(form, "f-gut").value == ""
+    own = shop.flips[
+        shop.flips["status"].eq("listed")
+        & shop.flips["gut_price"].notna()
+        & ~shop.flips["line"].isin(lines)
+    ]
+    fill(form, onhand=own["piece"].iloc[0])
+    assert inside(form, "f-gut").value != ""
+
+
+def test_a_find_is_weighed_up_with_your_own_price_and_its_condition(shop, monkeypatch) -> None:
+    form = fl.find_form(shop)
+    asked = []
+    real = shop.what_to_pay
+    monkeypatch.setattr(shop, "what_to_pay", lambda piece: asked.append(piece) or real(piece))
+    fill(form, type="dresser", wood="oak", gut="$500", year="1960", grade="4", construction="solid")
+    press(form, "weigh")
+    (piece,) = asked
+    assert (piece.gut_price, piece.year_made, piece.grade, piece.construction) == (
+        500,
+        1960,
+        4,
+        "solid",
+    )
+
+
+def test_a_click_made_before_the_last_one_was_answered_does_nothing(monkeypatch) -> None:
+    done, now = [], [100.0]
+    monkeypatch.setattr(clicks, "sent_at", lambda: now[0])
+    monkeypatch.setattr(clicks.time, "time", lambda: 105.0)
+    button = clicks.Clicks()
+    button.take(lambda: done.append("first"))
+    for made in (100.2, 104.9):  # the double, and one made while the first was being answered
+        now[0] = made
+        button.take(lambda: done.append("too soon"))
+    now[0] = 105.5
+    button.take(lambda: done.append("second"))
+    assert done == ["first", "second"]
+
+
+def test_a_second_save_of_one_pricing_logs_nothing_more(shop) -> None:
+    form = fl.price_form(shop)
+    fill(form, type="sideboard", piece="new find", noidea=True)
+    press(form, "price")
+    press(form, "save")
+    log = (shop.records.folder / "advice_log.csv").read_bytes()
+    press(form, "save")
+    assert (shop.records.folder / "advice_log.csv").read_bytes() == log
+
+
+def test_the_week_has_one_tab_a_form(shop) -> None:
+    tabs = inside(fl.week_forms(shop), "fleet-tabs")
+    assert list(tabs.titles)[:4] == ["Price", "Work", "Sale", "Find"]
+    assert len(tabs.children) == len(tabs.titles)

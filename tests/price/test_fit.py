@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+from dataclasses import replace
 from datetime import date
-from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
 import pytest
 
 from fleetlib.base.errors import TooFewSales
-from fleetlib.price.fit import PriceFit, fit_prices
+from fleetlib.price.fit import PriceFit, fit_prices, inside_when_refitted
+from fleetlib.records.piece import Piece
 
 AS_OF = date(2026, 9, 30)
+
+
+WOODS = ("oak", "pine", "maple", "cherry", "walnut", "birch")
 
 
 def invented_sales(n: int, seed: int = 3, drift: float = 0.0) -> pd.DataFrame:
@@ -31,7 +37,7 @@ def invented_sales(n: int, seed: int = 3, drift: float = 0.0) -> pd.DataFrame:
             "piece": [f"A-{i}" for i in range(n)],
             "line": np.arange(2, n + 2),
             "furniture_type": [f"type {i}" for i in kind],
-            "wood": [f"wood {i}" for i in wood],
+            "wood": [WOODS[i] for i in wood],
             "finish": [f"finish {i}" for i in finish],
             "width_in": width,
             "depth_in": depth,
@@ -84,19 +90,19 @@ def test_the_usual_price_left_out_does_not_hang_on_its_own_sale(
 
 
 def test_a_piece_with_less_known_about_it_gets_a_wider_range(fit: PriceFit) -> None:
-    known = SimpleNamespace(
-        furniture_type="type 1", wood="wood 2", finish="finish 1",
+    known = Piece(
+        furniture_type="type 1", wood=WOODS[2], finish="finish 1",
         width_in=40.0, depth_in=20.0, height_in=30.0,
     )  # fmt: skip
     widths = []
     for change in ({}, {"wood": None}, {"wood": "never seen"}, {"depth_in": None}):
-        low, high = fit.distribution(SimpleNamespace(**{**vars(known), **change})).interval(0.8)
+        low, high = fit.distribution(replace(known, **change)).interval(0.8)
         widths.append(np.log(high / low))
     assert min(widths[1:]) > widths[0]
 
 
 def test_the_distribution_agrees_with_itself(fit: PriceFit) -> None:
-    piece = SimpleNamespace(furniture_type="type 1", wood="wood 2", finish="finish 1")
+    piece = Piece(furniture_type="type 1", wood=WOODS[2], finish="finish 1")
     priced = fit.distribution(piece)
     assert priced.share_above(priced.quantile(0.9)) == pytest.approx(0.1, abs=1e-6)
     assert priced.quantile(0.5) == pytest.approx(priced.mid)
@@ -125,10 +131,29 @@ def test_a_few_weeks_of_sales_say_nothing_of_how_prices_drift_in_years() -> None
         }
     )
     short = fit_prices(flips, as_of=date(2026, 9, 30))
-    assert "years_before" not in [m.name for m in short.regressor.coding_.measures]
+    assert "years_before" not in [m.name for m in short.regressor.coding.measures]
     longer = flips.assign(sold_on=pd.date_range("2024-01-04", periods=12, freq="60D"))
     fitted = fit_prices(longer, as_of=date(2026, 9, 30))
-    assert "years_before" in [m.name for m in fitted.regressor.coding_.measures]
-    assert short.regressor.coding_.cycles == ()
+    assert "years_before" in [m.name for m in fitted.regressor.coding.measures]
+    assert short.regressor.coding.cycles == ()
     assert any("under a year" in note for note in short.notes)
     assert not any("under a year" in note for note in fitted.notes)
+
+
+def test_the_share_said_falls_short_where_prices_broke_with_the_record(
+    flips: pd.DataFrame, fit: PriceFit
+) -> None:
+    quiet = inside_when_refitted(fit) / len(fit.sales)
+    assert 0.65 < quiet < 0.95
+    jumpy = flips.copy()
+    late = jumpy["sold_on"] > jumpy["sold_on"].quantile(0.8)
+    jumpy.loc[late, "sale_price"] *= 3.0
+    assert inside_when_refitted(fit_prices(jumpy, as_of=AS_OF)) / len(fit.sales) < quiet
+
+
+def test_shops_own_path_needs_no_scikit_learn() -> None:
+    code = (
+        "import sys, fleetlib.price.fit, fleetlib.price.estimate; print('sklearn' in sys.modules)"
+    )
+    made = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert made.stdout.strip() == "False"

@@ -17,9 +17,10 @@ from fleetlib.price.regression.pool import (
     sale_weights,
     smearing,
 )
+from fleetlib.price.regression.priors import StrengthPrior
 from fleetlib.price.regression.restricted_likelihood import solve
 
-SCALES = np.array([1.0, 4.0])
+PRIOR = StrengthPrior(np.array([1.0, 4.0]))
 
 
 def data(n: int = 40, seed: int = 6) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -76,7 +77,7 @@ def test_the_weights_of_the_sales_add_up_to_one_and_make_the_estimate() -> None:
 
 def test_constant_prices_do_not_promise_a_zero_width() -> None:
     S, y, _ = data()
-    pool = fit_pool(S, np.full(len(y), 5.0), scales=SCALES, factors=1, measures=1)
+    pool = fit_pool(S, np.full(len(y), 5.0), prior=PRIOR, factors=1, measures=1)
     low, high = predictive(pool, S, np.ones((2, len(y)))).interval(0.8).T
     assert (high - low > 2 * LEAST_NOISE).all()
     assert np.isfinite(high).all()
@@ -86,7 +87,7 @@ def test_student_t_noise_discounts_the_outlier() -> None:
     S, y, _ = data()
     y = y.copy()
     y[3] += 4.0
-    _, d = heavy_tailed_mode(S, y, start=np.zeros(2), h=np.ones(40), scales=SCALES, nu=4.0)
+    _, d = heavy_tailed_mode(S, y, start=np.zeros(2), h=np.ones(40), prior=PRIOR, nu=4.0)
     assert np.argmax(d) == 3 and d[3] > 20 * np.median(d)
 
 
@@ -94,8 +95,8 @@ def test_a_gross_outlier_pulls_no_more_than_if_it_were_not_there() -> None:
     S, y, _ = data(60)
     wild, rest = y.copy(), np.arange(60) != 11
     wild[11] += np.log(1000)
-    clean = fit_pool(S[:, rest][:, :, rest], y[rest], scales=SCALES, factors=1, measures=1)
-    strained = fit_pool(S, wild, scales=SCALES, factors=1, measures=1)
+    clean = fit_pool(S[:, rest][:, :, rest], y[rest], prior=PRIOR, factors=1, measures=1)
+    strained = fit_pool(S, wild, prior=PRIOR, factors=1, measures=1)
     without = predictive(clean, S[:, :, rest], np.ones((2, 60))).median()
     with_it = predictive(strained, S, np.ones((2, 60))).median()
     assert np.abs(with_it - without).max() < 0.03
@@ -108,34 +109,37 @@ def test_noise_that_differs_by_level_is_learned() -> None:
     sd = np.array([0.08, 0.2, 0.2, 0.5])[group]
     y = 5 + rng.normal(0, 1, 200) * sd
     S = (group[:, None] == group[None, :]).astype(float)[None]
-    pool = fit_pool(S, y, scales=np.ones(1), factors=1, measures=0)
+    pool = fit_pool(S, y, prior=StrengthPrior(np.ones(1)), factors=1, measures=0)
     h = [pool.gaussian.h[group == g].mean() for g in range(4)]
     assert h[0] < h[1] < h[3] and h[3] / h[0] > 8  # the truth is 39; it is shrunk
 
 
 def test_smearing_is_one_without_spread_and_grows_with_it() -> None:
     S, y, _ = data(200, seed=1)
-    pool = fit_pool(S, y, scales=SCALES, factors=1, measures=1)
+    pool = fit_pool(S, y, prior=PRIOR, factors=1, measures=1)
     factor = smearing(pool, S[:, :3], np.ones((2, 3)))
     assert factor == pytest.approx(np.full(3, np.exp(0.2**2 / 2)), abs=0.01)
 
 
 def test_left_out_ranges_are_those_of_the_others() -> None:
     S, y, _ = data()
-    pool = fit_pool(S, y, scales=SCALES, factors=1, measures=1)
+    pool = fit_pool(S, y, prior=PRIOR, factors=1, measures=1)
     shifted = y.copy()
     shifted[5] += 0.3
-    moved = fit_pool(S, shifted, scales=SCALES, factors=1, measures=1)
+    moved = fit_pool(S, shifted, prior=PRIOR, factors=1, measures=1)
     before, after = predictive_left_out(pool).median()[5], predictive_left_out(moved).median()[5]
     assert after == pytest.approx(before, abs=0.03)
     inside = (np.abs(predictive_left_out(pool).share_below(y) - 0.5) < 0.4).mean()
     assert 0.65 < inside < 0.95
 
 
-def test_few_sales_stretch_the_ranges_by_a_stated_factor() -> None:
+def test_ranges_are_stretched_only_where_asked_and_by_a_stated_factor() -> None:
     S, y, _ = data(12)
-    small = fit_pool(S, y, scales=SCALES, factors=1, measures=1)
+    small = fit_pool(S, y, prior=PRIOR, factors=1, measures=1, stretch=True)
     assert small.widen == pytest.approx(1.15)
     assert predictive(small, S, np.ones((2, 12))).widen == small.widen
+    assert fit_pool(S, y, prior=PRIOR, factors=1, measures=1).widen == 1
     S, y, _ = data(90)
-    assert fit_pool(S, y, scales=SCALES, factors=1, measures=1).widen == pytest.approx(1.01)
+    assert fit_pool(S, y, prior=PRIOR, factors=1, measures=1, stretch=True).widen == pytest.approx(
+        1.01
+    )

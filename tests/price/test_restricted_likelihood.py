@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.optimize import approx_fprime, minimize_scalar
 
+from fleetlib.price.regression.priors import HALF_NORMAL, StrengthPrior
 from fleetlib.price.regression.restricted_likelihood import (
     draw_strengths,
-    evidence_for_block,
     find_mode,
     gradient,
     log_posterior,
@@ -62,21 +62,22 @@ def test_unbalanced_groups_agree_with_statsmodels_mixed_model() -> None:
     assert at.level == pytest.approx(fit.fe_params[0], rel=1e-5)
 
 
-def test_the_gradient_is_the_derivative() -> None:
+@pytest.mark.parametrize("tail", [4.0, HALF_NORMAL])
+def test_the_gradient_is_the_derivative(tail: float) -> None:
     rng = np.random.default_rng(3)
     z = rng.normal(size=30)
     group, y = groups_of([5] * 6, seed=3, sd=1.0)
     S = np.array([group, np.outer(z, z)])
-    d, scales = rng.uniform(0.5, 2, 30), np.array([1.0, 4.0])
+    d, prior = rng.uniform(0.5, 2, 30), StrengthPrior(np.array([1.0, 4.0]), tail)
     lam = np.array([-0.4, 0.3])
 
     def value(at: np.ndarray) -> float:
-        return log_posterior(solve(S, at, d, y), scales)
+        return log_posterior(solve(S, at, d, y), prior)
 
     numeric = approx_fprime(lam, value, 1e-6)
-    assert gradient(S, solve(S, lam, d, y), scales) == pytest.approx(numeric, abs=1e-3)
-    mode = find_mode(S, y, d=d, scales=scales)
-    assert gradient(S, solve(S, mode, d, y), scales) == pytest.approx([0.0, 0.0], abs=1e-2)
+    assert gradient(S, solve(S, lam, d, y), prior) == pytest.approx(numeric, abs=1e-3)
+    mode = find_mode(S, y, d=d, prior=prior)
+    assert gradient(S, solve(S, mode, d, y), prior) == pytest.approx([0.0, 0.0], abs=1e-2)
 
 
 def test_a_solution_is_generalised_least_squares() -> None:
@@ -94,20 +95,11 @@ def test_a_solution_is_generalised_least_squares() -> None:
 
 def test_draws_are_always_the_same_and_start_at_the_mode() -> None:
     S, y = groups_of([5] * 6, seed=3, sd=1.0)
-    d, scales = np.ones(30), np.ones(1)
-    lam = find_mode(S[None], y, d=d, scales=scales)
-    one, weights = draw_strengths(S[None], y, lam=lam, d=d, scales=scales)
-    two, again = draw_strengths(S[None], y, lam=lam, d=d, scales=scales)
+    d, prior = np.ones(30), StrengthPrior(np.ones(1))
+    lam = find_mode(S[None], y, d=d, prior=prior)
+    one, weights = draw_strengths(S[None], y, lam=lam, d=d, prior=prior)
+    two, again = draw_strengths(S[None], y, lam=lam, d=d, prior=prior)
     assert one[0].lam == pytest.approx(lam)
     assert weights.sum() == pytest.approx(1.0)
     assert (weights == again).all()
     assert all((a.lam == b.lam).all() for a, b in zip(one, two, strict=True))
-
-
-def test_evidence_speaks_for_a_block_that_matters_and_against_one_that_does_not() -> None:
-    S, y = groups_of([10] * 5, seed=5, sd=1.5)
-    shuffled = S[np.ix_(*[np.random.default_rng(9).permutation(50)] * 2)]
-    both = np.array([S, shuffled])
-    lam, d = np.array([0.0, -1.0]), np.ones(50)
-    assert evidence_for_block(both, y, lam=lam, d=d, scale=1.0, k=0) > 3
-    assert evidence_for_block(both, y, lam=lam, d=d, scale=1.0, k=1) < 0

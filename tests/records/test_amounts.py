@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from fleetlib.records.parsing.amounts import read_hours, read_money, read_sizes
-from fleetlib.records.parsing.fast_money import read_money_column
 from fleetlib.records.parsing.numbers import number_shape
 
 
@@ -19,7 +16,7 @@ def money(*texts: str, currency: str = "USD") -> list[float | str | None]:
 @pytest.mark.parametrize(
     ("text", "value"),
     [
-        ("-$5", -5), ("(5.00)", -5), ("$45-60", None), ("$1k", None), ("2 x 45", None),
+        ("-$5", -5), ("(5.00)", -5), ("$45-60", None), ("$1k", 1000), ("2 x 45", 90),
         ("$-5", -5), ("50-", -50), ("-(5)", None), ("$1,150", 1150), ("1,234,567.89", 1234567.89),
         ("1.234.567,89", 1234567.89),
         ("1'250.50", 1250.5), ("12,34,567.89", 1234567.89), ("1,15", 1.15), ("1,1500", 1.15), ("1,23,45", None),
@@ -86,26 +83,6 @@ def test_the_signs_of_the_shops_own_currency_are_read_and_no_other() -> None:
 )  # fmt: skip
 def test_the_shape_of_a_number(text: str, shape: str) -> None:
     assert number_shape(text)[0] == shape
-
-
-AMOUNT = st.one_of(
-    st.integers(0, 99_999).map(str),
-    st.floats(0, 9999).map(lambda v: f"${v:,.2f}"),
-    st.sampled_from(
-        ["free", "", "325 obo", "120/140", "1,150", "1.150", "12,50", "-5", "n/a", "007", "0.50"]
-    ),
-    st.sampled_from(["5.00", "$0", "1,00", "$1,2,3", "1 250", "1\u00a0250", "(5)", "$1,150 firm"]),
-)  # fmt: skip
-
-
-@given(st.lists(AMOUNT, min_size=50, max_size=80, unique=True))
-def test_the_fast_way_and_the_careful_way_give_the_same_amounts(texts: list[str]) -> None:
-    fast, careful = read_money_column(texts, currency="USD"), read_money(texts)
-    assert [None if v != v or v is None else float(v) for v in fast.values] == [
-        c.value for c in careful
-    ]
-    refused = [False] * len(texts) if fast.refused is None else list(fast.refused)
-    assert refused == [c.refused for c in careful]
 
 
 @pytest.mark.parametrize(

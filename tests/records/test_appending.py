@@ -18,7 +18,7 @@ from fleetlib.records.log.append import append_event, append_rows
 from fleetlib.records.log.side_files import SideFile, read_events
 
 DAY = date(2026, 3, 4)
-_AROUND = "\" \u00a0"  # what may stand before a formula's first character
+_AROUND = '" \u00a0'  # what may stand before a formula's first character
 HEAD = "on,piece,event,amount,note\n"
 FIRST = "2026-03-01,Böhm-257,offer,300,\n"
 

@@ -19,7 +19,7 @@ from fleetlib.base.errors import BadRecords
 from fleetlib.base.settings import settings_from
 from fleetlib.records.cleaning.clean import CleanFlips, read_flips
 from fleetlib.records.columns import DERIVED_NAMES
-from fleetlib.records.parsing.parsed import shown
+from fleetlib.records.parsing.numbers import shown
 
 CORPUS = Path(__file__).with_name("corpus")
 CASES = sorted(p for p in CORPUS.iterdir() if p.suffix != ".json")

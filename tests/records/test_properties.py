@@ -20,7 +20,7 @@ from fleetlib.records.columns import COLUMN, NAMES, SIZES
 from fleetlib.records.files.headings import SIZE, map_headings
 from fleetlib.records.files.reading import decode, table_from_text
 from fleetlib.records.files.safe_csv import guarded, without_guard
-from fleetlib.records.parsing.parsed import shown
+from fleetlib.records.parsing.numbers import shown
 
 AS_OF = date(2026, 9, 30)
 PROFILE = settings(

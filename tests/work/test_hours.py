@@ -162,3 +162,38 @@ def test_under_five_pieces_is_refused() -> None:
 def test_a_level_outside_its_bounds_is_refused(fit: HoursFit) -> None:
     with pytest.raises(BadQuestion, match=r"level is 80"):
         fit.interval(Piece(furniture_type="desk"), 80)
+
+
+@pytest.mark.parametrize("word", [None, "never seen"])
+@pytest.mark.parametrize("column", ["finish", "construction", "condition", "route"])
+def test_what_is_blank_or_new_is_the_average_with_a_wider_range(
+    column: str, word: str | None
+) -> None:
+    rng = np.random.default_rng(8)
+    pieces = finished(80, rng)
+    words = ["one", "two", "three"]
+    pieces[column] = rng.choice(words, 80)
+    pieces["hours"] *= pieces[column].map({"one": 0.7, "two": 1.0, "three": 1.5})
+    pieces.loc[:7, column] = None  # eight that do not state it, at a fifth of the hours
+    pieces.loc[:7, "hours"] /= 5
+    made = fit_hours(pieces)
+    known = {"furniture_type": "desk", "finish": "oil", "width_in": 40, "depth_in": 18}
+    known |= {"height_in": 30}
+
+    def of(value: str | None) -> Piece:
+        return Piece(**(known | {column: value}))
+
+    stated = [made.expected(of(w)) for w in words]
+    ranges = [np.divide(*made.interval(of(w))[::-1]) for w in words]
+    assert min(stated) < made.expected(of(word)) < max(stated)
+    assert made.expected(of(word)) == pytest.approx(np.mean(stated), rel=0.1)
+    assert np.divide(*made.interval(of(word))[::-1]) > max(ranges)
+
+
+def test_pieces_given_up_on_the_bench_are_not_whole_jobs() -> None:
+    whole = finished(40, np.random.default_rng(3)).assign(listed_on=pd.Timestamp("2026-05-01"))
+    given_up = whole.head(10).assign(hours=0.5, status="withdrawn", listed_on=pd.NaT, finish=None)
+    both = fit_hours(pd.concat([whole, given_up], ignore_index=True))
+    assert both.pieces == 40
+    desk = Piece(furniture_type="desk")
+    assert both.expected(desk) == fit_hours(whole).expected(desk)

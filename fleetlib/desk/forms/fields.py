@@ -7,18 +7,20 @@ and nothing else happens.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from fleetlib.base.money import format_money
+from fleetlib.desk.forms.clicks import Clicks
 from fleetlib.records.parsing.amounts import Cell, read_hours, read_money, read_sizes
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.shown.markup import escape
 
 _LABEL = {"description_width": "12rem"}
-_WIDE = "27rem"
+_WIDE = {"width": "27rem", "max_width": "100%"}
 # Weight and a bar set a refusal apart, in either theme; its letters keep the theme's own colour.
 _ASKS = "font-weight:600;border-left:4px solid #D55E00;padding-left:.5rem"
 
@@ -76,6 +78,34 @@ class FieldError(Exception):
     """A field holds something that cannot be used; the sentence is already beside it."""
 
 
+def together(*readers: Callable[[], Any]) -> list[Any]:
+    """The value of each of `readers`, all of them tried: every mistake is shown at once, then FieldError raised."""
+    values, wrong = [], []
+    for read in readers:
+        try:
+            values.append(read())
+        except FieldError as mistake:
+            wrong.append(mistake)
+    if wrong:
+        raise FieldError("; ".join(str(w) for w in wrong))
+    return values
+
+
+class Doubts:
+    """Questions put beside a field once: pressed again with the same answer, it is taken as meant."""
+
+    def __init__(self) -> None:
+        self._put: set[str] = set()
+
+    def ask(self, one: Field, question: str) -> None:
+        """Put `question` beside the field and stop, unless this very question was just put."""
+        if question in self._put:
+            self._put.discard(question)
+            return
+        self._put = {question}
+        one.refuse(f"{question} Press again if that is right.")
+
+
 def _made(
     key: str,
     label: str,
@@ -88,7 +118,9 @@ def _made(
     control.add_class(f"f-{key}")
     message = widgets.HTML("")
     message.add_class(f"m-{key}")
-    return Field(key, label, control, widgets.HBox([control, message]), message, reader, remedy)
+    box = widgets.HBox([control, message], layout={"flex_flow": "row wrap"})
+    box.add_class("fleet-field")
+    return Field(key, label, control, box, message, reader, remedy)
 
 
 def typed(
@@ -101,7 +133,7 @@ def typed(
         description=label,
         placeholder=hint,
         style=_LABEL,
-        layout={"width": _WIDE},
+        layout=_WIDE,
         continuous_update=False,
     )
     return _made(key, label, control, reader, f"Write it like this: {hint}.")
@@ -117,7 +149,9 @@ def money(key: str, label: str, currency: str, *, example: float = 80) -> Field:
 
 def size(key: str, label: str, unit: str, *, example: str) -> Field:
     """A line for an outside dimension; a bare number is in `unit`."""
-    return typed(key, label, hint=example, reader=lambda text: read_sizes([text], unit=unit)[0])
+    return typed(
+        key, label, hint=example, reader=lambda text: read_sizes([_point(text)], unit=unit)[0]
+    )
 
 
 def hours(key: str, label: str, *, minutes: bool = False) -> Field:
@@ -128,7 +162,24 @@ def hours(key: str, label: str, *, minutes: bool = False) -> Field:
 
 
 def _hours(text: str, unit: str) -> Cell:
-    return read_hours([text], unit=unit)[0]
+    return read_hours([_point(text)], unit=unit)[0]
+
+
+def _point(text: str) -> str:
+    """A decimal comma as a point: `1,5` is one and a half; `1,500` is left as it is."""
+    return re.sub(r"^(\s*\d+),(\d{1,2})(?!\d)", r"\1.\2", text)
+
+
+def _said_day(text: str, today: date) -> str:
+    """`today`, `yesterday` and the latest such weekday (`fri`) as a day; anything else as it is."""
+    word = text.strip().casefold().removeprefix("last ")
+    if word in ("today", "yesterday"):
+        return (today - timedelta(days=int(word == "yesterday"))).isoformat()
+    days = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+    for number, name in enumerate(days):
+        if len(word) >= 3 and name.startswith(word.rstrip(".")):
+            return (today - timedelta(days=(today.weekday() - number) % 7)).isoformat()
+    return text
 
 
 def day(key: str, label: str, as_of: date, *, day_first: bool | None = None) -> Field:
@@ -136,8 +187,10 @@ def day(key: str, label: str, as_of: date, *, day_first: bool | None = None) -> 
     made = typed(
         key,
         label,
-        hint="2026-09-30",
-        reader=lambda text: read_dates([text], day_first=day_first, as_of=as_of).cells[0],
+        hint="2026-09-30, yesterday or fri",
+        reader=lambda text: read_dates(
+            [_said_day(text, as_of)], day_first=day_first, as_of=as_of
+        ).cells[0],
     )
     made.control.value = as_of.isoformat()
     return replace(made, convert=date.fromisoformat)
@@ -151,9 +204,7 @@ def choice(key: str, label: str, options: Sequence[tuple[str, Any]], *, blank: s
     import ipywidgets as widgets
 
     offered = ([(blank, "")] if blank else []) + list(options)
-    control = widgets.Dropdown(
-        description=label, options=offered, style=_LABEL, layout={"width": _WIDE}
-    )
+    control = widgets.Dropdown(description=label, options=offered, style=_LABEL, layout=_WIDE)
     return _made(key, label, control)
 
 
@@ -162,7 +213,7 @@ def tick(key: str, label: str) -> Field:
     import ipywidgets as widgets
 
     control = widgets.Checkbox(
-        description=label, value=False, indent=True, style=_LABEL, layout={"width": _WIDE}
+        description=label, value=False, indent=True, style=_LABEL, layout=_WIDE
     )
     return _made(key, label, control)
 
@@ -183,8 +234,9 @@ def button(
         description=label,
         tooltip=tip or label,
         button_style="primary" if main else "",
-        layout={"width": "auto", "min_width": "5rem" if small else "9rem"},
+        layout={"width": "auto", "height": "auto", "min_width": "5rem" if small else "9rem"},
     )
     made.add_class(f"b-{key}")
-    made.on_click(lambda _: action())
+    once = Clicks()
+    made.on_click(lambda _: once.take(action))
     return made

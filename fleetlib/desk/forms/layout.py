@@ -30,14 +30,17 @@ class ShopFront(Protocol):
     def plan(self, piece: Piece, *, offer: float | None = None) -> Any: ...
     def what_to_pay(self, piece: Piece) -> Any: ...
     def reread(self) -> None: ...
+    def fit_ahead(self) -> None: ...
 
 
 def on_hand(shop: ShopFront, *statuses: str) -> list[tuple[str, str]]:
-    """(shown, name) of each piece in one of `statuses`, in that order, then by name."""
-    flips = shop.records.flips
+    """(shown, name) of each piece in one of `statuses`: the one last logged, then in that order, by name."""
+    flips, log = shop.records.flips, shop.records.events
+    latest = str(log.loc[log["line"].idxmax(), "piece"]) if len(log) else ""
     rows = flips[flips["status"].isin(statuses)]
     order = pd.Categorical(rows["status"], categories=list(statuses), ordered=True)
-    rows = rows.assign(_order=order).sort_values(["_order", "piece"], kind="stable")
+    rows = rows.assign(_order=order, _used=rows["piece"].ne(latest))
+    rows = rows.sort_values(["_used", "_order", "piece"], kind="stable")
     shown = []
     for row in rows.itertuples(index=False):
         words = [row.wood, row.furniture_type]
@@ -96,4 +99,6 @@ def form_box(heading: str, *groups: list[Any]) -> Any:
             children.append(widgets.HBox(group, layout={"flex_flow": "row wrap"}))
         else:
             children += [item.box if isinstance(item, Field) else item for item in group]
-    return widgets.VBox(children)
+    made = widgets.VBox(children)
+    made.add_class("fleet-form")
+    return made

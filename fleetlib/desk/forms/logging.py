@@ -7,11 +7,12 @@ person's own file is never rewritten.
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 from fleetlib.base.money import format_money
 from fleetlib.desk.forms import fields
-from fleetlib.desk.forms.fields import Field
+from fleetlib.desk.forms.fields import Doubts, Field, together
 from fleetlib.desk.forms.layout import (
     ShopFront,
     answer_place,
@@ -31,6 +32,8 @@ STEPS = (
     ("finish", "finish"),
     ("photograph and sell", "sell"),
 )
+CHOOSE, NO_PIECE = "(choose)", "Choose the piece."
+WORKING_DAY_H = 8  # common practice, no source
 QUICK_MINUTES = (15, 30, 45, 60, 90, 120)
 HAPPENED = (
     ("sold", "sold"),
@@ -52,19 +55,31 @@ NEEDS_MONEY = {
 def work_form(shop: ShopFront) -> Any:
     """Log work on a piece: the piece, the step, the minutes, materials; undo the last entry."""
     currency = shop.records.settings.currency
-    piece = fields.choice("piece", "Piece", on_hand(shop, "in work", "listed"))
+    piece = fields.choice("piece", "Piece", on_hand(shop, "in work", "listed"), blank=CHOOSE)
     step = fields.choice("step", "Step", STEPS)
     minutes = fields.hours("minutes", "Minutes, hands on", minutes=True)
     materials = fields.money("materials", "Materials used", currency, example=12)
     day = fields.day("day", "Day", shop.records.as_of)
-    said = answer_place("saved")
+    said, doubts = answer_place("saved"), Doubts()
+
+    def time() -> float | None:
+        worked = minutes.read()
+        if worked is None and not str(materials.control.value).strip():
+            minutes.refuse("Write the minutes, or the materials below.")
+        if worked == 0:
+            minutes.refuse("0 minutes is nothing to log. Write the minutes, or empty the field.")
+        return None if worked is None else float(worked)
 
     def log() -> None:
-        worked, spent = minutes.read(), materials.read()
-        if worked is None and spent is None:
-            minutes.refuse("Write the minutes, or the materials below.")
+        name, worked, spent, on = together(
+            lambda: piece.need(NO_PIECE), time, materials.read, lambda: day.need("Write the day.")
+        )
+        if worked is not None and worked > WORKING_DAY_H:
+            doubts.ask(
+                minutes, f"That is {worked:.3g} hours, more than a working day of {WORKING_DAY_H}."
+            )
+        _not_ahead(shop, day, on, doubts)
         refuse_demo(shop)
-        name, on = piece.need("There is no piece on hand."), day.need("Write the day.")
         done = []
         if worked is not None:
             append_event(
@@ -88,6 +103,7 @@ def work_form(shop: ShopFront) -> Any:
             done.append(format_money(spent, currency, cents=True))
         shop.reread()
         minutes.control.value = materials.control.value = ""
+        _refresh(piece, shop, "in work", "listed")
         said.value = sentence(f"Logged for {name}: {' and '.join(done)}.")
 
     quick = [
@@ -108,18 +124,28 @@ def work_form(shop: ShopFront) -> Any:
 def sale_form(shop: ShopFront) -> Any:
     """Log what happened to a piece: sold, a markdown, an offer, an enquiry; an offer is answered at once."""
     currency = shop.records.settings.currency
-    piece = fields.choice("piece", "Piece", on_hand(shop, "listed", "in work"))
-    what = fields.choice("what", "What happened", HAPPENED)
+    piece = fields.choice("piece", "Piece", on_hand(shop, "listed", "in work"), blank=CHOOSE)
+    what = fields.choice("what", "What happened", HAPPENED, blank=CHOOSE)
     amount = fields.money("amount", "Amount", currency, example=300)
     note = fields.typed("note", "Note", hint="cash, met at the gate")
     day = fields.day("day", "Day", shop.records.as_of)
-    said, answer = answer_place("saved"), answer_place()
+    said, answer, doubts = answer_place("saved"), answer_place(), Doubts()
+
+    def money() -> float | None:
+        asked = NEEDS_MONEY.get(what.control.value)
+        paid = amount.read() if asked is None else amount.need(asked)
+        return None if paid is None else float(paid)
 
     def log() -> None:
         answer.value = ""
-        event = what.control.value
-        paid = amount.need(NEEDS_MONEY[event]) if event in NEEDS_MONEY else amount.read()
-        name, on = piece.need("There is no piece on hand."), day.need("Write the day.")
+        name, event, paid, on = together(
+            lambda: piece.need(NO_PIECE),
+            lambda: what.need("Choose what happened."),
+            money,
+            lambda: day.need("Write the day."),
+        )
+        happened = what.control.label
+        _not_ahead(shop, day, on, doubts)
         refuse_demo(shop)
         append_event(
             shop.records.folder, on=on, piece=name, event=event, amount=paid, note=note.read() or ""
@@ -129,7 +155,8 @@ def sale_form(shop: ShopFront) -> Any:
         asked = shop.records.questions
         odd = asked.loc[asked["piece"].eq(name) & asked["column"].eq("sale_price"), "question"]
         doubt = f" {odd.iloc[-1]}" if event == "sold" and len(odd) else ""
-        said.value = sentence(f"Logged for {name}: {what.control.label}.{doubt}")
+        said.value = sentence(f"Logged for {name}: {happened}.{doubt}")
+        what.control.value = ""
         _refresh(piece, shop, "listed", "in work")
         if event in ("offer", "enquiry", "asking_price"):
             working(answer)
@@ -153,11 +180,14 @@ def sale_form(shop: ShopFront) -> Any:
 
 
 def _refresh(piece: Field, shop: ShopFront, *statuses: str) -> None:
-    now = piece.control.value
-    options = on_hand(shop, *statuses)
-    piece.control.options = options
-    if now in {meant for _, meant in options}:
-        piece.control.value = now
+    """The list anew, standing on its empty choice: the next press must name its piece."""
+    piece.control.options = [(CHOOSE, ""), *on_hand(shop, *statuses)]
+    piece.control.value = ""
+
+
+def _not_ahead(shop: ShopFront, day: Field, on: date, doubts: Doubts) -> None:
+    if on > max(shop.records.as_of, date.today()):
+        doubts.ask(day, f"{on} is still ahead.")
 
 
 def _undo(shop: ShopFront, said: Any) -> None:

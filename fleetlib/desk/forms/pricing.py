@@ -7,10 +7,11 @@ tag and calendar beside the records and one row in advice_log.csv. Logging forms
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from fleetlib.desk.forms import fields
-from fleetlib.desk.forms.fields import Field
+from fleetlib.desk.forms.fields import Field, together
 from fleetlib.desk.forms.layout import (
     ShopFront,
     answer_place,
@@ -22,6 +23,9 @@ from fleetlib.desk.forms.layout import (
     sentence,
     working,
 )
+from fleetlib.records.columns import COLUMNS, Column
+from fleetlib.records.parsing.amounts import Cell
+from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
 from fleetlib.records.parsing.vocabulary import known_words
 from fleetlib.records.piece import Piece
 from fleetlib.shown.markup import figure_html, wrap
@@ -41,22 +45,39 @@ def price_form(shop: ShopFront) -> Any:
     saved = answer_place("saved")
     priced: list[Piece] = []
 
-    def fill() -> None:
-        if known.control.value:
-            _fill({**about, "piece": name, "gut": gut}, shop.piece(known.control.value))
+    stood_in: list[str] = []
 
-    def price() -> None:
-        priced.clear()
-        saved.value = ""
+    def fill() -> None:
+        places = {**about, "piece": name, "gut": gut}
+        no_idea.control.value = False
+        if not known.control.value:
+            for one in places.values():
+                _put(one, None)
+            return
+        piece = shop.piece(known.control.value)
+        stood_in[:] = [known.control.value] if _stands_in(shop, piece) else []
+        _fill(places, piece)
+        if stood_in:
+            _put(gut, None)
+
+    def own_price() -> float | None:
         idea = gut.read()
         if idea is None and not no_idea.control.value:
             gut.refuse(
                 "Write what you would ask on instinct before you look, or tick the box below."
             )
+        return None if idea is None else float(idea)
+
+    def price() -> None:
+        priced.clear()
+        saved.value = ""
+        values, idea = together(lambda: _values(about), own_price)
         if known.control.value:
-            piece = _changed(shop.piece(known.control.value), _values(about) | {"gut_price": idea})
+            if idea is None and known.control.value in stood_in:
+                idea = shop.piece(known.control.value).gut_price
+            piece = replace(shop.piece(known.control.value), **values, gut_price=idea)
         else:
-            piece = Piece(piece=name.read() or "", gut_price=idea, **_values(about))
+            piece = Piece(piece=name.read() or "", gut_price=idea, **values)
         working(answer)
         advice = shop.advise(piece)
         answer.value = _pictures(advice) + advice._repr_html_()
@@ -66,12 +87,15 @@ def price_form(shop: ShopFront) -> Any:
         from fleetlib.desk.pages import save_advice
 
         if not priced:
-            saved.value = sentence("Price the piece first; then its page can be saved.")
+            saved.value = sentence(
+                "Price the piece first; then its page can be saved, once for each pricing."
+            )
             return
         if not priced[0].piece:
             name.refuse("Give the piece a name first, so that the advice can be found again.")
         refuse_demo(shop)
         files = save_advice(shop.fits, priced[0], shop.records.folder / "advice")
+        priced.clear()
         saved.value = sentence(
             "Saved: " + ", ".join(f"advice/{p.name}" for p in files) + ", and logged."
         )
@@ -86,12 +110,15 @@ def price_form(shop: ShopFront) -> Any:
 def find_form(shop: ShopFront) -> Any:
     """What to pay for a find: what it is and what it would take, then the highest price worth paying."""
     about = {k: f for k, f in _piece_fields(shop).items() if k != "buy_price"}
-    asked = fields.money("asked", "They ask", shop.records.settings.currency, example=60)
+    currency = shop.records.settings.currency
+    asked = fields.money("asked", "They ask", currency, example=60)
+    gut = fields.money("gut", "Your own price for it, finished", currency, example=450)
     answer = answer_place()
 
     def weigh() -> None:
         answer.value = ""
-        piece = Piece(buy_price=asked.read(), **_values(about))
+        values, price, idea = together(lambda: _values(about), asked.read, gut.read)
+        piece = Piece(buy_price=price, gut_price=idea, **values)
         working(answer)
         advice = shop.what_to_pay(piece)
         answer.value = _pictures(advice) + advice._repr_html_()
@@ -99,10 +126,19 @@ def find_form(shop: ShopFront) -> Any:
     go = fields.button(
         "weigh", "What is it worth to me?", lambda: guarded(weigh, answer), main=True
     )
-    return form_box("What to pay for a find", [*about.values(), asked], [go], [answer])
+    return form_box("What to pay for a find", [*about.values(), asked, gut], [go], [answer])
 
 
+_NOT_ASKED = ("construction", "year_made", "grade", "channel")  # told by the record, not in a hurry
 _LOTS = [("one piece", 1), ("a pair", 2), *[(f"a set of {n}", n) for n in range(3, 25)]]
+
+
+def _grade(text: str) -> Cell:
+    return read_grades([text])[0]
+
+
+def _year(text: str) -> Cell:
+    return read_years([text])[0]
 
 
 def _piece_fields(shop: ShopFront) -> dict[str, Field]:
@@ -119,11 +155,21 @@ def _piece_fields(shop: ShopFront) -> dict[str, Field]:
         "wood": fields.choice("wood", "Wood", _words(shop, "wood"), blank="(not known)"),
         "finish": fields.choice("finish", "Finish", _words(shop, "finish"), blank="(not decided)"),
         "style": fields.choice("style", "Style it sells as", _words(shop, "style"), blank="(none)"),
+        "construction": fields.choice(
+            "construction", "Made of", _words(shop, "construction"), blank="(not known)"
+        ),
+        "grade": fields.typed("grade", "Condition after work, 1 to 5", hint="4", reader=_grade),
+        "year_made": fields.typed("year", "Year made, about", hint="1960", reader=_year),
         "pieces_in_lot": fields.choice("lot", "Sold together as", _LOTS),
     }
     made |= {
         key: fields.size(key.split("_")[0], f"{label}, {unit}", unit, example=example)
         for key, (label, example) in sizes.items()
+    }
+    made |= {
+        c.name: _field_of(shop, c)
+        for c in COLUMNS
+        if c.tells and c.of_piece and c.name not in (*made, *_NOT_ASKED)
     }
     made["buy_price"] = fields.money("buy", "What you paid for it", currency)
     made["materials_cost"] = fields.money("materials", "Materials", currency, example=35)
@@ -131,26 +177,56 @@ def _piece_fields(shop: ShopFront) -> dict[str, Field]:
     return made
 
 
+def _field_of(shop: ShopFront, column: Column) -> Field:
+    """The field of a column that tells the price or the hours, by its kind; its name is its label."""
+    name, settings = column.name, shop.records.settings
+    label = name.replace("_", " ").capitalize()
+    match column.kind:
+        case "word":
+            return fields.choice(name, label, _words(shop, name), blank="(not known)")
+        case "money":
+            return fields.money(name, label, settings.currency)
+        case "size":
+            unit = settings.length_unit
+            return fields.size(name, f"{label}, {unit}", unit, example=column.example)
+        case _:
+            return fields.typed(
+                name, label, hint=column.example, reader=lambda text: read_counts([text])[0]
+            )
+
+
 def _values(about: dict[str, Field]) -> dict[str, Any]:
-    about["furniture_type"].need("Choose what it is.")
-    return {key: f.read() for key, f in about.items()}
+    kind = about["furniture_type"]
+    readers = [
+        partial(f.need, "Choose what it is.") if f is kind else f.read for f in about.values()
+    ]
+    return dict(zip(about, together(*readers), strict=True))
 
 
-def _changed(piece: Piece, values: dict[str, Any]) -> Piece:
-    return replace(piece, **{k: v for k, v in values.items() if v is not None})
+def _stands_in(shop: ShopFront, piece: Piece) -> bool:
+    """True when the record's own price is its first ask standing in: that is not shown as one's own."""
+    flips, changes = shop.records.flips, shop.records.changes
+    lines = flips.loc[flips["piece"] == piece.piece, "line"]
+    of_price = changes["column"].eq("gut_price") & changes["why"].str.contains("stands in")
+    return bool(changes.loc[of_price, "line"].isin(lines).any())
 
 
 def _fill(about: dict[str, Field], piece: Piece) -> None:
     names = {"gut": "gut_price"}
     for key, one in about.items():
-        value = getattr(piece, names.get(key, key), None)
-        if one.reader is None and hasattr(one.control, "options"):
-            known = [meant for _, meant in one.control.options]
-            one.control.value = value if value in known else "" if "" in known else known[0]
-        else:
-            one.control.value = (
-                "" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
-            )
+        _put(one, getattr(piece, names.get(key, key), None))
+
+
+def _put(one: Field, value: Any) -> None:
+    """Show `value` in the field; None empties it."""
+    one.say("")
+    if one.reader is None and hasattr(one.control, "options"):
+        known = [meant for _, meant in one.control.options]
+        one.control.value = value if value in known else "" if "" in known else known[0]
+    else:
+        one.control.value = (
+            "" if value is None else f"{value:.10g}" if isinstance(value, float) else str(value)
+        )
 
 
 def _words(shop: ShopFront, column: str) -> list[tuple[str, str]]:

@@ -31,6 +31,7 @@ from fleetlib.price.regression.kernels import (
     own_similarity,
     same_level,
     similarities,
+    wandering,
 )
 from fleetlib.price.regression.pool import Member, noise_variance
 
@@ -103,6 +104,7 @@ def all_contrasts(coding: Coding, coded: Coded) -> list[Contrast]:
         made.append(slope_contrast(coding, coded, S, j))
     for q, name in enumerate(coding.cycles):
         made += month_contrasts(coding, coded, q, name)
+    made += [walk_contrast(coding, coded, w) for w in range(len(coding.walks))]
     return made
 
 
@@ -110,8 +112,8 @@ def level_contrasts(coding: Coding, coded: Coded, S: np.ndarray, c: int) -> list
     """One contrast per level of factor c: that level less the average over levels, weighted by sales."""
     factor = coding.factors[c]
     levels = np.arange(len(factor.levels))
-    probes = Coded(levels[:, None], np.zeros((len(levels), 0)), np.zeros((len(levels), 0)))
-    column = Coded(coded.codes[:, [c]], coded.z[:, :0], coded.turns[:, :0])
+    probes = Coded(levels[:, None], *[np.zeros((len(levels), 0))] * 3)
+    column = Coded(coded.codes[:, [c]], coded.z[:, :0], coded.turns[:, :0], coded.times[:, :0])
     alike = same_level(probes, column, factor.shares, 0)  # (levels, n)
     position = {name: k for k, (name, _) in enumerate(coding.blocks)}
     made = []
@@ -182,6 +184,17 @@ def month_contrasts(coding: Coding, coded: Coded, q: int, name: str) -> list[Con
     return made
 
 
+def walk_contrast(coding: Coding, coded: Coded, w: int) -> Contrast:
+    """The newest time against a year before it, beyond what a steady drift says."""
+    walk = coding.walks[w]
+    k = len(coding.factors) + len(coding.measures) + len(coding.cycles) + w
+    year_ago = wandering(np.array([-1.0]), coded.times[:, w], walk.before)[0]
+    stated = int(np.isfinite(coded.times[:, w]).sum())
+    return Contrast(
+        walk.name, "the last year beyond a steady drift", stated, {k: -year_ago}, {k: 1.0}
+    )
+
+
 def piece_contrasts(coding: Coding, coded: Coded, row: Coded) -> list[Contrast]:
     """One row against the average of the sales, feature by feature; the shared blocks together come last.
 
@@ -190,16 +203,14 @@ def piece_contrasts(coding: Coding, coded: Coded, row: Coded) -> list[Contrast]:
     between = similarities(coding, coded, coded, same=True)
     to_row = similarities(coding, row, coded)[:, 0, :]
     own = own_similarity(coding, row)[:, 0]
+    grouped: dict[str, list[int]] = {}
     shared: list[int] = []
-    made = []
     for k, (name, kind) in enumerate(coding.blocks):
-        if kind in ("smooth", "combination"):
-            shared.append(k)
-            continue
-        made.append(_against_average(name, [k], between, to_row, own))
+        here = shared if kind in ("smooth", "combination") else grouped.setdefault(name, [])
+        here.append(k)
     if shared:
-        made.append(_against_average(COMBINATION, shared, between, to_row, own))
-    return made
+        grouped[COMBINATION] = shared
+    return [_against_average(name, ks, between, to_row, own) for name, ks in grouped.items()]
 
 
 def _against_average(

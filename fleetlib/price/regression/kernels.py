@@ -5,6 +5,8 @@ The price model is a sum of blocks, each with its own strength. A block is a mat
     factor c     S(i, i') = 1 when both rows have the same level
     measure j    S(i, i') = z_ij z_i'j, z standardised on the rows the model was fitted on
     cycle        S(i, i') = exp(-2 sin^2(pi (t_i - t_i'))), t a share of the year
+    walk         S(i, i') = min(|t_i - t0|, |t_i' - t0|) for two times on the same side of t0, the newest row's,
+                 else 0: a level that wanders through time, by which the newest rows tell most about "now"
     smooth       the mean over measures of exp(-(z_ij - z_i'j)^2 / 2): gentle curvature
     combination  the product over factors of (.6 + .4 [same level]) times exp(-|z_i - z_i'|^2 / (2 d))
 
@@ -26,15 +28,7 @@ import pandas as pd
 UNSEEN, MISSING = -1, -2
 FURTHEST_Z = 6.0  # standardised measures are cut here at prediction
 SMOOTH, COMBINATION = "(curvature)", "(combination)"
-Kind = Literal["factor", "measure", "cycle", "smooth", "combination"]
-# Scales of the priors on a block's strength relative to the noise (see `restricted_likelihood`).
-PRIOR_SCALES: dict[Kind, float] = {
-    "factor": 1.0,
-    "measure": 4.0,
-    "cycle": 1.0,
-    "smooth": 1.0,
-    "combination": 1.0,
-}
+Kind = Literal["factor", "measure", "cycle", "walk", "smooth", "combination"]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -70,19 +64,34 @@ class Measure:
 
 
 @dataclass(frozen=True, eq=False, slots=True)
+class Walk:
+    """A column of times through which the level wanders: the newest fitted time, and how far back all lie."""
+
+    name: str
+    newest: float
+    before: np.ndarray  # (n,) newest - time of the fitted rows that have one
+
+    def since_newest(self, times: np.ndarray) -> np.ndarray:
+        """Each time (n,) less the newest fitted one, NaN where missing."""
+        return times - self.newest
+
+
+@dataclass(frozen=True, eq=False, slots=True)
 class Coded:
-    """Rows ready for the blocks: codes (n, C) of levels, z (n, J) measures, turns (n, Q) of cycles."""
+    """Rows ready for the blocks: codes (n, C) of levels, z (n, J) measures, turns (n, Q) of cycles, times (n, W)
+    of walks since the newest fitted row."""
 
     codes: np.ndarray
     z: np.ndarray
     turns: np.ndarray
+    times: np.ndarray
 
     def __len__(self) -> int:
         return len(self.codes)
 
     def take(self, rows: np.ndarray | slice) -> Coded:
         """The given rows only."""
-        return Coded(self.codes[rows], self.z[rows], self.turns[rows])
+        return Coded(self.codes[rows], self.z[rows], self.turns[rows], self.times[rows])
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -92,6 +101,7 @@ class Coding:
     factors: tuple[Factor, ...]
     measures: tuple[Measure, ...]
     cycles: tuple[str, ...]
+    walks: tuple[Walk, ...] = ()
 
     @property
     def blocks(self) -> tuple[tuple[str, Kind], ...]:
@@ -99,24 +109,12 @@ class Coding:
         named: list[tuple[str, Kind]] = [(f.name, "factor") for f in self.factors]
         named += [(m.name, "measure") for m in self.measures]
         named += [(c, "cycle") for c in self.cycles]
+        named += [(w.name, "walk") for w in self.walks]
         if self.measures:
             named.append((SMOOTH, "smooth"))
         if len(self.factors) + len(self.measures) > 1:
             named.append((COMBINATION, "combination"))
         return tuple(named)
-
-    @property
-    def prior_scales(self) -> np.ndarray:
-        """The half-normal scale (K,) of each block's strength relative to the noise."""
-        return np.array([PRIOR_SCALES[kind] for _, kind in self.blocks])
-
-    def without(self, names: Sequence[str]) -> Coding:
-        """The same coding with some columns left out."""
-        return Coding(
-            tuple(f for f in self.factors if f.name not in names),
-            tuple(m for m in self.measures if m.name not in names),
-            tuple(c for c in self.cycles if c not in names),
-        )
 
     def code(self, frame: pd.DataFrame) -> Coded:
         """`frame` (n rows, with every column of the coding) as Coded."""
@@ -132,7 +130,10 @@ class Coding:
         turns = np.empty((n, len(self.cycles)))
         for q, cycle in enumerate(self.cycles):
             turns[:, q] = as_numbers(frame[cycle])
-        return Coded(codes, z, turns)
+        times = np.empty((n, len(self.walks)))
+        for w, walk in enumerate(self.walks):
+            times[:, w] = walk.since_newest(as_numbers(frame[walk.name]))
+        return Coded(codes, z, turns, times)
 
 
 def learn_coding(
@@ -141,11 +142,12 @@ def learn_coding(
     factors: Sequence[str],
     measures: Sequence[str],
     cycles: Sequence[str] = (),
+    walks: Sequence[str] = (),
 ) -> Coding:
     """Levels, transformations and scales from the fitted rows.
 
     Left out because nothing can be learned from them: factors with one level or with another level on
-    every row, measures and cycles that never vary.
+    every row, measures, cycles and walks that never vary.
     """
     found_factors = []
     for name in factors:
@@ -164,7 +166,15 @@ def learn_coding(
         turns = as_numbers(frame[name])
         if len(np.unique(np.round(turns[np.isfinite(turns)], 6))) > 1:
             found_cycles.append(name)
-    return Coding(tuple(found_factors), tuple(found_measures), tuple(found_cycles))
+    found_walks = []
+    for name in walks:
+        times = as_numbers(frame[name])
+        times = times[np.isfinite(times)]
+        if len(times) and np.ptp(times) > 0:
+            found_walks.append(Walk(name, float(times.max()), times.max() - times))
+    return Coding(
+        tuple(found_factors), tuple(found_measures), tuple(found_cycles), tuple(found_walks)
+    )
 
 
 def learn_measure(name: str, values: np.ndarray) -> Measure | None:
@@ -224,6 +234,10 @@ def similarities(coding: Coding, left: Coded, right: Coded, *, same: bool = Fals
     parts += [
         around_the_year(left.turns[:, q], right.turns[:, q]) for q in range(len(coding.cycles))
     ]
+    parts += [
+        wandering(left.times[:, w], right.times[:, w], walk.before)
+        for w, walk in enumerate(coding.walks)
+    ]
     kinds = [kind for _, kind in coding.blocks]
     if "smooth" in kinds:
         parts.append(curvature(left, right))
@@ -237,11 +251,16 @@ def similarities(coding: Coding, left: Coded, right: Coded, *, same: bool = Fals
 
 
 def own_similarity(coding: Coding, rows: Coded) -> np.ndarray:
-    """S(x, x) of each row with itself (K, n): z^2 for a measure (1 where missing), else 1."""
+    """S(x, x) of each row with itself (K, n): z^2 for a measure (1 where missing), the time from the newest row
+    for a walk (the mean one where missing), else 1."""
     own = np.ones((len(coding.blocks), len(rows)))
     first = len(coding.factors)
     for j in range(len(coding.measures)):
         own[first + j] = np.where(np.isnan(rows.z[:, j]), 1.0, rows.z[:, j] ** 2)
+    first += len(coding.measures) + len(coding.cycles)
+    for w, walk in enumerate(coding.walks):
+        away = np.abs(rows.times[:, w])
+        own[first + w] = np.where(np.isnan(away), walk.before.mean(), away)
     return own
 
 
@@ -284,6 +303,28 @@ def around_the_year(one: np.ndarray, two: np.ndarray) -> np.ndarray:
     """exp(-2 sin^2(pi (t - t'))), by its expectation over the year, exp(-1) I0(1), where t is missing."""
     gap = one[:, None] - two[None, :]
     return np.where(np.isnan(gap), 0.46575960759, np.exp(-2 * np.sin(np.pi * gap) ** 2))
+
+
+def wandering(one: np.ndarray, two: np.ndarray, before: np.ndarray) -> np.ndarray:
+    """min(|t|, |t'|) for times since the newest row that lie on the same side of it, else 0.
+
+    A missing time counts by its expectation over the fitted rows' times, which lie `before` the newest.
+    """
+    made = np.minimum(np.abs(one)[:, None], np.abs(two)[None, :])
+    made = np.where((one[:, None] > 0) == (two[None, :] > 0), made, 0.0)
+    hole_one, hole_two = np.isnan(one), np.isnan(two)
+    if hole_one.any():
+        made[hole_one] = _mean_walk(two, before)
+    if hole_two.any():
+        made[:, hole_two] = _mean_walk(one, before)[:, None]
+    if hole_one.any() and hole_two.any():
+        made[np.ix_(hole_one, hole_two)] = float(_mean_walk(-before, before).mean())
+    return made
+
+
+def _mean_walk(times: np.ndarray, before: np.ndarray) -> np.ndarray:
+    back = np.where(times > 0, 0.0, -times)
+    return np.asarray(np.minimum(back[:, None], before[None, :]).mean(axis=1))
 
 
 def curvature(left: Coded, right: Coded) -> np.ndarray:

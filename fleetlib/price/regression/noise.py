@@ -16,7 +16,7 @@ from scipy.optimize import minimize
 
 from fleetlib.price.regression.restricted_likelihood import Solution
 
-FEWEST = 12  # below this many sales every piece counts as equally noisy
+FEWEST = 60  # below this many sales every piece counts as equally noisy: h(x) learned from fewer costs coverage
 _CHI_MEAN, _CHI_VARIANCE = -1.2703628, np.pi**2 / 2
 _PRIOR_SD = 0.3
 _LOG_CAP = 2.0

@@ -21,6 +21,7 @@ from scipy.special import gammaincinv, ndtr, ndtri, stdtr, stdtrit
 from fleetlib.base.threads import one_thread
 from fleetlib.price.regression.mixture import Mixture
 from fleetlib.price.regression.noise import FEWEST, VarianceModel, fit_variance
+from fleetlib.price.regression.priors import StrengthPrior
 from fleetlib.price.regression.restricted_likelihood import (
     Solution,
     draw_strengths,
@@ -69,6 +70,7 @@ class Pool:
     members: tuple[Member, ...]
     S: np.ndarray
     y: np.ndarray
+    stretch: bool = False
 
     @property
     def gaussian(self) -> Member:
@@ -77,42 +79,57 @@ class Pool:
 
     @property
     def widen(self) -> float:
-        """How far quantiles are stretched because the sales are few."""
-        return 1.0 + min((9.0 / len(self.y)) ** 2, 0.15)
+        """How far quantiles are stretched because the rows are few and nothing else is known of them."""
+        return 1.0 + min((9.0 / len(self.y)) ** 2, 0.15) if self.stretch else 1.0
 
 
 def fit_pool(
-    S: np.ndarray, y: np.ndarray, *, scales: np.ndarray, factors: int, measures: int
+    S: np.ndarray,
+    y: np.ndarray,
+    *,
+    prior: StrengthPrior,
+    factors: int,
+    measures: int,
+    stretch: bool = False,
+    gaussian_only: bool = False,
 ) -> Pool:
-    """Fit the members. `scales` (K,) are the priors' scales; the first blocks are factors, then measures."""
+    """Fit the members, or the first alone. The first blocks are factors, then measures."""
     with one_thread():
-        return _fit_members(S, y, scales, factors, measures)
+        return _fit_members(S, y, prior, factors, measures, stretch, gaussian_only)
 
 
 def _fit_members(
-    S: np.ndarray, y: np.ndarray, scales: np.ndarray, factors: int, measures: int
+    S: np.ndarray,
+    y: np.ndarray,
+    prior: StrengthPrior,
+    factors: int,
+    measures: int,
+    stretch: bool,
+    gaussian_only: bool,
 ) -> Pool:
     n = len(y)
     flat = np.ones(n)
-    plain, doubt = doubted(S, y, scales)
+    plain, doubt = doubted(S, y, prior)
     lam, h, variance = plain, flat, None
     if n >= FEWEST and len(S):
         for _ in range(_ROUNDS):
             at = solve(S, lam, h * doubt, y)
             variance = fit_variance(S, at, y, factors=factors, measures=measures)
             h = variance.at(S, y - leave_one_out_errors(at))
-            lam = find_mode(S, y, d=h * doubt, scales=scales, start=lam)
-    members = [_member("Gaussian", S, y, lam, h * doubt, scales, np.inf, variance, h)]
+            lam = find_mode(S, y, d=h * doubt, prior=prior, start=lam)
+    members = [_member("Gaussian", S, y, lam, h * doubt, prior, np.inf, variance, h)]
+    if gaussian_only:
+        return Pool(tuple(members), S, y, stretch)
     for name, nu, start, noise, model in (
         ("Student-t 4", 4.0, plain, flat, None),
         ("Student-t 5", 5.0, lam, h, variance),
     ):
-        mode, d = heavy_tailed_mode(S, y, start=start, h=noise, scales=scales, nu=nu)
-        members.append(_member(name, S, y, mode, d, scales, nu, model, noise))
-    return Pool(tuple(members), S, y)
+        mode, d = heavy_tailed_mode(S, y, start=start, h=noise, prior=prior, nu=nu)
+        members.append(_member(name, S, y, mode, d, prior, nu, model, noise))
+    return Pool(tuple(members), S, y, stretch)
 
 
-def doubted(S: np.ndarray, y: np.ndarray, scales: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def doubted(S: np.ndarray, y: np.ndarray, prior: StrengthPrior) -> tuple[np.ndarray, np.ndarray]:
     """The most probable strengths under even noise, and how far each sale is doubted (n,), 1 for most.
 
     A sale further off than 4 standard deviations (allowing for few sales) gets (how many times that)^4 the
@@ -121,14 +138,14 @@ def doubted(S: np.ndarray, y: np.ndarray, scales: np.ndarray) -> tuple[np.ndarra
     """
     doubt = np.ones(len(y))
     limit = -float(stdtrit(len(y) - 2, ndtr(-REVIEW_Z)))
-    lam = find_mode(S, y, d=doubt, scales=scales)
+    lam = find_mode(S, y, d=doubt, prior=prior)
     for _ in range(_DOUBT_ROUNDS):
         t = left_out_t(solve(S, lam, doubt, y), np.ones(len(y)))
         again = np.clip(np.abs(t) / limit, 1.0, _MOST_DOUBT) ** 4
         if np.allclose(again, doubt, rtol=0.05):
             break
         doubt = again
-        lam = find_mode(S, y, d=doubt, scales=scales, start=lam)
+        lam = find_mode(S, y, d=doubt, prior=prior, start=lam)
     return lam, doubt
 
 
@@ -138,12 +155,12 @@ def _member(
     y: np.ndarray,
     lam: np.ndarray,
     d: np.ndarray,
-    scales: np.ndarray,
+    prior: StrengthPrior,
     nu: float,
     variance: VarianceModel | None,
     h: np.ndarray,
 ) -> Member:
-    solutions, weights = draw_strengths(S, y, lam=lam, d=d, scales=scales)
+    solutions, weights = draw_strengths(S, y, lam=lam, d=d, prior=prior)
     return Member(name, tuple(solutions), weights, nu, variance, h)
 
 
@@ -153,7 +170,7 @@ def heavy_tailed_mode(
     *,
     start: np.ndarray,
     h: np.ndarray,
-    scales: np.ndarray,
+    prior: StrengthPrior,
     nu: float,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Strengths and relative noise variances d_i = h_i / w_i under Student-t noise, by EM.
@@ -167,7 +184,7 @@ def heavy_tailed_mode(
             at = solve(S, lam, d, y)
             second = (d * at.Py) ** 2 / at.s2 + d - d**2 * np.diag(at.P)
             d = h * (nu + second / h) / (nu + 1)
-        lam = find_mode(S, y, d=d, scales=scales, start=lam, steps=12)
+        lam = find_mode(S, y, d=d, prior=prior, start=lam, steps=12)
     return lam, d
 
 

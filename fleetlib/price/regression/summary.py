@@ -16,6 +16,8 @@ from fleetlib.price.regression.ordinary import OrdinaryRegression, ordinary_regr
 from fleetlib.price.regression.pool import Pool
 from fleetlib.shown.markup import facts_html, notes_html, table_html, text_notes, text_table, wrap
 
+_KNOWN_ENOUGH = 0.8
+
 
 @dataclass(frozen=True, eq=False, slots=True)
 class HedonicSummary:
@@ -99,13 +101,20 @@ def summarise(
 
 
 def ordinary_beside(coding: Coding, coded: Coded, y: np.ndarray) -> OrdinaryRegression | None:
-    """The textbook regression of log price on the same factors and standardised measures, complete rows only."""
-    complete = (coded.codes != MISSING).all(axis=1) & np.isfinite(coded.z).all(axis=1)
+    """The textbook regression of log price on the same factors and standardised measures, complete rows only.
+
+    A column that fewer than four rows in five know is left out, since each row must be complete.
+    """
+    known, measured = coded.codes != MISSING, np.isfinite(coded.z)
+    factors = np.flatnonzero(known.mean(axis=0) >= _KNOWN_ENOUGH)
+    measures = np.flatnonzero(measured.mean(axis=0) >= _KNOWN_ENOUGH)
+    complete = known[:, factors].all(axis=1) & measured[:, measures].all(axis=1)
     columns: dict[str, np.ndarray] = {}
-    for c, factor in enumerate(coding.factors):
+    for c in factors:
+        factor = coding.factors[c]
         columns[factor.name] = np.array(factor.levels, dtype=object)[coded.codes[complete, c]]
-    for j, measure in enumerate(coding.measures):
-        columns[measure.name] = coded.z[complete, j]
+    for j in measures:
+        columns[coding.measures[j].name] = coded.z[complete, j]
     if not columns:
         return None
     try:
@@ -133,12 +142,14 @@ def ordinary_contrasts(
             known[k] = term in terms or fit.baselines.get(factor.name) == word
             if term in terms:
                 design[k, terms.index(term)] = 1.0
+        if not known.any():
+            continue
         shares = np.where(known, factor.shares, 0.0)
         average = shares @ design / shares.sum()
         for k, word in enumerate(factor.levels):
             if known[k]:
                 turns[factor.name, word] = design[k] - average
-    for measure in coding.measures:
+    for measure in (m for m in coding.measures if m.name in terms):
         step, words = step_of(measure)
         turn = np.zeros(len(terms))
         turn[terms.index(measure.name)] = step

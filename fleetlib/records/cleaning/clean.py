@@ -1,8 +1,8 @@
 """A text table -> CleanFlips: every cell read or listed, every row kept or set aside with its reason.
 
-A row is set aside only when its type is missing, the price of a sold piece cannot be read, its dates
-contradict each other, or it is no flip (totals, repeated headings). Any other cell that cannot be read
-becomes missing, is listed in `changes` with its text, and the row stays.
+A row is set aside only when its type is missing, its dates contradict each other, or it is no flip (totals,
+repeated headings). A cell is used where one reading is left; any other becomes missing, is listed in `changes`
+with its text, and the row stays. A piece sold at a price that cannot be read is a sale with its price unknown.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from fleetlib.base.errors import BadRecords
 from fleetlib.base.settings import Settings
 from fleetlib.records.cleaning.columns import clean_columns
 from fleetlib.records.cleaning.lots import split_lots
-from fleetlib.records.cleaning.questions import questions_about, still_on_hand, unknown_kinds
+from fleetlib.records.cleaning.questions import questions_about, unknown_kinds, unread_cells
 from fleetlib.records.cleaning.setting_aside import rows_to_set_aside, set_aside_table
 from fleetlib.records.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS
 from fleetlib.records.derived import derive
@@ -178,11 +178,11 @@ def clean_table(
     questions, asked = questions_about(flips, cleaned.named[keep])
     unread = {
         (table.lines[i], column): typed
-        for column in ("sold_on", "withdrawn_on")
+        for column in ("sale_price", "sold_on", "withdrawn_on", "asking_price", "last_asking_price")
         for i, (typed, _) in cleaned.refused.get(column, {}).items()
         if keep[i]
     }
-    questions, still = still_on_hand(questions, flips, unread)
+    questions, still = unread_cells(questions, flips, unread)
     asked += still
     notes = [
         *table.notes,

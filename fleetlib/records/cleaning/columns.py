@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -11,6 +12,7 @@ import numpy as np
 from fleetlib.base.settings import Settings
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.filling import Filling
+from fleetlib.records.cleaning.questions import BANDS
 from fleetlib.records.columns import COLUMN, SIZES
 from fleetlib.records.columns import Column as Meaning
 from fleetlib.records.files.headings import SIZE, Heading, Headings
@@ -18,10 +20,12 @@ from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.files.text_columns import Column
 from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing import counts
-from fleetlib.records.parsing.amounts import read_hours, read_sizes
+from fleetlib.records.parsing.amounts import FOR_EACH, Price, read_prices, read_sizes
 from fleetlib.records.parsing.dates import DateColumn, read_dates
-from fleetlib.records.parsing.fast_money import read_money_column
-from fleetlib.records.parsing.numbers import Cell
+from fleetlib.records.parsing.near_days import by_near_days, year_first
+from fleetlib.records.parsing.neighbours import by_neighbours
+from fleetlib.records.parsing.numbers import Cell, shown
+from fleetlib.records.parsing.outcomes import outcome_said
 from fleetlib.records.parsing.parsed import Reading, from_cells
 from fleetlib.records.parsing.sizes import split_sizes
 from fleetlib.records.parsing.words import WordCells, read_types, read_words
@@ -88,6 +92,9 @@ class _Reader:
         self._orders: dict[str, str] = {}
         self._undecided: list[tuple[str, str]] = []
         self._waiting: list[tuple[Meaning, Column, Reading]] = []
+        self._for_each: list[tuple[Meaning, Column, list[Price]]] = []
+        self._beside: list[tuple[str, np.ndarray, str]] = []
+        self._outcomes: dict[str, np.ndarray] = {}
 
     def take(self, place: int) -> Column:
         """A column of the table, which lets go of it, so that read text does not pile up."""
@@ -99,6 +106,14 @@ class _Reader:
         """Read one canonical column."""
         if meaning.name == "furniture_type":
             self.types = cells
+        if meaning.kind == "money":
+            self._check_currency(meaning, heading)
+            prices = read_prices(cells.texts, currency=self.settings.currency)
+            if any(p.each for p in prices):
+                self._for_each.append((meaning, cells, prices))
+            else:
+                self._money(meaning, cells, prices)
+            return
         reading = self._read(meaning, cells, heading)
         if meaning.is_number:
             reading = reading.within(meaning)
@@ -114,11 +129,10 @@ class _Reader:
     def _read(self, meaning: Meaning, cells: Column, heading: Heading) -> Reading:
         texts = cells.texts
         match meaning.kind:
-            case "money":
-                self._check_currency(meaning, heading)
-                return read_money_column(texts, currency=self.settings.currency)
             case "date":
                 return self._dates(meaning, cells)
+            case "word" if meaning.name == "outcome":
+                return from_cells([_outcome(t) for t in texts])
             case "word":
                 return self._words(meaning.name, cells)
             case "name":
@@ -129,9 +143,51 @@ class _Reader:
                 unit = heading.unit or self.settings.length_unit
                 return from_cells(read_sizes(texts, unit=unit))
             case "hours":
-                return from_cells(read_hours(texts, unit=heading.unit or "hours"))
+                return from_cells(by_neighbours(texts, cells.codes, unit=heading.unit))
             case other:
                 return from_cells(_READERS[other](texts))
+
+    def _money(self, meaning: Meaning, cells: Column, prices: list[Price]) -> None:
+        """Store one column of money, and what its cells say of other columns."""
+        name, read = meaning.name, [p.cell for p in prices]
+        if name == "asking_price":  # of two prices asked, the first is the first
+            read = [
+                c if p.before is None else _first_asked(p)
+                for c, p in zip(read, prices, strict=True)
+            ]
+        if name == "sale_price":
+            read = [_no_sale(c) for c in read]
+            self._outcome(name, cells, read)
+        for column, part, why in _SAID_BESIDE.get(name, ()):
+            said = [np.nan if (v := part(p)) is None else v for p in prices]
+            if not np.isnan(said).all():
+                self._beside.append((column, np.array([*said, np.nan])[cells.codes], why))
+        self._store(meaning, cells, from_cells(read).within(meaning))
+
+    def _outcome(self, name: str, cells: Column, read: list[Cell]) -> None:
+        """Keep what words of a column say of the piece; their cells count as read."""
+        said = [outcome_said(t) for t in cells.texts]
+        if any(said):
+            self._outcomes[name] = np.array([*said, None], dtype=object)[cells.codes]
+            for i, word in enumerate(said):
+                if word:
+                    read[i] = Cell(None, f"says what became of it: {word}")
+
+    def _each(self) -> None:
+        """Prices of one piece, now that the number of pieces of each row is known."""
+        none = np.full(len(self.lines), np.nan)
+        for meaning, cells, prices in self._for_each:
+            pieces = self.values.get("pieces_in_lot", none)
+            codes, texts, each = cells.codes.copy(), list(cells.texts), list(prices)
+            known: dict[tuple[int, float], int] = {}
+            for i in np.flatnonzero(np.isin(codes, [k for k, p in enumerate(prices) if p.each])):
+                key = (int(codes[i]), float(pieces[i]) if pieces[i] >= 2 else 1.0)
+                if key not in known:
+                    known[key] = len(texts)
+                    texts.append(texts[key[0]])
+                    each.append(_all_of(prices[key[0]], key[1]))
+                codes[i] = known[key]
+            self._money(meaning, Column(codes, texts), each)
 
     def _check_currency(self, meaning: Meaning, heading: Heading) -> None:
         if heading.currency and heading.currency != self.settings.currency:
@@ -148,7 +204,11 @@ class _Reader:
             epoch_1904=self.table.epoch_1904,
         )
         self._say_order(meaning.name, found, cells)
-        return from_cells(found.cells)
+        read = year_first(cells.texts, found.cells, as_of=self.as_of)
+        read = by_near_days(cells.texts, cells.codes, read, order=found.order, as_of=self.as_of)
+        if meaning.name in _LEAVING:
+            self._outcome(meaning.name, cells, read)
+        return from_cells(read)
 
     def _say_order(self, name: str, found: DateColumn, cells: Column) -> None:
         self._orders[name] = found.order
@@ -255,7 +315,10 @@ class _Reader:
         """Split one column of all three measures into width, depth and height where those are blank."""
         cells = self.take(place)
         unit = heading.unit or self.settings.length_unit
-        found = split_sizes(cells.texts, unit=unit, order=heading.order or SIZES)
+        order: Sequence[str] = heading.order or SIZES
+        if not heading.unit and unit == "in":
+            unit, order = self._usual_sizes(cells, heading.order)
+        found = split_sizes(cells.texts, unit=unit, order=order)
         sides, now, why = found.sides, found.shown, found.why
         for side, values in sides.items():
             new = np.array([*values, np.nan])[cells.codes]
@@ -263,12 +326,51 @@ class _Reader:
             self.values[side] = new if own is None else np.where(np.isnan(own), new, own)
         was = [t.strip() for t in cells.texts]
         self._list(SIZE, cells, was, now, Reading(now, why=why))
-        if not heading.order and any(now):
+        if (unit, tuple(order)) != (
+            heading.unit or self.settings.length_unit,
+            heading.order or SIZES,
+        ):
+            said = " x ".join(side.removesuffix("_in") for side in order)
+            self.notes.append(
+                f'"{self.table.headings[place]}" was read as {said} in {unit}, as only so the sizes are those of their '
+                f"kinds of piece. If that is wrong, say the order and the unit in the heading."
+            )
+        elif not heading.order and any(now):
             typed = self.table.headings[place]
             self.notes.append(
                 f'"{typed}" was read as width x depth x height, in this order. If yours is another, say so in '
                 f'the heading: "{typed} (HxWxD)".'
             )
+
+    def _usual_sizes(self, cells: Column, order: Sequence[str]) -> tuple[str, Sequence[str]]:
+        """The unit and order under which the bare sizes of the column are those of their kinds, where just one fits.
+
+        At least four pieces of known kinds, four fifths of which fit it and at most a fifth inches as
+        width x depth x height; otherwise those, or the heading's order.
+        """
+        usual: tuple[str, Sequence[str]] = ("in", order or SIZES)
+        kinds = self.values.get("furniture_type")
+        if kinds is None:
+            return usual
+        bare = np.array([not re.search(r"[a-wyz\"']", t.casefold()) for t in (*cells.texts, "w")])
+        rows = [i for i in np.flatnonzero(bare[cells.codes]) if kinds[i] in BANDS]
+        bands = np.array([BANDS[kinds[i]] for i in rows])
+        tall_first = ("height_in", "width_in", "depth_in")
+        orders = [order] if order else [SIZES, tall_first]
+        share = {}
+        for unit in ("in", "cm"):
+            for tried in orders:
+                sides = split_sizes(cells.texts, unit=unit, order=tried).sides
+                values = np.column_stack([np.array(sides[s])[cells.codes[rows]] for s in SIZES])
+                known = ~np.isnan(values).any(axis=1)
+                if known.sum() < _FEWEST_SIZED:
+                    return usual
+                low, high = 0.75 * bands[known, :, 0], 1.25 * bands[known, :, 1]
+                fits = ((values[known] >= low) & (values[known] <= high)).all(axis=1)
+                share[unit, tuple(tried)] = fits.mean()
+        good = [k for k, v in share.items() if v >= 0.8]
+        plain = share["in", tuple(orders[0])]
+        return good[0] if len(good) == 1 and plain <= 0.2 else usual
 
     def fill(self) -> np.ndarray:
         """Ask about undecided dates and fill in what a row says elsewhere; returns which rows had a name."""
@@ -276,6 +378,13 @@ class _Reader:
         self._ask_orders()
         made = Filling(self.values, self.changes, self.notes, self.lines)
         made.count(self._type_counts)
+        for column, said, why in self._beside:
+            made.beside(column, said, why)
+        self._beside.clear()
+        self._each()
+        for column, said, why in self._beside:
+            made.beside(column, said, why)
+        made.outcomes(self._outcomes)
         made.construction(self._wood_makings)
         made.hours()
         return made.names()
@@ -314,21 +423,66 @@ class _Reader:
 
 
 def _names(texts: list[str]) -> list[str | None]:
-    """Names without guards and spare spaces; where no text has any, at once."""
-    all_texts = "\n".join(["", *texts, ""])
-    one_line = all_texts.count("\n") == len(texts) + 1
-    if one_line and all_texts.isascii() and not any(mark in all_texts for mark in _UNTIDY):
-        return [t or None for t in texts]
+    """Names without guards and spare spaces."""
     return [" ".join(without_guard(t).split()) or None for t in texts]
 
 
-_UNTIDY = ("  ", " \n", "\n ", "\t", "\r", "\v", "\f", "\x1c", "\x1d", "\x1e", "\x1f", "'")
+def _outcome(text: str) -> Cell:
+    said = outcome_said(text)
+    if said or not text.strip():
+        return Cell(said, "")
+    return Cell(None, "does not say whether it sold; write sold, withdrawn or unsold", True)
+
+
+def _first_asked(price: Price) -> Cell:
+    return Cell(
+        price.before, f"the first of two prices asked; the later is {shown(price.cell.value)}"
+    )
+
+
+def _no_sale(cell: Cell) -> Cell:
+    return Cell(None, "is 0, which is no price of a sale", True) if cell.value == 0 else cell
+
+
+def _all_of(price: Price, pieces: float) -> Price:
+    """The price of the whole lot from the price of one piece."""
+    if price.cell.value is None or pieces < 2:
+        return Price(Cell(None, FOR_EACH, True) if price.cell.value else price.cell)
+    one = float(price.cell.value)
+    return Price(Cell(round(one * pieces, 3), f"{pieces:g} pieces at {shown(one)}"))
+
+
+_LEAVING = ("sold_on", "withdrawn_on")
+_Said = tuple[str, Callable[[Price], float | None], str]
+_SAID_BESIDE: dict[str, tuple[_Said, ...]] = {
+    "sale_price": (
+        ("last_asking_price", lambda p: p.before, "the price asked before, named in sale_price"),
+        ("delivery_charged", lambda p: p.charge, "the delivery named in sale_price"),
+        ("pieces_in_lot", lambda p: p.count, "the count named in sale_price"),
+    ),
+    "asking_price": (
+        (
+            "last_asking_price",
+            lambda p: None if p.before is None or p.cell.value is None else float(p.cell.value),
+            "the later of two prices in asking_price",
+        ),
+        ("pieces_in_lot", lambda p: p.count, "the count named in asking_price"),
+    ),
+    "last_asking_price": (
+        ("asking_price", lambda p: p.before, "the earlier of two prices in last_asking_price"),
+    ),
+    "buy_price": (
+        ("other_costs", lambda p: p.charge, "the delivery named in buy_price"),
+        ("pieces_in_lot", lambda p: p.count, "the count named in buy_price"),
+    ),
+}  # what a cell of money says of other columns, used where those are blank
 _READERS: dict[str, Callable[[Sequence[str]], list[Cell]]] = {
     "count": counts.read_counts,
     "year": counts.read_years,
     "grade": counts.read_grades,
 }
 _MOST_SUGGESTED = 10
+_FEWEST_SIZED = 4
 _KIND_NAMES = {
     "money": "amounts of money", "size": "sizes", "hours": "hours", "date": "dates", "count": "counts",
     "year": "years", "grade": "grades",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from fleetlib.records.cleaning.changes import Changes
-from fleetlib.records.parsing.parsed import shown
+from fleetlib.records.parsing.numbers import shown
 
 
 class Filling:
@@ -34,6 +34,68 @@ class Filling:
                 f"line {self._lines[i]}: the type says {said[i]:g} pieces, pieces_in_lot says {own[i]:g}; "
                 f"pieces_in_lot was kept."
             )
+
+    def beside(self, column: str, said: np.ndarray, why: str) -> None:
+        """What a cell of another column says of `column`, where that is blank."""
+        own = self._values.get(column, np.full(len(said), np.nan))
+        rows = np.flatnonzero(~np.isnan(said) & np.isnan(own))
+        if len(rows):
+            self._values[column] = np.where(np.isnan(own), said, own)
+            self._filled(column, rows, said, why)
+
+    def outcomes(self, said: dict[str, np.ndarray]) -> None:
+        """What words in cells of money and days say of the piece, where its days do not.
+
+        "withdrawn" turns a day of sale into the day it left unsold; "unsold" takes the day of sale away, and a
+        price beside it was only asked. A price beside "withdrawn" is a contradiction that the owner is asked about.
+        """
+        if not said:
+            return
+        n = len(self._lines)
+        none, no_day = np.full(n, np.nan), np.full(n, np.datetime64("NaT", "ns"))
+        get = self._values.get
+        price = get("sale_price", none).copy()
+        sold_on, left_on = get("sold_on", no_day).copy(), get("withdrawn_on", no_day).copy()
+        outcome = get("outcome", np.full(n, None, dtype=object)).copy()
+        asked = get("asking_price", none).copy()
+        listed: list[tuple[int, str, str, str, str]] = []
+        for column in ("sale_price", "sold_on", "withdrawn_on"):
+            words = said.get(column)
+            if words is None:
+                continue
+            for i in np.flatnonzero(words != None).tolist():  # noqa: E711 - elementwise on an object array
+                word, priced = words[i], not np.isnan(price[i])
+                if column == "withdrawn_on" and word in ("sold", "unsold"):
+                    word = "withdrawn" if word == "sold" else "unsold"  # "yes" under Withdrawn
+                why = f"{column} says what became of it: {word}"
+                if word == "withdrawn" and priced:
+                    self._notes.append(
+                        f"line {self._lines[i]}: {column} says that it left unsold, sale_price is "
+                        f"{shown(float(price[i]))}; it counts as sold. Empty the one that is wrong."
+                    )
+                    continue
+                if word == "withdrawn" and not np.isnat(sold_on[i]) and np.isnat(left_on[i]):
+                    day = str(sold_on[i])[:10]
+                    left_on[i], sold_on[i] = sold_on[i], np.datetime64("NaT")
+                    listed += [(i, "sold_on", day, "", why), (i, "withdrawn_on", "", day, why)]
+                elif word == "unsold" and not np.isnat(sold_on[i]):
+                    listed.append((i, "sold_on", str(sold_on[i])[:10], "", why))
+                    sold_on[i] = np.datetime64("NaT")
+                if word == "unsold" and priced:
+                    listed.append((i, "sale_price", shown(float(price[i])), "", why))
+                    if np.isnan(asked[i]):
+                        asked[i] = price[i]
+                        listed.append((i, "asking_price", "", shown(float(price[i])), why))
+                    price[i] = np.nan
+                day = left_on[i] if word == "withdrawn" else sold_on[i]
+                if outcome[i] is None and np.isnat(day) and np.isnan(price[i]) and word != "unsold":
+                    outcome[i] = word
+                    listed.append((i, "outcome", "", word, why))
+        self._values |= {
+            "sale_price": price, "sold_on": sold_on, "withdrawn_on": left_on, "outcome": outcome, "asking_price": asked,
+        }  # fmt: skip
+        for i, column, was, now, why in listed:
+            self._changes.add(column, np.array([i]), np.array([0]), [was], [now], [why])
 
     def construction(self, said: np.ndarray | None) -> None:
         """The construction that the wood names, where construction is blank."""

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.records.cleaning.changes import no_changes
-from fleetlib.records.parsing.parsed import shown
+from fleetlib.records.parsing.numbers import shown
 
 _WEIGHTS = ("gut_price", "asking_price", "sale_price", "last_asking_price")
 

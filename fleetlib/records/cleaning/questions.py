@@ -12,7 +12,7 @@ import pandas as pd
 
 from fleetlib.base.settings import Settings
 from fleetlib.records.columns import DATES, NUMBERS, SIZES
-from fleetlib.records.parsing.parsed import shown
+from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.vocabulary import known_words
 from fleetlib.records.parsing.words import read_types
 
@@ -167,29 +167,77 @@ def unknown_kinds(flips: pd.DataFrame, settings: Settings) -> list[str]:
     return [f"Kinds of piece that are not known, kept as typed ({shown_first}{more})."]
 
 
-def still_on_hand(
+def unread_cells(
     questions: pd.DataFrame, flips: pd.DataFrame, unread: Mapping[tuple[int, str], str]
 ) -> tuple[pd.DataFrame, list[str]]:
-    """`questions` and those about pieces that count as on hand though a day of leaving was typed; a note if any.
+    """`questions` and those about sales without a price and about pieces on hand of which a price or a day of
+    leaving was typed but could not be read; and a note on each sort.
 
-    `unread` maps (line, column) to the text of a sold_on or withdrawn_on that could not be read.
+    `unread` maps (line, column) to the text of a price or of a day of leaving that could not be read.
     """
+    rows: list[tuple[int, str, str, str, str]] = []
+    notes = []
+
+    def ask(found: list[tuple[int, str, str, str, str]], note: str) -> None:
+        if found:
+            rows.extend(found)
+            said = ", ".join(
+                f"line {r[0]}: {r[3]}" if r[3] else f"line {r[0]}" for r in found[:_MOST_SHOWN]
+            )
+            more = f" and {len(found) - _MOST_SHOWN} more" if len(found) > _MOST_SHOWN else ""
+            notes.append(f"{note} ({said}{more}).")
+
+    unpriced = flips[(flips["status"] == "sold") & flips["sale_price"].isna()]
+    typed = {line: text for (line, column), text in unread.items() if column == "sale_price"}
+    ask(
+        [
+            (line, piece, "sale_price", typed.get(line, ""), _UNPRICED)
+            for line, piece in zip(unpriced["line"], unpriced["piece"], strict=True)
+        ],
+        UNPRICED_SALES,
+    )
     on_hand = flips[flips["status"].isin(["listed", "in work"])].set_index("line")["piece"]
-    rows = [
-        (line, on_hand[line], column, typed, _STILL_ON_HAND.format(column=column, typed=typed))
-        for (line, column), typed in sorted(unread.items())
-        if line in on_hand.index
-    ]
+    for columns, said, note in _UNREAD_ON_HAND:
+        ask(
+            [
+                (line, on_hand[line], column, text, said.format(column=column, typed=text))
+                for (line, column), text in sorted(unread.items())
+                if line in on_hand.index and column in columns
+            ],
+            note,
+        )
     if not rows:
         return questions, []
     more = pd.DataFrame(rows, columns=questions.columns).astype(questions.dtypes.to_dict())
     made = pd.concat([questions, more]).sort_values("line", kind="stable", ignore_index=True)
-    said = ", ".join(f"line {r[0]}: {r[3]}" for r in rows[:_MOST_SHOWN])
-    return made, [f"{UNREAD_LEAVING}, so these count as on hand ({said})."]
+    return made, notes
 
 
+UNPRICED_SALES = (
+    "Sold at a price that is missing or could not be read: these count in days to sell, hours and the number of "
+    "sales, not in prices or money"
+)
+_UNPRICED = (
+    "Sold, but for how much is not known. Enter the final price as one amount under sale_price."
+)
 UNREAD_LEAVING = "A day of leaving was typed but could not be read"
-_STILL_ON_HAND = (
-    '{column} is "{typed}", which could not be read, so this piece counts as on hand and is planned for. Write the day '
-    "as 2026-10-04."
+_UNREAD_ON_HAND = (
+    (
+        ("sold_on", "withdrawn_on"),
+        '{column} is "{typed}", which could not be read, so this piece counts as on hand and is planned for. Write '
+        "the day as 2026-10-04.",
+        f"{UNREAD_LEAVING}, so these count as on hand",
+    ),
+    (
+        ("sale_price",),
+        '{column} is "{typed}", which is not one amount, and no day of sale could be read, so this piece counts as '
+        "on hand. Enter the day and the price if it sold.",
+        "A sale price was typed but could not be read, without a day of sale, so these count as on hand",
+    ),
+    (
+        ("asking_price", "last_asking_price"),
+        '{column} is "{typed}", which is not one amount; until you enter one, nothing stands in for it and what is '
+        "advised does not know what you ask.",
+        "An asking price of a piece on hand could not be read, so it is not known what is asked",
+    ),
 )

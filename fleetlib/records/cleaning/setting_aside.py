@@ -1,4 +1,4 @@
-"""Which rows are set aside: without a type, sold without a price, contradictory dates, copies."""
+"""Which rows are set aside: without a type, of contradictory dates, copies."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import pandas as pd
 from fleetlib.records.cleaning.columns import Cleaned
 from fleetlib.records.files.not_pieces import Judged
 from fleetlib.records.files.splitting import Broken
-from fleetlib.records.parsing.parsed import shown
+from fleetlib.records.parsing.numbers import shown
 
 Values = Mapping[str, np.ndarray]
 
@@ -33,35 +33,9 @@ def rows_to_set_aside(
             'Write what it is, such as "dresser".',
         )
         found.setdefault(i, judged)
-    for part in (_prices(values, cleaned), _dates(values)):
-        for i, judged in part.items():
-            found.setdefault(i, judged)
-    for i, judged in _copies(values, cleaned.named, set(found)).items():
+    for i, judged in _dates(values).items():
         found.setdefault(i, judged)
-    return found
-
-
-def _prices(values: Values, cleaned: Cleaned) -> dict[int, Judged]:
-    """Sold pieces without a readable price above 0."""
-    found: dict[int, Judged] = {}
-    mend = "Enter the final price as one amount, or leave it blank while unsold."
-    for i, (typed, why) in cleaned.refused.get("sale_price", {}).items():
-        found[i] = ("sale_price", typed, f'sale_price is "{typed}", which {why}', mend)
-    price = values["sale_price"]
-    for i in np.flatnonzero(price == 0).tolist():
-        found[i] = (
-            "sale_price",
-            "0",
-            "sale_price is 0, which is no sale",
-            "If it was given away, leave the price blank and put the day under withdrawn_on.",
-        )
-    for i in np.flatnonzero(np.isnan(price) & ~np.isnat(values["sold_on"])).tolist():
-        judged = (
-            "sale_price",
-            "",
-            "sold, but without a sale price",
-            "Enter the sale price, or take the day out of sold_on while unsold.",
-        )
+    for i, judged in _copies(values, cleaned.named, set(found)).items():
         found.setdefault(i, judged)
     return found
 
@@ -83,10 +57,14 @@ def _dates(values: Values) -> dict[int, Judged]:
             a, b = (str(values[n][i])[:10] for n in (earlier, later))
             reason = f"{what}: {earlier} is {a}, {later} is {b}"
             found.setdefault(i, (later, b, reason, "Put right the day that is wrong."))
-    price, withdrawn = values["sale_price"], values["withdrawn_on"]
-    for i in np.flatnonzero(~np.isnan(price) & ~np.isnat(withdrawn)).tolist():
+    price, withdrawn, sold_on = values["sale_price"], values["withdrawn_on"], values["sold_on"]
+    sold = ~np.isnan(price) | ~np.isnat(sold_on)
+    for i in np.flatnonzero(sold & ~np.isnat(withdrawn)).tolist():
         day = str(withdrawn[i])[:10]
-        reason = f"both sold (for {shown(float(price[i]))}) and withdrawn (on {day})"
+        how = (
+            f"on {str(sold_on[i])[:10]}" if np.isnan(price[i]) else f"for {shown(float(price[i]))}"
+        )
+        reason = f"both sold ({how}) and withdrawn (on {day})"
         found.setdefault(int(i), ("withdrawn_on", day, reason, "Keep one of the two."))
     return found
 

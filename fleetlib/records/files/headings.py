@@ -182,6 +182,8 @@ def map_headings(
         found = match_heading(text)
         if place in numbered:
             found = None if named else match_heading("piece")
+        if found is not None and found.column == "condition" and place in numbers:
+            found = match_heading("grade")  # 1 to 5 is the owner's grade, not the damage as bought
         if found is None and not text.strip() and place in empty:
             continue
         if found is None:

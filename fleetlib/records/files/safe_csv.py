@@ -8,7 +8,7 @@ those off again. Every text that is more than plain words is quoted. Numbers are
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 import numpy as np
 import pandas as pd
@@ -40,25 +40,18 @@ def without_guard(text: str) -> str:
 
 def csv_cells(cells: Iterable[str], *, mark: str = ",", end: str = "\n") -> str:
     """One line of CSV: numbers as they are, every text guarded, and quoted unless it is plain words."""
-    return mark.join(map(_cell, cells)) + end
+    return mark.join([c if _NUMBER.fullmatch(c) else _text_cell(c) for c in cells]) + end
 
 
-def _cell(text: str) -> str:
-    if _NUMBER.fullmatch(text) or _PLAIN.fullmatch(text):
-        return text
-    return '"' + guarded(text).replace('"', '""') + '"'
-
-
-def csv_line(cells: Sequence[str]) -> str:
-    """One line of CSV text."""
-    return csv_cells(cells, end="\r\n")
+def _text_cell(text: str) -> str:
+    return text if _PLAIN.fullmatch(text) else '"' + guarded(text).replace('"', '""') + '"'
 
 
 def to_csv(frame: pd.DataFrame) -> str:
-    """`frame` as CSV text; missing is empty, days are ISO, whole floats have no point."""
-    head = csv_line([str(c) for c in frame.columns])
+    """`frame` as CSV text; missing is empty, days are ISO, whole floats have no point, every text is guarded."""
+    lines = [[_text_cell(str(c)) for c in frame.columns]]
     columns = [_texts(frame.iloc[:, j]) for j in range(frame.shape[1])]
-    return head + "".join(csv_line(row) for row in zip(*columns, strict=True))
+    return "".join(",".join(row) + "\r\n" for row in [*lines, *zip(*columns, strict=True)])
 
 
 def _texts(column: pd.Series) -> list[str]:
@@ -68,7 +61,7 @@ def _texts(column: pd.Series) -> list[str]:
         return ["yes" if v else "no" for v in column]
     if pd.api.types.is_numeric_dtype(column):
         return [_number(v) for v in column.to_numpy()]
-    return [v if isinstance(v, str) else "" for v in column]
+    return [_text_cell(v) if isinstance(v, str) else "" for v in column]
 
 
 def _number(value: float | np.integer) -> str:

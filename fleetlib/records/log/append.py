@@ -27,7 +27,7 @@ from fleetlib.records.log.side_files import (
     NEED_AMOUNT,
     read_events,
 )
-from fleetlib.records.parsing.parsed import shown
+from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.vocabulary import word_key
 
 

@@ -15,7 +15,7 @@ import pandas as pd
 
 from fleetlib.records.cleaning.questions import LEAST_OF_ASK, MOST_OF_ASK
 from fleetlib.records.columns import STEPS
-from fleetlib.records.parsing.parsed import shown
+from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.vocabulary import word_key
 
 _CENT = 0.005

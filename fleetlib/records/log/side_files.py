@@ -26,6 +26,8 @@ ADVICE_COLUMNS = (
     "expected_net", "expected_days", "plan",
 )  # fmt: skip
 EVENTS: Mapping[str, str] = {
+    "bought": "bought for this amount; the note says what it is, as furniture_type=dresser; wood=oak",
+    "listed": "on the market from this day on, at this price",
     "asking_price": "the price asked from this day on",
     "offer": "an offer of this amount",
     "enquiry": "somebody asked about it",
@@ -36,9 +38,38 @@ EVENTS: Mapping[str, str] = {
     "relisted": "back on the market",
     "sold": "sold for this amount",
     "withdrawn": "kept, given away or scrapped",
+    "photographed": "its pictures are taken",
+    "off_market": "off the market for a while",
+    "back_on_market": "back on the market",
+    "offer_refused": "an offer was refused",
+    "offer_countered": "an offer was answered with this price",
+    "offer_accepted": "an offer of this amount was accepted; the sale is an entry of its own",
+    "deposit": "money taken to hold it, part of the price",
+    "backed_out": "the buyer backed out; the amount is what you kept of their money",
+    "returned": "it came back; the amount is what you gave back, or the whole price",
+    "refund": "part of the price given back, the piece stays sold",
+    "touch_up": "hands-on hours after the sale",
+    "timer_started": "the timer was started; the note says the step and when",
+    "timer_stopped": "the timer was stopped without logging hours",
+    "kept": "kept for yourself",
+    "given_away": "given away",
+    "scrapped": "scrapped",
     "undo": "takes the piece's last event back",
 }
-NEED_AMOUNT = ("asking_price", "offer", "hours", "cost")
+NEED_AMOUNT = (
+    "asking_price", "offer", "hours", "cost", "bought", "listed", "offer_countered", "deposit", "refund",
+    "touch_up",
+)  # fmt: skip
+# The trade's words that mean the same as a word of the first version, which every room reads.
+SAME_EVENT: Mapping[str, str] = {
+    "listed": "asking_price",
+    "off_market": "paused",
+    "back_on_market": "relisted",
+    "touch_up": "hours",
+    "kept": "withdrawn",
+    "given_away": "withdrawn",
+    "scrapped": "withdrawn",
+}
 SHARES = ("hours", "pieces", "none")
 _SAME = {
     "on": ("date", "day", "when"),
@@ -164,12 +195,18 @@ def read_events(path: Path, *, settings: Settings, as_of: date) -> SideFile:
     amount = np.full(len(kinds), np.nan)
     for i, kind in enumerate(kinds):
         if kind not in EVENTS:
-            raw.put_aside(i, "event", "is no event we know", f"Use one of: {', '.join(EVENTS)}.")
+            raw.put_aside(
+                i,
+                "event",
+                "is no event we know",
+                "It was kept and changes nothing; a newer fleetlib may have written it. "
+                f"Use one of: {', '.join(EVENTS)}.",
+            )
         elif np.isnat(days[i]) and i not in raw.bad:
             raw.put_aside(i, "on", "the day is missing", "Write the day as 2026-09-30.")
         elif not raw.cells["piece"][i].strip() and kind != "undo":
             raw.put_aside(i, "piece", "the piece is not named", "Write the piece's name.")
-        cell = hours[i] if kind == "hours" else money[i]
+        cell = hours[i] if kind in ("hours", "touch_up") else money[i]
         if cell.refused:
             raw.put_aside(i, "amount", cell.why, "Write one amount.")
         elif cell.value is None and kind in NEED_AMOUNT:
@@ -184,13 +221,21 @@ def read_events(path: Path, *, settings: Settings, as_of: date) -> SideFile:
         {
             "on": days[standing],
             "piece": _text([" ".join(raw.cells["piece"][i].split()) for i in standing]),
-            "event": pd.Series([kinds[i] for i in standing], dtype="str"),
+            "event": pd.Series([SAME_EVENT.get(kinds[i], kinds[i]) for i in standing], dtype="str"),
             "amount": amount[standing],
-            "note": _text([raw.cells["note"][i] for i in standing]),
+            "note": _text([_worded(kinds[i], raw.cells["note"][i]) for i in standing]),
             "line": np.array([raw.lines[i] for i in standing], dtype="int64"),
         }
     )
     return SideFile(frame, raw.frame(), [*raw.notes, *notes])
+
+
+def _worded(kind: str, note: str) -> str:
+    """The note of an event, led by the word it was written with where another word stands for it."""
+    if kind not in SAME_EVENT or kind == "listed":
+        return note
+    word = kind.replace("_", " ") if kind != "touch_up" else "touch-up"
+    return f"{word}: {note.strip()}" if note.strip() else word
 
 
 def _standing(good: list[int], kinds: list[str], raw: _Raw) -> tuple[list[int], list[str]]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from typing import NamedTuple
 
 from fleetlib.records.parsing.numbers import (
     MISSING_WORDS,
@@ -18,7 +19,9 @@ from fleetlib.records.parsing.numbers import (
     mixed_number,
     plain,
     settle,
+    shown,
 )
+from fleetlib.records.parsing.phrases import Phrase, phrase_of, without_doubt
 
 # `$` is shared by many currencies; the settings name the one meant.
 _SIGNS: dict[str, frozenset[str]] = {
@@ -42,6 +45,7 @@ _SIGNS: dict[str, frozenset[str]] = {
     "euro": frozenset({"EUR"}),
     "euros": frozenset({"EUR"}),
     "pounds": frozenset({"GBP"}),
+    "quid": frozenset({"GBP"}),
 }
 _CODES = frozenset(
     [
@@ -75,29 +79,51 @@ _SPACED = frozenset({"EUR", "SEK", "NOK", "DKK", "PLN", "CZK", "HUF", "ZAR"})
 _THREE_PLACES = frozenset({"KWD", "BHD", "OMR", "TND", "JOD", "IQD", "LYD"})  # ISO 4217 minor units
 
 _NO_BREAK = re.compile(r"(?<=\d)[\u00a0\u202f\u2009](?=\d{3}(?!\d))")
-_TAILS = re.compile(
-    r"[ ,(]*(?:\(?(?:o\.?b\.?o\.?|or best offer|or nearest offer|o\.?n\.?o\.?|firm|neg|negotiable|cash)\)?)[ .]*$"
-)
-_ABOUT = re.compile(
-    r"^(?:~|(?:about|approximately|approx\.?|circa|ca\.?|around|roughly)(?=[ \d$€£])) ?"
-)
-_FREE = frozenset(
-    {"free", "gift", "gifted", "for free", "free!", "nothing", "no charge", "$0", "curb"}
-)
+_FREE = frozenset({"free", "gift", "gifted", "for free", "nothing", "no charge", "$0", "curb"})
 _SEVERAL = re.compile(r"\d ?(?:-|/|to|or|and|&|\+|x|\*|@|plus|then) ?[^\d]{0,3}\d")
 _TRAIL_CODE = re.compile(r"[a-z]{3}$|^[a-z]{3}(?=[ \d.,-])")
+
+
+class Price(NamedTuple):
+    """One typed amount of money, and what stood beside it.
+
+    `before` is what was asked before it, `charge` what was paid for delivery on top, `count` the number of
+    pieces named; `each` says that `cell` is the price of one piece of the row's lot.
+    """
+
+    cell: Cell
+    before: float | None = None
+    charge: float | None = None
+    count: float | None = None  # type: ignore[assignment]
+    each: bool = False
 
 
 def read_money(
     texts: Sequence[str], *, currency: str = "USD", marks: Iterable[str] = ()
 ) -> list[Cell]:
-    """Amounts of money in `currency`, rounded to the cent.
+    """Amounts of money in `currency`, rounded to the cent: the cells of `read_prices`, one reading each.
 
-    Read: signs and codes of the shop's own currency, both decimal conventions, "free" (0), "325 obo",
-    "1,200 firm", "~300", "(50.00)" and "50-" as negatives. Refused: ranges, sums, "2 x 45", "1.2k",
+    A price of one piece ("120 each") is refused here, as the number of pieces is not known.
+    """
+    found = read_prices(texts, currency=currency, marks=marks)
+    return [Cell(None, FOR_EACH, True) if f.each and f.cell.value else f.cell for f in found]
+
+
+FOR_EACH = "is the price of one piece; fill in how many pieces there were"
+
+
+def read_prices(
+    texts: Sequence[str], *, currency: str = "USD", marks: Iterable[str] = ()
+) -> list[Price]:
+    """Amounts of money in `currency`, with what was written around them (`phrases.phrase_of`).
+
+    Read: signs and codes of the shop's own currency, both decimal conventions, "free" (0), "1.2k", "4 x 45",
+    "300 -> 260", "90 + 20 delivery", "(50.00)" and "50-" as negatives. Refused: ranges, sums of unlike things,
     another currency. `marks` are decimal marks that other cells of the column have settled already.
     """
-    bodies = [_money_body(plain(_NO_BREAK.sub("'", t)), currency) for t in texts]
+    phrases = [phrase_of(plain(_NO_BREAK.sub("'", t))) for t in texts]
+    parts = [p for phrase in phrases for p in phrase.parts]
+    bodies = [_money_body(p, currency) for p in parts]
     three_places = currency in _THREE_PLACES
     column = convention(
         (number for number, said, _ in bodies if said != "refused"),
@@ -106,25 +132,50 @@ def read_money(
         spaced=currency in _SPACED,
     )
     places = 3 if three_places else 2
-    return [_money(t, b, column, places) for t, b in zip(texts, bodies, strict=True)]
+    cells = [_money(p, b, column, places) for p, b in zip(parts, bodies, strict=True)]
+    return [
+        _priced(phrase, cells[4 * i : 4 * i + 4], places, text)
+        for i, (phrase, text) in enumerate(zip(phrases, texts, strict=True))
+    ]
+
+
+def _priced(phrase: Phrase, cells: list[Cell], places: int, text: str) -> Price:
+    amount, before, charge, less = cells
+    if amount.value is None:
+        return Price(amount if amount.why or not text.strip() else Cell(None, _NOT_MONEY, True))
+    if any(c.refused for c in cells):
+        return Price(Cell(None, "is not one amount", True))
+    value = float(amount.value) * phrase.times - float(less.value or 0)
+    if less.value and value <= 0:
+        return Price(Cell(None, "is not one amount", True))
+    said = [s for s in (phrase.said, amount.why if amount.why != _PLAIN_MONEY else "") if s]
+    if phrase.times > 1:
+        said.append(f"{phrase.times:g} pieces at {shown(amount.value)}")
+    if before.value is not None:
+        said.append(f"{shown(before.value)} is what was asked before")
+    if charge.value is not None:
+        said.append(f"{shown(charge.value)} is the delivery charge")
+    elif less.value is not None:
+        said.append(f"{shown(less.value)} came off")
+    return Price(
+        Cell(round(value, places), "; ".join(said) or _PLAIN_MONEY),
+        None if before.value is None else float(before.value),
+        None if charge.value is None else float(charge.value),
+        phrase.count,
+        phrase.each,
+    )
+
+
+_PLAIN_MONEY, _NOT_MONEY = "an amount of money", "is not an amount of money"
 
 
 def _money_body(text: str, currency: str) -> tuple[str, str, bool]:
     """The bare number, what was taken off or why it is refused, and whether it is negative."""
     if text in MISSING_WORDS or not text:
         return "", "missing", False
-    if text in _FREE:
+    if text.rstrip("!. ") in _FREE:
         return "0", "free, so 0", False
-    body, said = text, []
-    shorter = _TAILS.sub("", body)
-    if shorter != body:
-        said.append(f'"{body[len(shorter) :].strip(" ,()")}" taken off')
-        body = shorter
-    shorter = _ABOUT.sub("", body)
-    if shorter != body:
-        said.append("an approximate amount, taken as written")
-        body = shorter
-    body = re.sub(r"(?<=\d)[.,]-+(?=\D*$)", "", body)  # 45,- is 45 in several countries
+    body = re.sub(r"(?<=\d)[.,]-+(?=\D*$)", "", text)  # 45,- is 45 in several countries
     negative = False
     if body.startswith("(") and body.endswith(")"):
         body, negative = body[1:-1].strip(), True
@@ -141,7 +192,7 @@ def _money_body(text: str, currency: str) -> tuple[str, str, bool]:
         body = body.replace(code.group(), " ", 1).strip()
     if body.startswith("-") or body.endswith("-"):
         body, negative = body.strip("- "), not negative
-    return body.lstrip("+ ").strip(), "; ".join(said), negative
+    return body.lstrip("+ ").strip(), "", negative
 
 
 def _money(text: str, body: tuple[str, str, bool], column: Convention, places: int) -> Cell:
@@ -152,49 +203,71 @@ def _money(text: str, body: tuple[str, str, bool], column: Convention, places: i
         return Cell(None, "is in another currency than the settings say", True)
     found = settle(number, column)
     if isinstance(found, str):
-        if re.search(r"\d ?k\b", number):
-            found = 'uses "k"; write the amount out in full'
-        elif _SEVERAL.search(number) or len(re.findall(r"\d+(?:[.,]\d+)*", number)) > 1:
+        if _SEVERAL.search(number) or len(re.findall(r"\d+(?:[.,]\d+)*", number)) > 1:
             found = "is not one amount" if found == "is not one number" else found
         elif found == "is not one number":
-            found = "is not an amount of money"
+            found = _NOT_MONEY
         return Cell(None, found, True)
     value = round(-found if negative else found, places)
     if value == 0:
         value = 0.0
-    return Cell(value, said or "an amount of money")
+    return Cell(value, said or _PLAIN_MONEY)
 
 
 # ---- hours --------------------------------------------------------------------------------------------
 
-_H = r"(?:h|hr|hrs|hour|hours)\.?"
-_M = r"(?:m|min|mins|minute|minutes)\.?"
-_HM = re.compile(rf"(?P<h>{MIXED}) ?{_H}(?: ?(?:and|,|&)? ?(?P<m>\d+) ?(?:{_M})?)?")
+_H = r"(?:man ?)?(?:h|hr|hrs|hour|hours)\.?"
+_M = r"(?:m|min|mins|minute|minutes|')\.?"
+_HM = re.compile(
+    rf"(?P<h>{MIXED}) ?{_H}(?: ?(?:and|,|&)? ?(?P<m>\d+) ?(?:{_M})?(?: ?(?P<s>\d+) ?s(?:ec|ecs)?\.?)?)?"
+)
 _MIN = re.compile(rf"(?P<m>{NUMBER}) ?{_M}")
 _CLOCK = re.compile(r"(?P<h>\d{1,4}):(?P<m>[0-5]\d)(?::(?P<s>[0-5]\d))?")
 _BARE = re.compile(MIXED)
+_HALF = re.compile(rf"(\d+) ?(?:and|&) ?(?:a half|1/2)( ?{_H})?")
+_TIME_WORDS = re.compile(r"^(?:total:?|so far:?) (?=\d)|(?<=[\w.]) (?:so far|of work)$")
+_PART = rf"{MIXED} ?(?:{_H}|{_M})?|\d{{1,2}}:[0-5]\d"
+_SUM = re.compile(rf"(?:{_PART})(?: ?\+ ?(?:{_PART}))+")
+_TWO_TIMES = re.compile(r"[1-9]\d*/[1-9]\d*")  # 8/9: eight or nine, or a fraction
+_DAYS = re.compile(r"\b(?:days?|weekends?|evenings?|mornings?|afternoons?|nights?|weeks?)\b")
 
 
 _THREE = re.compile(r"^[1-9]\d{0,2}[.,]\d{3}\b")  # 2.400 minutes, 1,524 mm
 
 
 def read_hours(texts: Sequence[str], *, unit: str = "hours") -> list[Cell]:
-    """Hours of work: `9`, `9,5`, `2 1/2`, `3h 30m`, `3:30`, `90 min`, `2 hrs`; a bare number is in `unit`."""
+    """Hours of work: `9`, `9,5`, `2 1/2`, `3h 30m`, `3:30`, `90 min`, `2 hrs`, `3 + 4`; a bare number is in `unit`."""
     return [_hours(t, unit) for t in texts]
+
+
+def is_bare_number(text: str) -> bool:
+    """True for a number without a unit, doubt taken off: what stands for hours or minutes is not said."""
+    body, _ = without_doubt(plain(text))
+    return bool(_BARE.fullmatch(body))
 
 
 def _hours(text: str, unit: str) -> Cell:
     body = plain(text)
     if not body or body in MISSING_WORDS:
         return Cell(None, "a word for nothing here" if body else "")
-    about = _ABOUT.sub("", body)
-    said = "" if about == body else ", approximate"
-    body = about
+    about, doubt = without_doubt(body)
+    about = _TIME_WORDS.sub("", about)
+    said = ", approximate" if doubt and about != body else ""
+    half = _HALF.fullmatch(about)
+    return _one_time(f"{half[1]} 1/2" if half else about, unit, said)
+
+
+def _one_time(body: str, unit: str, said: str) -> Cell:
     clock = _CLOCK.fullmatch(body)
     if clock:
         seconds = int(clock["s"] or 0)
         value = int(clock["h"]) + int(clock["m"]) / 60 + seconds / 3600
         return Cell(round(value, 4), "hours and minutes" + said)
+    if "+" in body and _SUM.fullmatch(body):
+        parts = [_one_time(p.strip(), unit, "") for p in body.split("+")]
+        if all(p.value is not None for p in parts):
+            total = sum(float(p.value or 0) for p in parts)
+            return Cell(round(total, 4), "hours added up" + said)
     minutes = _MIN.fullmatch(body)
     bare = _BARE.fullmatch(body)
     if (minutes or (bare and unit == "minutes")) and _THREE.search(body):
@@ -203,13 +276,17 @@ def _hours(text: str, unit: str) -> Cell:
         return Cell(round(mixed_number(minutes["m"]) / 60, 4), "minutes turned into hours" + said)
     both = _HM.fullmatch(body)
     if both:
-        extra = int(both["m"]) / 60 if both["m"] else 0.0
+        extra = int(both["m"] or 0) / 60 + int(both["s"] or 0) / 3600
         return Cell(round(mixed_number(both["h"]) + extra, 4), "hours" + said)
+    if bare and _TWO_TIMES.fullmatch(body) and mixed_number(body) not in (0.25, 0.5, 0.75):
+        return Cell(None, "could be two numbers or a fraction", True)
     if bare:
         value = mixed_number(body)
         if unit == "minutes":
             return Cell(round(value / 60, 4), "minutes turned into hours" + said)
         return Cell(round(value, 4), "hours" + said)
+    if _DAYS.search(body):
+        return Cell(None, "does not say how many hours; write one number of hours", True)
     several = len(re.findall(r"\d+", body)) > 1
     return Cell(
         None,
@@ -238,6 +315,7 @@ def _size(text: str, unit: str) -> Cell:
     body = plain(text)
     if not body or body in MISSING_WORDS:
         return Cell(None, "a word for nothing here" if body else "")
+    body = re.sub(r"^~ ?|[?]+$", "", body).strip()
     feet = _FEET.fullmatch(body)
     if feet:
         inches = 12 * mixed_number(feet["ft"]) + (

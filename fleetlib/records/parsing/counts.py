@@ -12,6 +12,7 @@ _NUMBER_WORDS = {
     "eight": 8, "nine": 9, "ten": 10, "twelve": 12, "dozen": 12,
 }  # fmt: skip
 MOST_IN_A_SET = 24
+COUNT_WORD = r"(?:\d+|" + "|".join(w for w in _NUMBER_WORDS if w not in ("a", "single")) + ")"
 _N = r"(\d+|" + "|".join(_NUMBER_WORDS) + r")"
 _COUNT = re.compile(
     rf"(?:x ?{_N}|{_N} ?(?:x|pcs?\.?|pieces?|pc\.?|units?|ea\.?)?|(?:a )?pair|(?:set|lot) of {_N}|(?:a )?pair of .*)"
@@ -23,6 +24,13 @@ _SET_BEHIND = re.compile(
     rf"(?P<rest>.*[a-z.)]),? ?(?:x ?(\d+)|\((?:(?:set of|x|lot of) ?)?{_N}\)|\((?P<pair>pair)\)"
     rf"|,? (?P<pair2>pair)|set of {_N})"
 )
+
+
+def count_named(word: str) -> float | None:
+    """The number that a digit or a word names ("4", "pair", "both"), or None for a set of no number."""
+    if word in ("pr", "both"):
+        return 2.0
+    return float(word) if word.isdigit() else _NUMBER_WORDS.get(word)
 
 
 def read_counts(texts: Sequence[str]) -> list[Cell]:

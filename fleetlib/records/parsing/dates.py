@@ -26,7 +26,8 @@ _MONTHS = {
     )
     for name in names.split()
 }  # fmt: skip
-_MONTH = "(?P<mon>" + "|".join(sorted(_MONTHS, key=len, reverse=True)) + r")\.?"
+MONTHS = "|".join(sorted(_MONTHS, key=len, reverse=True))
+_MONTH = f"(?P<mon>{MONTHS})" + r"\.?"
 _TIME = r"(?:[t ,]+\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?: ?[ap]m)?(?:z|[+-]\d\d:?\d\d)?)?"
 _WEEKDAY = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[., ]+")
 _ISO = re.compile(rf"(\d{{4}})[-/.](\d{{1,2}})[-/.](\d{{1,2}}){_TIME}")
@@ -165,6 +166,7 @@ def _parse(text: str, this_year: int, epoch_1904: bool) -> Cell | _Slashed:
     body = plain(text)
     if not body or body in MISSING_WORDS:
         return Cell(None, "a word for nothing here" if body else "")
+    body = tidy(body)
     slashed = _SLASHED.fullmatch(body)
     if slashed:
         first, mark, second, year = slashed.groups()
@@ -190,6 +192,18 @@ def _parse(text: str, this_year: int, epoch_1904: bool) -> Cell | _Slashed:
         day = _EPOCH + timedelta(days=days)
         return Cell(day.isoformat(), "a spreadsheet's day number")
     return Cell(None, _what_is_wrong(body), True)
+
+
+_DOUBT = re.compile(
+    r"^(?:~|(?:on|listed|sold|around|about|approx\.?|ca\.?|circa)(?: on)? (?=[a-z]*\.? ?\d)) ?"
+    r"|[ ,]*(?:\?+|i think|maybe)$"
+)
+
+
+def tidy(body: str) -> str:
+    """`body` without doubt, an hour of the day, and spaces around its marks."""
+    body = re.sub(r"(?<=\d)[ ,]+\d{1,2} ?[ap]m$", "", _DOUBT.sub("", _DOUBT.sub("", body)))
+    return re.sub(r"(?<=\d) ?([/\\]) ?(?=\d)", lambda m: "/", body).strip()
 
 
 def _slashed(first: int, second: int, year: int, mark: str) -> Cell | _Slashed:

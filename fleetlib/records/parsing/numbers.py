@@ -229,3 +229,14 @@ def mixed_number(text: str) -> float:
         top, bottom = fraction.split("/")
         return whole + float(top) / float(bottom)
     return float(fraction.replace(",", "."))
+
+
+def shown(value: object) -> str:
+    """A cleaned value as it is written in a file: whole numbers without a point, days as ISO."""
+    if value is None:
+        return ""
+    if isinstance(value, float):  # numpy's float64 is one
+        if value != value:
+            return ""
+        return str(int(value)) if value.is_integer() else repr(float(value))
+    return str(value)

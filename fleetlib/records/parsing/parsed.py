@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from fleetlib.records.columns import Column
-from fleetlib.records.parsing.numbers import Cell
+from fleetlib.records.parsing.numbers import Cell, shown
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -100,14 +100,3 @@ def from_cells(cells: Sequence[Cell]) -> Reading:
         [c.why for c in cells],
         refused if refused.any() else None,
     )
-
-
-def shown(value: object) -> str:
-    """A cleaned value as it is written in a file: whole numbers without a point, days as ISO."""
-    if value is None:
-        return ""
-    if isinstance(value, float):  # numpy's float64 is one
-        if value != value:
-            return ""
-        return str(int(value)) if value.is_integer() else repr(float(value))
-    return str(value)

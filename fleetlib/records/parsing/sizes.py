@@ -10,8 +10,7 @@ import numpy as np
 
 from fleetlib.records.columns import COLUMN, SIZES
 from fleetlib.records.parsing.amounts import ONE_SIZE, read_sizes, unit_named
-from fleetlib.records.parsing.numbers import MISSING_WORDS, MIXED, Cell, plain
-from fleetlib.records.parsing.parsed import shown
+from fleetlib.records.parsing.numbers import MISSING_WORDS, MIXED, Cell, plain, shown
 
 _LETTERS = {
     "w": "width_in", "wide": "width_in", "width": "width_in", "l": "width_in", "long": "width_in",
@@ -40,44 +39,9 @@ def split_sizes(texts: Sequence[str], *, unit: str, order: Sequence[str] = SIZES
     last number holds for all, a bare number is in `unit`.
     """
     made = SplitSizes({s: [] for s in SIZES}, [], [])
-    parts: dict[str, tuple[float, str] | None] = {}
-    known = parts.get
-    put_w, put_d, put_h = (made.sides[side].append for side in order)
-    w, d, h = (order.index(side) for side in SIZES)
-    in_order = (w, d, h) == (0, 1, 2)
     for text in texts:
-        pieces = text.split(" x ")
-        if len(pieces) == 3:
-            first, second, third = pieces
-            found = [known(first), known(second), known(third)]
-            if None in found:
-                for piece in pieces:
-                    if piece not in parts:
-                        parts[piece] = _plain_part(piece, unit)
-                found = [known(piece) for piece in pieces]
-            if None not in found:
-                (x, said_x), (y, said_y), (z, said_z) = found  # type: ignore[misc]
-                put_w(x)
-                put_d(y)
-                put_h(z)
-                said = [said_x, said_y, said_z]
-                if not in_order:
-                    said = [said[w], said[d], said[h]]
-                made.shown.append(" x ".join(said))
-                made.why.append(_SPLIT)
-                continue
         _put_odd(made, _split(text, unit, order))
     return made
-
-
-def _plain_part(piece: str, unit: str) -> tuple[float, str] | None:
-    """The value and text of a part that is a bare number and a believable size, else None."""
-    if not _BARE.fullmatch(piece):
-        return None
-    value = read_sizes([piece], unit=unit)[0].value
-    if not isinstance(value, float) or not COLUMN[SIZES[0]].believes(value):
-        return None
-    return value, shown(value)
 
 
 def _put(made: SplitSizes, sides: Sequence[float], said: str, why: str) -> None:
@@ -108,16 +72,32 @@ def _split(text: str, unit: str, order: Sequence[str]) -> dict[str, Cell] | str 
     body = plain(text)
     if not body or body in MISSING_WORDS:
         return None
-    pieces = [
-        p.strip()
-        for p in re.split(r" ?(?:x|\*|by|;|, (?=(?:[wdhl][a-z]*[ .:]*)?\d)) ?", body)
-        if p.strip()
-    ]
-    if len(pieces) != 3:
-        return f"holds {len(pieces)} measure{'s' * (len(pieces) != 1)}, not width x depth x height"
+    written = _ORDER_SAID.search(body)
+    if written:
+        sides = [_LETTERS[c] for c in re.findall(r"[wdh]", written.group())]
+        order, body = sides, body.replace(written.group(), "").strip()
+    body = _AROUND.sub("", _AROUND.sub("", body)).strip()
+    if body.startswith("(") and body.endswith(")"):
+        body = body[1:-1].strip()
+    pieces = [p.strip() for p in _BETWEEN.split(body) if p.strip()]
+    if len(pieces) == 1:
+        pieces = _undivided(body)
     bare, named = _sides(pieces)
-    if named and (len(named) != 3 or len(set(named)) != 3):
-        return "names its sides only in part"
+    if "l" in _letters_of(pieces) and "w" in _letters_of(pieces) and "d" not in _letters_of(pieces):
+        named = [_LENGTHWISE[n] for n in _letters_of(pieces)]  # length x width x height
+    if len(set(named)) != len(named):
+        return "names one side twice"
+    if len(named) != len(pieces):
+        left = [side for side in order if side not in named]
+        if len(pieces) != 3 or len(named) > 2:
+            many = f"holds {len(pieces)} measure{'s' * (len(pieces) != 1)}"
+            return f"{many}, not width x depth x height"
+        rest = iter(left)
+        letters = _letters_of(pieces)
+        # a letter at its usual place ("36 x 18 x 30h") settles the others; at another it leaves them open
+        if any(c and _LETTERS[c] != side for c, side in zip(letters, order, strict=True)):
+            return "names its sides only in part"
+        named = [_LETTERS[c] if c else next(rest) for c in letters]
     last = ONE_SIZE.fullmatch(bare[-1])
     tail = unit_named(last["unit"]) if last else ""
     whole = tail and not any(_has_unit(b) for b in bare[:-1])
@@ -125,18 +105,53 @@ def _split(text: str, unit: str, order: Sequence[str]) -> dict[str, Cell] | str 
     wrong = next((c for c in cells if c.refused), None)
     if wrong:
         return f"cannot be split: a part {wrong.why}"
-    return dict(zip(named or order, cells, strict=True))
+    return {side: Cell(None) for side in SIZES} | dict(zip(named, cells, strict=True))
+
+
+_ORDER_SAID = re.compile(r"\(?\b[wdh] ?x ?[wdh] ?x ?[wdh]\b\)?:?")
+_AROUND = re.compile(
+    r"^(?:~|about|approx\.?|ca\.?|c\.|circa) ?(?=\d)|(?:[ ,]*(?:approx\.?|\(approx\)|ish)|[?!]+)$"
+)
+_BETWEEN = re.compile(
+    r" ?(?:\bx(?=[ \dwdhl?])|(?<=[\d\"'wdhl.]) ?x ?(?=[\dwdhl?])|\*|\bby\b|;|, ?(?=[wdhl\d])) ?"
+)
+_LENGTHWISE = {"l": "width_in", "w": "depth_in", "h": "height_in"}
+_SLASHED = re.compile(r"(\d{2,3})([/ -])(\d{2})\2(\d{2})")
+_SIDE = r"(?:wide|width|w|long|length|l|deep|depth|d|high|height|tall|h)"
+_NAMED_PARTS = re.compile(
+    rf"{MIXED} ?(?:\"|''|in\.?|cm)? ?{_SIDE}\b\.?|\b{_SIDE}[ :=]*{MIXED}(?:\"|''| ?in\b| ?cm\b)?"
+)
+
+
+def _undivided(body: str) -> list[str]:
+    """The measures of a cell without an x between them: `60/18/34`, `H30 W44 D20`, `60w 18d 34h`."""
+    slashed = _SLASHED.fullmatch(body)
+    if slashed:
+        return [slashed[1], slashed[3], slashed[4]]
+    parts = [m.group() for m in _NAMED_PARTS.finditer(body)]
+    rest = _NAMED_PARTS.sub("", body).strip(" ,;")
+    return parts if parts and not rest else [body]
+
+
+def _letters_of(pieces: list[str]) -> list[str]:
+    """For each part the first letter of the side it names (tall is h), or ""."""
+    found = []
+    for piece in pieces:
+        words = [w for w in re.findall(r"[a-z]+", piece) if w in _LETTERS]
+        letter = words[0][0] if words else ""
+        found.append("h" if letter == "t" else letter)
+    return found
 
 
 def _sides(pieces: list[str]) -> tuple[list[str], list[str]]:
     """The parts without their side letters, and the sides that were named."""
     bare, named = [], []
     for piece in pieces:
-        match = re.fullmatch(r"(?:([a-z]+)[ :.]*)?.*?[ .]*?([a-z]+)?[. ]*", piece)
+        match = re.fullmatch(r"(?:([a-z]+)[ :=.]*)?.*?[ .]*?([a-z]+)?[. ]*", piece)
         front, back = match.groups() if match else (None, None)
         if front in _LETTERS:
             named.append(_LETTERS[front])
-            bare.append(piece[len(front) :].strip(" :."))
+            bare.append(piece[len(front) :].strip(" :=."))
         elif back in _LETTERS:
             named.append(_LETTERS[back])
             bare.append(piece.rstrip(". ")[: -len(back)].strip())

@@ -11,6 +11,9 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from fleetlib.records.columns import COLUMNS
+from fleetlib.records.parsing.inside import found_inside, without_doubt_words
+
 
 def _lines(block: str) -> dict[str, tuple[str, ...]]:
     found: dict[str, tuple[str, ...]] = {}
@@ -153,13 +156,30 @@ bohemian: boho
 primitive:
 """)
 
+CONDITIONS = _lines("""
+no damage: none, undamaged, good, fine, sound, good condition, very good
+some damage: some, light damage, minor damage, scratched, worn, fair, slight damage
+heavy damage: heavy, bad, poor, badly damaged, rough, water damage, severe damage
+parts missing: missing parts, incomplete, missing pieces, broken off
+""")
+
+ROUTES = _lines("""
+clean up: clean, clean only, cleaned, cleanup, clean and wax
+repair: repaired, repairs, fix, mend
+strip: stripped, strip and refinish, refinish, strip and finish
+paint: painted, paint over
+""")
+
 _WORDS: dict[str, dict[str, tuple[str, ...]]] = {
     "furniture_type": TYPES,
     "wood": WOODS,
     "construction": CONSTRUCTIONS,
     "finish": FINISHES,
     "style": STYLES,
+    "condition": CONDITIONS,
+    "route": ROUTES,
     "channel": {},
+    "outcome": {"sold": (), "withdrawn": (), "unsold": ()},
 }
 
 # Misspellings seen so often that they are put right without asking (and listed in `changes`).
@@ -180,6 +200,7 @@ _MISSPELT: dict[str, dict[str, str]] = {
         "chester drawers": "chest of drawers",
         "chester draws": "chest of drawers",
         "chest of draws": "chest of drawers",
+        "chest o drawers": "chest of drawers",
         "credenzia": "sideboard",
         "bookcace": "bookcase",
         "vanitiy": "vanity",
@@ -194,6 +215,8 @@ _MISSPELT: dict[str, dict[str, str]] = {
         "cheery": "cherry",
         "chery": "cherry",
         "mapel": "maple",
+        "mahog": "mahogany",
+        "mahag": "mahogany",
         "oack": "oak",
         "popular": "poplar",
         "popplar": "poplar",
@@ -219,7 +242,12 @@ _MISSPELT: dict[str, dict[str, str]] = {
     },
     "style": {"victorean": "Victorian", "farm house": "farmhouse"},
     "channel": {},
+    "outcome": {},
 }
+
+for _column in (c.name for c in COLUMNS if c.kind == "word"):
+    _WORDS.setdefault(_column, {})
+    _MISSPELT.setdefault(_column, {})
 
 # Words with two meanings in the trade: what each could be. They stay as typed until the settings decide.
 # "bureau" is a dresser in US use and a desk in UK use (CPSC's clothing-storage list and common practice).
@@ -322,10 +350,17 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
             f'in settings.toml, under the line [words.{column}], write {single} = "{first}"'
         )
         return Word(single, "" if single == text else "spelling", question=asked)
+    sure = without_doubt_words(key)
+    doubt = ", in doubt" if sure != key else ""
+    if doubt and (sure in table or sure in wrong):
+        return Word(table.get(sure) or wrong[sure], f"taken as written{doubt}")
     if column == "wood":
-        special = _not_a_species(key)
+        special = _not_a_species(sure)
         if special:
             return special
+    found = found_inside(column, sure, _TABLES)
+    if found:
+        return Word(found, f"found in what was typed{doubt}")
     return _unknown(column, key, text)
 
 

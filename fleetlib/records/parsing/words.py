@@ -37,13 +37,16 @@ def read_types(texts: Sequence[str], settings: Settings) -> WordCells:
     words, counts = [], []
     for text in texts:
         word, count = _look_up("furniture_type", text, own), None
-        if word.value is not None and word.value not in known_words("furniture_type"):
+        inside = word.why.startswith("found in")
+        if word.value is not None and (inside or word.value not in known_words("furniture_type")):
             kind, count = split_count(text)
             if count is not None and _is_known(kind, own):
                 found = _look_up("furniture_type", kind, own)
                 word = Word(
                     found.value, "the count taken out", None, found.question, found.suggestion
                 )
+            elif inside:
+                count = None
             elif count is not None:  # an unknown kind keeps its words, the count among them
                 count, near = (
                     None,

@@ -1,0 +1,89 @@
+"""Everything out again: one workbook, and the same as CSV with its Table Schema.
+
+`shop` is a shop folder of its own and gives the same answers to the cent: the record as it was read, in
+plain words and units, and the other files byte for byte. The workbook, and flips_with_events.csv beside it,
+hold the flips with the events laid over, for any spreadsheet.
+"""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import pandas as pd
+
+from fleetlib.base.errors import CannotSave
+from fleetlib.base.saving import write_whole
+from fleetlib.records.cleaning.clean import write_flips
+from fleetlib.records.folder import Records, read_record
+from fleetlib.records.schema import schema_text
+
+_AS_THEY_ARE = (
+    "events.csv",
+    "supplies.csv",
+    "advice_log.csv",
+    "answers.csv",
+    "settings.toml",
+    "finds.csv",
+)
+
+
+def export(records: Records, to: str | Path) -> list[Path]:
+    """Write `records` to the folder `to`: shop.xlsx, and as files of a shop in `to`/shop. Returns the files.
+
+    Raises CannotSave, before anything is written, where one of them is there already.
+    """
+    place = Path(to)
+    csv_place = place / "shop"
+    files: dict[Path, str | bytes] = {
+        csv_place / "flips.csv": write_flips(
+            read_record(records.folder, records.settings, records.as_of).flips
+        ),
+        csv_place / "flips.schema.json": schema_text(),
+    }
+    for name in _AS_THEY_ARE:
+        if (records.folder / name).is_file():
+            files[csv_place / name] = (records.folder / name).read_bytes()
+    laid = place / "flips_with_events.csv"
+    files[laid] = write_flips(records.flips)
+    files[place / "shop.xlsx"] = _workbook(records)
+    there = [str(p) for p in files if p.exists()]
+    if there:
+        raise CannotSave(f"{there[0]} is there already. Export to a folder that is new or empty.")
+    try:
+        csv_place.mkdir(parents=True, exist_ok=True)
+    except OSError as problem:
+        raise CannotSave(f"{csv_place} cannot be made: {problem.strerror}.") from problem
+    return [write_whole(path, content, replace=False) for path, content in files.items()]
+
+
+def _workbook(records: Records) -> bytes:
+    sheets = {
+        "flips": records.flips,
+        "events": records.logged,
+        "supplies": records.supplies,
+        "answers": _answers(records),
+        "advice": records.advice_log,
+    }
+    out = io.BytesIO()
+    with pd.ExcelWriter(out, engine="openpyxl") as book:
+        for name, table in sheets.items():
+            texts = table.copy()
+            for column in texts.columns:
+                if pd.api.types.is_datetime64_any_dtype(texts[column]):
+                    texts[column] = texts[column].dt.date
+            texts.to_excel(book, sheet_name=name, index=False)
+            for row in book.sheets[name].iter_rows():
+                for cell in row:
+                    if cell.data_type == "f":  # text that a spreadsheet would take for a formula
+                        cell.data_type = "s"
+    return out.getvalue()
+
+
+def _answers(records: Records) -> pd.DataFrame:
+    path = records.folder / "answers.csv"
+    return (
+        pd.read_csv(path, dtype="str")
+        if path.is_file()
+        else pd.DataFrame(columns=["on", "about", "text", "meaning"])
+    )

@@ -1,0 +1,42 @@
+"""All forms of the weekly page side by side as tabs, sized for a thumb, with their mistakes told to readers aloud."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from importlib.resources import files
+from typing import Any
+
+from fleetlib.desk.forms.layout import ShopFront
+from fleetlib.desk.forms.logging import sale_form, work_form
+from fleetlib.desk.forms.pricing import find_form, price_form
+
+# One line a form: what its tab says, and what makes it.
+TABS: tuple[tuple[str, Callable[[ShopFront], Any]], ...] = (
+    ("Price", price_form),
+    ("Work", work_form),
+    ("Sale", sale_form),
+    ("Find", find_form),
+)
+
+
+def week_forms(shop: ShopFront) -> Any:
+    """The forms of the week as tabs, in the order of TABS; the models are fitted while they appear."""
+    import ipywidgets as widgets
+
+    shop.fit_ahead()
+    tabs = widgets.Tab([make(shop) for _, make in TABS], titles=[title for title, _ in TABS])
+    tabs.add_class("fleet-tabs")
+    return widgets.VBox([widgets.HTML(f"<style>{_text('forms.css')}</style>"), _script(), tabs])
+
+
+def _script() -> Any:
+    """The few lines that mark a refused field as such and put the cursor there; a widget cannot by itself."""
+    import ipywidgets as widgets
+
+    shown = {"application/javascript": _text("forms.js"), "text/plain": ""}
+    output = {"output_type": "display_data", "data": shown, "metadata": {}}
+    return widgets.Output(outputs=(output,), layout={"display": "block", "height": "0"})
+
+
+def _text(name: str) -> str:
+    return files("fleetlib.desk.templates").joinpath(name).read_text(encoding="utf-8")

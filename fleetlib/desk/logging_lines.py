@@ -1,0 +1,102 @@
+"""A line logged to a shop folder, and inbox.txt: lines typed on a phone, offered for logging one by one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from hashlib import sha256
+from pathlib import Path
+
+from fleetlib.base.errors import BadQuestion, CannotSave, FleetError
+from fleetlib.base.kit import is_kit_demo
+from fleetlib.records.files.reading import decode
+from fleetlib.records.folder import Records
+from fleetlib.records.log.append import append_event
+from fleetlib.records.log.grammar import Entry, read_entry
+
+_MARK = "inbox "
+
+
+@dataclass(frozen=True, slots=True)
+class InboxLine:
+    """One line of inbox.txt: its number, text, the entry it says, or why it says none."""
+
+    line: int
+    text: str
+    entry: Entry | None
+    why: str = ""
+
+
+def understood(records: Records, line: str, *, today: date | None = None) -> Entry:
+    """The entry that `line` says about this shop; nothing is written.
+
+    Raises BadQuestion for a line with something missing, or about a piece that is not on record.
+    """
+    entry = read_entry(line, today=today or records.as_of, currency=records.settings.currency)
+    names = {str(n).casefold(): str(n) for n in records.flips["piece"].dropna()}
+    known = names.get(entry.piece.casefold())
+    if entry.event == "bought":
+        if known and (records.logged["piece"].str.casefold() == known.casefold()).any():
+            raise BadQuestion(
+                f"There is a piece called {known} already. Give this one another name."
+            )
+        return entry
+    if known is None:
+        raise BadQuestion(
+            f'There is no piece called "{entry.piece}" on record. Log it first: bought {entry.piece} for 80 '
+            "furniture_type=dresser"
+        )
+    return Entry(entry.on, known, entry.event, entry.amount, entry.note)
+
+
+def log_entry(records: Records, entry: Entry) -> Path:
+    """Append `entry` to the folder's events.csv. Raises CannotSave for the demo that came with the kit."""
+    if is_kit_demo(records.folder):
+        raise CannotSave(
+            "Nothing is logged to the invented demo shop. Make a shop of your own with: fleetlib start FOLDER"
+        )
+    return append_event(
+        records.folder,
+        on=entry.on,
+        piece=entry.piece,
+        event=entry.event,
+        amount=entry.amount,
+        note=entry.note,
+    )
+
+
+def inbox(records: Records) -> list[InboxLine]:
+    """The lines of inbox.txt that were not logged yet; [] without the file, which is never written to."""
+    path = records.folder / "inbox.txt"
+    if not path.is_file():
+        return []
+    done = {
+        word
+        for note in records.logged["note"].dropna()
+        for word in str(note).split("; ")
+        if word.startswith(_MARK)
+    }
+    seen: dict[str, int] = {}
+    found = []
+    for number, text in enumerate(decode(path.read_bytes(), name=path.name)[0].splitlines(), 1):
+        if not text.strip():
+            continue
+        key = " ".join(text.split())
+        seen[key] = seen.get(key, 0) + 1
+        if _mark(key, seen[key]) in done:
+            continue
+        try:
+            entry = understood(records, text)
+        except FleetError as refusal:
+            found.append(InboxLine(number, text.strip(), None, str(refusal)))
+        else:
+            mark = _mark(key, seen[key])
+            note = f"{entry.note}; {mark}" if entry.note else mark
+            noted = Entry(entry.on, entry.piece, entry.event, entry.amount, note)
+            found.append(InboxLine(number, text.strip(), noted))
+    return found
+
+
+def _mark(text: str, nth: int) -> str:
+    """What the note of a logged line ends with: the same line typed twice is two entries."""
+    return f"{_MARK}{sha256(f'{nth} {text}'.encode()).hexdigest()[:8]}"

@@ -1,0 +1,81 @@
+"""How strong a block may be before any sale is seen: the priors of the price model, as data.
+
+A block's strength relative to the noise, r = exp(lam), has a half-t prior with `tail` degrees of freedom and a
+scale c of its own; written for lam its log density is
+
+    lam - (tail + 1)/2 log(1 + r^2 / (tail c^2)) ,  for tail = inf (half-normal)  lam - r^2 / (2 c^2)
+
+Why the scales are small: a side column that may be as strong as anything (c = 4) says, before any sale, that 98%
+of the variance of log prices is signal (the median over draws of that prior with eight measures), so with 15 to
+60 sales the slopes eat the noise and an 80% range holds 70 to 77%. With c = 1 for what a buyer looks at first
+and a quarter of it for the rest the ranges hold what they say; how strong a column really is the sales tell.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from fleetlib.price.regression.kernels import Coding, Kind
+
+HALF_NORMAL = float("inf")
+_ANY_TABLE: dict[Kind, float] = {
+    "factor": 1.0,
+    "measure": 1.0,
+    "cycle": 1.0,
+    "walk": 0.4,
+    "smooth": 0.5,
+    "combination": 0.5,
+}
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class StrengthPrior:
+    """The priors of K strengths: scales (K,) and the tail they share (degrees of freedom)."""
+
+    scales: np.ndarray
+    tail: float = HALF_NORMAL
+
+    def log_density(self, lam: np.ndarray) -> np.ndarray:
+        """The log density (...) of strengths lam (..., K), up to a constant."""
+        return self.each(lam, self.scales).sum(axis=-1)
+
+    def each(self, lam: np.ndarray, scale: np.ndarray | float) -> np.ndarray:
+        """The log density of each strength lam under its scale, up to a constant."""
+        ratio = (np.exp(lam) / scale) ** 2
+        if not np.isfinite(self.tail):
+            return np.asarray(lam - ratio / 2)
+        return np.asarray(lam - (self.tail + 1) / 2 * np.log1p(ratio / self.tail))
+
+    def slope(self, lam: np.ndarray) -> np.ndarray:
+        """The derivative (K,) of the log density."""
+        ratio = (np.exp(lam) / self.scales) ** 2
+        if not np.isfinite(self.tail):
+            return np.asarray(1 - ratio)
+        return np.asarray(1 - (self.tail + 1) * ratio / (self.tail + ratio))
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Priors:
+    """What is believed before any row is seen, column by column; the default is for any table of data.
+
+    scales: of factors and measures by column name; by_kind: of every other block, and of columns not named.
+    stretch: widen ranges a little below 60 rows, for data of which nothing is known but its columns.
+    """
+
+    scales: Mapping[str, float] = field(default_factory=dict)
+    by_kind: Mapping[Kind, float] = field(default_factory=lambda: _ANY_TABLE)
+    tail: float = 4.0
+    stretch: bool = True
+
+    def strengths(self, coding: Coding) -> StrengthPrior:
+        """The prior of each block of a coding, in the order of its similarity matrices."""
+        made = [
+            self.scales.get(name, self.by_kind[kind])
+            if kind in ("factor", "measure")
+            else self.by_kind[kind]
+            for name, kind in coding.blocks
+        ]
+        return StrengthPrior(np.array(made, dtype=float), self.tail)

@@ -1,0 +1,177 @@
+"""The price model: log sale price as a sum of shrunken blocks, with intervals that know how little is known.
+
+`fit_regression` only orchestrates: the columns are coded in `kernels`, the strengths found in
+`restricted_likelihood` under `priors`, the noise described in `noise` and `pool`, prices read from `mixture`,
+reasons from `contrasts`. `HedonicRegressor` wraps it in scikit-learn's estimator interface.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.errors import BadQuestion, TooFewSales
+from fleetlib.base.threads import one_thread
+from fleetlib.price.regression.contrasts import effects_table, evaluate, piece_contrasts
+from fleetlib.price.regression.kernels import (
+    Coded,
+    Coding,
+    learn_coding,
+    own_similarity,
+    similarities,
+)
+from fleetlib.price.regression.leave_one_out import LeftOut, left_out
+from fleetlib.price.regression.mixture import Mixture
+from fleetlib.price.regression.pool import Pool, fit_pool, predictive, sale_weights
+from fleetlib.price.regression.priors import Priors
+from fleetlib.price.regression.summary import HedonicSummary, summarise
+
+FEWEST_SALES = 5
+FEW_SALES = 15
+MOST_SALES = 600
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Regression:
+    """A fitted price model: what was learned of the columns, the fitted rows as coded, the pool, and `notes`."""
+
+    coding: Coding = field(repr=False)
+    coded: Coded = field(repr=False)
+    pool: Pool = field(repr=False)
+    priors: Priors = field(repr=False)
+    notes: tuple[str, ...] = ()
+
+    def predict(self, frame: pd.DataFrame) -> np.ndarray:
+        """The median sale price (r,) of each row."""
+        return np.exp(self.distribution(frame).median())
+
+    def predict_interval(self, frame: pd.DataFrame, level: float = 0.80) -> np.ndarray:
+        """Lowest and highest price (r, 2) of the central interval that holds `level` of such sales."""
+        if not 0 < level < 1:
+            raise BadQuestion(f"level is {level}; it must be between 0 and 1, such as 0.80.")
+        return np.exp(self.distribution(frame).interval(level))
+
+    def distribution(self, frame: pd.DataFrame) -> Mixture:
+        """The distribution of the log price of each row."""
+        S, own = self.likeness(frame)
+        with one_thread():
+            return predictive(self.pool, S, own)
+
+    def likeness(self, frame: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:
+        """Block by block, how alike each row is to the n fitted ones (K, r, n), and to itself (K, r)."""
+        coded = self.coding.code(frame)
+        return similarities(self.coding, coded, self.coded), own_similarity(self.coding, coded)
+
+    def weights(self, frame: pd.DataFrame) -> np.ndarray:
+        """How much each fitted sale counts in each row's estimate (r, n); rows sum to 1, some are negative."""
+        return sale_weights(self.pool.gaussian.mode, self.likeness(frame)[0])
+
+    def leave_one_out(self) -> LeftOut:
+        """Each fitted sale estimated from the others."""
+        return left_out(self.pool)
+
+    def blocks_left_out(self, blocks: int = 5) -> np.ndarray:
+        """Where each fitted row lies (n,) in its distribution from a fit to the other blocks of rows in order.
+
+        The strengths are found again without the block (in the leave-one-out they were chosen with the row in,
+        which makes few rows look better than new ones will); Gaussian member only, to take a third of the time.
+        """
+        n, pool = len(self.pool.y), self.pool
+        position = np.empty(n)
+        for block in np.array_split(np.arange(n), min(blocks, n)):
+            rest = np.setdiff1d(np.arange(n), block)
+            part = fit_pool(
+                pool.S[:, rest][:, :, rest],
+                pool.y[rest],
+                prior=self.priors.strengths(self.coding),
+                factors=len(self.coding.factors),
+                measures=len(self.coding.measures),
+                stretch=pool.stretch,
+                gaussian_only=True,
+            )
+            own = own_similarity(self.coding, self.coded.take(block))
+            told = predictive(part, pool.S[:, block][:, :, rest], own)
+            position[block] = told.share_below(pool.y[block])
+        return position
+
+    def effects(self, level: float = 0.95) -> pd.DataFrame:
+        """Each level's and each slope's effect on the price in per cent: feature, setting, sales, effect,
+        low, high. A level is compared with the average of the sales, everything else averaged over.
+        """
+        made = effects_table(self.pool.gaussian, self.coding, self.coded, level=level)
+        for name in ("effect", "low", "high"):
+            made[name] = 100 * np.expm1(made[name])
+        return made
+
+    def contributions(self, frame: pd.DataFrame, level: float = 0.80) -> pd.DataFrame:
+        """What each feature of one row adds, compared with the average sale: feature, effect, low, high (log).
+
+        The effects add up to the row's fitted log price less the average fitted log price of the sales.
+        """
+        row = self.coding.code(frame)
+        if len(row) != 1:
+            raise BadQuestion(
+                f"contributions are for one row at a time; there are {len(row)} here."
+            )
+        rows = []
+        for contrast in piece_contrasts(self.coding, self.coded, row):
+            found = evaluate(self.pool.gaussian, contrast, level=level)
+            rows.append((contrast.feature, found.effect, found.low, found.high))
+        return pd.DataFrame(rows, columns=["feature", "effect", "low", "high"])
+
+    def summary(self, level: float = 0.95) -> HedonicSummary:
+        """Every effect in per cent, the textbook regression's beside it."""
+        return summarise(self.pool, self.coding, self.coded, level=level, notes=self.notes)
+
+
+def fit_regression(
+    frame: pd.DataFrame,
+    prices: np.ndarray,
+    *,
+    factors: Sequence[str],
+    measures: Sequence[str],
+    cycles: Sequence[str] = (),
+    walks: Sequence[str] = (),
+    priors: Priors | None = None,
+    most_rows: int = MOST_SALES,
+) -> Regression:
+    """Fit on past sales: the named columns of `frame` (n rows) and sale prices (n,) above 0.
+
+    Beyond `most_rows` only the last ones are fitted; put the newest sales last. Raises TooFewSales (a
+    ValueError) under 5 rows and ValueError for prices that are not above 0.
+    """
+    if (prices <= 0).any():
+        raise ValueError(
+            f"y holds a sale price of {float(prices.min()):g}; every sale price must be above 0."
+        )
+    if len(prices) < FEWEST_SALES:
+        raise TooFewSales(
+            f"There are {len(prices)} sales (n_samples={len(prices)}); an estimate needs at least "
+            f"{FEWEST_SALES}."
+        )
+    notes = []
+    if len(prices) > most_rows:
+        notes.append(
+            f"only the newest {most_rows} of {len(prices)} sales are used; older ones tell little"
+        )
+        frame, prices = frame.iloc[-most_rows:], prices[-most_rows:]
+    priors = Priors() if priors is None else priors
+    coding = learn_coding(frame, factors=factors, measures=measures, cycles=cycles, walks=walks)
+    coded = coding.code(frame)
+    with one_thread():
+        pool = fit_pool(
+            similarities(coding, coded, coded, same=True),
+            np.log(prices),
+            prior=priors.strengths(coding),
+            factors=len(coding.factors),
+            measures=len(coding.measures),
+            stretch=priors.stretch,
+        )
+    if len(prices) < FEW_SALES:
+        notes.append(
+            f"only {len(prices)} sales: the ranges are wide, and one more sale can move them a good deal"
+        )
+    return Regression(coding, coded, pool, priors, tuple(notes))

@@ -1,0 +1,208 @@
+"""One line in the trade's own words -> one event, or what is missing; nothing is guessed.
+
+    ENTRY  =  WHAT NAME [AMOUNT] [cells] [at PLACE] [DAY] [: note]
+
+    bought A-113 for 80 furniture_type=dresser wood=oak yesterday
+    worked A-113 45 min sand                     cost A-113 12.50 paint
+    listed A-113 at 450                          marked down A-113 to 420
+    offer A-113 380                              offer refused A-113
+    deposit A-113 50                             backed out A-113 keeping 20
+    sold A-113 for 420 at the market yesterday   returned A-113 giving back 400
+    refund A-113 30: a scratch                   touch-up A-113 20 min
+
+A name of several words stands in quotes. DAY is today (when left out), yesterday, `3 days ago`, a weekday
+(the last one before today) or `on 2026-09-30`. Cells are any column of the record, as `wood=oak`; a value of
+several words stands in quotes. After a colon everything is a note. A word that has no place in this is
+refused, never skipped.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from fleetlib.base.errors import BadQuestion
+from fleetlib.base.money import format_money
+from fleetlib.records.columns import COLUMN, STEPS
+from fleetlib.records.log.apply_events import step_of
+from fleetlib.records.log.life import with_details
+from fleetlib.records.log.side_files import EVENTS, NEED_AMOUNT
+from fleetlib.records.parsing.amounts import read_hours, read_money
+
+_NOT_TYPED = ("undo", "timer_started", "timer_stopped")
+# The words an entry may begin with, longest first; the event's own name always does too.
+VERBS: dict[str, str] = {
+    "marked down": "asking_price",
+    "asking": "asking_price",
+    "asked": "asking_price",
+    "worked": "hours",
+    "spent": "cost",
+    "enquiry about": "enquiry",
+    "offer for": "offer",
+    "deposit on": "deposit",
+    "buyer backed out of": "backed_out",
+    "buyer backed out": "backed_out",
+    "backed out of": "backed_out",
+    "part refund": "refund",
+    "touch-up": "touch_up",
+    "taken off the market": "off_market",
+    "gave away": "given_away",
+    **{name.replace("_", " "): name for name in EVENTS if name not in _NOT_TYPED},
+}
+_ORDERED = sorted(VERBS, key=lambda v: -len(v))
+_WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_TIMED = ("hours", "touch_up")
+_TOKEN = re.compile(r"""[\w]+=(?:"[^"]*"|\S+)|"[^"]*"|\S+""")
+_BEFORE_AMOUNT = ("for", "at", "to", "of", "keeping", "giving", "back")
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One entry as understood, ready for `append_event`; `amount` is money or hours."""
+
+    on: date
+    piece: str
+    event: str
+    amount: float | None
+    note: str
+
+    def said(self, currency: str = "USD") -> str:
+        """The entry read back: `A-113: sold, $420.00, on Monday 2026-09-28 (channel=market)`."""
+        parts = [self.event.replace("_", " ")]
+        if self.amount is not None:
+            timed = self.event in _TIMED
+            parts.append(
+                f"{self.amount * 60:.0f} minutes"
+                if timed
+                else format_money(self.amount, currency, cents=True)
+            )
+        day = _WEEKDAYS[self.on.weekday()].capitalize()
+        note = f" ({self.note})" if self.note else ""
+        return f"{self.piece}: {', '.join(parts)}, on {day} {self.on}{note}"
+
+
+def read_entry(line: str, *, today: date, currency: str = "USD") -> Entry:
+    """The entry that `line` says; see the module. Raises BadQuestion, saying what is missing or not understood."""
+    body, _, note = _split_note(line)
+    text = " ".join(body.split())
+    if not text:
+        raise BadQuestion(
+            "The line is empty. Write it like: sold A-113 for 420 at the market yesterday"
+        )
+    verb = next((v for v in _ORDERED if re.match(rf"{re.escape(v)}(?!\S)", text.casefold())), "")
+    if not verb:
+        raise BadQuestion(
+            f'"{text.split()[0]}" begins no entry. Begin with one of: {", ".join(sorted(VERBS))}.'
+        )
+    event = VERBS[verb]
+    words = _TOKEN.findall(text[len(verb) :])
+    if not words:
+        raise BadQuestion(f'Which piece was {verb}? Write its name after "{verb}".')
+    piece = words.pop(0).strip('"')
+    if not piece or piece.casefold() in (*_BEFORE_AMOUNT, "today", "yesterday", "on"):
+        raise BadQuestion(f'The piece is missing: write its name after "{verb}".')
+    on, words = _day(words, today)
+    cells, words = _cells(words)
+    amount, words = _amount(words, event, currency)
+    if event in _TIMED or event == "cost":
+        step = " ".join(words)
+        if event == "hours" and words and not (len(words) == 1 and step_of(step) in STEPS):
+            raise BadQuestion(f'"{step}" is no step of the work. Use one of: {", ".join(STEPS)}.')
+        note, words = "; ".join(t for t in (step, note) if t), []
+    if words[:1] == ["at"] and event == "sold":
+        place = " ".join(w.strip('"') for w in words[1:] if w != "the")
+        if not place:
+            raise BadQuestion('"at" where? Write the place after it, or leave "at" out.')
+        cells["channel"], words = place, []
+    if words:
+        raise BadQuestion(
+            f'"{" ".join(words)}" has no place in a line about {verb}. A note goes after a colon, at the end.'
+        )
+    if amount is None and (event in NEED_AMOUNT or event == "sold"):
+        unit = "how long? Write 45 min or 1.5 h" if event in _TIMED else "the amount is missing"
+        raise BadQuestion(f"{piece} {verb}: {unit}. It is {EVENTS[event]}.")
+    if event == "bought" and "furniture_type" not in cells:
+        raise BadQuestion(f"{piece} bought: what is it? Add furniture_type=dresser, or what it is.")
+    return Entry(on, piece, event, amount, with_details(cells, note))
+
+
+def _split_note(line: str) -> tuple[str, str, str]:
+    at = re.search(r":(?:\s|$)", line)
+    return (line[: at.start()], ":", line[at.end() :].strip()) if at else (line, "", "")
+
+
+def _day(words: list[str], today: date) -> tuple[date, list[str]]:
+    low = [w.casefold() for w in words]
+    found: list[tuple[int, int, date]] = []
+    for i, word in enumerate(low):
+        if word in ("today", "yesterday"):
+            found.append((i, 1, today - timedelta(word == "yesterday")))
+        elif word in _WEEKDAYS:
+            back = (today.weekday() - _WEEKDAYS.index(word)) % 7 or 7
+            first = i - 1 if i and low[i - 1] in ("on", "last") else i
+            found.append((first, i - first + 1, today - timedelta(back)))
+        elif re.fullmatch(r"\d{4}-\d\d-\d\d", word):
+            first = i - 1 if i and low[i - 1] == "on" else i
+            try:
+                found.append((first, i - first + 1, date.fromisoformat(word)))
+            except ValueError:
+                raise BadQuestion(f'"{word}" is no day of the calendar.') from None
+        elif word == "ago" and i >= 2 and low[i - 1] in ("day", "days") and low[i - 2].isdigit():
+            found.append((i - 2, 3, today - timedelta(int(low[i - 2]))))
+    if len(found) > 1:
+        raise BadQuestion("The line names two days. Write one entry a line.")
+    if not found:
+        return today, words
+    first, count, on = found[0]
+    if on > today:
+        raise BadQuestion(f"{on} is still to come; today is {today}.")
+    return on, words[:first] + words[first + count :]
+
+
+def _cells(words: list[str]) -> tuple[dict[str, str], list[str]]:
+    cells: dict[str, str] = {}
+    rest = []
+    for word in words:
+        name, mark, value = word.partition("=")
+        if not mark:
+            rest.append(word)
+        elif name not in COLUMN or name in ("piece", "bought_on", "buy_price"):
+            raise BadQuestion(
+                f'"{name}" is no cell to fill in here. The cells are: {", ".join(COLUMN)}.'
+            )
+        elif name in cells:
+            raise BadQuestion(f"{name} is given twice.")
+        else:
+            cells[name] = value.strip('"')
+    return cells, rest
+
+
+def _amount(words: list[str], event: str, currency: str) -> tuple[float | None, list[str]]:
+    """The one amount, with the words that may lead it, and what is left."""
+    for i, word in enumerate(words):
+        if not re.search(r"\d", word):
+            continue
+        end = i + 1
+        if event in _TIMED:
+            while end < len(words) and re.fullmatch(
+                r"(?:[\d.:]*)(?:h|hr|hrs|hours?|m|min|mins|minutes?)", words[end].casefold()
+            ):
+                end += 1
+            typed = " ".join(words[i:end])
+            if not re.search(r"[a-z:]", typed.casefold()):
+                raise BadQuestion(f'"{typed}" of what? Write {typed} min or {typed} h.')
+            cell = read_hours([typed])[0]
+        else:
+            typed = word
+            cell = read_money([typed], currency=currency)[0]
+        if cell.refused or cell.value is None:
+            raise BadQuestion(f'"{typed}" {cell.why or "is no amount"}.')
+        first = i
+        while first and words[first - 1].casefold() in _BEFORE_AMOUNT:
+            first -= 1
+        rest = words[:first] + words[end:]
+        if event not in _TIMED and any(re.fullmatch(r"[^\w]?\d[\d.,]*", w) for w in rest):
+            raise BadQuestion("The line has two amounts. Write one entry a line.")
+        return float(cell.value), rest
+    return None, words

@@ -1,0 +1,315 @@
+"""The life of a piece in events.csv beyond one sale: bought, returned, backed out of, sold again.
+
+`bought` makes a piece that no row of flips.csv has. A sale that a return or a buyer who backed out ended is
+taken off the piece, which is for sale again, and kept in `ended` for the books: the takings stay in the
+period of the sale, the money given back counts in the period of the return.
+
+The note of an event may carry cells, as `wood=oak; width_in=60`: any column of `records/columns.py`.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.settings import Settings
+from fleetlib.records.cleaning.clean import CleanFlips, clean_table
+from fleetlib.records.columns import COLUMN, NAMES
+from fleetlib.records.files.reading import table_from_text
+from fleetlib.records.parsing.parsed import shown
+
+ENDED_COLUMNS = (
+    "piece", "sold_on", "sale_price", "selling_fees", "delivery_charged", "ended_on", "given_back", "how",
+)  # fmt: skip
+_SALE = ("sold_on", "sale_price", "selling_fees", "delivery_charged", "channel")
+_CENT = 0.005
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Lives:
+    """`flips` with the pieces that live only in events, `events` for laying over them, and what was found.
+
+    `ended`: a row a sale that ended (ENDED_COLUMNS; money, days). `refunded`: money given back on the sale that
+    stands, aligned with `flips`. `changes` and `questions` as in CleanFlips.
+    """
+
+    flips: pd.DataFrame = field(repr=False)
+    events: pd.DataFrame = field(repr=False)
+    ended: pd.DataFrame = field(repr=False)
+    changes: list[tuple[int, str, str, str, str]]
+    questions: list[tuple[int, str, str, str, str]]
+    notes: list[str]
+    refunded: pd.Series = field(repr=False)
+
+
+def details(note: object) -> dict[str, str]:
+    """The cells that a note carries: `wood=oak; under the bench` -> {"wood": "oak"}."""
+    found = {}
+    for part in str(note).split(";") if isinstance(note, str) else ():
+        name, mark, value = part.partition("=")
+        if mark and name.strip() in COLUMN and value.strip():
+            found[name.strip()] = value.strip()
+    return found
+
+
+def with_details(cells: Mapping[str, object], note: str = "") -> str:
+    """A note that carries `cells`; the opposite of `details`. A semicolon in a value becomes a comma."""
+    parts = [f"{k}={str(v).replace(';', ',')}" for k, v in cells.items() if str(v).strip()]
+    return "; ".join([*parts, *([note.replace(";", ",")] if note else [])])
+
+
+def live(flips: pd.DataFrame, events: pd.DataFrame, *, settings: Settings, as_of: date) -> Lives:
+    """Lay what was bought over `flips` and settle which sales stand; see Lives."""
+    work = _Lives(flips.copy(), settings, as_of)
+    work.bought(events[events["event"] == "bought"])
+    laid = work.sales(events)
+    made = pd.DataFrame(work.ended, columns=list(ENDED_COLUMNS))
+    kinds = dict.fromkeys(
+        ("sale_price", "selling_fees", "delivery_charged", "given_back"), "float64"
+    )
+    kinds |= {
+        "sold_on": "datetime64[ns]",
+        "ended_on": "datetime64[ns]",
+        "piece": "str",
+        "how": "str",
+    }
+    refunded = pd.Series(work.refunded, dtype="float64").reindex(work.flips.index, fill_value=0.0)
+    return Lives(
+        work.flips, laid, made.astype(kinds), work.changes, work.questions, work.notes, refunded
+    )
+
+
+class _Lives:
+    def __init__(self, flips: pd.DataFrame, settings: Settings, as_of: date) -> None:
+        self.flips: Any = flips
+        self.settings, self.as_of = settings, as_of
+        self.changes: list[tuple[int, str, str, str, str]] = []
+        self.questions: list[tuple[int, str, str, str, str]] = []
+        self.notes: list[str] = []
+        self.ended: list[tuple[Any, ...]] = []
+        self.refunded: dict[Any, float] = {}
+
+    def bought(self, events: pd.DataFrame) -> None:
+        """New rows for pieces that only events know; blanks of known ones filled, differences asked about."""
+        if events.empty:
+            return
+        rows = [
+            {**details(e.note), "piece": e.piece, "bought_on": e.on.date().isoformat(),
+             "buy_price": shown(float(e.amount)) if e.amount == e.amount else ""}
+            for e in _rows(events)
+        ]  # fmt: skip
+        kinds = dict(
+            zip(self.flips["piece"].str.casefold(), self.flips["furniture_type"], strict=True)
+        )
+        for row in rows:  # a row of flips.csv says what it is; the entry need not say it again
+            kind = kinds.get(row["piece"].casefold())
+            row.setdefault("furniture_type", kind if isinstance(kind, str) else "")
+        read = _cleaned(rows, self.settings, self.as_of)
+        for row in _rows(read.set_aside):
+            line = int(events["line"].iloc[int(row.line) - 2])
+            self.notes.append(f"events.csv line {line}: {row.reason} {row.remedy}")
+        clean = read.flips
+        line_of = events["line"].to_numpy()[clean["line"].to_numpy(int) - 2]
+        last = int(self.flips["line"].max()) if len(self.flips) else 1
+        clean = clean.assign(line=last + line_of)
+        known = self.flips["piece"].str.casefold()
+        names = clean["piece"].str.casefold()
+        twice = names.duplicated()
+        for name in clean["piece"][twice]:
+            self.notes.append(f'events.csv: "{name}" is bought twice; the first entry counts.')
+        for place in np.flatnonzero((names.isin(known) & ~twice).to_numpy()):
+            rows_of = self.flips.index[known == names.iloc[place]]
+            if len(rows_of) == 1:
+                self._same_piece(rows_of[0], clean.iloc[place])
+        new = clean[~names.isin(known) & ~twice]
+        if len(new):
+            self.notes.append(f"{len(new)} piece(s) are known from events.csv alone.")
+            # own columns of the person have no word about a piece they never typed
+            joined = new.reindex(columns=self.flips.columns)
+            self.flips = (
+                joined.astype(self.flips.dtypes.to_dict()).reset_index(drop=True)
+                if self.flips.empty
+                else pd.concat(
+                    [self.flips, joined.astype(self.flips.dtypes.to_dict())], ignore_index=True
+                )
+            )
+
+    def _same_piece(self, at: Any, said: Any) -> None:
+        for column in NAMES:
+            if column == "piece" or pd.isna(said[column]):
+                continue
+            own = self.flips.at[at, column]
+            if pd.isna(own):
+                self._set(at, column, said[column], "as bought, in events.csv")
+            elif own != said[column]:
+                self._ask(
+                    at, column,
+                    f"flips.csv says {_text(own)}, events.csv says {_text(said[column])}; flips.csv was kept. Empty "
+                    "the cell in flips.csv to use the event, or undo the event.",
+                )  # fmt: skip
+
+    def sales(self, events: pd.DataFrame) -> pd.DataFrame:
+        """The events with ended sales turned into days off the market; see `live`."""
+        made = events.copy()
+        given = made["event"].isin(
+            ["sold", "returned", "backed_out", "relisted", "refund", "asking_price"]
+        )
+        place_of: dict[str, list[Any]] = {}
+        for i, name in zip(self.flips.index, self.flips["piece"].str.casefold(), strict=True):
+            place_of.setdefault(name, []).append(i)
+        for name, theirs in made[given].groupby(made["piece"].str.casefold(), sort=False):
+            rows = place_of.get(str(name), [])
+            if len(rows) == 1:
+                self._sales_of(rows[0], theirs.sort_values(["on", "line"], kind="stable"), made)
+        return made[made["event"] != ""].reset_index(drop=True)
+
+    def _sales_of(self, at: Any, theirs: Any, made: Any) -> None:
+        sold: Any = None  # the index of the standing sale in `made`
+        refunded = 0.0
+        for i, e in theirs.iterrows():
+            if e["event"] == "sold":
+                if sold is not None:
+                    self._ask(
+                        at, "sold_on",
+                        f"events.csv says it sold on {_text(made.at[sold, 'on'])} and again on {_text(e['on'])}; the "
+                        "later one counts. Was it returned between? Then log the return on its day.",
+                    )  # fmt: skip
+                sold, refunded = i, 0.0
+            elif e["event"] == "asking_price":
+                self._cells(at, e, ("gut_price",))
+            elif e["event"] == "refund":
+                refunded += float(e["amount"])
+            elif e["event"] == "relisted":
+                if sold is not None:
+                    made.at[i, "event"] = ""
+                    self._ask(
+                        at, "sold_on",
+                        f"events.csv has it back on the market on {_text(e['on'])}, after it sold on "
+                        f"{_text(made.at[sold, 'on'])}; the sale counts. If it fell through, log it as returned or "
+                        "backed out.",
+                    )  # fmt: skip
+            elif self._end(at, sold, i, e, refunded, made):
+                sold, refunded = None, 0.0
+        if sold is not None or pd.notna(self.flips.at[at, "sale_price"]):
+            self.refunded[at] = refunded
+        if sold is not None:
+            self._cells(at, made.loc[sold], ("selling_fees", "delivery_charged", "channel"))
+
+    def _end(self, at: Any, sold: Any, i: Any, e: Any, refunded: float, made: pd.DataFrame) -> bool:
+        """End the standing sale at event `e`; True where there was one."""
+        typed = self.flips.loc[at, list(_SALE)]
+        if sold is not None:
+            sale = made.loc[sold]
+            cells = details(sale["note"])
+            fees, charged = (_number(cells.get(c)) for c in ("selling_fees", "delivery_charged"))
+            day, price = sale["on"], float(sale["amount"])
+            same = typed["sold_on"] == day or (
+                pd.isna(typed["sold_on"]) and abs(typed["sale_price"] - price) < _CENT
+            )
+            if np.isnan(price):
+                price = float(typed["sale_price"]) if same else np.nan
+            if same:
+                fees = fees if fees == fees else float(typed["selling_fees"])
+                charged = charged if charged == charged else float(typed["delivery_charged"])
+            made.at[sold, "event"] = "paused"
+        elif pd.notna(typed["sold_on"]) and typed["sold_on"] <= e["on"]:
+            same, day, price = True, typed["sold_on"], float(typed["sale_price"])
+            fees, charged = float(typed["selling_fees"]), float(typed["delivery_charged"])
+        elif e["event"] == "backed_out":
+            return False  # before any sale: only a deposit may be at stake, and the books have that
+        else:
+            self._ask(
+                at, "sold_on",
+                f"events.csv says it was returned on {_text(e['on'])}, but no sale before that day is known; the entry "
+                "was left out.",
+            )  # fmt: skip
+            return False
+        if same:
+            for column in _SALE:
+                if pd.notna(self.flips.at[at, column]):
+                    empty = (
+                        pd.NaT if column == "sold_on" else None if column == "channel" else np.nan
+                    )
+                    self._set(
+                        at, column, empty, f"the sale ended on {_text(e['on'])}, in events.csv"
+                    )
+        said, owed = float(e["amount"]), price - refunded
+        back = (
+            owed - np.nan_to_num(said)
+            if e["event"] == "backed_out"
+            else (owed if np.isnan(said) else said)
+        )
+        made.at[i, "event"] = "relisted"
+        if back < 0 or back > owed + np.nan_to_num(charged) + _CENT:
+            self._ask(
+                at, "sale_price",
+                f"events.csv has {shown(back)} given back on {_text(e['on'])} for a sale of {shown(price)}; is that "
+                "right?",
+            )  # fmt: skip
+        self.ended.append(
+            (self.flips.at[at, "piece"], day, price, fees, charged, e["on"], back, str(e["event"]))
+        )
+        return True
+
+    def _cells(self, at: Any, event: Any, columns: Sequence[str]) -> None:
+        """Fill in the cells that the note of `event` carries; a difference is asked about."""
+        for column, text in details(event["note"]).items():
+            if column not in columns:
+                continue
+            value: Any = text if column == "channel" else _number(text)
+            own = self.flips.at[at, column]
+            if pd.isna(own) and not pd.isna(value):
+                self._set(at, column, value, "in events.csv")
+            elif not pd.isna(value) and own != value:
+                self._ask(
+                    at,
+                    column,
+                    f"flips.csv says {_text(own)}, events.csv says {text}; flips.csv was kept.",
+                )
+
+    def _set(self, at: Any, column: str, value: Any, why: str) -> None:
+        was = self.flips.at[at, column]
+        self.changes.append((int(self.flips.at[at, "line"]), column, _text(was), _text(value), why))
+        self.flips.at[at, column] = value
+
+    def _ask(self, at: Any, column: str, question: str) -> None:
+        name = str(self.flips.at[at, "piece"])
+        value = _text(self.flips.at[at, column])
+        self.questions.append((int(self.flips.at[at, "line"]), name, column, value, question))
+        self.notes.append(f"{name}: {column}: {question}")
+
+
+def _cleaned(rows: list[dict[str, str]], settings: Settings, as_of: date) -> CleanFlips:
+    """The rows cleaned like any record."""
+    out = io.StringIO()
+    writer = csv.DictWriter(out, NAMES, restval="", lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    table = table_from_text(out.getvalue(), name="events.csv")
+    return clean_table(table, settings=settings, as_of=as_of)
+
+
+def _rows(frame: pd.DataFrame) -> Any:
+    return frame.itertuples(index=False)
+
+
+def _number(text: str | None) -> float:
+    try:
+        return float(text) if text else np.nan
+    except ValueError:
+        return np.nan
+
+
+def _text(value: Any) -> str:
+    if isinstance(value, pd.Timestamp):
+        return value.date().isoformat()
+    if value is None or (isinstance(value, float) and np.isnan(value)) or value is pd.NaT:
+        return ""
+    return value if isinstance(value, str) else shown(float(value))

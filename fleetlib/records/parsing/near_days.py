@@ -1,0 +1,160 @@
+"""Days told by the rest of their column: without a year, with the year first in two digits, or years off.
+
+The reaches are common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from datetime import date
+
+import numpy as np
+
+from fleetlib.records.parsing.dates import MONTHS, tidy
+from fleetlib.records.parsing.numbers import Cell, plain
+
+NEAR, AGREE, FAR = (
+    100,
+    365,
+    2900,
+)  # days: like its neighbours; neighbours alike; eight years off both
+_OLDEST = 15  # years: what a record is taken to reach back
+_YEAR_FIRST = re.compile(r"(\d\d)([-/.])(\d\d)\2(\d\d)")
+_SHORT = re.compile(r"\d{1,2}([-/.])\d{1,2}\1\d\d")
+_ISO = re.compile(r"\d{4}[-/.]\d{1,2}[-/.]\d{1,2}.*")
+_TWO = re.compile(r"(\d{1,2})[-/.](\d{1,2})\.?")
+_NAMED = re.compile(
+    rf"(?:(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[., ]+)?(?:(\d{{1,2}})(?:st|nd|rd|th)?[ -]({MONTHS})\.?|({MONTHS})\.?"
+    r"[ -](\d{1,2})(?:st|nd|rd|th)?)"
+)
+
+
+def year_first(texts: Sequence[str], cells: Sequence[Cell], *, as_of: date) -> list[Cell]:
+    """`cells` with 26-03-04 read as the year, month and day where nothing else fits the column.
+
+    It is read so where every short date of the column allows it and one of them allows nothing else, or others
+    are written 2026-03-04. One that is read over eight years ago but would be recent so is asked about.
+    """
+    bodies = [plain(t) for t in texts]
+    short = [i for i, b in enumerate(bodies) if _SHORT.fullmatch(b)]
+    found = {i: m for i in short if (m := _YEAR_FIRST.fullmatch(bodies[i]))}
+    days = {i: _day(2000 + int(m[1]), int(m[3]), int(m[4])) for i, m in found.items()}
+    made = list(cells)
+    if (
+        not short
+        or len(found) < len(short)
+        or any(d is None or not _believed(d, as_of) for d in days.values())
+    ):
+        return made
+    others = [
+        [_day(2000 + int(m[4]), *p) for p in ((int(m[1]), int(m[3])), (int(m[3]), int(m[1])))]
+        for m in found.values()
+    ]
+    only = any(not any(d is not None and _believed(d, as_of) for d in pair) for pair in others)
+    if only or any(_ISO.fullmatch(b) for b in bodies):
+        for i, day in days.items():
+            made[i] = Cell(str(day), "the year first")
+        return made
+    for i, day in days.items():
+        value = made[i].value
+        if (
+            value
+            and day
+            and (as_of - date.fromisoformat(str(value))).days > FAR > 4 * (as_of - day).days
+        ):
+            made[i] = Cell(None, f"could be {value} or {day}", True)
+    return made
+
+
+def by_near_days(
+    texts: Sequence[str], codes: np.ndarray, cells: Sequence[Cell], *, order: str, as_of: date
+) -> list[Cell]:
+    """`cells` with days without a year read where the rows above and below leave one, and days that lie over eight
+    years off both neighbours, which agree within a year, asked about."""
+    made = list(cells)
+    known = [
+        None if c.value is None else date.fromisoformat(str(c.value)).toordinal() for c in cells
+    ]
+    days = [known[k] for k in codes]
+    above, below = _nearest(days), _nearest(days[::-1])[::-1]
+    for k, cell in enumerate(cells):
+        body = tidy(plain(texts[k]))
+        rows = np.flatnonzero((codes == k) & bool(cell.refused or cell.value)).tolist()
+        if cell.refused and (pair := _month_day(body, order)):
+            years = {_year_of(*pair, [d for d in (above[i], below[i]) if d], as_of) for i in rows}
+            if len(years) == 1 and (year := years.pop()):
+                made[k] = Cell(str(date(year, *pair)), "the year of the rows around it")
+        elif cell.value is not None:
+            for i in rows:
+                a, b, own = above[i], below[i], days[i]
+                if (
+                    a
+                    and b
+                    and own
+                    and abs(a - b) <= AGREE
+                    and min(abs(own - a), abs(own - b)) >= FAR
+                ):
+                    years_off = round(min(abs(own - a), abs(own - b)) / 365.25)
+                    made[k] = Cell(None, f"is about {years_off} years off the rows around it", True)
+    return made
+
+
+def _nearest(days: Sequence[int | None]) -> list[int | None]:
+    """For each row the last known day before it."""
+    found: list[int | None] = []
+    last = None
+    for day in days:
+        found.append(last)
+        last = day or last
+    return found
+
+
+def _month_day(body: str, order: str) -> tuple[int, int] | None:
+    two, named = _TWO.fullmatch(body), _NAMED.fullmatch(body)
+    if named:
+        month = named[2] or named[3]
+        number = [
+            "jan",
+            "feb",
+            "mar",
+            "apr",
+            "may",
+            "jun",
+            "jul",
+            "aug",
+            "sep",
+            "oct",
+            "nov",
+            "dec",
+        ].index(month[:3]) + 1
+        return number, int(named[1] or named[4])
+    if not two:
+        return None
+    first, second = int(two[1]), int(two[2])
+    if first > 12 or (order == "day first" and second <= 12):
+        return second, first
+    return (first, second) if second > 12 or order == "month first" else None
+
+
+def _year_of(month: int, day: int, near: Sequence[int], as_of: date) -> int | None:
+    """The one year in which the day is near its neighbours; None where the number may itself be a year."""
+    if not near or any(abs(date.fromordinal(n).year % 100 - day) <= 1 for n in near):
+        return None
+    fits = []
+    for year in range(as_of.year - _OLDEST, as_of.year + 1):
+        found = _day(year, month, day)
+        if found and found <= as_of and all(abs(found.toordinal() - n) <= NEAR for n in near):
+            fits.append(year)
+    return fits[0] if len(fits) == 1 else None
+
+
+def _believed(day: date, as_of: date) -> bool:
+    return as_of.year - _OLDEST <= day.year and day <= as_of
+
+
+def _day(year: int, month: int, day: int) -> date | None:
+    try:
+        return date(year, month, day)
+    except ValueError:
+        return None

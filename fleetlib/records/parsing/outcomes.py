@@ -1,0 +1,39 @@
+"""Words in a cell of money or days that say what became of the piece: sold, left unsold, or on hand again.
+
+Common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+
+from fleetlib.records.parsing.numbers import plain
+
+SOLD, WITHDRAWN, UNSOLD = "sold", "withdrawn", "unsold"
+
+_SOLD = r"sold|yes|y|gone|traded|swapped|bartered"
+_WITHDRAWN = (
+    r"kept|keep|keeping|keeper|kept it|for us|donat(?:ed|ion)|gave|given|giving|gift(?:ed)?|free|freebie|scrapped"
+    r"|junked|trashed|dump(?:ed)?|curb(?:ed)?|kerb|tossed|thrown out|threw out|burn(?:ed|t)|parted out|withdrawn"
+)
+_UNSOLD = (
+    r"returned|return|refunded|fell through|sale fell through|fell thru|backed out|no sale|no|n|not sold|unsold|not yet"
+    r"|not listed|pending|on hold|available|still here|still have|for sale|listed"
+)
+_KINDS = tuple(
+    (re.compile(rf"(?:{words})(?:[ ,;:!.(-][^\d]*)?"), said)
+    for words, said in ((_UNSOLD, UNSOLD), (_WITHDRAWN, WITHDRAWN), (_SOLD, SOLD))
+)
+_PRICE_TOO = re.compile(r"\d")
+
+
+def outcome_said(text: str) -> str | None:
+    """ "sold", "withdrawn" or "unsold" where `text` says so and holds no number, else None.
+
+    >>> outcome_said("Gave to my sister"), outcome_said("fell through"), outcome_said("380")
+    ('withdrawn', 'unsold', None)
+    """
+    body = plain(text)
+    if not body or _PRICE_TOO.search(body):
+        return None
+    return next((said for pattern, said in _KINDS if pattern.fullmatch(body)), None)

@@ -1,0 +1,171 @@
+"""What people write around an amount of money: doubt, counts, what was asked before, delivery on top.
+
+A phrase is taken apart only where one reading is left; ranges and sums of unlike things stay whole, and are
+then refused as no amount. Common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+from fleetlib.records.parsing.counts import COUNT_WORD, MOST_IN_A_SET, count_named
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """A typed amount taken apart; every amount still as text.
+
+    `amount` is the price itself; `before` what was asked before it, `charge` what was paid for delivery on top,
+    `less` what comes off `amount`; `times` multiplies it (4 x 45); `count` is the number of pieces named;
+    `each` says that it is the price of one piece of the row's lot; `said` what was taken off or taken as doubt.
+    """
+
+    amount: str
+    before: str = ""
+    charge: str = ""
+    less: str = ""
+    times: float = 1.0
+    count: float | None = None
+    each: bool = False
+    said: str = ""
+
+    @property
+    def parts(self) -> tuple[str, str, str, str]:
+        """The amounts as text: amount, before, charge, less."""
+        return self.amount, self.before, self.charge, self.less
+
+
+_A = r"[$€£]? ?\d[\d.,']*(?: \d{3}(?!\d))?(?: ?k\b| ?grand\b)?(?: ?[$€£]|,-)?"
+_DOUBT_FRONT = re.compile(
+    r"^(?:[~≈?]|(?:i think|think|maybe|about|abt\.?|approx\.?|approximately|circa|ca\.?|c\.|around|roughly|say"
+    r"|est\.?)(?=[ \d$€£])) ?(?=[ \d$€£])"
+)
+_DOUBT_BEHIND = re.compile(
+    r"(?<=[\w$€£.]) ?(?:[?!*]+|\(\?\)|-?ish|\(-?ish\)|\+ ?/ ?-|,? ?(?:or so|i think|i guess|maybe|approx\.?|est\.?"
+    r"|\(est\.?\)|\(approx\.?\)))$"
+)
+_PLAIN_BEHIND = re.compile(
+    r"(?<=[\w$€£.\"']) ?[(,]? ?(?:o\.?b\.?o\.?|or best offer|or nearest offer|o\.?n\.?o\.?|firm|neg\.?|negotiable"
+    r"|cash|pd\.?|paid(?: in full)?|final|total|in total|all in|after haggling|by (?:transfer|card|check|cheque))[)]?$"
+)
+_PLAIN_FRONT = re.compile(
+    r"^(?:sold(?: for| at| @)?|got|paid|cash|price|total|final|now)[: ]+(?=[$€£]? ?\d)"
+)
+_WRAPPED = re.compile(r"^(?:=|'|\"|\*+)(?=[$€£]?\d)|(?<=\d)(?:\"|'|\*+|/-)$")
+_ASKED = (
+    r"(?:asked|asking|ask|was|orig(?:inally|inal)?\.?|(?:down |reduced )?from|listed(?: at| for)?)"
+)
+_NOW = (
+    r"(?:now|->|→|=>|>>?|took|got|sold(?: for| at)?"
+    r"|(?:down|dropped|reduced|lowered|marked down|came down|went) to)"
+)
+_DELIVERY = (
+    r"(?:for )?(?:del\.?|deliv\.?|delivery|shipping|drop ?off|haul(?:ing)?)(?: fee| charge)?"
+)
+_BEFORE = (
+    re.compile(rf"(?P<amount>{_A})[,;]? ?\(?{_ASKED}:? ?(?P<before>{_A})\)?"),
+    re.compile(
+        rf"(?:{_ASKED}:? ?)?(?P<before>{_A})[,;]? ?{_NOW}:? ?(?P<amount>{_A})(?: firm| final)?"
+    ),
+    re.compile(rf"{_ASKED}:? ?(?P<before>{_A})[,;]? (?P<amount>{_A}) now"),
+)
+_CHARGED = re.compile(rf"(?P<amount>{_A}) ?(?:\+|plus|&|and) ?(?P<charge>{_A}) ?{_DELIVERY}")
+_WITHIN = re.compile(
+    rf"(?P<amount>{_A}) ?\(?(?:incl\.?|including|inc\.?) ?(?P<charge>{_A}) ?{_DELIVERY}\)?"
+)
+_LESS = re.compile(rf"(?P<amount>{_A}) (?:less|minus) (?P<less>{_A})(?: (?:off )?for [a-z ]+)?")
+_DEPOSIT = (
+    re.compile(rf"{_A} (?:deposit|down)[,;]? (?P<amount>{_A}) (?:in )?total"),
+    re.compile(rf"(?P<amount>{_A}) \({_A} deposit(?: paid)?\)"),
+)
+_EACH = re.compile(rf"(?P<amount>{_A}) ?/? ?(?:each|ea\.?|apiece|a ?piece|per piece)")
+_TIMES = re.compile(
+    r"(?P<count>[1-9]\d?) ?(?:x|\*|@|at) ?(?P<amount>[$€£]? ?\d[\d.,]*)(?: ?/? ?(?:each|ea\.?|apiece|per piece))?"
+)
+_TIMES_BEHIND = re.compile(r"(?P<amount>[$€£]? ?\d[\d.,]*) ?(?:x|\*) ?(?P<count>[1-9]\d?)")
+_SET = (
+    re.compile(rf"(?P<count>{COUNT_WORD}) for (?:the )?(?P<amount>{_A})"),
+    re.compile(
+        rf"(?P<amount>{_A}) ?(?:for|/(?!\d)) ?(?:the |all |a )?(?P<count>{COUNT_WORD}|both|pr\.?|set|lot)"
+    ),
+    re.compile(rf"(?P<amount>{_A}) (?:the )?(?P<count>pair|pr\.?)"),
+    re.compile(rf"(?P<amount>{_A}) \((?:the |a )?(?P<count>pair|pr\.?)\)"),
+    re.compile(rf"(?P<amount>{_A})/? ?(?:set|lot) ?(?:of )?\(?(?P<count>\d\d?)\)?"),
+    re.compile(rf"(?P<amount>{_A}) \((?:set|lot) of (?P<count>{COUNT_WORD})\)"),
+    re.compile(rf"(?:set|lot|pair) ?(?:of )?\(?(?P<count>\d\d?)\)? (?P<amount>{_A})"),
+)
+_SHORT = re.compile(r"(?P<n>\d+(?:[.,]\d+)?) ?(?:k|grand)\b")
+
+
+def phrase_of(body: str) -> Phrase:
+    """`body`, a text made plain, taken apart; where nothing is known around it, the amount alone.
+
+    >>> phrase_of("sold 380 (asked 450)")
+    Phrase(amount='380', before='450', charge='', less='', times=1.0, count=None, each=False, said='')
+    >>> phrase_of("4 x 45").times
+    4.0
+    """
+    body, said = without_doubt(_WRAPPED.sub("", _WRAPPED.sub("", body)))
+    for pattern in (*_BEFORE, _CHARGED, _WITHIN, _LESS, *_DEPOSIT):
+        match = pattern.fullmatch(body)
+        if match:
+            found = {k: _written_out(v) for k, v in match.groupdict().items() if v}
+            less = found["charge"] if pattern is _WITHIN else found.get("less", "")
+            return Phrase(**(found | {"less": less}), said=said)  # type: ignore[arg-type]
+    each = _EACH.fullmatch(body)
+    if each and not _TIMES.fullmatch(body):
+        return Phrase(_written_out(each["amount"]), each=True, said=said)
+    times = _times(body)
+    if times is not None:
+        return replace(times, said=said)
+    for pattern in _SET:
+        match = pattern.fullmatch(body)
+        count = count_named(match["count"].rstrip(".")) if match else None
+        if match and (count is None or 2 <= count <= MOST_IN_A_SET):
+            return Phrase(_written_out(match["amount"]), count=count, said=said)
+    return Phrase(_written_out(body), said=said)
+
+
+def without_doubt(body: str) -> tuple[str, str]:
+    """`body`, a text made plain, without the words that say nothing of its number, and a sentence on them."""
+    said: list[str] = []
+    while True:
+        for pattern, why in _TAKEN_OFF:
+            shorter = pattern.sub("", body, count=1).strip()
+            if shorter != body:
+                off = body.replace(shorter, "", 1).strip(" ,()")
+                said.append(why or f'"{off}" taken off')
+                body = shorter
+                break
+        else:
+            return body, "; ".join(dict.fromkeys(said))
+
+
+_TAKEN_OFF = (
+    (_DOUBT_FRONT, "an approximate amount, taken as written"),
+    (_DOUBT_BEHIND, "in doubt or approximate, taken as written"),
+    (_PLAIN_BEHIND, ""),
+    (_PLAIN_FRONT, ""),
+)
+
+
+def _times(body: str) -> Phrase | None:
+    """`4 x 45` and `45 x 4`, a count and the price of one; None where it is neither."""
+    for pattern in (_TIMES, _TIMES_BEHIND):
+        match = pattern.fullmatch(body)
+        if not match:
+            continue
+        count, one = float(match["count"]), float(re.sub(r"[^\d.]", "", match["amount"]) or 0)
+        if 2 <= count <= MOST_IN_A_SET and count < one:
+            return Phrase(match["amount"].strip(), times=count, count=count)
+    return None
+
+
+def _written_out(amount: str) -> str:
+    """`1.2k` as 1200; any other text as it is."""
+    match = _SHORT.search(amount)
+    if not match:
+        return amount.strip().rstrip(",")
+    value = f"{float(match['n'].replace(',', '.')) * 1000:.2f}".removesuffix(".00")
+    return (amount[: match.start()] + value + amount[match.end() :]).strip()

@@ -1,0 +1,123 @@
+"""One piece, one story: everything known of it in the order of the days, and what contradicts what.
+
+`piece` says what happened, `price --piece` what to ask, `today` what is due.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import pandas as pd
+
+from fleetlib.base.money import format_money
+from fleetlib.records.columns import COLUMNS
+from fleetlib.records.folder import Records
+from fleetlib.records.parsing.parsed import shown
+from fleetlib.records.piece import piece_named
+from fleetlib.shown.markup import escape, notes_html, table_html, text_notes, text_table, wrap
+
+_DAYS = {
+    "bought_on": ("bought", "buy_price"),
+    "listed_on": ("listed", "asking_price"),
+    "sold_on": ("sold", "sale_price"),
+    "withdrawn_on": ("withdrawn", ""),
+}
+_WORD = {"asking_price": "asked", "paused": "off market", "relisted": "back on market"}
+_TIMED = ("hours",)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class PieceStory:
+    """The story of one piece. table: on, what, amount (money or hours, as text), note, from (the file).
+
+    `known` holds the other cells (what, value); `contradictions` what the person is asked about.
+    """
+
+    piece: str
+    status: str
+    table: pd.DataFrame = field(repr=False)
+    known: pd.DataFrame = field(repr=False)
+    contradictions: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        parts = [f"{self.piece} ({self.status})", text_table(self.table), text_table(self.known)]
+        if self.contradictions:
+            parts.append("What contradicts what:\n" + text_notes(self.contradictions))
+        return "\n\n".join([*parts, text_notes(self.notes)]).strip()
+
+    def _repr_html_(self) -> str:
+        asked = f"<p>What contradicts what:</p>{notes_html(self.contradictions)}"
+        return wrap(
+            f"<p>{escape(self.piece)} ({escape(self.status)})</p>",
+            table_html(self.table),
+            table_html(self.known),
+            asked if self.contradictions else "",
+            notes_html(self.notes),
+        )
+
+
+def story(records: Records, name: str) -> PieceStory:
+    """The story of the piece called `name`. Raises UnknownPiece, naming the nearest ones."""
+    piece_named(records.flips, name)
+    key = name.strip().casefold()
+    at = records.flips["piece"].str.casefold() == key
+    row: Any = records.flips[at].iloc[0]
+    currency = records.settings.currency
+    events = _rows(records.logged, key)
+    told: list[tuple[pd.Timestamp, int, str, str, str, str]] = []
+    logged = {(e.event, e.on) for e in events}
+    for order, (column, (what, price)) in enumerate(_DAYS.items()):
+        event = "asking_price" if what == "listed" else what
+        if pd.isna(row[column]) or (event, row[column]) in logged:
+            continue  # what both files say is told once
+        amount = row[price] if price else float("nan")
+        money = "" if pd.isna(amount) else format_money(float(amount), currency, cents=True)
+        told.append((row[column], order, what, money, "", records.name))
+    for e in events:
+        amount = ""
+        if e.amount == e.amount:
+            timed = e.event in _TIMED
+            amount = (
+                f"{e.amount:.2f} h"
+                if timed
+                else format_money(float(e.amount), currency, cents=True)
+            )
+        note = e.note if isinstance(e.note, str) else ""
+        what = _WORD.get(e.event, e.event.replace("_", " "))
+        told.append((e.on, 10 + int(e.line), what, amount, note, f"events.csv line {e.line}"))
+    for a in _rows(records.advice_log, key):
+        money = "" if pd.isna(a.asking_price) else format_money(float(a.asking_price), currency)
+        told.append((a.date, 10**9, "advice saved", money, "", f"advice_log.csv line {a.line}"))
+    told.sort(key=lambda t: t[:2])
+    table = pd.DataFrame(
+        [(on.date().isoformat(), *rest) for on, _, *rest in told],
+        columns=["on", "what", "amount", "note", "from"],
+    )
+    cells = [
+        (c.name.replace("_", " "), row[c.name] if c.is_text else shown(float(row[c.name])))
+        for c in COLUMNS
+        if c.kind != "date" and c.name != "piece" and pd.notna(row[c.name])
+    ]
+    asked = _rows(records.questions, key)
+    notes = (
+        [f"{int(at.sum())} rows have this name; this is the first."] if int(at.sum()) > 1 else []
+    )
+    notes.append(
+        f"What happened is here; what to ask: fleetlib price --piece {name}; what is due: fleetlib today."
+    )
+    return PieceStory(
+        piece=str(row["piece"]),
+        status=str(row["status"]),
+        table=table,
+        known=pd.DataFrame(cells, columns=["what", "value"]).astype("str"),
+        contradictions=tuple(f"{q.column}: {q.question}" for q in asked),
+        notes=tuple(notes),
+    )
+
+
+def _rows(table: pd.DataFrame, key: str) -> list[Any]:
+    """The rows of `table` about the piece whose name is `key` in small letters."""
+    mine = table["piece"].astype("str").str.casefold() == key
+    return list(table[mine].itertuples(index=False))

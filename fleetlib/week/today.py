@@ -1,0 +1,286 @@
+"""What is due today: offers that wait, markdowns, pieces past their plan, the next work, missing entries."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from pathlib import Path
+
+import pandas as pd
+
+from fleetlib.base.money import format_money
+from fleetlib.fits import Fits
+from fleetlib.pay.work_order import what_next
+from fleetlib.plan.markdown_plan import MarkdownPlan
+from fleetlib.plan.markdowns import plan
+from fleetlib.records.piece import Piece, piece_from_row
+from fleetlib.shown.markup import escape, notes_html, table_html, text_notes, text_table, wrap
+
+# The order in which things are told, with the heading of each.
+_HEADINGS = {
+    "offer": "An offer waits for your answer",
+    "markdown": "Come down today",
+    "past plan": "Past the end of its plan",
+    "work": "Work on next",
+    "entry": "The records wait for",
+}
+_DUE = ["kind", "since", "piece", "what", "do"]
+_CARDS = [
+    "piece",
+    "what",
+    "status",
+    "ask_now",
+    "ask",
+    "lowest_offer",
+    "next_date",
+    "next_price",
+    "ends_on",
+    "days",
+]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Today:
+    """What is due on `as_of`.
+
+    table   one row a thing to do, the most pressing first: kind (offer, markdown, past plan, work, entry), since
+            (the day it fell due), piece, what (the piece in words), do (what to do, in a sentence)
+    cards   one row a piece on hand: piece, what, status, ask_now and ask (money: in force, and by the plan),
+            lowest_offer (money), next_date, next_price, ends_on, days (on the market)
+    plans   the plan of each of them, in the same order
+    """
+
+    as_of: date
+    currency: str
+    table: pd.DataFrame = field(repr=False)
+    cards: pd.DataFrame = field(repr=False)
+    plans: tuple[MarkdownPlan, ...] = field(default=(), repr=False)
+    notes: tuple[str, ...] = field(default=(), repr=False)
+
+    def parts(self) -> list[tuple[str, pd.DataFrame]]:
+        """Heading and rows (since, piece, what, do) of each kind of thing that is due."""
+        return [
+            (heading, shown)
+            for kind, heading in _HEADINGS.items()
+            if len(shown := self.table.loc[self.table["kind"] == kind, ["piece", "what", "do"]])
+        ]
+
+    def shown_cards(self) -> pd.DataFrame:
+        """The pieces on hand as printed."""
+        t = self.cards
+
+        def money(column: str) -> list[str]:
+            return [format_money(v, self.currency) if v == v else "-" for v in t[column]]
+
+        steps = zip(t["next_date"], money("next_price"), strict=True)
+        return pd.DataFrame(
+            {
+                "piece": t["piece"],
+                "what": t["what"],
+                "ask": money("ask"),
+                "lowest offer": money("lowest_offer"),
+                "next": [f"{p} on {_day(d)}" if pd.notna(d) else "-" for d, p in steps],
+            }
+        )
+
+    def _heading(self) -> str:
+        return f"Today, {self.as_of.strftime('%A')} {_day(self.as_of)}"
+
+    def _nothing(self) -> str:
+        return "Nothing is due." if self.table.empty else ""
+
+    def __str__(self) -> str:
+        parts = [self._heading(), *filter(None, [self._nothing()])]
+        for heading, rows in self.parts():
+            said = [
+                f"{r.piece!s}, {r.what!s}: {r.do!s}" if r.piece else str(r.do)
+                for r in rows.itertuples()
+            ]
+            parts.append(f"{heading}\n{text_notes(said)}")
+        if len(self.cards):
+            parts.append(f"On hand\n\n{text_table(self.shown_cards())}")
+        return "\n\n".join([*parts, *filter(None, [text_notes(self.notes)])])
+
+    def _repr_html_(self) -> str:
+        due = [table_html(rows, caption=heading, stacks=True) for heading, rows in self.parts()]
+        cards = (
+            [table_html(self.shown_cards(), caption="On hand", stacks=True)]
+            if len(self.cards)
+            else []
+        )
+        none = f"<p>{escape(self._nothing())}</p>" if self.table.empty else ""
+        return wrap(none, *due, *cards, notes_html(self.notes), heading=self._heading())
+
+    def card_facts(self) -> list[dict[str, str]]:
+        """Each piece on hand as name and value pairs in words, for the page: name, what, ask, offer, later."""
+        shown = self.shown_cards()
+        return [
+            {
+                "name": str(r["piece"]),
+                "what": str(r["what"]),
+                "ask": str(r["ask"]),
+                "offer": str(r["lowest offer"]),
+                "later": "" if r["next"] == "-" else str(r["next"]),
+            }
+            for _, r in shown.iterrows()
+        ]
+
+
+def today(fits: Fits, *, last_backup: date | None = None, backups_wanted: bool = False) -> Today:
+    """What is due on the records' day, most pressing first. Writes nothing.
+
+    A markdown is due by the plan last saved for the piece where there is one, else by today's plan. With
+    `backups_wanted` a reminder is given where `last_backup` is older than a month or there is none.
+    """
+    flips, as_of, currency = fits.records.flips, fits.records.as_of, fits.settings.currency
+    on_hand = flips[flips["status"].isin(["listed", "in work"])]
+    due: list[tuple[str, date, str, str, str]] = []
+    cards: list[dict[str, object]] = []
+    plans: list[MarkdownPlan] = []
+    saved = _saved_steps(fits.records.advice_log)
+    for _, row in on_hand.iterrows():
+        piece, status = piece_from_row(row), str(row["status"])
+        made = plan(fits, piece, alternatives=False)
+        plans.append(made)
+        cards.append(_card(piece, status, made, row))
+        if status == "listed":
+            due += _of_listing(
+                piece, made, saved.get(str(piece.piece).casefold(), []), as_of, currency
+            )
+    if (on_hand["status"] == "in work").any():
+        due += _next_work(fits, as_of)
+    due += _entries(fits, as_of)
+    if backups_wanted and (last_backup is None or as_of - last_backup > timedelta(days=31)):
+        since = "the last is of " + _day(last_backup) if last_backup else "there is none yet"
+        due.append(("entry", as_of, "", "", f"a backup of this folder ({since}): fleetlib backup"))
+    order = list(_HEADINGS)
+    due.sort(key=lambda d: (order.index(d[0]), d[1]))
+    return Today(
+        as_of=as_of,
+        currency=currency,
+        table=pd.DataFrame(due, columns=_DUE),
+        cards=pd.DataFrame(cards, columns=_CARDS),
+        plans=tuple(plans),
+    )
+
+
+def _card(piece: Piece, status: str, made: MarkdownPlan, row: pd.Series) -> dict[str, object]:
+    steps = made.table
+    later = steps.iloc[1] if len(steps) > 1 else None
+    days = row.get("days_listed")
+    return {
+        "piece": piece.piece,
+        "what": _in_words(piece),
+        "status": status,
+        "ask_now": float("nan") if made.ask_now is None else made.ask_now,
+        "ask": float(steps["asking_price"].iloc[0]),
+        "lowest_offer": float(steps["lowest_offer"].iloc[0]),
+        "next_date": pd.NaT if later is None else pd.Timestamp(later["from_date"]),
+        "next_price": float("nan") if later is None else float(later["asking_price"]),
+        "ends_on": made.ends_on,
+        "days": float(days) if pd.notna(days) else float("nan"),
+    }
+
+
+def _of_listing(
+    piece: Piece,
+    made: MarkdownPlan,
+    saved: list[tuple[date, float, date]],
+    as_of: date,
+    currency: str,
+) -> list[tuple[str, date, str, str, str]]:
+    """What is due for one piece on the market: an offer's answer, a markdown, the end of its plan."""
+    name, what = str(piece.piece), _in_words(piece)
+    found: list[tuple[str, date, str, str, str]] = []
+    if made.offer is not None:
+        found.append(("offer", as_of, name, what, str(made.offer)))
+    ask_now = made.ask_now
+    begun = [step for step in saved if step[0] <= as_of]
+    if begun and begun[-1][2] <= as_of:
+        ends = begun[-1][2]
+        salvage = format_money(made.salvage, currency)
+        said = f"its plan ended on {_day(ends)}; plan it anew, or let it go for about {salvage}"
+        found.append(("past plan", ends, name, what, said))
+    elif made.take_salvage_now:
+        salvage = format_money(made.salvage, currency)
+        found.append(
+            ("past plan", as_of, name, what, f"let it go for what it brings, about {salvage}")
+        )
+    elif ask_now is not None:
+        since, price = (
+            (begun[-1][0], begun[-1][1])
+            if begun
+            else (as_of, float(made.table["asking_price"].iloc[0]))
+        )
+        if price < ask_now:
+            late = f" (due since {_day(since)})" if since < as_of else ""
+            new, old = format_money(price, currency), format_money(ask_now, currency)
+            found.append(("markdown", since, name, what, f"from {old} to {new}{late}"))
+    return found
+
+
+def _saved_steps(log: pd.DataFrame) -> dict[str, list[tuple[date, float, date]]]:
+    """The steps (from, ask, end of the plan) of the advice last saved for each piece, by its name in small letters."""
+    steps: dict[str, list[tuple[date, float, date]]] = {}
+    for row in log.sort_values("date", kind="stable").itertuples():
+        try:
+            read = json.loads(str(row.plan))
+            whole = [(date.fromisoformat(s["from_date"]), float(s["asking_price"])) for s in read]
+            ends = date.fromisoformat(read[-1]["by_date"])
+        except (ValueError, TypeError, KeyError, IndexError):
+            continue
+        steps[str(row.piece).casefold()] = [(day, ask, ends) for day, ask in whole]
+    return steps
+
+
+def _next_work(fits: Fits, as_of: date) -> list[tuple[str, date, str, str, str]]:
+    order = what_next(fits)
+    if order.table.empty:
+        return []
+    first = order.shown().iloc[0]
+    left = order.table["hours_left"].iloc[0]
+    said = f"about {left:.1f} hours left" if left == left else "it brings most of what waits"
+    return [("work", as_of, str(first["piece"]), str(first["what"]), said)]
+
+
+def _entries(fits: Fits, as_of: date) -> list[tuple[str, date, str, str, str]]:
+    """What the records lack that an answer needs."""
+    flips = fits.records.flips
+    checks = (
+        ((flips["status"] == "sold") & flips["sale_price"].isna(), "what it sold for"),
+        ((flips["status"] == "in work") & flips["hours"].isna(), "the hours worked so far"),
+        ((flips["status"] == "listed") & flips["asking_price"].isna(), "its asking price"),
+        ((flips["status"] == "listed") & flips["listed_on"].isna(), "the day it was listed"),
+    )
+    found: list[tuple[str, date, str, str, str]] = []
+    for mask, lacks in checks:
+        for _, row in flips[mask].iterrows():
+            found.append(("entry", as_of, str(row["piece"]), str(row["furniture_type"]), lacks))
+    asked = len(fits.records.questions)
+    if asked:
+        found.append(
+            (
+                "entry",
+                as_of,
+                "",
+                "",
+                f"answers to {asked} questions about what you typed: fleetlib check",
+            )
+        )
+    return found
+
+
+def _in_words(piece: Piece) -> str:
+    return " ".join(str(w).replace("_", " ") for w in (piece.wood, piece.furniture_type) if w)
+
+
+def _day(day: date | pd.Timestamp) -> str:
+    return f"{day:%b} {day.day}, {day:%Y}"
+
+
+def photo_of(folder: Path, name: str) -> Path | None:
+    """The photograph `photos/NAME.jpg` of a piece in the shop folder, or None."""
+    place = folder / "photos"
+    found = [place / f"{name}{end}" for end in (".jpg", ".jpeg", ".JPG", ".png")]
+    return next((p for p in found if "/" not in name and "\\" not in name and p.is_file()), None)

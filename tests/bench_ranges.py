@@ -1,0 +1,195 @@
+"""Whether price ranges hold what they say through the whole path: a spreadsheet in, an answer out.
+
+    python -m tests.bench_ranges                          # 4 shops a world and size, some minutes on one core
+    python -m tests.bench_ranges --shops 20 --runs FILE   # also writes every single run
+
+Each run draws a shop whose truth is known (`WORLDS`; drawn by rules of our own, no source), writes its sales to
+a CSV, reads it as the person's record, fits, and prices 60 pieces listed on that day that sell after their own
+time. Held: the share of their sale prices in the 80% range; said: the share the kit states of its own sales;
+score: the interval score of the log price (Gneiting & Raftery 2007, J. Am. Stat. Assoc. 102: 359-378, eq. 43);
+bias: mean of log mid less mean of log price, so that the luck of 60 draws (about .03) is still in it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.price.features import model_columns
+from fleetlib.price.fit import PriceFit, fit_prices, inside_when_refitted
+from fleetlib.records.folder import read_records
+
+AS_OF = date(2026, 9, 30)
+SIZES = (15, 25, 40, 60, 120, 250)
+ASKED = 60
+KINDS = ("dresser", "desk", "bookcase", "nightstand", "sideboard", "armchair", "wardrobe", "bench")
+WOODS = ("oak", "pine", "walnut", "maple", "cherry", "mahogany")
+FINISHES = ("oil", "paint", "varnish", "wax")
+STYLES = ("farmhouse", "mid-century", "victorian", "colonial")
+BUILDS = ("solid", "veneer", "laminate")
+
+
+@dataclass(frozen=True)
+class World:
+    """What is true of one kind of shop; sds and effects on log price."""
+
+    name: str
+    effects: float = 1.0  # of type .45, wood .2, finish .1
+    side: float = 0.05  # sd of style and construction, and what a step of grade brings
+    elasticity: float = 0.45
+    noise: float = 0.25
+    unequal: float = 0.0  # sd between types of log noise
+    heavy: bool = False
+    bad: float = 0.0  # share of prices half or double
+    twins: float = 0.0  # share of sales in pairs that share .9 of their noise's variance
+    drift: float = 0.0
+    fell: float = 0.0  # log price step a year ago
+    season: float = 0.0
+
+
+WORLDS = (
+    World("base"),
+    World("side columns matter", side=0.2),
+    World("effects doubled", effects=2.0),
+    World("effects halved", effects=0.5),
+    World("size says nothing", elasticity=0.0),
+    World("size says all", elasticity=1.0),
+    World("unequal noise", unequal=0.6),
+    World("heavy tails", heavy=True),
+    World("bad prices", bad=0.05),
+    World("twins", twins=0.6),
+    World("drift 3%, season 15%", drift=0.03, season=0.15),
+    World("drift 15%", drift=0.15),
+    World("break of a quarter", fell=-0.25),
+)
+
+
+def draw_shop(world: World, n: int, rng: np.random.Generator) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """`n` sales of three years, and `ASKED` pieces with the price each will bring, as a person writes them."""
+    m = n + ASKED
+    effects = {
+        name: dict(zip(words, rng.normal(0, sd, len(words)), strict=True))
+        for name, words, sd in (
+            ("furniture_type", KINDS, 0.45 * world.effects),
+            ("wood", WOODS, 0.2 * world.effects),
+            ("finish", FINISHES, 0.1 * world.effects),
+            ("style", STYLES, world.side),
+            ("construction", BUILDS, world.side),
+        )
+    }
+    made = pd.DataFrame(
+        {
+            k: rng.choice(list(v), m, p=rng.dirichlet(np.full(len(v), 2.0)))
+            for k, v in effects.items()
+        }
+    )
+    made["width_in"] = rng.uniform(18, 66, m).round()
+    made["depth_in"] = rng.uniform(12, 24, m).round()
+    made["height_in"] = rng.uniform(24, 60, m).round()
+    made["grade"] = rng.integers(1, 6, m)
+    made["year_made"] = rng.integers(1890, 1985, m)
+    days = np.maximum(rng.exponential(32, m).round(), 1)
+    ago = np.r_[rng.integers(0, 3 * 365, n), -days[n:]]
+    if world.twins:
+        for i in range(0, n - 1, 2):  # a pair alike in all the record holds, sold one by one
+            if rng.random() < world.twins:
+                made.loc[i + 1] = made.loc[i]
+                ago[i + 1] = max(ago[i] - rng.integers(0, 30), 0)
+    louder = dict(zip(KINDS, rng.normal(0, world.unequal, len(KINDS)), strict=True))
+    sd = world.noise * np.exp(made["furniture_type"].map(louder).to_numpy(float))
+    e = rng.standard_t(3, m) / np.sqrt(3) if world.heavy else rng.normal(size=m)
+    if world.twins:
+        alike = (made.iloc[1:].to_numpy() == made.iloc[:-1].to_numpy()).all(axis=1)
+        second = np.flatnonzero(alike) + 1
+        e[second] = np.sqrt(0.9) * e[second - 1] + np.sqrt(0.1) * e[second]
+        known = rng.choice(n, ASKED // 2)  # half of the pieces asked about are of a lot sold before
+        made.iloc[n : n + ASKED // 2] = made.iloc[known].to_numpy()
+        e[n : n + ASKED // 2] = np.sqrt(0.9) * e[known] + np.sqrt(0.1) * e[n : n + ASKED // 2]
+    day = pd.Timestamp(AS_OF) - pd.to_timedelta(ago, unit="D")
+    cuft = (made["width_in"] * made["depth_in"] * made["height_in"] / 1728).to_numpy(float)
+    log_price = 5.4 + world.elasticity * np.log(cuft / 20) + world.side * (made["grade"] - 3)
+    log_price += sum(made[k].map(v) for k, v in effects.items())
+    log_price += -world.drift * ago / 365.25 + world.fell * (ago < 365)
+    log_price += world.season * np.sin(2 * np.pi * np.asarray(day.day_of_year) / 365.25)
+    log_price = log_price.to_numpy(float) + sd * e
+    wrong = rng.random(m) < world.bad * (np.arange(m) < n)
+    log_price += np.where(wrong, np.log(2) * rng.choice([-1, 1], m), 0.0)
+    made["listed_on"] = (day - pd.to_timedelta(days, unit="D")).strftime("%Y-%m-%d")
+    made["sold_on"] = day.strftime("%Y-%m-%d")
+    made["sale_price"] = np.exp(log_price).round()
+    made.insert(0, "piece", [f"P-{i}" for i in range(m)])
+    return made.iloc[:n], made.iloc[n:]
+
+
+def fitted(sales: pd.DataFrame) -> PriceFit:
+    """The price model of sales written to a CSV and read as a person's record."""
+    with tempfile.TemporaryDirectory() as folder:
+        sales.to_csv(Path(folder) / "flips.csv", index=False)
+        return fit_prices(read_records(folder, as_of=AS_OF).flips, as_of=AS_OF)
+
+
+def priced(fit: PriceFit, pieces: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:
+    """Median log price (r,) and the ends (r, 2) of the 80% range of pieces listed today."""
+    columns = model_columns(pieces, as_of=fit.as_of, days=fit.reference_days, sold_on=fit.sale_day)
+    told = fit.regressor.distribution(columns)
+    return told.median(), told.interval(0.80)
+
+
+def run(world: World, n: int, number: int) -> dict[str, object]:
+    """One shop: held, said, score, bias."""
+    key = [WORLDS.index(world), n, number]
+    sales, pieces = draw_shop(world, n, np.random.default_rng(key))
+    fit = fitted(sales)
+    middle, ends = priced(fit, pieces)
+    y = np.log(pieces["sale_price"].to_numpy(float))
+    below, above = np.maximum(ends[:, 0] - y, 0), np.maximum(y - ends[:, 1], 0)
+    return {
+        "world": world.name,
+        "n": n,
+        "shop": number,
+        "held": float(np.mean((below == 0) & (above == 0))),
+        "said": inside_when_refitted(fit) / len(fit.sales),
+        "score": float(np.mean(ends[:, 1] - ends[:, 0] + 10 * (below + above))),
+        "bias": float(np.mean(middle - y)),
+    }
+
+
+def by(runs: pd.DataFrame, *names: str) -> pd.DataFrame:
+    """Means and their standard errors over shops."""
+    held = runs.groupby(list(names), sort=False)
+    made = held[["held", "said", "bias"]].mean()
+    made["score"] = np.exp(
+        np.log(runs["score"]).groupby([runs[k] for k in names], sort=False).mean()
+    )
+    made["held_error"] = held["held"].sem()
+    made["shops"] = held.size()
+    return made.round(3)
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Measure and print."""
+    asked = argparse.ArgumentParser(description="Measure whether price ranges hold what they say.")
+    asked.add_argument("--shops", type=int, default=4)
+    asked.add_argument("--first-shop", type=int, default=0)
+    asked.add_argument("--sizes", nargs="*", type=int, default=list(SIZES))
+    asked.add_argument("--runs", type=Path, help="also write every single run to this CSV")
+    given = asked.parse_args(arguments)
+    rows = []
+    for number in range(given.first_shop, given.first_shop + given.shops):
+        for n in given.sizes:
+            rows += [run(world, n, number) for world in WORLDS]
+            if given.runs:
+                pd.DataFrame(rows).to_csv(given.runs, index=False)
+    runs = pd.DataFrame(rows)
+    print(by(runs, "n").to_string(), by(runs, "world").to_string(), sep="\n\n")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,211 @@
+"""A whole life of a piece by lines alone; the grammar's refusals; one story; nothing dropped in silence."""
+
+from datetime import date
+
+import pytest
+
+from fleetlib.base.errors import BadQuestion, CannotSave
+from fleetlib.base.kit import demo_folder
+from fleetlib.books.accounts import accounts
+from fleetlib.cli import main
+from fleetlib.desk.export import export
+from fleetlib.desk.logging_lines import inbox, log_entry
+from fleetlib.desk.start import start_shop
+from fleetlib.records.folder import read_records
+from fleetlib.records.log.append import append_event
+from fleetlib.records.log.grammar import read_entry
+from fleetlib.week.piece import story
+
+TODAY = date(2026, 6, 30)  # a Tuesday
+LIFE = [
+    'bought A-1 for 80 furniture_type=dresser wood=oak width_in=50 on 2026-01-05',
+    "worked A-1 6 h sand on 2026-01-09",
+    "cost A-1 12.50 paint on 2026-01-09",
+    "finished A-1 on 2026-01-20",
+    "listed A-1 at 450 gut_price=430 on 2026-02-01",
+    "marked down A-1 to 430 on 2026-02-20",
+    "offer A-1 380 on 2026-03-01",
+    "offer refused A-1 on 2026-03-01",
+    "sold A-1 for 420 selling_fees=21 on 2026-03-20",
+    "returned A-1 on 2026-04-10",
+    "sold A-1 for 380 at the market on 2026-05-02",
+]  # fmt: skip
+
+
+@pytest.fixture
+def shop(tmp_path, monkeypatch):
+    place = tmp_path / "shop"
+    start_shop(place)
+    monkeypatch.chdir(place)
+    (place / "settings.toml").write_text("as_of = 2026-06-30\ndelivery_cost = 0\n")
+    return place
+
+
+def _log(shop, *lines):
+    for line in lines:
+        assert main(["log", line, "--yes", "--in", str(shop)]) == 0
+
+
+def _records(shop):
+    return read_records(shop, as_of=TODAY)
+
+
+def _quarter(records, first, last):
+    return accounts(records, start=first, end=last)
+
+
+def test_a_whole_life_by_lines_alone_and_the_books_of_both_quarters(shop):
+    _log(shop, *LIFE)
+    records = _records(shop)
+    assert records.questions.empty
+    row = records.flips.iloc[0]
+    assert (row["status"], row["sale_price"], row["buy_price"], row["hours"]) == (
+        "sold",
+        380,
+        80,
+        6,
+    )
+    assert (row["furniture_type"], row["wood"], row["width_in"]) == ("dresser", "oak", 50)
+    assert (row["asking_price"], row["last_asking_price"], row["gut_price"]) == (450, 430, 430)
+    assert row["channel"] == "market"
+    first = _quarter(records, date(2026, 1, 1), date(2026, 3, 31))
+    second = _quarter(records, date(2026, 4, 1), TODAY)
+    assert first.value("profit") == 420 - 21 - 92.5
+    assert second.value("profit") == 380 - 420  # 92.50 came back and left again
+    assert first.stock.reconciled
+    assert second.stock.reconciled
+
+
+def test_the_story_tells_every_day_once_and_in_order(shop, capsys):
+    _log(shop, *LIFE)
+    told = story(_records(shop), "a-1")
+    assert told.table["what"].tolist() == [
+        "bought", "hours", "cost", "finished", "asked", "asked", "offer", "offer refused", "sold", "returned", "sold",
+    ]  # fmt: skip
+    assert told.table["on"].is_monotonic_increasing
+    assert main(["piece", "A-1", "--in", str(shop)]) == 0
+    assert "returned" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("line", "missing"),
+    [
+        ("sold A-1 at the market yesterday", "amount is missing"),
+        ("sold for 420", "piece is missing"),
+        ("sold", "Which piece"),
+        ("flogged A-1 for 420", "begins no entry"),
+        ("sold A-1 for 420 or 430", "two amounts"),
+        ("sold A-1 for 420 yesterday on 2026-06-01", "two days"),
+        ("sold A-1 for 420 on 2026-07-01", "still to come"),
+        ("sold A-1 for 420 on 2026-02-30", "no day of the calendar"),
+        ("sold A-1 for 420 happily", "has no place"),
+        ("worked A-1 45 sand", "Write 45 min or 45 h"),
+        ("worked A-1 45 min juggling", "no step of the work"),
+        ("bought A-1 for 80", "what is it"),
+        ("bought A-1 for 80 colour=red", "no cell to fill in"),
+        ("", "line is empty"),
+    ],
+)
+def test_a_line_with_something_missing_is_refused_with_what(line, missing):
+    with pytest.raises(BadQuestion, match=missing):
+        read_entry(line, today=TODAY)
+
+
+def test_days_names_and_notes_are_read_as_written():
+    entry = read_entry('sold "oak hutch" for $1,420.50 at the market yesterday: cash', today=TODAY)
+    assert (entry.piece, entry.amount, entry.on) == ("oak hutch", 1420.5, date(2026, 6, 29))
+    assert entry.note == "channel=market; cash"
+    assert read_entry("finished A on Monday", today=TODAY).on == date(2026, 6, 29)
+    assert read_entry("finished A tuesday", today=TODAY).on == date(2026, 6, 23)
+    assert read_entry("worked A 45 min sand 3 days ago", today=TODAY).on == date(2026, 6, 27)
+    assert read_entry("worked A 1.5 h sand", today=TODAY).amount == 1.5
+    assert read_entry("backed out A keeping 20", today=TODAY).amount == 20
+
+
+def test_nothing_is_written_unasked_or_to_the_demo(shop, capsys, monkeypatch):
+    _log(shop, LIFE[0])
+    before = (shop / "events.csv").read_bytes()
+    monkeypatch.setattr("builtins.input", lambda _: "n")
+    assert main(["log", "sold A-1 for 420", "--in", str(shop)]) == 0
+    assert main(["log", "sold A-9 for 420", "--yes", "--in", str(shop)]) == 2
+    assert "no piece called" in capsys.readouterr().err
+    assert (shop / "events.csv").read_bytes() == before
+    demo = read_records(demo_folder())
+    name = demo.flips["piece"].iloc[0]
+    with pytest.raises(CannotSave, match="demo"):
+        log_entry(demo, read_entry(f"finished {name}", today=demo.as_of))
+
+
+def test_an_unknown_event_word_is_kept_said_and_changes_nothing(shop):
+    _log(shop, *LIFE[:5])
+    before = _records(shop).flips
+    with (shop / "events.csv").open("a") as stream:
+        stream.write("2026-03-01,A-1,varnished_twice,,\n")
+    after = _records(shop)
+    assert after.flips.equals(before)
+    assert after.other_set_aside["value"].tolist() == ["varnished_twice"]
+    assert "changes nothing" in after.other_set_aside["remedy"].iloc[0]
+
+
+def test_a_relisting_after_a_sale_is_asked_about_and_the_sale_counts(shop):
+    _log(shop, *LIFE[:9])
+    append_event(shop, on=date(2026, 4, 1), piece="A-1", event="relisted")
+    records = _records(shop)
+    assert records.flips["status"].tolist() == ["sold"]
+    assert "after it sold" in records.questions["question"].iloc[0]
+
+
+def test_what_both_files_say_counts_once_and_a_difference_is_asked(tmp_path):
+    (tmp_path / "flips.csv").write_text(
+        "piece,furniture_type,bought_on,buy_price,sale_price\nA-1,desk,2026-01-05,80,\n"
+    )
+    append_event(
+        tmp_path, on=date(2026, 1, 5), piece="a-1", event="bought", amount=90, note="wood=oak"
+    )
+    records = _records(tmp_path)
+    assert len(records.flips) == 1
+    assert records.flips["wood"].tolist() == ["oak"]
+    assert records.flips["buy_price"].tolist() == [80]
+    assert records.questions["column"].tolist() == ["buy_price"]
+    assert "80" in story(records, "A-1").contradictions[0]
+
+
+def test_a_return_of_a_sale_typed_into_the_record_reopens_it(tmp_path):
+    (tmp_path / "flips.csv").write_text(
+        "piece,furniture_type,bought_on,buy_price,sold_on,sale_price\nA-1,desk,2026-01-05,80,2026-03-01,200\n"
+    )
+    append_event(tmp_path, on=date(2026, 4, 5), piece="A-1", event="returned")
+    records = _records(tmp_path)
+    assert records.flips["sale_price"].isna().all()
+    assert records.ended["given_back"].tolist() == [200]
+    second = _quarter(records, date(2026, 4, 1), TODAY)
+    assert second.value("profit") == -200 + 80
+
+
+def test_the_inbox_is_offered_once_and_never_rewritten(shop):
+    _log(shop, *LIFE[:5])
+    text = "offer A-1 380\noffer A-1 380\nsold the blue one\n"
+    (shop / "inbox.txt").write_text(text)
+    lines = inbox(_records(shop))
+    assert [x.entry is not None for x in lines] == [True, True, False]
+    assert (
+        "no piece called" in lines[2].why or "no place" in lines[2].why or "amount" in lines[2].why
+    )
+    log_entry(_records(shop), lines[0].entry)
+    assert [x.line for x in inbox(_records(shop))] == [2, 3]
+    assert (shop / "inbox.txt").read_text() == text
+
+
+@pytest.mark.parametrize("whole", [True, False])
+def test_an_export_opened_as_a_shop_is_the_same_shop(shop, tmp_path, whole):
+    if whole:
+        _log(shop, *LIFE)
+    records = _records(shop) if whole else read_records(demo_folder())
+    written = export(records, tmp_path / "out")
+    again = read_records(tmp_path / "out" / "shop", as_of=records.as_of)
+    columns = [c for c in records.flips.columns if c != "line"]
+    assert again.flips[columns].equals(records.flips[columns])
+    assert again.ended.equals(records.ended)
+    assert {p.name for p in written} >= {"shop.xlsx", "flips.csv", "flips.schema.json"}
+    with pytest.raises(CannotSave, match="already"):
+        export(records, tmp_path / "out")

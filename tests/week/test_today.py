@@ -1,0 +1,140 @@
+"""What is due today, from a small folder whose answer is known."""
+
+import base64
+import io
+import re
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+import fleetlib as fl
+from fleetlib.base.kit import demo_folder
+from fleetlib.desk.pages import save_advice, save_today
+from fleetlib.shop import Shop
+from fleetlib.week.today import today
+
+HEAD = "piece,furniture_type,wood,asking_price,listed_on,sale_price,sold_on,hours,gut_price\n"
+SOLD = "".join(
+    f"S{i},{kind},oak,{300 + 10 * i},2026-0{1 + i % 6}-05,{280 + 10 * i},"
+    f"2026-0{1 + i % 6}-25,{5 + i % 3},{300 + 10 * i}\n"
+    for i, kind in enumerate(["dresser", "desk", "hutch"] * 4)
+)
+
+
+def _shop(folder: Path, rows: str, events: str = "") -> Shop:
+    folder.mkdir()
+    (folder / "flips.csv").write_text(HEAD + SOLD + rows, encoding="utf-8")
+    (folder / "settings.toml").write_text("as_of = 2026-09-30\n", encoding="utf-8")
+    if events:
+        (folder / "events.csv").write_text(
+            "on,piece,event,amount,note\n" + events, encoding="utf-8"
+        )
+    return fl.open_shop(folder)
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Shop:
+    rows = (
+        "L1,dresser,oak,400,2026-09-20,,,,390\n"
+        "W1,desk,oak,,,,,,200\n"
+        "N1,hutch,oak,,2026-08-01,,2026-09-01,4,\n"
+    )
+    return _shop(tmp_path_factory.mktemp("t") / "shop", rows, "2026-09-29,L1,offer,150,\n")
+
+
+def _of(found: object, kind: str) -> list[str]:
+    rows = found.table[found.table["kind"] == kind]  # type: ignore[attr-defined]
+    return [f"{r.piece}: {r.do}" for r in rows.itertuples()]
+
+
+def test_an_offer_comes_first_and_is_answered(shop: Shop) -> None:
+    found = shop.today()
+    assert found.table["kind"].iloc[0] == "offer"
+    assert _of(found, "offer")[0].startswith("L1: An offer of $150: ")
+
+
+def test_unfinished_work_and_missing_entries_are_named(shop: Shop) -> None:
+    found = shop.today()
+    assert _of(found, "work")[0].startswith("W1: ")
+    assert "W1: the hours worked so far" in _of(found, "entry")
+    assert set(found.cards["piece"]) >= {"L1", "W1"}
+
+
+def test_a_saved_markdown_falls_due_on_its_day_and_is_called_late_after_it(tmp_path: Path) -> None:
+    shop = _shop(tmp_path / "shop", "L1,dresser,oak,400,2026-08-20,,,,390\n")
+    log = tmp_path / "shop" / "advice_log.csv"
+    plan = (
+        '[{""from_date"":""2026-08-21"",""asking_price"":400},'
+        '{""from_date"":""2026-09-25"",""asking_price"":360,""by_date"":""2027-01-01""}]'
+    )
+    log.write_text(
+        "date,piece,low,mid,high,level,days_listed,gut_price,asking_price,floor,expected_net,expected_days,plan\n"
+        f'2026-08-21,L1,300,350,420,0.8,25,390,400,100,330,40,"{plan}"\n',
+        encoding="utf-8",
+    )
+    shop.reread()
+    assert _of(shop.today(), "markdown") == ["L1: from $400 to $360 (due since Sep 25, 2026)"]
+    (tmp_path / "shop" / "events.csv").write_text(
+        "on,piece,event,amount,note\n2026-09-26,L1,asking_price,360,\n"
+    )
+    shop.reread()
+    assert _of(shop.today(), "markdown") == []
+    log.write_text(log.read_text().replace("2027-01-01", "2026-09-29"), encoding="utf-8")
+    shop.reread()
+    assert _of(shop.today(), "past plan")[0].startswith("L1: its plan ended on Sep 29, 2026")
+
+
+def test_nothing_due_is_said(tmp_path: Path) -> None:
+    found = _shop(tmp_path / "shop", "").today()
+    assert "Nothing is due." in str(found)
+    assert "Nothing is due." in found._repr_html_()
+
+
+def test_a_backup_older_than_a_month_is_asked_for(shop: Shop) -> None:
+    old = today(shop.fits, last_backup=date(2026, 8, 1), backups_wanted=True)
+    assert any(
+        "a backup of this folder (the last is of Aug 1, 2026)" in e for e in _of(old, "entry")
+    )
+    fresh = today(shop.fits, last_backup=date(2026, 9, 15), backups_wanted=True)
+    assert not any("backup" in e for e in _of(fresh, "entry"))
+
+
+def test_the_page_carries_a_photograph_without_its_place(tmp_path: Path) -> None:
+    from PIL import Image
+
+    shop = _shop(tmp_path / "shop", "L1,dresser,oak,400,2026-09-20,,,,390\n")
+    (tmp_path / "shop" / "photos").mkdir()
+    tagged = Image.Exif()
+    tagged[0x0110] = "CAMERA-XYZ"
+    Image.new("RGB", (1200, 900), (120, 80, 40)).save(
+        tmp_path / "shop" / "photos" / "L1.jpg", exif=tagged
+    )
+    save_advice(shop.fits, shop.piece("L1"), tmp_path / "out")
+    page, dates = save_today(shop.fits, tmp_path / "out")
+    text = page.read_text(encoding="utf-8")
+    data = base64.b64decode(re.search(r"data:image/jpeg;base64,([^\"]+)", text)[1])  # type: ignore[index]
+    assert b"CAMERA-XYZ" not in data
+    assert max(Image.open(io.BytesIO(data)).size) == 480
+    assert 'href="advice-L1.html"' in text
+    assert not re.search(r"https?://", text)
+    assert dates.name == "shop.ics"
+
+
+def test_one_calendar_holds_every_plan_once_however_often_it_is_made(tmp_path: Path) -> None:
+    import icalendar
+    import vobject
+
+    shop = fl.open_shop(demo_folder())
+    _, dates = save_today(shop.fits, tmp_path)
+    first = dates.read_bytes()
+    read = icalendar.Calendar.from_ical(first)
+    events = list(read.walk("VEVENT"))
+    ids = [str(e["uid"]) for e in events]
+    assert len(ids) == len(set(ids)) >= len(shop.today().cards)
+    assert all(e.walk("VALARM") for e in events)
+    assert any("A-234, oak hutch: ask" in str(e["summary"]) for e in events)
+    other = vobject.readOne(first.decode("utf-8"))
+    assert sorted(e.uid.value for e in other.vevent_list) == sorted(ids)
+    save_today(shop.fits, tmp_path)
+    assert dates.read_bytes() == first
