@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import hashlib
 import os
 import re
 import tempfile
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from fleetlib.base.errors import CannotSave
 
 LOCK = ".fleetlib-lock"  # the kit's own empty file; the system lets go of it when a process dies
+MADE = (
+    ".fleetlib-made"  # lists the tables written into a folder, so that they can be told from yours
+)
 MOST_WAIT = 60.0  # seconds for another window to finish writing a line or a page
 _LOOK_AT = 4096  # bytes at the start of a file that tell whether it is one of ours
 _HALF_MADE = re.compile(r"\.fleetlib-(\d+)-.*\.part")
@@ -106,6 +110,45 @@ def write_whole(
         _remove(temporary)
         raise
     return target
+
+
+def write_own(folder: str | Path, files: Mapping[str, str]) -> list[Path]:
+    """Write `files` (text by name) into `folder`; a file that is there is replaced only if it is as this wrote it.
+
+    What was written is told by a list in the folder (its name is MADE): a line a file, its SHA-256 and name.
+    Returns the paths. Raises CannotSave before anything is written where one would be refused.
+    """
+    place = Path(folder)
+    data = {name: text.encode("utf-8", "replace") for name, text in files.items()}
+    listed = _listed(place)
+    for name in data:
+        if is_there(place / name) and (_mark(_content(place / name)), name) not in listed:
+            raise CannotSave(
+                f"{place / name} is already there, and is yours or was changed since it was written, so it is not "
+                "overwritten. Name another folder; nothing was written."
+            )
+    made = {(_mark(content), name) for name, content in data.items()}
+    kept = {(mark, name) for mark, name in listed if is_there(place / name)}
+    write_whole(place / MADE, "".join(f"{m}  {n}\n" for m, n in sorted(made | kept)))
+    return [write_whole(place / name, content) for name, content in data.items()]
+
+
+def _listed(place: Path) -> set[tuple[str, str]]:
+    if not is_there(place / MADE):
+        return set()
+    lines = _content(place / MADE).decode("utf-8", "replace").splitlines()
+    return {(mark, name) for mark, gap, name in (line.partition("  ") for line in lines) if gap}
+
+
+def _content(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as problem:
+        raise CannotSave(f"{path} cannot be read: {why(problem)}.") from problem
+
+
+def _mark(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()
 
 
 def _refuse_what_is_there(target: Path, replace: bool, over: tuple[bytes, ...]) -> None:
