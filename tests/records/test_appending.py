@@ -13,6 +13,7 @@ import pytest
 from fleetlib.base import saving
 from fleetlib.base.errors import BadQuestion, CannotSave
 from fleetlib.base.settings import Settings
+from fleetlib.records.files.reading import table_from_text
 from fleetlib.records.files.safe_csv import guarded, without_guard
 from fleetlib.records.log.append import append_event, append_rows
 from fleetlib.records.log.side_files import SideFile, read_events
@@ -210,3 +211,33 @@ def test_a_day_that_would_not_count_is_refused(tmp_path: Path) -> None:
     with pytest.raises(BadQuestion, match="2026-10-01 lies after 2026-09-30"):
         append_event(tmp_path, on=date(2026, 10, 1), piece="A-1", event="sold", amount=5)
     assert not (tmp_path / "events.csv").exists()
+
+
+def test_a_log_in_a_form_of_another_program_is_said_until_it_is_written_anew(
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "events.csv"
+    for data, form in (
+        ((HEAD + FIRST).encode("cp1252"), "Windows text"),
+        ((HEAD + FIRST).encode("utf-16"), "UTF-16"),
+        ((HEAD + FIRST).replace("\n", "\r").encode(), "with old line ends"),
+    ):
+        path.write_bytes(data)
+        assert any(form in note and "writes it anew" in note for note in read(tmp_path).notes)
+        append_event(tmp_path, on=DAY, piece="A-1", event="enquiry")
+        assert not any("anew" in note for note in read(tmp_path).notes)
+
+
+@pytest.mark.parametrize("after", [1, 3, 5])
+def test_rows_of_old_line_ends_among_others_are_rows(after: int) -> None:
+    rows = [f'A-{n},dresser,200,"said ""no"", {n}"' for n in range(6)]
+    ends = ["\n"] * after + ["\r"] * (6 - after)
+    text = "piece,furniture_type,sale_price,notes\n"
+    text += "".join(r + e for r, e in zip(rows, ends, strict=True))
+    table = table_from_text(text, name="flips.csv")
+
+    assert len(table.lines) == 6
+    quoted = table_from_text(
+        'piece,type,notes\nA-1,desk,"two\rlines"\nA-2,desk,one\n', name="flips.csv"
+    )
+    assert len(quoted.lines) == 2

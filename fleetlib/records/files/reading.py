@@ -144,13 +144,18 @@ class Rows:
     notes: list[str]
 
 
-def read_rows(path: Path) -> Rows:
-    """All records of a delimited file, with the line each begins on."""
+def read_rows(path: Path, *, grows: bool = False) -> Rows:
+    """All records of a delimited file, with the line each begins on; `grows`: it is one that rows are added to."""
     data = path.read_bytes()
     if len(data) > MOST_BYTES:
         raise BadRecords(f"{path.name} is {len(data) / 1e6:,.0f} MB, which is too much to read.")
     _refuse_other_formats(data, path)
     text, notes = decode(data, name=path.name)
+    if grows and data and not in_our_form(data):
+        notes.append(
+            f"{path.name} was left by another program in a form of its own ({_form(data)}). All of it is read; the "
+            "next entry that is logged first writes it anew, whole, as UTF-8."
+        )
     text = one_break(text)
     head, mark = first_line(text)
     lines = Lines(text)
@@ -172,21 +177,44 @@ def read_rows(path: Path) -> Rows:
     return made
 
 
-def one_break(text: str, *, always: bool = False) -> str:
-    """`text` with LF for its line breaks where they are lone CRs (old Mac); `always`: for every break.
+def in_our_form(data: bytes) -> bool:
+    """UTF-8, with or without a mark at the start, and no line ends but LF and CRLF."""
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError:
+        return False
+    return "\0" not in text and one_break(text) is text
 
-    They are where the first line ends on one, or where they outnumber the LFs.
+
+def _form(data: bytes) -> str:
+    if b"\0" in data:
+        return "UTF-16"
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError:
+        return "Windows text"
+    return "with old line ends"
+
+
+def one_break(text: str) -> str:
+    """`text` with LF for its line breaks where they are lone CRs (old Mac).
+
+    Where the first line ends on a CR, or they outnumber the LFs, each of them is a line break; else each right
+    after a quoted cell, so that no row is taken for a part of the note before it.
     """
     if "\r" not in text:
         return text
-    if not always:
-        lone = text.count("\r") - text.count("\r\n")
-        first = re.search(r"\r\n?|\n", text.lstrip("\r\n"))
-        if not lone or not ((first and first.group() == "\r") or lone > text.count("\n")):
-            return text
-    return text.replace("\r\n", "\n").replace("\r", "\n")
+    lone = text.count("\r") - text.count("\r\n")
+    if not lone:
+        return text
+    first = re.search(r"\r\n?|\n", text.lstrip("\r\n"))
+    if (first and first.group() == "\r") or lone > text.count("\n"):
+        return text.replace("\r\n", "\n").replace("\r", "\n")
+    made = _QUOTED.sub(lambda m: m[1] + "\n" if m[2] else m[1], text)
+    return text if made == text else made
 
 
+_QUOTED = re.compile(r'((?:(?<=[,;\t|\r\n])|\A)"[^"]*(?:""[^"]*)*"(?=[,;\t|\r\n]|\Z))(\r(?!\n))?')
 _SEP = re.compile(r'"?sep=(.)"?[,;\t|]*')
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -17,7 +16,7 @@ from fleetlib.base.errors import BadQuestion, CannotSave, MissingRecords
 from fleetlib.base.saving import add_bytes, is_there, locked, why, write_whole
 from fleetlib.base.settings import Settings, read_settings
 from fleetlib.base.unseen import named
-from fleetlib.records.files.reading import decode, first_line, one_break, torn
+from fleetlib.records.files.reading import decode, first_line, in_our_form, one_break, torn
 from fleetlib.records.files.safe_csv import csv_cells
 from fleetlib.records.files.splitting import BROKE_OFF
 from fleetlib.records.log.side_files import (
@@ -254,8 +253,8 @@ def _existing(path: Path, columns: Sequence[str]) -> tuple[list[str], str, str]:
             f"{path.name} has no column {', '.join(absent)}, so nothing can be added. Its first line must be: "
             f"{','.join(columns)}"
         )
-    if not _in_our_form(data):
-        text = one_break(text, always=True)
+    if not in_our_form(data):
+        text = one_break(text)
         write_whole(path, text)
     if text.endswith("\n"):
         return headings, mark, ""
@@ -264,15 +263,6 @@ def _existing(path: Path, columns: Sequence[str]) -> tuple[list[str], str, str]:
         return headings, mark, "\n"
     open_quote, cells = missing
     return headings, mark, ('"' if open_quote else "") + mark * (cells + 1) + BROKE_OFF + "\n"
-
-
-def _in_our_form(data: bytes) -> bool:
-    """UTF-8, with or without a mark at the start, and no line ends but LF and CRLF."""
-    try:
-        data.decode("utf-8")
-    except UnicodeDecodeError:
-        return False
-    return b"\0" not in data and not re.search(rb"\r(?!\n)", data)
 
 
 def _our_name(heading: str, columns: Sequence[str]) -> str:

@@ -124,7 +124,7 @@ class _Raw:
 
 def _read(path: Path, columns: Sequence[str], needed: Sequence[str]) -> _Raw:
     """The cells of a side file under our column names. Raises BadRecords without the needed headings."""
-    rows = read_rows(path)
+    rows = read_rows(path, grows=columns is not SUPPLY_COLUMNS)
     if not rows.rows:
         return _Raw(path.name, {c: [] for c in columns}, [], [], rows.notes)
     head = [word_key(plain(c)) for c in rows.rows[0]]
