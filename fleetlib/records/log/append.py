@@ -10,8 +10,6 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-import pandas as pd
-
 from fleetlib.base.errors import BadQuestion, CannotSave, MissingRecords
 from fleetlib.base.saving import add_bytes, is_there, locked, why, write_whole
 from fleetlib.base.settings import Settings, read_settings
@@ -24,7 +22,9 @@ from fleetlib.records.log.side_files import (
     EVENT_COLUMNS,
     EVENTS,
     NEED_AMOUNT,
+    in_words,
     read_events,
+    undoing,
 )
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.vocabulary import word_key
@@ -123,25 +123,18 @@ def undo_last(
             raise BadQuestion("There is nothing left to undo.")
         line = int(events["line"].max() if entry is None else entry["line"])
         there = events[events["line"] == line]
-        said = in_words(there.iloc[0] if len(there) else {} if entry is None else entry)
-        if entry is not None and (not len(there) or in_words(entry) != said):
-            raise BadQuestion(f"{in_words(entry)} was taken back already.")
+        said = in_words(there.iloc[0]) if len(there) else ""
+        if entry is not None and in_words(entry).casefold() != said.casefold():
+            raise BadQuestion(f"{in_words(entry)} was taken back already; nothing was logged.")
         row = {
             "on": _iso(on or date.today()),
             "piece": str(there.iloc[0]["piece"]),
             "event": "undo",
             "amount": "",
-            "note": f"undoes {said} (line {line})",
+            "note": undoing(there.iloc[0]),
         }
         append_rows(path, EVENT_COLUMNS, [row])
     return said
-
-
-def in_words(entry: Mapping[str, Any] | pd.Series) -> str:
-    """An entry as an undo names it: `sold 450 of A-113 on 2026-09-30`."""
-    amount = entry["amount"]
-    much = "" if amount is None or pd.isna(amount) else f" {shown(float(amount))}"
-    return f"{entry['event']}{much} of {entry['piece']} on {str(entry['on'])[:10]}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
