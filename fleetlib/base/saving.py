@@ -19,6 +19,7 @@ LOCK = ".fleetlib-lock"  # the kit's own empty file; the system lets go of it wh
 MADE = (
     ".fleetlib-made"  # lists the tables written into a folder, so that they can be told from yours
 )
+PRIVATE, PRIVATE_FOLDER = 0o600, 0o700  # read and written by the person alone, where the system can
 MOST_WAIT = 60.0  # seconds for another window to finish writing a line or a page
 _LOOK_AT = 4096  # bytes at the start of a file that tell whether it is one of ours
 _HALF_MADE = re.compile(r"\.fleetlib-(\d+)-.*\.part")
@@ -65,9 +66,10 @@ def write_whole(
     """Write `content` (text as UTF-8) to `path` through a temporary file in the same folder.
 
     Either the old file stays as it was or the new one is there whole. The mode of a file that is
-    replaced is kept. With `replace=False` a file that exists is refused, never overwritten; with `over` a
-    file that holds none of these marks near its start is taken for the person's own and refused. A link is
-    never replaced. What an interrupted write left behind in the folder is removed.
+    replaced is kept; a new one, and a folder made for it, is for the person alone (0600, 0700). With
+    `replace=False` a file that exists is refused, never overwritten; with `over` a file that holds none of these
+    marks near its start is taken for the person's own and refused. A link is never replaced. What an interrupted
+    write left behind in the folder is removed.
 
     Returns the path written. Raises CannotSave, saying which place and why.
     """
@@ -86,7 +88,7 @@ def write_whole(
             )
         if is_there(target):
             _refuse_what_is_there(target, replace, over)
-        target.parent.mkdir(parents=True, exist_ok=True)
+        target.parent.mkdir(parents=True, exist_ok=True, mode=PRIVATE_FOLDER)
         sweep(target.parent)
         handle, temporary = tempfile.mkstemp(
             dir=target.parent, prefix=f".fleetlib-{os.getpid()}-", suffix=".part"
@@ -95,7 +97,7 @@ def write_whole(
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
-        Path(temporary).chmod(target.stat().st_mode & 0o777 if target.exists() else 0o644)
+        Path(temporary).chmod(target.stat().st_mode & 0o777 if target.exists() else PRIVATE)
         if replace:
             os.replace(temporary, target)  # noqa: PTH105 - the one call that is atomic on every system
         else:
@@ -257,7 +259,7 @@ def _taken(place: str) -> int:
     path = Path(place) / LOCK
     flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_CLOEXEC", 0)
     try:
-        handle = os.open(path, flags | getattr(os, "O_NONBLOCK", 0), 0o644)
+        handle = os.open(path, flags | getattr(os, "O_NONBLOCK", 0), PRIVATE)
     except OSError as problem:
         raise CannotSave(
             f"Nothing can be written in {place}: {why(problem)}. Nothing was written."

@@ -239,9 +239,10 @@ SETTINGS: tuple[Setting, ...] = tuple(
 _BY_KEY = {s.key: s for s in SETTINGS}
 
 
-def read_settings(path: str | Path | None) -> Settings:
+def read_settings(path: str | Path | None, *, pass_over: list[str] | None = None) -> Settings:
     """Read settings.toml at `path`; with None, or where there is no such file in a folder, the defaults.
 
+    `pass_over`: given a list, keys that are not known (a newer kit's) are added to it instead of being refused.
     Raises MissingRecords when a file was named and is not there, BadSettings when it is not TOML, holds an
     unknown key (the nearest known one is named), a wrong kind of value or one out of bounds.
     """
@@ -262,6 +263,9 @@ def read_settings(path: str | Path | None) -> Settings:
         raise BadSettings(
             f'{place.name} cannot be read: {problem}. Text needs quotes: currency = "USD".'
         ) from problem
+    if pass_over is not None:
+        pass_over += [key for key in found if key not in _BY_KEY]
+        found = {key: value for key, value in found.items() if key in _BY_KEY}
     return settings_from(found, name=place.name)
 
 

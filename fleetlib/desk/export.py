@@ -13,7 +13,7 @@ from pathlib import Path
 import pandas as pd
 
 from fleetlib.base.errors import CannotSave
-from fleetlib.base.saving import write_whole
+from fleetlib.base.saving import PRIVATE_FOLDER, write_whole
 from fleetlib.records.cleaning.clean import write_flips
 from fleetlib.records.folder import Records, read_record
 from fleetlib.records.schema import schema_text
@@ -51,7 +51,8 @@ def export(records: Records, to: str | Path) -> list[Path]:
     if there:
         raise CannotSave(f"{there[0]} is there already. Export to a folder that is new or empty.")
     try:
-        csv_place.mkdir(parents=True, exist_ok=True)
+        place.mkdir(parents=True, exist_ok=True, mode=PRIVATE_FOLDER)
+        csv_place.mkdir(parents=True, exist_ok=True, mode=PRIVATE_FOLDER)
     except OSError as problem:
         raise CannotSave(f"{csv_place} cannot be made: {problem.strerror}.") from problem
     return [write_whole(path, content, replace=False) for path, content in files.items()]

@@ -37,9 +37,10 @@ class QuarterLines:
         books = self.accounts[WHICH.index(which)]
         if line in (PAID_SHARE, DAYS):
             line = "sold"
-        if books is None:
-            return self.accounts[0].pieces(line).iloc[:0]
-        return books.pieces(line)
+        here = {str(n) for made in self.accounts if made is not None for n in made.table["line"]}
+        if line in here and (books is None or line not in set(books.table["line"])):
+            return self.accounts[0].pieces("sold").iloc[:0]
+        return (books or self.accounts[0]).pieces(line)
 
     def shown(self) -> pd.DataFrame:
         """The table as printed."""
@@ -75,10 +76,14 @@ def quarter_lines(records: Records, quarter: Quarter) -> QuarterLines:
     ]
     this = books[0]
     assert this is not None
-    table = this.table[["line", "unit"]].copy()
-    reached = []
+    table = _all_lines([made.table for made in books if made is not None])
+    reached: list[bool] = []
     for which, made in zip(WHICH, books, strict=True):
-        table[which] = float("nan") if made is None else made.table["value"].to_numpy()
+        known = (
+            {} if made is None else dict(zip(made.table["line"], made.table["value"], strict=True))
+        )
+        # a line of returns or refunds is there only where there were any
+        table[which] = [known.get(n, float("nan") if made is None else 0.0) for n in table["line"]]
     extra = {PAID_SHARE: ["share"], DAYS: ["days"]}
     for q, made in zip(periods, books, strict=True):
         if made is None:
@@ -100,6 +105,20 @@ def quarter_lines(records: Records, quarter: Quarter) -> QuarterLines:
         not_reached=(reached[0], reached[1], reached[2]),
         currency=records.settings.currency,
     )
+
+
+def _all_lines(tables: list[pd.DataFrame]) -> pd.DataFrame:
+    """The line and unit of every line of any period, each after the line it follows where it stands."""
+    names: list[str] = []
+    units: dict[str, str] = {}
+    for table in tables:
+        at = 0
+        for line, unit in zip(table["line"], table["unit"], strict=True):
+            if line not in units:
+                names.insert(at, line)
+                units[line] = unit
+            at = names.index(line) + 1
+    return pd.DataFrame({"line": names, "unit": [units[n] for n in names]})
 
 
 def first_day(flips: pd.DataFrame) -> date | None:

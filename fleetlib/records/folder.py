@@ -15,6 +15,7 @@ from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
 from fleetlib.records.columns import ASKED_PRICES
 from fleetlib.records.derived import derive
 from fleetlib.records.log.apply_events import lay_events, stand_in_gut_prices
+from fleetlib.records.log.format_number import FORMAT, newest_format
 from fleetlib.records.log.life import ENDED_COLUMNS, Lives, live
 from fleetlib.records.log.side_files import (
     SideFile,
@@ -101,7 +102,8 @@ def read_records(
         raise MissingRecords(f"{place} is a file. Name the folder it is in: {place.parent}.")
     if not place.is_dir():
         raise MissingRecords(f"There is no folder at {place}.")
-    chosen = settings or _settings(place)
+    unknown: list[str] = []
+    chosen = settings or _settings(place, unknown)
     today = as_of or chosen.as_of or date.today()
     clean = read_record(place, chosen, today)
     events = _side(place / "events.csv", read_events, no_events, chosen, today)
@@ -128,6 +130,10 @@ def read_records(
         *gut_notes,
     ]
     notes += price_notes
+    if unknown:
+        notes.append(
+            f"settings.toml: {', '.join(unknown)} is a setting of a newer fleetlib and was passed over."
+        )
     if len(aside):
         shown = ", ".join(
             f"{f} line {n}" for f, n in zip(aside["file"][:6], aside["line"][:6], strict=True)
@@ -196,9 +202,11 @@ def _without_asks_of_nothing(
     return made, changes, [f"Prices of 0 were left out as not known ({said})."] if rows else []
 
 
-def _settings(place: Path) -> Settings:
+def _settings(place: Path, unknown: list[str]) -> Settings:
+    """The settings; in a folder that a newer kit writes into, its settings are noted in `unknown` and passed over."""
     path = place / "settings.toml"
-    return read_settings(path if path.is_file() else None)
+    newer_kit = newest_format(place) > FORMAT
+    return read_settings(path if path.is_file() else None, pass_over=unknown if newer_kit else None)
 
 
 def read_record(place: Path, settings: Settings, as_of: date) -> CleanFlips:

@@ -94,3 +94,22 @@ def test_listings_are_seen_as_they_stood_on_the_day():
     assert known.loc["D", "days_listed"] == 24
     assert known.loc["C", "status"] == "sold"
     assert set(known.index) == {"A", "B", "C", "D", "E"}
+
+
+def test_a_line_that_only_one_quarter_has_stands_beside_nothing_in_the_others(tmp_path):
+
+    from fleetlib.records.folder import read_records
+
+    (tmp_path / "flips.csv").write_text(
+        "piece,furniture_type,buy_price,listed_on,asking_price,sold_on,sale_price\n"
+        "A,desk,20,2026-04-02,200,2026-05-02,190\nB,desk,20,2026-07-02,200,2026-08-02,180\n"
+    )
+    (tmp_path / "events.csv").write_text("on,piece,event,amount,note\n2026-05-20,A,refund,30,\n")
+    records = read_records(tmp_path, as_of=date(2026, 9, 30))
+    lines = quarter_lines(records, Quarter(2026, 3))
+    row = lines.table.set_index("line").loc["returns and refunds"]
+    assert (row["this"], row["previous"]) == (0, 30)
+    assert np.isnan(row["year_before"])
+    assert lines.table.set_index("line").loc["takings", "previous"] == 190
+    assert len(lines.pieces("returns and refunds")) == 0
+    assert lines.pieces("returns and refunds", "previous")["piece"].tolist() == ["A"]

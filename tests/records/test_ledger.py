@@ -36,8 +36,8 @@ def test_an_event_is_one_more_line_and_nothing_before_it_moves(tmp_path: Path) -
     before = (tmp_path / "events.csv").read_bytes()
     append_event(tmp_path, on=MARCH, piece="A-1", event="hours", amount=1.25, note="sand, twice")
     after = (tmp_path / "events.csv").read_bytes()
-    assert before == b"on,piece,event,amount,note\n2026-03-04,A-1,asking_price,450,\n"
-    assert after == before + b'2026-03-04,A-1,hours,1.25,"sand, twice"\n'
+    assert before == b"on,piece,event,amount,note,format 2\n2026-03-04,A-1,asking_price,450,,\n"
+    assert after == before + b'2026-03-04,A-1,hours,1.25,"sand, twice",\n'
 
 
 def test_an_undo_is_an_event_and_takes_back_the_last_that_stands(tmp_path: Path) -> None:

@@ -17,6 +17,7 @@ from fleetlib.base.unseen import named
 from fleetlib.records.files.reading import decode, first_line, in_our_form, one_break, torn
 from fleetlib.records.files.safe_csv import csv_cells
 from fleetlib.records.files.splitting import BROKE_OFF
+from fleetlib.records.log.format_number import HEADING, refuse_newer
 from fleetlib.records.log.side_files import (
     ADVICE_COLUMNS,
     EVENT_COLUMNS,
@@ -210,7 +211,8 @@ def append_rows(path: Path, columns: Sequence[str], rows: Sequence[Mapping[str, 
                 )
     with locked(_own_folder(path)):
         if not is_there(path) or not _bytes_of(path).strip(b"\xef\xbb\xbf\r\n\t "):
-            lines = [csv_cells(columns)] + [csv_cells([row[c] for c in columns]) for row in rows]
+            lines = [csv_cells([*columns, HEADING])]
+            lines += [csv_cells([*(row[c] for c in columns), ""]) for row in rows]
             return write_whole(path, "".join(lines), replace=path.exists())
         headings, mark, finish = _existing(path, columns)
         lines = [csv_cells([row.get(h, "") for h in headings], mark=mark) for row in rows]
@@ -239,6 +241,7 @@ def _existing(path: Path, columns: Sequence[str]) -> tuple[list[str], str, str]:
     data = _bytes_of(path)
     text, _ = decode(data, name=path.name)
     head, mark = first_line(text)
+    refuse_newer(path, head)
     headings = [_our_name(h, columns) for h in head]
     absent = [c for c in columns if c not in headings]
     if absent:

@@ -16,6 +16,7 @@ from fleetlib.base.errors import BadRecords
 from fleetlib.base.settings import Settings
 from fleetlib.records.files.reading import read_rows
 from fleetlib.records.files.safe_csv import without_guard
+from fleetlib.records.log.format_number import newer
 from fleetlib.records.parsing.amounts import read_hours, read_money
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.numbers import plain, shown
@@ -142,6 +143,8 @@ def _read(path: Path, columns: Sequence[str], needed: Sequence[str]) -> _Raw:
         for c, at in places.items()
     }
     raw = _Raw(path.name, cells, rows.lines[1:], rows.texts[1:], rows.notes)
+    said = newer(path.name, rows.rows[0])
+    raw.notes += [said] if said else []
     for b in rows.broken:
         raw.aside.append((path.name, b.line, "", b.value, b.reason, b.remedy, b.text))
     for i, row in enumerate(body):
