@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+import time
 from dataclasses import replace
 from datetime import date
 
@@ -72,6 +73,19 @@ def test_the_price_form_asks_for_your_own_price_first(shop) -> None:
     assert words(inside(form, "m-gut")) == ""
     answer = inside(form, "a-answer").value
     assert "8 times out of 10" in answer
+    shown = re.sub(r"<style>.*?</style>", "", answer, flags=re.S)
+    assert re.sub(r"<[^>]+>", " ", shown).index("Ask $") < 120
+    before = words(inside(form, "a-tryask"))
+    began = time.monotonic()
+    press(form, "more")
+    assert time.monotonic() - began < 0.5
+    chances = [
+        [int(n) for n in re.findall(r"(\d+)%", said)]
+        for said in (before, words(inside(form, "a-tryask")))
+    ]
+    assert len(chances[0]) == 3
+    assert chances[0] == sorted(chances[0])
+    assert all(dearer <= first for first, dearer in zip(*chances, strict=True))
     assert re.search(r'<img alt="[^"]{40,}" src="data:image/png', answer)
 
 

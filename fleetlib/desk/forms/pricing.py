@@ -23,6 +23,7 @@ from fleetlib.desk.forms.layout import (
     sentence,
     working,
 )
+from fleetlib.desk.forms.stepper import ask_stepper
 from fleetlib.records.columns import COLUMNS, Column
 from fleetlib.records.parsing.amounts import Cell
 from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
@@ -33,6 +34,8 @@ from fleetlib.shown.markup import figure_html, wrap
 
 def price_form(shop: ShopFront) -> Any:
     """Price one piece: what it is, your own price first, then the advice, then saving it."""
+    import ipywidgets as widgets
+
     about = _piece_fields(shop)
     currency = shop.records.settings.currency
     known = fields.choice(
@@ -42,7 +45,7 @@ def price_form(shop: ShopFront) -> Any:
     gut = fields.money("gut", "Your own price first", currency, example=450)
     no_idea = fields.tick("noidea", "I have no price in mind")
     answer = answer_place()
-    saved = answer_place("saved")
+    saved, rest, others = answer_place("saved"), answer_place("rest"), widgets.VBox()
     priced: list[Piece] = []
 
     stood_in: list[str] = []
@@ -78,9 +81,15 @@ def price_form(shop: ShopFront) -> Any:
             piece = replace(shop.piece(known.control.value), **values, gut_price=idea)
         else:
             piece = Piece(piece=name.read() or "", gut_price=idea, **values)
+        others.children = ()
+        rest.value = ""
         working(answer)
         advice = shop.advise(piece)
-        answer.value = _pictures(advice) + advice._repr_html_()
+        answer.value = advice.first_html() + _pictures(advice)
+        if not advice.plan.take_salvage_now:
+            ask = float(advice.table["asking_price"].iloc[0])
+            others.children = (ask_stepper(shop, piece, ask),)
+        rest.value = advice.rest_html()
         priced.append(piece)
 
     def save() -> None:
@@ -104,7 +113,7 @@ def price_form(shop: ShopFront) -> Any:
     go = fields.button("price", "Price it", lambda: guarded(price, answer), main=True)
     keep = fields.button("save", "Save page, tag and calendar", lambda: guarded(save, saved))
     rows = [known, name, *about.values(), gut, no_idea]
-    return form_box("Price this piece", rows, [go, keep], [saved, answer])
+    return form_box("Price this piece", rows, [go, keep], [saved, answer, others, rest])
 
 
 def find_form(shop: ShopFront) -> Any:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import threading
 from collections.abc import Callable
 from importlib.resources import files
 from typing import Any
@@ -23,10 +25,18 @@ def week_forms(shop: ShopFront) -> Any:
     """The forms of the week as tabs, in the order of TABS; the models are fitted while they appear."""
     import ipywidgets as widgets
 
-    shop.fit_ahead()
+    _fit_ahead(shop)
     tabs = widgets.Tab([make(shop) for _, make in TABS], titles=[title for title, _ in TABS])
     tabs.add_class("fleet-tabs")
     return widgets.VBox([widgets.HTML(f"<style>{_text('forms.css')}</style>"), _script(), tabs])
+
+
+def _fit_ahead(shop: ShopFront) -> None:
+    def fit() -> None:
+        with contextlib.suppress(Exception):  # said when the first question is asked
+            _ = shop.fits
+
+    threading.Thread(target=fit, daemon=True).start()
 
 
 def _script() -> Any:
