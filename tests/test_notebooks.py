@@ -12,7 +12,9 @@ ROOT = Path(__file__).resolve().parent.parent
 NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
 START = "0_start_here.ipynb"
 ASKING = [path for path in NOTEBOOKS if path.name != START]
-SIX = [path for path in ASKING if path.name[0].isdigit()]  # the weekly page is worked with, not read
+SIX = [
+    path for path in ASKING if path.name[0].isdigit()
+]  # the weekly page is worked with, not read
 KEPT_METADATA = {
     "kernelspec": {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"},
     "language_info": {"name": "python"},
