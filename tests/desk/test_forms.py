@@ -89,6 +89,19 @@ def test_the_price_form_asks_for_your_own_price_first(shop) -> None:
     assert re.search(r'<img alt="[^"]{40,}" src="data:image/png', answer)
 
 
+def test_the_pieces_last_used_are_one_press_away_the_latest_first(shop) -> None:
+    form = fl.price_form(shop)
+    names = [inside(form, f"b-last{i}").description for i in range(4)]
+    log = shop.records.logged.sort_values(["on", "line"])
+    hand = shop.flips.loc[shop.flips["status"].isin(["listed", "in work"]), "piece"]
+    used = log.loc[log["piece"].isin(hand), "piece"].drop_duplicates(keep="last").tolist()[::-1]
+    assert len(set(names)) == 4
+    assert [n for n in names if n in used] == [n for n in used if n in names]
+    press(form, "last1")
+    assert inside(form, "f-onhand").value == names[1]
+    assert inside(form, "f-type").value == shop.piece(names[1]).furniture_type
+
+
 def test_pricing_writes_nothing_and_saving_writes_page_tag_calendar_and_log(shop) -> None:
     before = files(shop.records.folder)
     form = fl.price_form(shop)

@@ -48,6 +48,16 @@ def on_hand(shop: ShopFront, *statuses: str) -> list[tuple[str, str]]:
     return shown
 
 
+def last_used(shop: ShopFront, count: int) -> list[str]:
+    """The names of up to `count` pieces on hand that were last logged or saved advice on, the latest first."""
+    flips, found = shop.records.flips, []
+    standing = flips.loc[flips["status"].isin(["listed", "in work"]), "piece"].astype(str)
+    for log, day in ((shop.records.logged, "on"), (shop.records.advice_log, "date")):
+        found += list(zip(log[day], log["line"], log["piece"].astype(str), strict=True))
+    names = [name for _, _, name in sorted(found, reverse=True) if name in set(standing)]
+    return list(dict.fromkeys(names))[:count]
+
+
 def refuse_demo(shop: ShopFront) -> None:
     """Raise CannotSave when the shop is the demo that came with the kit."""
     if is_kit_demo(shop.records.folder):

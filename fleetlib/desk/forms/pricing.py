@@ -17,6 +17,7 @@ from fleetlib.desk.forms.layout import (
     answer_place,
     form_box,
     guarded,
+    last_used,
     on_hand,
     plain,
     refuse_demo,
@@ -85,7 +86,9 @@ def price_form(shop: ShopFront) -> Any:
         rest.value = ""
         working(answer)
         advice = shop.advise(piece)
-        answer.value = advice.first_html() + _pictures(advice)
+        short = advice.first_html()
+        answer.value = short  # the price first: its picture takes about as long again
+        answer.value = short + _pictures(advice)
         if not advice.plan.take_salvage_now:
             ask = float(advice.table["asking_price"].iloc[0])
             others.children = (ask_stepper(shop, piece, ask),)
@@ -112,8 +115,14 @@ def price_form(shop: ShopFront) -> Any:
     known.control.observe(lambda _: guarded(fill, saved), names="value")
     go = fields.button("price", "Price it", lambda: guarded(price, answer), main=True)
     keep = fields.button("save", "Save page, tag and calendar", lambda: guarded(save, saved))
-    rows = [known, name, *about.values(), gut, no_idea]
-    return form_box("Price this piece", rows, [go, keep], [saved, answer, others, rest])
+    quick = [
+        fields.button(f"last{i}", name, partial(setattr, known.control, "value", name), small=True)
+        for i, name in enumerate(last_used(shop, _QUICK))
+    ]
+    rows = [name, *about.values(), gut, no_idea]
+    return form_box(
+        "Price this piece", [known], quick, rows, [go, keep], [saved, answer, others, rest]
+    )
 
 
 def find_form(shop: ShopFront) -> Any:
@@ -138,6 +147,7 @@ def find_form(shop: ShopFront) -> Any:
     return form_box("What to pay for a find", [*about.values(), asked, gut], [go], [answer])
 
 
+_QUICK = 4  # pieces last used, each a button of its own
 _NOT_ASKED = ("construction", "year_made", "grade", "channel")  # told by the record, not in a hurry
 _LOTS = [("one piece", 1), ("a pair", 2), *[(f"a set of {n}", n) for n in range(3, 25)]]
 

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from importlib.resources import files
 from typing import Any
 
-from fleetlib.desk.forms.layout import ShopFront
+from fleetlib.desk.forms.layout import ShopFront, last_used
 from fleetlib.desk.forms.logging import sale_form, work_form
 from fleetlib.desk.forms.pricing import find_form, price_form
 
@@ -22,21 +22,21 @@ TABS: tuple[tuple[str, Callable[[ShopFront], Any]], ...] = (
 
 
 def week_forms(shop: ShopFront) -> Any:
-    """The forms of the week as tabs, in the order of TABS; the models are fitted while they appear."""
+    """The forms of the week as tabs, in the order of TABS; while they appear, what a price needs is made ready."""
     import ipywidgets as widgets
 
-    _fit_ahead(shop)
+    threading.Thread(target=_get_ready, args=(shop,), daemon=True).start()
     tabs = widgets.Tab([make(shop) for _, make in TABS], titles=[title for title, _ in TABS])
     tabs.add_class("fleet-tabs")
     return widgets.VBox([widgets.HTML(f"<style>{_text('forms.css')}</style>"), _script(), tabs])
 
 
-def _fit_ahead(shop: ShopFront) -> None:
-    def fit() -> None:
-        with contextlib.suppress(Exception):  # said when the first question is asked
-            _ = shop.fits
-
-    threading.Thread(target=fit, daemon=True).start()
+def _get_ready(shop: ShopFront) -> None:
+    """Fit the models, and price once, so that the first press need not load what that takes."""
+    with contextlib.suppress(Exception):  # said when the first question is asked
+        _ = shop.fits
+        for name in last_used(shop, 1):
+            shop.advise(shop.piece(name))
 
 
 def _script() -> Any:
