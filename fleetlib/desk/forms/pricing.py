@@ -18,13 +18,15 @@ from fleetlib.desk.forms.layout import (
     form_box,
     guarded,
     last_used,
-    on_hand,
+    piece_list,
     plain,
     refuse_demo,
     sentence,
     working,
 )
+from fleetlib.desk.forms.life import find_bought, free_name
 from fleetlib.desk.forms.stepper import ask_stepper
+from fleetlib.desk.logging_lines import next_name
 from fleetlib.records.columns import COLUMNS, Column
 from fleetlib.records.parsing.amounts import Cell
 from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
@@ -39,9 +41,6 @@ def price_form(shop: ShopFront) -> Any:
 
     about = _piece_fields(shop)
     currency = shop.records.settings.currency
-    known = fields.choice(
-        "onhand", "A piece on record", on_hand(shop, "listed", "in work"), blank="(a new piece)"
-    )
     name = fields.typed("piece", "Your name for it", hint="A-113")
     gut = fields.money("gut", "Your own price first", currency, example=450)
     no_idea = fields.tick("noidea", "I have no price in mind")
@@ -63,6 +62,16 @@ def price_form(shop: ShopFront) -> Any:
         _fill(places, piece)
         if stood_in:
             _put(gut, None)
+
+    known = piece_list(
+        shop,
+        "onhand",
+        "A piece on record",
+        "listed",
+        "in work",
+        blank="(a new piece)",
+        chosen=lambda: guarded(fill, saved),
+    )
 
     def own_price() -> float | None:
         idea = gut.read()
@@ -112,7 +121,6 @@ def price_form(shop: ShopFront) -> Any:
             "Saved: " + ", ".join(f"advice/{p.name}" for p in files) + ", and logged."
         )
 
-    known.control.observe(lambda _: guarded(fill, saved), names="value")
     go = fields.button("price", "Price it", lambda: guarded(price, answer), main=True)
     keep = fields.button("save", "Save page, tag and calendar", lambda: guarded(save, saved))
     quick = [
@@ -131,20 +139,47 @@ def find_form(shop: ShopFront) -> Any:
     currency = shop.records.settings.currency
     asked = fields.money("asked", "They ask", currency, example=60)
     gut = fields.money("gut", "Your own price for it, finished", currency, example=450)
-    answer = answer_place()
+    name = fields.typed("called", "Its name, once bought", hint="A-113")
+    answer, saved = answer_place(), answer_place("saved")
+    name.control.value = next_name(shop.records)
+
+    def described() -> Piece:
+        values, price, idea = together(lambda: _values(about), asked.read, gut.read)
+        return Piece(buy_price=price, gut_price=idea, **values)
 
     def weigh() -> None:
-        answer.value = ""
-        values, price, idea = together(lambda: _values(about), asked.read, gut.read)
-        piece = Piece(buy_price=price, gut_price=idea, **values)
+        answer.value = saved.value = ""
+        piece = described()
         working(answer)
         advice = shop.what_to_pay(piece)
         answer.value = _pictures(advice) + advice._repr_html_()
 
+    def buy() -> None:
+        saved.value = ""
+        piece, called, _ = together(
+            described,
+            lambda: free_name(shop, name),
+            lambda: asked.need("Write what you paid; 0 when it was free."),
+        )
+        working(saved)
+        find_bought(shop, replace(piece, piece=called), on=shop.records.as_of)
+        name.control.value = next_name(shop.records)
+        for one in (*about.values(), asked, gut):
+            _put(one, None)
+        saved.value = sentence(
+            f"Logged: {called} bought on {shop.records.as_of}, with the plan it was bought on."
+        )
+
     go = fields.button(
         "weigh", "What is it worth to me?", lambda: guarded(weigh, answer), main=True
     )
-    return form_box("What to pay for a find", [*about.values(), asked, gut], [go], [answer])
+    bought = fields.button("bought", "I bought it for that", lambda: guarded(buy, saved))
+    return form_box(
+        "What to pay for a find",
+        [*about.values(), gut, asked, name],
+        [go, bought],
+        [saved, answer],
+    )
 
 
 _QUICK = 4  # pieces last used, each a button of its own

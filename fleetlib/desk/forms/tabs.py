@@ -9,15 +9,19 @@ from importlib.resources import files
 from typing import Any
 
 from fleetlib.desk.forms.layout import ShopFront, last_used
+from fleetlib.desk.forms.life import after_sale_form, bought_form, line_form, story_form, timer_form
 from fleetlib.desk.forms.logging import sale_form, work_form
 from fleetlib.desk.forms.pricing import find_form, price_form
 
-# One line a form: what its tab says, and what makes it.
-TABS: tuple[tuple[str, Callable[[ShopFront], Any]], ...] = (
-    ("Price", price_form),
-    ("Work", work_form),
-    ("Sale", sale_form),
-    ("Find", find_form),
+# One line a tab: what it says, and what makes its forms.
+TABS: tuple[tuple[str, tuple[Callable[[ShopFront], Any], ...]], ...] = (
+    ("Price", (price_form,)),
+    ("Work", (work_form, timer_form)),
+    ("Sale", (sale_form, after_sale_form)),
+    ("Find", (find_form,)),
+    ("Bought", (bought_form,)),
+    ("A line", (line_form,)),
+    ("Story", (story_form,)),
 )
 
 
@@ -26,7 +30,10 @@ def week_forms(shop: ShopFront) -> Any:
     import ipywidgets as widgets
 
     threading.Thread(target=_get_ready, args=(shop,), daemon=True).start()
-    tabs = widgets.Tab([make(shop) for _, make in TABS], titles=[title for title, _ in TABS])
+    tabs = widgets.Tab(
+        [widgets.VBox([make(shop) for make in forms]) for _, forms in TABS],
+        titles=[title for title, _ in TABS],
+    )
     tabs.add_class("fleet-tabs")
     return widgets.VBox([widgets.HTML(f"<style>{_text('forms.css')}</style>"), _script(), tabs])
 
