@@ -15,7 +15,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from fleetlib.base.errors import BadQuestion, FleetError
+from fleetlib.base.errors import BadQuestion, CannotSave, FleetError
 from fleetlib.base.kit import is_kit_demo
 from fleetlib.base.saving import write_whole
 from fleetlib.care.caution_sheet import DISCLAIMER, CautionSheet
@@ -33,6 +33,11 @@ from fleetlib.week.today import photo_of, today
 
 __all__ = ["page_html", "price_tag", "safe_name", "save_advice", "save_page"]
 
+# What stands at the start of every page of ours; the second in those of earlier versions too.
+_OURS = (
+    b'<meta name="generator" content="fleetlib">',
+    b"content=\"default-src 'none'; img-src data:; style-src 'unsafe-inline'\"",
+)
 OWN_SALES = "From your own records and past sales; ranges and chances, never certainties."
 
 
@@ -41,9 +46,14 @@ def save_page(result: object, path: str | Path) -> Path:
 
     An Advice becomes a sheet with its cautions on the back, a QuarterReview the quarterly review, a PriceTag a tag
     sheet, a CautionSheet the cautions; anything else fleetlib answers with becomes a page of its own tables. Raises
-    BadQuestion for something that is no result, CannotSave where the file cannot be written.
+    BadQuestion for something that is no result, CannotSave for a name that does not end on .html, where a file
+    is there that is no page of ours, and where the file cannot be written.
     """
-    return write_whole(path, page_html(result))
+    if Path(path).suffix.lower() != ".html":
+        raise CannotSave(
+            f"{path} is no name for a page; give one that ends on .html, such as review.html. Nothing was written."
+        )
+    return write_whole(path, page_html(result), over=_OURS)
 
 
 def page_html(result: object) -> str:
@@ -169,7 +179,8 @@ def save_today(fits: Fits, folder: str | Path) -> tuple[Path, ...]:
     ]
     title = f"Today, {made.as_of:%A} {made.as_of:%b} {made.as_of.day}, {made.as_of:%Y}"
     parts = {"title": title, "kind": "plain", "parts": rows, "cards": cards, "notes": made.notes}
-    page = write_whole(place / "today.html", _filled("today.html", parts | {"foot": (OWN_SALES,)}))
+    filled = _filled("today.html", parts | {"foot": (OWN_SALES,)})
+    page = write_whole(place / "today.html", filled, over=_OURS)
     return page, save_shop_calendar(made.plans, place / "shop.ics")
 
 

@@ -18,6 +18,8 @@ _FIRST_DAY = date(
     2020, 1, 1
 )  # plans are numbered by days since then, so that a later one replaces an earlier
 
+_OURS = b"-//fleetlib//markdown plan//EN"  # stands at the start of every calendar of ours
+
 
 def save_calendar(plan: MarkdownPlan, path: str | Path) -> Path:
     """Write the plan's markdowns to `path` and the day it goes for salvage as all-day events.
@@ -25,14 +27,14 @@ def save_calendar(plan: MarkdownPlan, path: str | Path) -> Path:
     Importing the file twice, or a later plan of the same piece, changes the events instead of doubling
     them. A later plan with fewer markdowns, or after one made early, leaves old ones behind: delete those. A piece
     without a name is told from others by all that is known of it.
-    Returns the path. Raises CannotSave.
+    Returns the path. Raises CannotSave, also where a file is there that is no calendar of ours.
     """
-    return write_whole(path, calendar_bytes(plan))
+    return write_whole(path, calendar_bytes(plan), over=(_OURS,))
 
 
 def save_shop_calendar(plans: Iterable[MarkdownPlan], path: str | Path) -> Path:
     """Write the dated steps of all `plans` to one file, as `save_calendar` does for one. Returns the path."""
-    return write_whole(path, calendar_bytes(*plans))
+    return write_whole(path, calendar_bytes(*plans), over=(_OURS,))
 
 
 def calendar_bytes(*plans: MarkdownPlan) -> bytes:
@@ -40,7 +42,7 @@ def calendar_bytes(*plans: MarkdownPlan) -> bytes:
     import icalendar
 
     calendar = icalendar.Calendar()
-    calendar.add("prodid", "-//fleetlib//markdown plan//EN")
+    calendar.add("prodid", _OURS.decode())
     calendar.add("version", "2.0")
     for plan in plans:
         for component in _steps(plan):

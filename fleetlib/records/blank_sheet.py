@@ -10,7 +10,7 @@ from typing import Any
 
 from fleetlib.base.settings import SETTINGS, Setting, Settings
 from fleetlib.records.columns import COLUMNS, Column
-from fleetlib.records.files.safe_csv import csv_line
+from fleetlib.records.files.safe_csv import csv_cells
 from fleetlib.records.parsing.vocabulary import known_words
 
 SHEET_ROWS = 5000  # rows that get drop-downs; more can be filled in all the same
@@ -34,7 +34,7 @@ def sheet_heading(column: Column, settings: Settings | None = None) -> str:
 
 def blank_csv(settings: Settings | None = None) -> str:
     """The blank record sheet as CSV: the headings and nothing else."""
-    return csv_line([sheet_heading(c, settings) for c in COLUMNS])
+    return csv_cells([sheet_heading(c, settings) for c in COLUMNS], end="\r\n")
 
 
 def column_comment(column: Column) -> str:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pandas as pd
 
 from fleetlib.base.errors import CannotSave
-from fleetlib.base.saving import write_whole
+from fleetlib.base.saving import write_own
 from fleetlib.records.cleaning.clean import write_flips
 from fleetlib.records.files.safe_csv import to_csv
 from fleetlib.records.folder import Records
@@ -138,7 +138,8 @@ def save_check(records: Records, folder: str | Path) -> list[Path]:
     """Write what was read to `folder` as CSV: pieces.csv, set_aside.csv, changes.csv, questions.csv.
 
     pieces.csv reads back as the same pieces; every table is safe to open in a spreadsheet. Returns the
-    files written. Raises CannotSave where one cannot be, or for the shop's own folder.
+    files written. Raises CannotSave, before anything is written, for the shop's own folder and where a file of
+    that name is there which this did not write, or which was changed since; and where one cannot be written.
     """
     place = Path(folder)
     if place.resolve() == records.folder.resolve():
@@ -153,4 +154,4 @@ def save_check(records: Records, folder: str | Path) -> list[Path]:
     }
     if len(records.other_set_aside):
         files["other_set_aside.csv"] = to_csv(records.other_set_aside)
-    return [write_whole(place / name, text) for name, text in files.items()]
+    return write_own(place, files)

@@ -54,3 +54,28 @@ def test_a_folder_that_is_a_file_is_refused_in_one_sentence(tmp_path) -> None:
     (tmp_path / "file").write_text("")
     with pytest.raises(CannotSave, match="it is a file"):
         saving.write_whole(tmp_path / "file" / "a.txt", "x")
+
+
+def test_a_table_is_replaced_only_as_it_was_written(tmp_path) -> None:
+    saving.write_own(tmp_path / "out", {"a.csv": "one\n", "b.csv": "1\n"})
+    saving.write_own(tmp_path / "out", {"a.csv": "two\n", "b.csv": "2\n"})
+    assert (tmp_path / "out" / "a.csv").read_text() == "two\n"
+    (tmp_path / "out" / "b.csv").write_text("2\nmine\n")
+    with pytest.raises(CannotSave, match=r"b\.csv is already there, and is yours or was changed"):
+        saving.write_own(tmp_path / "out", {"a.csv": "three\n", "b.csv": "3\n"})
+    assert (tmp_path / "out" / "a.csv").read_text() == "two\n"
+    assert (tmp_path / "out" / "b.csv").read_text() == "2\nmine\n"
+
+
+def test_a_file_without_our_mark_is_not_replaced_and_a_link_never_is(tmp_path) -> None:
+    mine, ours = tmp_path / "mine.html", tmp_path / "ours.html"
+    mine.write_text("<p>mine</p>")
+    ours.write_text("<p>by fleetlib</p>")
+    with pytest.raises(CannotSave, match="not made by fleetlib"):
+        saving.write_whole(mine, "x", over=(b"by fleetlib",))
+    assert saving.write_whole(ours, "x", over=(b"by fleetlib",)).read_text() == "x"
+    if os.name != "nt":
+        (tmp_path / "link.html").symlink_to(ours)
+        with pytest.raises(CannotSave, match="is a link"):
+            saving.write_whole(tmp_path / "link.html", "y", over=(b"x",))
+        assert ours.read_text() == "x"

@@ -7,7 +7,6 @@ import signal
 import socket
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -330,9 +329,7 @@ def test_a_dead_kernel_a_taken_port_and_the_next_day_bring_the_forms_back(
     assert sum("jupyterlab" in what for what in started) == 3
     assert sum("ipykernel" in what for what in started) >= 4
     assert sum(said != "'started'" for _, said, _ in heard) > 0
-    far = [
-        (said, what) for _, said, what in heard if said != "'started'" and not NEAR.match(what)
-    ]
+    far = [(said, what) for _, said, what in heard if said != "'started'" and not NEAR.match(what)]
     assert far == []
     elsewhere.close()
     page.close()

@@ -253,3 +253,17 @@ def test_a_page_that_cannot_be_written_says_where(tmp_path):
     (tmp_path / "file").write_text("")
     with pytest.raises(CannotSave, match="cannot be written"):
         save_page(all_cautions(), tmp_path / "file" / "x.html")
+
+
+def test_a_page_is_never_saved_over_a_file_of_ones_own(tmp_path):
+    record, page = tmp_path / "flips.csv", tmp_path / "review.html"
+    record.write_text("piece,sale_price\nA-1,200\n")
+    with pytest.raises(CannotSave, match=r"flips\.csv is no name for a page"):
+        save_page(all_cautions(), record)
+    page.write_text("<p>my own notes</p>")
+    with pytest.raises(CannotSave, match="not made by fleetlib"):
+        save_page(all_cautions(), page)
+    assert record.read_text() == "piece,sale_price\nA-1,200\n"
+    assert page.read_text() == "<p>my own notes</p>"
+    ours = save_page(all_cautions(), tmp_path / "cautions.html")
+    assert save_page(all_cautions(), ours).read_text() == page_html(all_cautions())

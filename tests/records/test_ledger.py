@@ -16,13 +16,17 @@ from fleetlib.base.settings import Settings
 from fleetlib.records.folder import read_records
 from fleetlib.records.log import append as ledger
 from fleetlib.records.log.append import SavedAdvice, append_advice, append_event, undo_last
-from fleetlib.records.log.side_files import read_events
+from fleetlib.records.log.side_files import SideFile, read_events
 
 MARCH = date(2026, 3, 4)
 
 
+def _read(folder: Path) -> SideFile:
+    return read_events(folder / "events.csv", settings=Settings(), as_of=date(2026, 9, 30))
+
+
 def events_of(folder: Path) -> list[list[Any]]:
-    found = read_events(folder / "events.csv", settings=Settings(), as_of=date(2026, 9, 30))
+    found = _read(folder)
     assert not len(found.set_aside)
     return found.rows[["piece", "event"]].values.tolist()
 
@@ -186,3 +190,33 @@ def test_rows_of_events_that_cannot_be_used_say_why(tmp_path: Path) -> None:
     assert "needs an amount" in reasons[6]
     assert "could be 2026-03-04 or 2026-04-03" in reasons[7]
     assert ledger.EVENTS.keys() >= {"asking_price", "offer", "sold", "undo"}
+
+
+def test_an_undo_takes_back_the_entry_it_names_whatever_was_logged_beside_it(
+    tmp_path: Path,
+) -> None:
+    append_event(tmp_path, on=MARCH, piece="A-1", event="offer", amount=300)
+    mine = _read(tmp_path).rows.iloc[-1].to_dict()
+    append_event(tmp_path, on=MARCH, piece="A-1", event="offer", amount=320)
+    assert undo_last(tmp_path, entry=mine) == "offer 300 of A-1 on 2026-03-04"
+    assert _read(tmp_path).rows["amount"].tolist() == [320]
+    with pytest.raises(BadQuestion, match="offer 300 of A-1 on 2026-03-04 was taken back already"):
+        undo_last(tmp_path, entry=mine)
+    assert _read(tmp_path).rows["amount"].tolist() == [320]
+
+
+def test_two_undos_of_one_entry_take_back_one(tmp_path: Path) -> None:
+    row = f"{MARCH},A-1,offer,300,\n"
+    undo = f"{MARCH},A-1,undo,,undoes offer 300 of A-1 on {MARCH} (line 3)\n"
+    (tmp_path / "events.csv").write_text("on,piece,event,amount,note\n" + row * 2 + undo * 2)
+    found = _read(tmp_path)
+    assert found.rows["line"].tolist() == [2]
+    assert any("does not stand; nothing was taken back" in note for note in found.notes)
+
+
+def test_an_undo_finds_its_entry_after_a_spreadsheet_has_moved_the_lines(tmp_path: Path) -> None:
+    row = f"{MARCH},A-1,offer,300,\n"
+    undo = f"{MARCH},A-1,undo,,undoes offer 300 of A-1 on {MARCH} (line 9)\n"
+    other = f"{MARCH},A-1,enquiry,,\n"
+    (tmp_path / "events.csv").write_text("on,piece,event,amount,note\n" + row + other + undo)
+    assert _read(tmp_path).rows["event"].tolist() == ["enquiry"]

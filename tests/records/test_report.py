@@ -92,3 +92,15 @@ def test_the_cleaned_demo_reads_back_as_the_same_table(tmp_path: Path) -> None:
 def test_saving_into_the_shops_own_folder_is_refused(tmp_path: Path) -> None:
     with pytest.raises(CannotSave, match="own folder"):
         save_check(hostile(tmp_path), tmp_path)
+
+
+def test_a_table_of_ones_own_is_not_replaced(tmp_path: Path) -> None:
+    records = hostile(tmp_path)
+    out = tmp_path / "out"
+    out.mkdir()
+    (out / "pieces.csv").write_text("mine\n")
+    with pytest.raises(CannotSave, match=r"pieces\.csv is already there, and is yours"):
+        save_check(records, out)
+    assert [p.name for p in out.iterdir()] == ["pieces.csv"]
+    (out / "pieces.csv").unlink()
+    assert save_check(records, out) == save_check(records, out)

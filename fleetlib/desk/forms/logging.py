@@ -238,8 +238,12 @@ def _not_ahead(shop: ShopFront, day: Field, on: date, doubts: Doubts) -> None:
 
 def _undo(shop: ShopFront, said: Any) -> None:
     refuse_demo(shop)
-    undone = undo_last(shop.records.folder)
-    reread(shop)
+    logged = shop.records.logged
+    last = logged.loc[logged["line"].idxmax()].to_dict() if len(logged) else None
+    try:  # the last that this page knows of, whatever another window has logged meanwhile
+        undone = undo_last(shop.records.folder, entry=last)
+    finally:
+        reread(shop)
     said.value = sentence(f"Undone: {undone}.")
 
 

@@ -6,6 +6,7 @@ CSV in any of its dialects and .xlsx workbooks. The bytes decide what a file is,
 from __future__ import annotations
 
 import codecs
+import csv
 import re
 from bisect import bisect_left
 from dataclasses import dataclass, field
@@ -15,7 +16,14 @@ import numpy as np
 
 from fleetlib.base.errors import BadRecords, MissingRecords
 from fleetlib.records.files.csv_records import DELIMITERS, Lines, dialect, records
-from fleetlib.records.files.splitting import Body, Broken, open_quote, split_body
+from fleetlib.records.files.splitting import (
+    BROKE_OFF,
+    Body,
+    Broken,
+    broken_off,
+    open_quote,
+    split_body,
+)
 from fleetlib.records.files.text_columns import Column
 from fleetlib.records.files.text_table import RowTexts, TextTable, no_headings, shown_above
 
@@ -136,20 +144,32 @@ class Rows:
     notes: list[str]
 
 
-def read_rows(path: Path) -> Rows:
-    """All records of a delimited file, with the line each begins on."""
+def read_rows(path: Path, *, grows: bool = False) -> Rows:
+    """All records of a delimited file, with the line each begins on; `grows`: it is one that rows are added to."""
     data = path.read_bytes()
     if len(data) > MOST_BYTES:
         raise BadRecords(f"{path.name} is {len(data) / 1e6:,.0f} MB, which is too much to read.")
     _refuse_other_formats(data, path)
     text, notes = decode(data, name=path.name)
-    lines = Lines(_one_break(text))
-    head = next((lines.line(i) for i in range(len(lines)) if lines.line(i).strip()), "")
-    mark = max(DELIMITERS, key=head.count)
+    if grows and data and not in_our_form(data):
+        notes.append(
+            f"{path.name} was left by another program in a form of its own ({_form(data)}). All of it is read; the "
+            "next entry that is logged first writes it anew, whole, as UTF-8."
+        )
+    text = one_break(text)
+    head, mark = first_line(text)
+    lines = Lines(text)
     made = Rows([], [], [], [], notes)
-    for record in records(lines, 0, mark, head.count(mark) + 1):
+    unfinished = torn(text, mark, len(head))
+    first = 1 if len(lines) and _SEP.fullmatch(lines.line(0).strip()) else 0
+    for record in records(lines, first, mark, len(head)):
         if record.cells is None:
             made.broken.append(open_quote(record, lines))
+        elif made.rows and (
+            (unfinished is not None and record.end == len(text))
+            or (len(record.cells) > len(head) and record.cells[-1] == BROKE_OFF)
+        ):
+            made.broken.append(broken_off(record, lines))
         else:
             made.rows.append(record.cells)
             made.lines.append(record.line + 1)
@@ -157,16 +177,79 @@ def read_rows(path: Path) -> Rows:
     return made
 
 
-def _one_break(text: str) -> str:
-    return text if "\n" in text else text.replace("\r", "\n")
+def in_our_form(data: bytes) -> bool:
+    """UTF-8, with or without a mark at the start, and no line ends but LF and CRLF."""
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError:
+        return False
+    return "\0" not in text and one_break(text) is text
+
+
+def _form(data: bytes) -> str:
+    if b"\0" in data:
+        return "UTF-16"
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError:
+        return "Windows text"
+    return "with old line ends"
+
+
+def one_break(text: str) -> str:
+    """`text` with LF for its line breaks where they are lone CRs (old Mac).
+
+    Where the first line ends on a CR, or they outnumber the LFs, each of them is a line break; else each right
+    after a quoted cell, so that no row is taken for a part of the note before it.
+    """
+    if "\r" not in text:
+        return text
+    lone = text.count("\r") - text.count("\r\n")
+    if not lone:
+        return text
+    first = re.search(r"\r\n?|\n", text.lstrip("\r\n"))
+    if (first and first.group() == "\r") or lone > text.count("\n"):
+        return text.replace("\r\n", "\n").replace("\r", "\n")
+    made = _QUOTED.sub(lambda m: m[1] + "\n" if m[2] else m[1], text)
+    return text if made == text else made
+
+
+_QUOTED = re.compile(r'((?:(?<=[,;\t|\r\n])|\A)"[^"]*(?:""[^"]*)*"(?=[,;\t|\r\n]|\Z))(\r(?!\n))?')
+_SEP = re.compile(r'"?sep=(.)"?[,;\t|]*')
+
+
+def first_line(text: str) -> tuple[list[str], str]:
+    """The headings of a small file of ours and its separator: the most frequent one of the first filled line."""
+    rest = re.finditer(r"[^\r\n]*[^\s][^\r\n]*", text)
+    head = next((m.group() for m in rest if not _SEP.fullmatch(m.group().strip())), "")
+    mark = max(DELIMITERS, key=head.count)
+    return next(csv.reader([head], delimiter=mark), []), mark
+
+
+def torn(text: str, mark: str, width: int) -> tuple[bool, int] | None:
+    """Whether the last line broke off: it has no line end, and fewer cells than the `width` headings.
+
+    Returns whether a quote is open there and how many cells are missing; None where the line is whole.
+    """
+    if not text or text.endswith(("\n", "\r")):
+        return None
+    begin = max(text.rfind("\n"), text.rfind("\r")) + 1
+    last = text[begin:]
+    quoted = last.count('"') % 2 == 1
+    if quoted != (text.count('"') % 2 == 1):
+        return None  # a cell over several lines ends or is left open here: nothing to be told
+    cells = next(csv.reader([last + '"' if quoted else last], delimiter=mark), [])
+    if begin == 0 or not last.strip() or (len(cells) >= width and not quoted):
+        return None
+    return quoted, max(width - len(cells), 0)
 
 
 def table_from_text(text: str, *, name: str, notes: list[str] | None = None) -> TextTable:
     """The text table in delimited text. Raises BadRecords where no heading line is found."""
-    lines = Lines(_one_break(text))
+    lines = Lines(one_break(text))
     del text
     first, mark = 0, None
-    chosen = re.fullmatch(r'"?sep=(.)"?[,;\t|]*', lines.line(0).strip()) if len(lines) else None
+    chosen = _SEP.fullmatch(lines.line(0).strip()) if len(lines) else None
     if chosen:
         mark, first = chosen[1], 1
     mark, at = dialect(lines, first, mark)

@@ -20,6 +20,8 @@ import numpy as np
 from fleetlib.records.files.csv_records import Lines, Record, lenient_record, records
 from fleetlib.records.files.text_columns import Column, column_of, columns_of, spans, tokenised
 
+BROKE_OFF = "broke off"  # ends a line whose end was never written, so that it stays known as broken
+
 
 @dataclass(frozen=True, slots=True)
 class Broken:
@@ -237,6 +239,18 @@ def open_quote(record: Record, lines: Lines) -> Broken:
         "a quote opens on this line and never closes",
         'Take the quote out, or write it twice ("") inside a quoted cell.',
         lines.line(record.line),
+    )
+
+
+def broken_off(record: Record, lines: Lines) -> Broken:
+    """What is said of a line whose end was never written."""
+    text = lines.text[record.start : record.end].rstrip("\r\n")
+    return Broken(
+        record.line + 1,
+        "",
+        "the line breaks off before its last cell, as after a full disk or a stop half-way; nothing in it is counted",
+        "Log it again; or finish the line with its missing cells and a line break.",
+        text,
     )
 
 

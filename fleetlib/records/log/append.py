@@ -1,34 +1,44 @@
-"""Appending to events.csv and advice_log.csv: whole or not at all, never rewritten; an undo is an event."""
+"""Appending to the kit's own files: row after row under one lock, whole or not at all; an undo is an event."""
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 import math
-import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-import pandas as pd
-
 from fleetlib.base.errors import BadQuestion, CannotSave, MissingRecords
-from fleetlib.base.saving import write_whole
-from fleetlib.base.settings import read_settings
-from fleetlib.records.files.reading import decode
-from fleetlib.records.files.safe_csv import guarded
+from fleetlib.base.saving import add_bytes, is_there, locked, why, write_whole
+from fleetlib.base.settings import Settings, read_settings
+from fleetlib.base.unseen import named
+from fleetlib.records.files.reading import decode, first_line, in_our_form, one_break, torn
+from fleetlib.records.files.safe_csv import csv_cells
+from fleetlib.records.files.splitting import BROKE_OFF
 from fleetlib.records.log.side_files import (
     ADVICE_COLUMNS,
     EVENT_COLUMNS,
     EVENTS,
     NEED_AMOUNT,
+    in_words,
     read_events,
+    undoing,
 )
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.vocabulary import word_key
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """One event to be logged: the day, the piece, the event's word, an amount and a note where it has them."""
+
+    on: date
+    piece: str
+    event: str
+    amount: float | None = None
+    note: str = ""
 
 
 def append_event(
@@ -39,15 +49,39 @@ def append_event(
     event: str,
     amount: float | None = None,
     note: str = "",
+    as_of: date | None = None,
 ) -> Path:
-    """Append one event to the folder's events.csv; returns the file.
+    """Append one event to the folder's events.csv; returns the file. As `append_events`."""
+    return append_events(
+        folder, [Entry(on=on, piece=piece, event=event, amount=amount, note=note)], as_of=as_of
+    )
 
+
+def append_events(
+    folder: str | Path, entries: Sequence[Entry], *, as_of: date | None = None
+) -> Path:
+    """Append the entries to the folder's events.csv by one write: all of them or none; returns the file.
+
+    `as_of` (None: the settings', then today) is the day no entry may lie after, since it would not be counted.
     Raises BadQuestion for an event that cannot be, CannotSave where the file cannot take it.
     """
-    kind = word_key(event).replace(" ", "_")
+    latest = as_of or _settings(Path(folder)).as_of or date.today()
+    rows = [_row(entry, latest) for entry in entries]
+    return append_rows(Path(folder) / "events.csv", EVENT_COLUMNS, rows)
+
+
+def _settings(folder: Path) -> Settings:
+    path = folder / "settings.toml"
+    return read_settings(path if path.is_file() else None)
+
+
+def _row(entry: Entry, latest: date) -> dict[str, str]:
+    """The cells of an entry. Raises BadQuestion for one that cannot be."""
+    kind = word_key(entry.event).replace(" ", "_")
+    amount = entry.amount
     if kind not in EVENTS:
-        raise BadQuestion(f'"{event}" is no event. Use one of: {", ".join(EVENTS)}.')
-    name = " ".join(str(piece).split())
+        raise BadQuestion(f'"{entry.event}" is no event. Use one of: {", ".join(EVENTS)}.')
+    name = " ".join(str(entry.piece).split())
     if not name and kind != "undo":
         raise BadQuestion(f"An event of {kind} needs the name of a piece.")
     if amount is None and (kind in NEED_AMOUNT or kind == "sold"):
@@ -56,36 +90,50 @@ def append_event(
         raise BadQuestion(f"The amount of {kind} is {amount}; it must be 0 or more.")
     if kind in ("sold", "asking_price") and amount == 0:
         raise BadQuestion(f"The amount of {kind} is 0; a piece given away is withdrawn.")
-    row = {
-        "on": _iso(on),
+    day = _iso(entry.on)
+    if day > latest.isoformat() and kind != "undo":
+        raise BadQuestion(
+            f"{day} lies after {latest}, the day this shop is worked out for, so the entry would not count. "
+            "Nothing was logged; put the day right."
+        )
+    return {
+        "on": day,
         "piece": name,
         "event": kind,
         "amount": shown(None if amount is None else float(amount)),
-        "note": str(note).strip(),
+        "note": str(entry.note).strip(),
     }
-    return _append(Path(folder) / "events.csv", EVENT_COLUMNS, row)
 
 
-def undo_last(folder: str | Path, *, on: date | None = None) -> str:
-    """Take back the last event that still stands, by appending an undo; returns what was undone, in words.
+def undo_last(
+    folder: str | Path, *, on: date | None = None, entry: Mapping[str, Any] | None = None
+) -> str:
+    """Take back the last event that still stands, by an undo that names it; returns what was undone, in words.
 
-    Raises BadQuestion when no event is left to undo.
+    With `entry` (a row of the read events: on, piece, event, amount, line) that one is taken back, and refused
+    where it does not stand any more. Raises BadQuestion when no event is left to undo.
     """
     path = Path(folder) / "events.csv"
-    if not path.is_file():
-        raise BadQuestion("There is nothing to undo: no events are recorded yet.")
-    kept = Path(folder) / "settings.toml"
-    settings = read_settings(kept if kept.is_file() else None)
-    latest = date(max(on or date.today(), date.today()).year + 1, 12, 31)
-    events = read_events(path, settings=settings, as_of=latest).rows
-    if not len(events):
-        raise BadQuestion("There is nothing left to undo.")
-    last = events.iloc[int(events["line"].to_numpy().argmax())]
-    amount = "" if pd.isna(last["amount"]) else f" {shown(float(last['amount']))}"
-    said = f"{last['event']}{amount} of {last['piece']} on {last['on'].date()}"
-    append_event(
-        folder, on=on or date.today(), piece=str(last["piece"]), event="undo", note=f"undoes {said}"
-    )
+    with locked(_own_folder(path)):
+        if not is_there(path):
+            raise BadQuestion("There is nothing to undo: no events are recorded yet.")
+        latest = date(max(on or date.today(), date.today()).year + 1, 12, 31)
+        events = read_events(path, settings=_settings(Path(folder)), as_of=latest).rows
+        if not len(events):
+            raise BadQuestion("There is nothing left to undo.")
+        line = int(events["line"].max() if entry is None else entry["line"])
+        there = events[events["line"] == line]
+        said = in_words(there.iloc[0]) if len(there) else ""
+        if entry is not None and in_words(entry).casefold() != said.casefold():
+            raise BadQuestion(f"{in_words(entry)} was taken back already; nothing was logged.")
+        row = {
+            "on": _iso(on or date.today()),
+            "piece": str(there.iloc[0]["piece"]),
+            "event": "undo",
+            "amount": "",
+            "note": undoing(there.iloc[0]),
+        }
+        append_rows(path, EVENT_COLUMNS, [row])
     return said
 
 
@@ -122,7 +170,7 @@ def append_advice(folder: str | Path, advice: SavedAdvice) -> Path:
         row[column] = shown(None if value is None else round(float(value), 4))
     steps = [{str(k): _json(v) for k, v in step.items()} for step in advice.plan]
     row["plan"] = json.dumps(steps, separators=(",", ":"), ensure_ascii=False)
-    return _append(Path(folder) / "advice_log.csv", ADVICE_COLUMNS, row)
+    return append_rows(Path(folder) / "advice_log.csv", ADVICE_COLUMNS, [row])
 
 
 def _json(value: Any) -> Any:
@@ -142,67 +190,74 @@ def _iso(on: date) -> str:
     return on.isoformat()[:10]
 
 
-def _append(path: Path, columns: Sequence[str], row: Mapping[str, str]) -> Path:
-    """One row at the end of `path`, under the headings and separator the file has; a new file gets ours."""
-    if not path.parent.is_dir():
-        raise MissingRecords(f"There is no folder at {path.parent}.")
-    if not path.exists() or path.stat().st_size == 0:
-        head = _line(list(columns), ",")
-        return write_whole(path, head + _line([row[c] for c in columns], ","))
-    headings, mark, newline = _existing(path, columns)
-    cells = [row.get(h, "") for h in headings]
-    data = (newline + _line(cells, mark)).encode("utf-8")
-    before = path.stat().st_size
-    try:
-        with path.open("ab") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-    except OSError as problem:
-        _cut_back(path, before)
-        raise CannotSave(f"{path} cannot be written: {problem.strerror}.") from problem
+def append_rows(path: Path, columns: Sequence[str], rows: Sequence[Mapping[str, str]]) -> Path:
+    """The rows (text by our column) at the end of one of the kit's own csv files, by one write; returns the file.
+
+    They go under the headings and the separator the file has, wherever its columns were moved to; a new file gets
+    `columns` in our form. A file that a spreadsheet saved in another encoding or with other line ends is first
+    written anew, whole, in UTF-8. A last line that was never finished stays known as broken. Whoever looks before
+    appending holds `locked(path.parent)` round both.
+
+    Raises MissingRecords without the folder, BadQuestion for characters that cannot be seen, CannotSave where
+    the file cannot take it; then nothing was written.
+    """
+    for row in rows:
+        for column, text in row.items():
+            if named(text):
+                raise BadQuestion(
+                    f"The {column} holds a character that cannot be seen ({named(text)}). Type it again; nothing was "
+                    "logged."
+                )
+    with locked(_own_folder(path)):
+        if not is_there(path) or not _bytes_of(path).strip(b"\xef\xbb\xbf\r\n\t "):
+            lines = [csv_cells(columns)] + [csv_cells([row[c] for c in columns]) for row in rows]
+            return write_whole(path, "".join(lines), replace=path.exists())
+        headings, mark, finish = _existing(path, columns)
+        lines = [csv_cells([row.get(h, "") for h in headings], mark=mark) for row in rows]
+        add_bytes(path, (finish + "".join(lines)).encode("utf-8"))
     return path
 
 
-def _cut_back(path: Path, size: int) -> None:
+def _own_folder(path: Path) -> Path:
+    if not path.parent.is_dir():
+        raise MissingRecords(f"There is no folder at {path.parent}.")
+    return path.parent
+
+
+def _bytes_of(path: Path) -> bytes:
     try:
-        os.truncate(path, size)
+        return path.read_bytes()
     except OSError as problem:
-        raise CannotSave(f"{path} was written only in part; delete its last line.") from problem
-
-
-def _line(cells: list[str], mark: str) -> str:
-    out = io.StringIO()
-    csv.writer(out, delimiter=mark, lineterminator="\n").writerow([_guard(c) for c in cells])
-    return out.getvalue()
-
-
-def _guard(cell: str) -> str:
-    try:
-        float(cell)
-    except ValueError:
-        return guarded(cell)
-    return cell
+        raise CannotSave(
+            f"{path} cannot be read: {why(problem)}. Nothing was written."
+        ) from problem
 
 
 def _existing(path: Path, columns: Sequence[str]) -> tuple[list[str], str, str]:
-    """The headings (by our names), separator and a line break where the last line lacks one."""
-    try:
-        data = path.read_bytes()
-    except OSError as problem:
-        raise CannotSave(f"{path} cannot be read: {problem.strerror}.") from problem
-    if data[:2] in (b"\xff\xfe", b"\xfe\xff") or b"\0" in data[:100]:
-        raise CannotSave(
-            f'{path.name} was saved as UTF-16. Save it again as "CSV UTF-8", then it can grow.'
-        )
+    """The headings (by our names), the separator, and what the last line lacks. The file is put into our
+    encoding and line ends first, where a spreadsheet has left it in others."""
+    data = _bytes_of(path)
     text, _ = decode(data, name=path.name)
-    head = next((ln for ln in text.splitlines() if ln.strip()), "")
-    mark = max((",", ";", "\t", "|"), key=head.count)
-    headings = [word_key(h.strip('"')).replace(" ", "_") for h in head.split(mark)]
+    head, mark = first_line(text)
+    headings = [_our_name(h, columns) for h in head]
     absent = [c for c in columns if c not in headings]
     if absent:
         raise CannotSave(
             f"{path.name} has no column {', '.join(absent)}, so nothing can be added. Its first line must be: "
             f"{','.join(columns)}"
         )
-    return headings, mark, "" if data.endswith((b"\n", b"\r")) else "\n"
+    if not in_our_form(data):
+        text = one_break(text)
+        write_whole(path, text)
+    if text.endswith("\n"):
+        return headings, mark, ""
+    missing = torn(text, mark, len(headings))
+    if missing is None:
+        return headings, mark, "\n"
+    open_quote, cells = missing
+    return headings, mark, ('"' if open_quote else "") + mark * (cells + 1) + BROKE_OFF + "\n"
+
+
+def _our_name(heading: str, columns: Sequence[str]) -> str:
+    name = word_key(heading).replace(" ", "_")
+    return name if name in columns else heading

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -16,7 +18,7 @@ from fleetlib.records.files.reading import read_rows
 from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.parsing.amounts import read_hours, read_money
 from fleetlib.records.parsing.dates import read_dates
-from fleetlib.records.parsing.numbers import plain
+from fleetlib.records.parsing.numbers import plain, shown
 from fleetlib.records.parsing.vocabulary import word_key
 
 EVENT_COLUMNS = ("on", "piece", "event", "amount", "note")
@@ -124,7 +126,7 @@ class _Raw:
 
 def _read(path: Path, columns: Sequence[str], needed: Sequence[str]) -> _Raw:
     """The cells of a side file under our column names. Raises BadRecords without the needed headings."""
-    rows = read_rows(path)
+    rows = read_rows(path, grows=columns is not SUPPLY_COLUMNS)
     if not rows.rows:
         return _Raw(path.name, {c: [] for c in columns}, [], [], rows.notes)
     head = [word_key(plain(c)) for c in rows.rows[0]]
@@ -181,8 +183,9 @@ def _text(values: Sequence[str]) -> pd.Series:
 def read_events(path: Path, *, settings: Settings, as_of: date) -> SideFile:
     """events.csv: on, piece, event, amount, note, line; events that were undone are taken out.
 
-    An undo takes back the last event above it that still stands: that piece's, or any piece's when the
-    undo names none.
+    An undo takes back the entry that its note names (`undoes sold 450 of A-113 on 2026-09-30 (line 12)`): the one
+    on that line, or where a spreadsheet has moved it, the last above that is worded so. An undo without such a
+    note takes back the last event above it that still stands: that piece's, or any piece's when it names none.
     """
     raw = _read(path, EVENT_COLUMNS, ("on", "piece", "event"))
     kinds = [word_key(e).replace(" ", "_") for e in raw.cells["event"]]
@@ -216,7 +219,8 @@ def read_events(path: Path, *, settings: Settings, as_of: date) -> SideFile:
         else:
             amount[i] = np.nan if cell.value is None else float(cell.value)
     good = [i for i in range(len(kinds)) if i not in raw.bad]
-    standing, notes = _standing(good, kinds, raw)
+    words = [_said(kinds[i], amount[i], raw.cells["piece"][i], days[i]) for i in range(len(kinds))]
+    standing, notes = _standing(good, kinds, words, raw)
     frame = pd.DataFrame(
         {
             "on": days[standing],
@@ -238,12 +242,48 @@ def _worded(kind: str, note: str) -> str:
     return f"{word}: {note.strip()}" if note.strip() else word
 
 
-def _standing(good: list[int], kinds: list[str], raw: _Raw) -> tuple[list[int], list[str]]:
+def in_words(entry: Mapping[str, Any] | pd.Series) -> str:
+    """An entry as an undo names it: `sold 450 of A-113 on 2026-09-30`."""
+    return _said(entry["event"], entry["amount"], entry["piece"], entry["on"])
+
+
+def _said(kind: str, amount: Any, piece: str, on: Any) -> str:
+    much = "" if amount is None or pd.isna(amount) else f" {shown(float(amount))}"
+    return f"{SAME_EVENT.get(kind, kind)}{much} of {' '.join(str(piece).split())} on {str(on)[:10]}"
+
+
+_UNDOES = re.compile(r"undoes (.*) \(line (\d+)\)", re.DOTALL)
+
+
+def undoing(entry: Mapping[str, Any] | pd.Series) -> str:
+    """The note of an undo that takes back `entry` and no other."""
+    return f"undoes {in_words(entry)} (line {int(entry['line'])})"
+
+
+def _standing(
+    good: list[int], kinds: list[str], words: list[str], raw: _Raw
+) -> tuple[list[int], list[str]]:
     standing: list[int] = []
     notes = []
     for i in good:
         if kinds[i] != "undo":
             standing.append(i)
+            continue
+        named = _UNDOES.fullmatch(" ".join(raw.cells["note"][i].split()))
+        if named:
+            said = named[1].casefold()
+            alike = [j for j in standing if words[j].casefold() == said]
+            own = [j for j in alike if raw.lines[j] == int(named[2])]
+            moved = [j for j in range(i) if raw.lines[j] == int(named[2])]
+            if not own and any(words[j].casefold() == said for j in moved):
+                alike = []  # that very entry is there and was taken back before
+            if own or alike:
+                standing.remove((own or alike)[-1])
+            else:
+                where = f"{raw.name} line {raw.lines[i]}"
+                notes.append(
+                    f"{where}: an undo of {named[1]}, which does not stand; nothing was taken back."
+                )
             continue
         name = raw.cells["piece"][i].strip().casefold()
         back = next(
