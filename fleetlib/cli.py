@@ -65,6 +65,11 @@ def _parser() -> argparse.ArgumentParser:
     start.add_argument(
         "--from", dest="archive", metavar="ZIP", help="lay down the shop of a backup"
     )
+    start.add_argument(
+        "--notebooks",
+        action="store_true",
+        help="lay newer notebooks beside those of a shop, and its file to double-click anew",
+    )
 
     backup = command(
         "backup", _backup, "Write one dated zip of a shop folder, checked by reading it back."
@@ -200,6 +205,17 @@ def _start(chosen: argparse.Namespace) -> None:
         laid = restore_shop(chosen.archive, chosen.folder)
         print(f"{chosen.folder} holds the {len(laid)} files of {Path(chosen.archive).name}.")
         return
+    if chosen.notebooks:
+        from fleetlib.desk.start import newer_notebooks
+
+        *laid_beside, launch = newer_notebooks(chosen.folder)
+        print(
+            f"Laid into {chosen.folder}: {', '.join(p.name for p in laid_beside)}."
+            if laid_beside
+            else "Your notebooks are those of this fleetlib."
+        )
+        print(f'To open the weekly page, double-click "{launch.name}".')
+        return
     from fleetlib.desk.start import start_shop
 
     written = start_shop(chosen.folder, demo=chosen.demo)
@@ -213,7 +229,10 @@ def _start(chosen: argparse.Namespace) -> None:
             "Fill in flips.xlsx, one row a piece, or put your own spreadsheet in its place; then see how it was read:"
         )
         print(f"  {_as_typed()} check {chosen.folder}")
-    print(f"The notebooks open with:\n  {_as_typed()} lab {chosen.folder}")
+    print(
+        f'The weekly page opens by a double click on "{written[-1].name}", or with:\n  '
+        f"{_as_typed()} lab {chosen.folder}"
+    )
 
 
 def _version() -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import threading
 from collections.abc import Sequence
 from datetime import date
@@ -64,15 +63,6 @@ class Shop:
             if self._fits is None:
                 self._fits = fit_all(self.records)
             return self._fits
-
-    def fit_ahead(self) -> None:
-        """Begin to fit the models without waiting for them, so that the first answer comes sooner."""
-
-        def fit() -> None:
-            with contextlib.suppress(Exception):  # said when the first question is asked
-                _ = self.fits
-
-        threading.Thread(target=fit, daemon=True).start()
 
     def reread(self) -> None:
         """Read the folder again, after something was logged; the models are fitted anew when next needed."""

@@ -98,6 +98,37 @@ def test_start_makes_a_shop_once_and_never_overwrites(capsys, tmp_path) -> None:
     assert {p.name: p.read_bytes() for p in place.iterdir()} == before
 
 
+def test_newer_notebooks_are_laid_beside_changed_ones_never_over_them(capsys, tmp_path) -> None:
+    place = tmp_path / "my-shop"
+    run(capsys, "start", str(place))
+    (launch,) = place.glob("Open the weekly page.*")
+    (place / "5_review_the_quarter.ipynb").unlink()
+    page = place / "every_week.ipynb"
+    changed = page.read_text().replace("# Every week", "# My own weeks")
+    page.write_text(changed)
+    page.with_name("2_price_a_piece.ipynb").write_text("not a notebook any more")
+    answered = (place / "3_see_what_earns_most.ipynb").read_text().replace("null", "7")
+    (place / "3_see_what_earns_most.ipynb").write_text(answered)
+    launch.write_text("of an older kit")
+    before = {p.name: p.read_bytes() for p in place.iterdir()}
+    status, out, _ = run(capsys, "start", str(place), "--notebooks")
+    assert (status, launch.name in out) == (0, True)
+    after = {p.name: p.read_bytes() for p in place.iterdir()}
+    laid = {n for n in after if before.get(n) != after[n]}
+    assert laid == {
+        "5_review_the_quarter.ipynb",
+        "every_week (new).ipynb",
+        "2_price_a_piece (new).ipynb",
+        launch.name,
+    }
+    assert set(before) < set(after)
+    status, out, _ = run(capsys, "start", str(place), "--notebooks")
+    assert "are those of this fleetlib" in out
+    assert {p.name: p.read_bytes() for p in place.iterdir()} == after
+    status, _, err = run(capsys, "start", str(tmp_path / "none"), "--notebooks")
+    assert (status, "flips.csv" in err) == (2, True)
+
+
 def test_a_demo_shop_can_be_started_and_priced(capsys, tmp_path) -> None:
     run(capsys, "start", str(tmp_path / "shop"), "--demo")
     status, out, _ = run(capsys, "price", str(tmp_path / "shop"))

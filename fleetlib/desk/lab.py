@@ -52,6 +52,8 @@ _OFF = (
     "@jupyterlab/extensionmanager-extension",
     "@jupyterlab/debugger-extension",
     "@jupyterlab/cell-toolbar-extension",
+    # "Changes may not be saved" at every reload: the page is the kit's own, and what was logged is in the shop.
+    "@jupyterlab/application-extension:dirty",
 )
 
 

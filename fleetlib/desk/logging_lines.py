@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
@@ -47,6 +48,20 @@ def understood(records: Records, line: str, *, today: date | None = None) -> Ent
             "furniture_type=dresser"
         )
     return Entry(entry.on, known, entry.event, entry.amount, entry.note)
+
+
+def next_name(records: Records) -> str:
+    """A name for the next piece: the last number of the names in use, and one more; "" where none ends in one.
+
+    Of several ways of numbering, the one of the last row that was read.
+    """
+    for name in reversed(records.flips["piece"].dropna().astype(str).tolist()):
+        if found := re.fullmatch(r"(.*?)(\d{1,6})", name):
+            head, width = found[1], len(found[2])
+            same = re.compile(rf"{re.escape(head)}(\d{{1,6}})")
+            used = [m[1] for m in map(same.fullmatch, records.flips["piece"].astype(str)) if m]
+            return f"{head}{max(map(int, used)) + 1:0{width}d}"
+    return ""
 
 
 def log_entry(records: Records, entry: Entry) -> Path:

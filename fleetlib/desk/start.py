@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+from itertools import count
 from pathlib import Path
 
-from fleetlib.base.errors import CannotSave
+from fleetlib.base.errors import CannotSave, MissingRecords
 from fleetlib.base.kit import demo_folder, inside_the_kit, notebooks_folder
 from fleetlib.base.saving import write_whole
+from fleetlib.desk.launch import launch_file
 from fleetlib.records.blank_sheet import blank_csv, blank_workbook, settings_text
+from fleetlib.records.folder import holds_records
 
 DEMO_FILES = (
     "flips.csv",
@@ -41,7 +44,8 @@ def without_the_demo(notebook: str) -> bytes:
 
 
 def start_shop(folder: str | Path, *, demo: bool = False) -> list[Path]:
-    """Make `folder` a shop: a blank record sheet (or with `demo` the invented shop), settings, notebooks.
+    """Make `folder` a shop: a blank record sheet (or with `demo` the invented shop), settings, notebooks, and a
+    file to double-click (`desk.launch`).
 
     Returns the files written. Raises CannotSave before anything is written when one of them is there
     already, or when the folder lies inside fleetlib's own; nothing is ever overwritten.
@@ -64,14 +68,62 @@ def start_shop(folder: str | Path, *, demo: bool = False) -> list[Path]:
             "settings.toml": settings_text().encode("utf-8"),
             "finds.csv": _FINDS.encode("utf-8"),
         }
-    for source in sorted(notebooks_folder().glob("*.ipynb")):
-        files[source.name] = (
-            source.read_bytes() if demo else without_the_demo(source.read_text(encoding="utf-8"))
-        )
+    files |= _notebooks(demo=demo)
     there = [name for name in files if (place / name).exists()]
     if there:
         raise CannotSave(
             f"{place} already holds {', '.join(there[:3])}{' and more' if len(there) > 3 else ''}; nothing was "
             "written. Choose a new folder."
         )
-    return [write_whole(place / name, content, replace=False) for name, content in files.items()]
+    written = [write_whole(place / name, content, replace=False) for name, content in files.items()]
+    return [*written, launch_file(place)]
+
+
+def newer_notebooks(folder: str | Path) -> list[Path]:
+    """Lay this kit's notebooks into the shop `folder`: missing ones by their name, newer ones beside those there.
+
+    A notebook of the same cells is left as it is, whatever it answered. The file to double-click is written anew
+    for this kit. Returns the files written; nothing else in the folder is touched. Raises MissingRecords for a
+    folder without records.
+    """
+    place = Path(folder)
+    if not holds_records(place):
+        raise MissingRecords(f"{place} holds no flips.csv or flips.xlsx. Name your shop folder.")
+    flips = place / "flips.csv"
+    demo = flips.is_file() and flips.read_bytes() == (demo_folder() / "flips.csv").read_bytes()
+    written = []
+    for name, content in _notebooks(demo=demo).items():
+        if path := _beside(place / name, content):
+            written.append(write_whole(path, content, replace=False))
+    return [*written, launch_file(place)]
+
+
+def _notebooks(*, demo: bool) -> dict[str, bytes]:
+    """The kit's notebooks by their names, for the demo or for one's own records."""
+    return {
+        source.name: source.read_bytes()
+        if demo
+        else without_the_demo(source.read_text(encoding="utf-8"))
+        for source in sorted(notebooks_folder().glob("*.ipynb"))
+    }
+
+
+def _beside(path: Path, content: bytes) -> Path | None:
+    """Where a newer notebook goes: its own name, else `NAME (new)`, `NAME (new 2)`; None where it is there."""
+    for number in count():
+        mark = "" if number == 0 else " (new)" if number == 1 else f" (new {number})"
+        place = path.with_name(f"{path.stem}{mark}{path.suffix}")
+        if not place.exists():
+            return place
+        if _cells(place.read_bytes()) == _cells(content):
+            return None
+    return None
+
+
+def _cells(notebook: bytes) -> list[tuple[str, str]] | None:
+    """What a notebook says and asks, without its answers; None for one that cannot be read."""
+    try:
+        cells = json.loads(notebook)["cells"]
+        return [(str(c["cell_type"]), "".join(c["source"])) for c in cells]
+    except (ValueError, KeyError, TypeError):
+        return None

@@ -89,19 +89,17 @@ class Advice:
         return "\n\n".join(parts)
 
     def _repr_html_(self) -> str:
+        return self.first_html() + self.rest_html()
+
+    def rest_html(self) -> str:
+        """The plan in full and the reasons, folded away."""
         said = ([self.hourly.sentence(self.currency)] if self.hourly else []) + list(self.notes)
-        return "".join(
-            [
-                self.first_html(),
-                folded_html(
-                    "The plan, other plans and what they bring",
-                    self.plan._repr_html_() + wrap(notes_html(said)),
-                ),
-                folded_html("Why this price, and your sales behind it", self.estimate._repr_html_())
-                if self.estimate is not None
-                else "",
-            ]
-        )
+        plan = self.plan._repr_html_() + wrap(notes_html(said))
+        folded = folded_html("The plan, other plans and what they bring", plan)
+        if self.estimate is not None:
+            reasons = self.estimate._repr_html_()
+            folded += folded_html("Why this price, and your sales behind it", reasons)
+        return folded
 
     @property
     def short(self) -> list[str]:

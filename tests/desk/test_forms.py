@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+import time
 from dataclasses import replace
 from datetime import date
 
@@ -73,7 +74,33 @@ def test_the_price_form_asks_for_your_own_price_first(shop) -> None:
     assert words(inside(form, "m-gut")) == ""
     answer = inside(form, "a-answer").value
     assert "8 times out of 10" in answer
+    shown = re.sub(r"<style>.*?</style>", "", answer, flags=re.S)
+    assert re.sub(r"<[^>]+>", " ", shown).index("Ask $") < 120
+    before = words(inside(form, "a-tryask"))
+    began = time.monotonic()
+    press(form, "more")
+    assert time.monotonic() - began < 0.5
+    chances = [
+        [int(n) for n in re.findall(r"(\d+)%", said)]
+        for said in (before, words(inside(form, "a-tryask")))
+    ]
+    assert len(chances[0]) == 3
+    assert chances[0] == sorted(chances[0])
+    assert all(dearer <= first for first, dearer in zip(*chances, strict=True))
     assert re.search(r'<img alt="[^"]{40,}" src="data:image/png', answer)
+
+
+def test_the_pieces_last_used_are_one_press_away_the_latest_first(shop) -> None:
+    form = fl.price_form(shop)
+    names = [inside(form, f"b-last{i}").description for i in range(4)]
+    log = shop.records.logged.sort_values(["on", "line"])
+    hand = shop.flips.loc[shop.flips["status"].isin(["listed", "in work"]), "piece"]
+    used = log.loc[log["piece"].isin(hand), "piece"].drop_duplicates(keep="last").tolist()[::-1]
+    assert len(set(names)) == 4
+    assert [n for n in names if n in used] == [n for n in used if n in names]
+    press(form, "last1")
+    assert inside(form, "f-onhand").value == names[1]
+    assert inside(form, "f-type").value == shop.piece(names[1]).furniture_type
 
 
 def test_pricing_writes_nothing_and_saving_writes_page_tag_calendar_and_log(shop) -> None:

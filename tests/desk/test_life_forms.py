@@ -1,13 +1,23 @@
 """The forms for a piece's whole life, driven as a page would; the timer over a closed page."""
 
-from datetime import datetime
+from datetime import date, datetime
 
+import pandas as pd
 import pytest
 
 from fleetlib.base.errors import BadQuestion
-from fleetlib.desk.forms.life import bought_form, line_form, story_form, timer_form
+from fleetlib.books.accounts import accounts
+from fleetlib.desk.forms.life import (
+    after_sale_form,
+    bought_form,
+    line_form,
+    story_form,
+    timer_form,
+)
+from fleetlib.desk.forms.logging import sale_form, work_form
+from fleetlib.desk.forms.pricing import find_form
+from fleetlib.desk.start import start_shop
 from fleetlib.desk.timer import running, start_timer, stop_timer
-from fleetlib.records.piece import Piece
 from fleetlib.shop import open_shop
 
 
@@ -32,13 +42,26 @@ def _press(box, label):
     next(w for w in _all(box) if getattr(w, "description", "") == label).click()
 
 
-def test_a_find_becomes_a_bought_piece_and_a_line_sells_it(shop):
-    form = bought_form(shop, Piece(furniture_type="dresser", wood="oak", buy_price=80, width_in=50))
-    _one(form, "f-piece").value = "A-1"
+def _fill(box, **values):
+    for key, value in values.items():
+        _one(box, f"f-{key}").value = value
+
+
+def _bought(shop, **cells):
+    form = bought_form(shop)
+    _fill(form, **cells)
     _press(form, "Log it")
+    return form
+
+
+def test_a_piece_is_bought_by_a_form_and_a_line_sells_it(shop):
+    form = _bought(
+        shop, piece="A-1", furniture_type="dresser", wood="oak", buy_price="80", width_in="50"
+    )
     assert shop.flips[["piece", "wood", "buy_price", "width_in"]].values.tolist() == [
         ["A-1", "oak", 80, 50]
     ]
+    assert _one(form, "f-piece").value == "A-2"
     line = line_form(shop)
     _press(line, "Log it")
     assert "Read a line first" in _one(line, "a-saved").value
@@ -49,14 +72,84 @@ def test_a_find_becomes_a_bought_piece_and_a_line_sells_it(shop):
     _press(line, "Log it")
     assert shop.flips["sale_price"].tolist() == [420]
     told = story_form(shop)
+    _fill(told, piece="A-1")
     _press(told, "Show its story")
     assert "sold" in _one(told, "a-answer").value
 
 
+def test_a_whole_life_by_forms_alone_every_list_kept_up_to_date(shop):
+    sale, after, work = sale_form(shop), after_sale_form(shop), work_form(shop)
+    _bought(shop, piece="A-1", furniture_type="dresser", buy_price="80", day="2026-01-05")
+
+    def log(form, **values):
+        _fill(form, **values)
+        _press(form, "Log it")
+        assert "Logged" in _one(form, "a-saved").value
+
+    log(work, piece="A-1", minutes="6h", step="sand", materials="12.50", day="2026-01-09")
+    _fill(sale, piece="A-1", what="listed", amount="450")
+    _press(sale, "Log it")
+    assert "on instinct" in _one(sale, "m-own").value
+    assert _one(sale, "f-channel").layout.display != "none"
+    log(sale, own="430", day="2026-02-01")
+    log(sale, piece="A-1", what="asking_price", amount="430", day="2026-02-20")
+    log(sale, piece="A-1", what="offer", amount="380", day="2026-03-01")
+    log(sale, piece="A-1", what="sold", amount="420", fees="21", channel="market", day="2026-03-20")
+    log(after, piece="A-1", after="returned", day="2026-04-10")
+    assert shop.flips["status"].tolist() == ["listed"]
+    log(sale, piece="A-1", what="sold", amount="380", day="2026-05-02")
+    log(after, piece="A-1", after="touch_up", minutes="30", day="2026-05-03")
+    log(after, piece="A-1", after="refund", amount="10", note="a scratch", day="2026-05-04")
+    assert shop.records.questions.empty
+    row = shop.flips.iloc[0]
+    assert (row["sale_price"], row["gut_price"], row["asking_price"], row["hours"]) == (
+        380,
+        430,
+        450,
+        6.5,
+    )
+    profits = [
+        accounts(shop.records, start=first, end=last).value("profit")
+        for first, last in (
+            (date(2026, 1, 1), date(2026, 3, 31)),
+            (date(2026, 4, 1), date(2026, 6, 30)),
+        )
+    ]
+    # by hand: 420 - 21 - 80 - 12.50; then 380 - 420 given back - 10 refunded, its cost back and out again
+    assert profits == [306.5, -50.0]
+
+
+def test_a_find_becomes_a_bought_piece_with_one_press_and_the_plan_it_was_bought_on_is_kept(
+    tmp_path,
+):
+    start_shop(tmp_path / "demo", demo=True)
+    shop = open_shop(tmp_path / "demo")
+    form = find_form(shop)
+    _fill(form, type="dresser", wood="oak", height="34", gut="450", asked="60", hours="9")
+    called = _one(form, "f-called").value
+    assert called and called not in set(shop.flips["piece"])
+    _press(form, "I bought it for that")
+    assert "Logged" in _one(form, "a-saved").value
+    row = shop.flips[shop.flips["piece"] == called].iloc[0]
+    assert (row["wood"], row["height_in"], row["gut_price"], row["buy_price"]) == (
+        "oak",
+        34,
+        450,
+        60,
+    )
+    assert pd.isna(row["hours"])  # the hours it would take are not work done
+    kept = shop.records.advice_log.iloc[-1]
+    assert (kept["piece"], kept["gut_price"]) == (called, 450)
+    assert kept["expected_net"] == pytest.approx(shop.plan(called).expected_net, rel=0.05)
+    assert _one(form, "f-called").value not in ("", called)
+    _fill(form, type="dresser", called=called)
+    _press(form, "I bought it for that")
+    assert "called " + called in _one(form, "m-called").value
+    assert "what you paid" in _one(form, "m-asked").value
+
+
 def test_the_timer_survives_a_closed_page(shop):
-    form = bought_form(shop, Piece(furniture_type="dresser", buy_price=80))
-    _one(form, "f-piece").value = "A-1"
-    _press(form, "Log it")
+    _bought(shop, piece="A-1", furniture_type="dresser", buy_price="80")
     start_timer(shop.records, "A-1", "sand", now=datetime(2026, 6, 29, 9, 0))
     again = open_shop(shop.records.folder)
     assert [(r.piece, r.step) for r in running(again.records)] == [("A-1", "sand")]

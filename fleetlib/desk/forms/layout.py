@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from typing import Any, Protocol
+from weakref import WeakKeyDictionary
 
 import pandas as pd
 
 from fleetlib.base.errors import CannotSave, FleetError
 from fleetlib.base.kit import is_kit_demo
+from fleetlib.desk.forms import fields
 from fleetlib.desk.forms.fields import Field, FieldError
 from fleetlib.records.piece import Piece
 from fleetlib.shown.markup import escape
 
+CHOOSE, NO_PIECE = "(choose)", "Choose the piece."
 _DEMO = (
     "This is the invented demo shop, which is never written to. Make your own copy with "
     '"fleetlib start my-shop --demo" and open the notebooks there.'
@@ -30,7 +33,6 @@ class ShopFront(Protocol):
     def plan(self, piece: Piece, *, offer: float | None = None) -> Any: ...
     def what_to_pay(self, piece: Piece) -> Any: ...
     def reread(self) -> None: ...
-    def fit_ahead(self) -> None: ...
 
 
 def on_hand(shop: ShopFront, *statuses: str) -> list[tuple[str, str]]:
@@ -47,6 +49,61 @@ def on_hand(shop: ShopFront, *statuses: str) -> list[tuple[str, str]]:
         what = " ".join(plain(str(w)) for w in words if isinstance(w, str))
         shown.append((f"{row.piece}: {what} ({row.status})", str(row.piece)))
     return shown
+
+
+_LISTS: WeakKeyDictionary[Any, list[Callable[[], None]]] = WeakKeyDictionary()
+
+
+def piece_list(
+    shop: ShopFront,
+    key: str,
+    label: str,
+    *statuses: str,
+    blank: str = CHOOSE,
+    chosen: Callable[[], None] | None = None,
+) -> Field:
+    """A drop-down list of the pieces in one of `statuses`; `reread` keeps it up to date.
+
+    `chosen` is called when the person chooses, not when the list is renewed around their choice.
+    """
+    made = fields.choice(key, label, on_hand(shop, *statuses), blank=blank)
+    control, renewing = made.control, [False]
+
+    def renew() -> None:
+        was, options = control.value, [(blank, ""), *on_hand(shop, *statuses)]
+        if options == list(control.options):
+            return
+        renewing[0] = True
+        try:
+            control.options = options
+            control.value = was if was in [meant for _, meant in options] else ""
+        finally:
+            renewing[0] = False
+        if control.value != was and chosen is not None:
+            chosen()
+
+    if chosen is not None:
+        act = chosen
+        control.observe(lambda _: None if renewing[0] else act(), names="value")
+    _LISTS.setdefault(shop, []).append(renew)
+    return made
+
+
+def reread(shop: ShopFront) -> None:
+    """Read the folder again after something was logged, and renew every list of pieces, on other tabs too."""
+    shop.reread()
+    for renew in _LISTS.get(shop, []):
+        renew()
+
+
+def last_used(shop: ShopFront, count: int) -> list[str]:
+    """The names of up to `count` pieces on hand that were last logged or saved advice on, the latest first."""
+    flips, found = shop.records.flips, []
+    standing = flips.loc[flips["status"].isin(["listed", "in work"]), "piece"].astype(str)
+    for log, day in ((shop.records.logged, "on"), (shop.records.advice_log, "date")):
+        found += list(zip(log[day], log["line"], log["piece"].astype(str), strict=True))
+    names = [name for _, _, name in sorted(found, reverse=True) if name in set(standing)]
+    return list(dict.fromkeys(names))[:count]
 
 
 def refuse_demo(shop: ShopFront) -> None:
@@ -87,6 +144,11 @@ def guarded(action: Callable[[], None], place: Any) -> None:
         place.value = sentence("Nothing was done: see the sentence beside the field.")
     except FleetError as refusal:
         place.value = sentence(str(refusal))
+    except Exception as mistake:
+        place.value = sentence(
+            f"That went wrong inside fleetlib, not by what you typed: {type(mistake).__name__}: {mistake}"
+        )
+        raise
 
 
 def form_box(heading: str, *groups: list[Any]) -> Any:

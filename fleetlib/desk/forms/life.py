@@ -1,28 +1,36 @@
-"""The notebook forms for a piece's whole life: one line, a piece bought, a piece's story, a timer."""
+"""The notebook forms for a piece's whole life: a line, a piece bought, after a sale, its story, a timer."""
 
 from __future__ import annotations
 
-from datetime import datetime
+import contextlib
+from datetime import date, datetime
 from functools import partial
 from typing import Any
 
-from fleetlib.base.errors import BadQuestion
+from fleetlib.base.errors import BadQuestion, FleetError
 from fleetlib.desk.forms import fields
+from fleetlib.desk.forms.fields import Field, together
 from fleetlib.desk.forms.layout import (
+    CHOOSE,
+    NO_PIECE,
     ShopFront,
     answer_place,
     form_box,
     guarded,
-    on_hand,
+    piece_list,
     refuse_demo,
+    reread,
     sentence,
 )
 from fleetlib.desk.forms.logging import STEPS
-from fleetlib.desk.logging_lines import inbox, log_entry, understood
+from fleetlib.desk.logging_lines import inbox, log_entry, next_name, understood
+from fleetlib.desk.pages import logged
 from fleetlib.desk.timer import drop_timer, running, start_timer, stop_timer
 from fleetlib.records.columns import COLUMN
+from fleetlib.records.log.append import append_advice
 from fleetlib.records.log.grammar import Entry
 from fleetlib.records.log.life import with_details
+from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.piece import Piece
 from fleetlib.week.piece import story
 
@@ -30,6 +38,18 @@ _ASKED = (
     "furniture_type", "width_in", "depth_in", "height_in", "wood", "construction", "style", "year_made",
     "condition", "route", "gut_price", "bought_lot", "notes",
 )  # fmt: skip
+
+
+# What a find is; the hours and materials it would take are a guess, and no work done.
+_DESCRIBES = (
+    "furniture_type", "wood", "construction", "finish", "style", "pieces_in_lot", "width_in", "depth_in", "height_in",
+    "year_made", "grade", "condition", "route", "bought_lot", "gut_price", "notes",
+)  # fmt: skip
+_AFTER = (
+    ("it came back: money given back, blank for the whole price", "returned"),
+    ("part of the price given back, it stays sold", "refund"),
+    ("hours of touching up", "touch_up"),
+)
 
 
 def line_form(shop: ShopFront) -> Any:
@@ -53,7 +73,7 @@ def line_form(shop: ShopFront) -> Any:
         refuse_demo(shop)
         entry = waiting.pop()
         log_entry(shop.records, entry)
-        shop.reread()
+        reread(shop)
         line.control.value = ""
         said.value = sentence(f"Logged: {entry.said(shop.records.settings.currency)}.")
 
@@ -77,52 +97,120 @@ def line_form(shop: ShopFront) -> Any:
     return form_box("Log a line", [line], [look, go, phone], [said])
 
 
-def bought_form(shop: ShopFront, found: Piece | None = None) -> Any:
-    """A piece bought; `found` fills in what a find was weighed up with."""
+def bought_form(shop: ShopFront) -> Any:
+    """A piece bought: its name, what was paid, the day, and any cell of the record that is known by now."""
     currency = shop.records.settings.currency
     name = fields.typed("piece", "Its name or number", hint="A-113")
     paid = fields.money("buy_price", "What you paid", currency)
     day = fields.day("day", "Day", shop.records.as_of)
     cells = {
-        c: fields.typed(c, c.replace("_", " "), hint=COLUMN[c].example)
+        c: fields.typed(c, c.replace("_", " ").capitalize(), hint=COLUMN[c].example)
         for c in _ASKED
         if c in COLUMN
     }
-    for column, one in cells.items():
-        known = getattr(found, column, None)
-        if known is not None:
-            one.control.value = f"{known:g}" if isinstance(known, float) else str(known)
-    if found is not None and found.buy_price is not None:
-        paid.control.value = f"{found.buy_price:g}"
     said = answer_place("saved")
+    name.control.value = next_name(shop.records)
 
     def log() -> None:
-        called = name.need("Give it a name or number.")
-        spent = paid.need("Write what you paid; 0 when it was free.")
-        cells["furniture_type"].need("Write what it is.")
+        called, spent, _, on = together(
+            lambda: free_name(shop, name),
+            lambda: paid.need("Write what you paid; 0 when it was free."),
+            lambda: cells["furniture_type"].need("Write what it is."),
+            lambda: day.need("Write the day."),
+        )
         refuse_demo(shop)
-        if shop.records.flips["piece"].astype("str").str.casefold().eq(called.casefold()).any():
-            name.refuse(f"There is a piece called {called} already.")
         typed = {c: one.read() or "" for c, one in cells.items()}
-        on = day.need("Write the day.")
         log_entry(shop.records, Entry(on, called, "bought", spent, with_details(typed)))
-        shop.reread()
+        reread(shop)
         for one in (name, paid, *cells.values()):
             one.control.value = ""
+        name.control.value = next_name(shop.records)
         said.value = sentence(f"Logged: {called} bought.")
 
     go = fields.button("log", "Log it", lambda: guarded(log, said), main=True)
     return form_box("A piece bought", [name, paid, *cells.values(), day], [go], [said])
 
 
+def free_name(shop: ShopFront, name: Field) -> str:
+    """The name in the field, which no piece on record may have."""
+    called = str(name.need("Give it a name or number."))
+    if shop.records.flips["piece"].astype("str").str.casefold().eq(called.casefold()).any():
+        name.refuse(f"There is a piece called {called} already.")
+    return called
+
+
+def find_bought(shop: ShopFront, found: Piece, *, on: date) -> None:
+    """Log the find as bought, under its name and for its buy price, and the plan it was bought on for later grading.
+
+    Where there are too few sales for a plan, only the purchase is logged.
+    """
+    refuse_demo(shop)
+    known = {c: shown(v) for c in _DESCRIBES if (v := getattr(found, c)) is not None}
+    log_entry(
+        shop.records,
+        Entry(on, str(found.piece), "bought", found.buy_price, with_details(known)),
+    )
+    with contextlib.suppress(FleetError):
+        append_advice(shop.records.folder, logged(shop.advise(found)))
+    reread(shop)
+
+
+def after_sale_form(shop: ShopFront) -> Any:
+    """What comes after a sale: it came back, part of the price was given back, hours of touching up."""
+    currency = shop.records.settings.currency
+    piece = piece_list(shop, "piece", "Piece sold", "sold")
+    what = fields.choice("after", "What happened", _AFTER, blank=CHOOSE)
+    money = fields.money("amount", "Money given back", currency, example=30)
+    minutes = fields.hours("minutes", "Minutes, hands on", minutes=True)
+    note = fields.typed("note", "Note", hint="a scratch on the way")
+    day = fields.day("day", "Day", shop.records.as_of)
+    said = answer_place("saved")
+
+    def fit_fields(_: Any = None) -> None:
+        worked = what.control.value == "touch_up"
+        minutes.box.layout.display = "" if worked else "none"
+        money.box.layout.display = "none" if worked else ""
+
+    def amount() -> float | None:
+        match what.control.value:
+            case "touch_up":
+                return float(minutes.need("Write the minutes."))
+            case "refund":
+                return float(money.need("Write what was given back."))
+            case _:
+                back = money.read()
+                return None if back is None else float(back)
+
+    def log() -> None:
+        name, event, much, on = together(
+            lambda: piece.need(NO_PIECE),
+            lambda: what.need("Choose what happened."),
+            amount,
+            lambda: day.need("Write the day."),
+        )
+        refuse_demo(shop)
+        entry = Entry(on, name, event, much, note.read() or "")
+        log_entry(shop.records, entry)
+        reread(shop)
+        for one in (money, minutes, note):
+            one.control.value = ""
+        piece.control.value = what.control.value = ""
+        said.value = sentence(f"Logged: {entry.said(currency)}.")
+
+    what.control.observe(fit_fields, names="value")
+    fit_fields()
+    go = fields.button("log", "Log it", lambda: guarded(log, said), main=True)
+    return form_box("After a sale", [piece, what, money, minutes, note, day], [go], [said])
+
+
 def story_form(shop: ShopFront) -> Any:
     """Everything known of one piece, in the order of the days."""
     statuses = ("listed", "in work", "sold", "withdrawn")
-    piece = fields.choice("piece", "Piece", on_hand(shop, *statuses))
+    piece = piece_list(shop, "piece", "Piece", *statuses)
     answer = answer_place()
 
     def tell() -> None:
-        answer.value = story(shop.records, piece.need("There is no piece on record."))._repr_html_()
+        answer.value = story(shop.records, piece.need(NO_PIECE))._repr_html_()
 
     go = fields.button("tell", "Show its story", lambda: guarded(tell, answer), main=True)
     return form_box("One piece, one story", [piece], [go], [answer])
@@ -130,7 +218,7 @@ def story_form(shop: ShopFront) -> Any:
 
 def timer_form(shop: ShopFront) -> Any:
     """Start and stop the timer of a piece; it runs on while the page is closed."""
-    piece = fields.choice("piece", "Piece", on_hand(shop, "in work", "listed"))
+    piece = piece_list(shop, "piece", "Piece", "in work", "listed")
     step = fields.choice("step", "Step", STEPS)
     said = answer_place("saved")
 
@@ -140,7 +228,7 @@ def timer_form(shop: ShopFront) -> Any:
 
     def run(action: str) -> None:
         refuse_demo(shop)
-        name, now = piece.need("There is no piece on hand."), datetime.now()
+        name, now = piece.need(NO_PIECE), datetime.now()
         done = ""
         if action == "start":
             start_timer(shop.records, name, step.control.value, now=now)
@@ -149,7 +237,7 @@ def timer_form(shop: ShopFront) -> Any:
             done = f"Logged for {name}: {minutes:.0f} minutes. "
         else:
             drop_timer(shop.records, name, now=now)
-        shop.reread()
+        reread(shop)
         said.value = sentence(done + now_running())
 
     said.value = sentence(now_running())

@@ -14,16 +14,21 @@ from fleetlib.base.money import format_money
 from fleetlib.desk.forms import fields
 from fleetlib.desk.forms.fields import Doubts, Field, together
 from fleetlib.desk.forms.layout import (
+    CHOOSE,
+    NO_PIECE,
     ShopFront,
     answer_place,
     form_box,
     guarded,
-    on_hand,
+    piece_list,
     refuse_demo,
+    reread,
     sentence,
     working,
 )
 from fleetlib.records.log.append import append_event, undo_last
+from fleetlib.records.log.life import with_details
+from fleetlib.records.parsing.numbers import shown
 
 STEPS = (
     ("clean", "clean"),
@@ -32,30 +37,42 @@ STEPS = (
     ("finish", "finish"),
     ("photograph and sell", "sell"),
 )
-CHOOSE, NO_PIECE = "(choose)", "Choose the piece."
+OWN_FIRST = "Write what you would ask on instinct, before the price you were advised."
 WORKING_DAY_H = 8  # common practice, no source
 QUICK_MINUTES = (15, 30, 45, 60, 90, 120)
 HAPPENED = (
     ("sold", "sold"),
+    ("put on the market", "listed"),
     ("new asking price", "asking_price"),
     ("an offer", "offer"),
+    ("an offer refused", "offer_refused"),
+    ("an offer answered with a price", "offer_countered"),
+    ("an offer accepted", "offer_accepted"),
     ("someone asked about it", "enquiry"),
+    ("a deposit taken", "deposit"),
+    ("the buyer backed out before the sale", "backed_out"),
     ("work is finished", "finished"),
-    ("off the market for a while", "paused"),
-    ("back on the market", "relisted"),
-    ("kept, given away or scrapped", "withdrawn"),
+    ("photographed", "photographed"),
+    ("off the market for a while", "off_market"),
+    ("back on the market", "back_on_market"),
+    ("kept for yourself", "kept"),
+    ("given away", "given_away"),
+    ("scrapped", "scrapped"),
 )
 NEEDS_MONEY = {
     "sold": "Write what the buyer paid, without tax and delivery.",
+    "listed": "Write the first asking price.",
     "asking_price": "Write the new asking price.",
     "offer": "Write what was offered.",
+    "offer_countered": "Write the price you answered with.",
+    "deposit": "Write what was taken to hold it.",
 }
 
 
 def work_form(shop: ShopFront) -> Any:
     """Log work on a piece: the piece, the step, the minutes, materials; undo the last entry."""
     currency = shop.records.settings.currency
-    piece = fields.choice("piece", "Piece", on_hand(shop, "in work", "listed"), blank=CHOOSE)
+    piece = piece_list(shop, "piece", "Piece", "in work", "listed")
     step = fields.choice("step", "Step", STEPS)
     minutes = fields.hours("minutes", "Minutes, hands on", minutes=True)
     materials = fields.money("materials", "Materials used", currency, example=12)
@@ -101,9 +118,9 @@ def work_form(shop: ShopFront) -> Any:
                 note=step.control.value,
             )
             done.append(format_money(spent, currency, cents=True))
-        shop.reread()
+        reread(shop)
         minutes.control.value = materials.control.value = ""
-        _refresh(piece, shop, "in work", "listed")
+        piece.control.value = ""
         said.value = sentence(f"Logged for {name}: {' and '.join(done)}.")
 
     quick = [
@@ -124,9 +141,15 @@ def work_form(shop: ShopFront) -> Any:
 def sale_form(shop: ShopFront) -> Any:
     """Log what happened to a piece: sold, a markdown, an offer, an enquiry; an offer is answered at once."""
     currency = shop.records.settings.currency
-    piece = fields.choice("piece", "Piece", on_hand(shop, "listed", "in work"), blank=CHOOSE)
+    piece = piece_list(shop, "piece", "Piece", "listed", "in work")
     what = fields.choice("what", "What happened", HAPPENED, blank=CHOOSE)
+    own = fields.money("own", "Your own price first", currency, example=450)
     amount = fields.money("amount", "Amount", currency, example=300)
+    of_sale = {
+        "channel": fields.typed("channel", "Where", hint="market"),
+        "selling_fees": fields.money("fees", "Selling fees", currency, example=21),
+        "delivery_charged": fields.money("delivery", "Delivery charged", currency, example=40),
+    }
     note = fields.typed("note", "Note", hint="cash, met at the gate")
     day = fields.day("day", "Day", shop.records.as_of)
     said, answer, doubts = answer_place("saved"), answer_place(), Doubts()
@@ -136,11 +159,29 @@ def sale_form(shop: ShopFront) -> Any:
         paid = amount.read() if asked is None else amount.need(asked)
         return None if paid is None else float(paid)
 
+    def fit_fields(_: Any = None) -> None:
+        """Only the fields that what happened has."""
+        own.box.layout.display = "" if what.control.value == "listed" else "none"
+        for one in of_sale.values():
+            one.box.layout.display = "" if what.control.value == "sold" else "none"
+
+    def cells() -> dict[str, str]:
+        """What the entry says beside its amount, as cells of the record."""
+        if what.control.value == "sold":
+            return {k: shown(v) for k, v in _read(of_sale).items() if v is not None}
+        if what.control.value == "listed":
+            named = piece.control.value
+            known = named and shop.piece(named).gut_price is not None
+            idea = own.read() if known else own.need(OWN_FIRST)
+            return {} if idea is None else {"gut_price": shown(float(idea))}
+        return {}
+
     def log() -> None:
         answer.value = ""
-        name, event, paid, on = together(
+        name, event, said_beside, paid, on = together(
             lambda: piece.need(NO_PIECE),
             lambda: what.need("Choose what happened."),
+            cells,
             money,
             lambda: day.need("Write the day."),
         )
@@ -148,17 +189,22 @@ def sale_form(shop: ShopFront) -> Any:
         _not_ahead(shop, day, on, doubts)
         refuse_demo(shop)
         append_event(
-            shop.records.folder, on=on, piece=name, event=event, amount=paid, note=note.read() or ""
+            shop.records.folder,
+            on=on,
+            piece=name,
+            event=event,
+            amount=paid,
+            note=with_details(said_beside, note.read() or ""),
         )
-        shop.reread()
-        amount.control.value = note.control.value = ""
+        reread(shop)
+        for one in (own, amount, *of_sale.values(), note):
+            one.control.value = ""
         asked = shop.records.questions
         odd = asked.loc[asked["piece"].eq(name) & asked["column"].eq("sale_price"), "question"]
         doubt = f" {odd.iloc[-1]}" if event == "sold" and len(odd) else ""
         said.value = sentence(f"Logged for {name}: {happened}.{doubt}")
-        what.control.value = ""
-        _refresh(piece, shop, "listed", "in work")
-        if event in ("offer", "enquiry", "asking_price"):
+        what.control.value = piece.control.value = ""
+        if event in ("listed", "offer", "enquiry", "asking_price"):
             working(answer)
             answer.value = shop.plan(
                 shop.piece(name), offer=paid if event == "offer" else None
@@ -167,22 +213,22 @@ def sale_form(shop: ShopFront) -> Any:
     def undo() -> None:
         answer.value = ""
         _undo(shop, said)
-        _refresh(piece, shop, "listed", "in work")
+        piece.control.value = ""
 
+    what.control.observe(fit_fields, names="value")
+    fit_fields()
     go = fields.button("log", "Log it", lambda: guarded(log, said), main=True)
     back = fields.button("undo", "Undo the last entry", lambda: guarded(undo, said))
     return form_box(
         "Log a sale, a markdown or an offer",
-        [piece, what, amount, note, day],
+        [piece, what, own, amount, *of_sale.values(), note, day],
         [go, back],
         [said, answer],
     )
 
 
-def _refresh(piece: Field, shop: ShopFront, *statuses: str) -> None:
-    """The list anew, standing on its empty choice: the next press must name its piece."""
-    piece.control.options = [(CHOOSE, ""), *on_hand(shop, *statuses)]
-    piece.control.value = ""
+def _read(several: dict[str, Field]) -> dict[str, Any]:
+    return dict(zip(several, together(*(f.read for f in several.values())), strict=True))
 
 
 def _not_ahead(shop: ShopFront, day: Field, on: date, doubts: Doubts) -> None:
@@ -197,7 +243,7 @@ def _undo(shop: ShopFront, said: Any) -> None:
     try:  # the last that this page knows of, whatever another window has logged meanwhile
         undone = undo_last(shop.records.folder, entry=last)
     finally:
-        shop.reread()
+        reread(shop)
     said.value = sentence(f"Undone: {undone}.")
 
 

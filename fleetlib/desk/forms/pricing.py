@@ -17,12 +17,16 @@ from fleetlib.desk.forms.layout import (
     answer_place,
     form_box,
     guarded,
-    on_hand,
+    last_used,
+    piece_list,
     plain,
     refuse_demo,
     sentence,
     working,
 )
+from fleetlib.desk.forms.life import find_bought, free_name
+from fleetlib.desk.forms.stepper import ask_stepper
+from fleetlib.desk.logging_lines import next_name
 from fleetlib.records.columns import COLUMNS, Column
 from fleetlib.records.parsing.amounts import Cell
 from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
@@ -33,16 +37,15 @@ from fleetlib.shown.markup import figure_html, wrap
 
 def price_form(shop: ShopFront) -> Any:
     """Price one piece: what it is, your own price first, then the advice, then saving it."""
+    import ipywidgets as widgets
+
     about = _piece_fields(shop)
     currency = shop.records.settings.currency
-    known = fields.choice(
-        "onhand", "A piece on record", on_hand(shop, "listed", "in work"), blank="(a new piece)"
-    )
     name = fields.typed("piece", "Your name for it", hint="A-113")
     gut = fields.money("gut", "Your own price first", currency, example=450)
     no_idea = fields.tick("noidea", "I have no price in mind")
     answer = answer_place()
-    saved = answer_place("saved")
+    saved, rest, others = answer_place("saved"), answer_place("rest"), widgets.VBox()
     priced: list[Piece] = []
 
     stood_in: list[str] = []
@@ -59,6 +62,16 @@ def price_form(shop: ShopFront) -> Any:
         _fill(places, piece)
         if stood_in:
             _put(gut, None)
+
+    known = piece_list(
+        shop,
+        "onhand",
+        "A piece on record",
+        "listed",
+        "in work",
+        blank="(a new piece)",
+        chosen=lambda: guarded(fill, saved),
+    )
 
     def own_price() -> float | None:
         idea = gut.read()
@@ -78,9 +91,17 @@ def price_form(shop: ShopFront) -> Any:
             piece = replace(shop.piece(known.control.value), **values, gut_price=idea)
         else:
             piece = Piece(piece=name.read() or "", gut_price=idea, **values)
+        others.children = ()
+        rest.value = ""
         working(answer)
         advice = shop.advise(piece)
-        answer.value = _pictures(advice) + advice._repr_html_()
+        short = advice.first_html()
+        answer.value = short  # the price first: its picture takes about as long again
+        answer.value = short + _pictures(advice)
+        if not advice.plan.take_salvage_now:
+            ask = float(advice.table["asking_price"].iloc[0])
+            others.children = (ask_stepper(shop, piece, ask),)
+        rest.value = advice.rest_html()
         priced.append(piece)
 
     def save() -> None:
@@ -100,11 +121,16 @@ def price_form(shop: ShopFront) -> Any:
             "Saved: " + ", ".join(f"advice/{p.name}" for p in files) + ", and logged."
         )
 
-    known.control.observe(lambda _: guarded(fill, saved), names="value")
     go = fields.button("price", "Price it", lambda: guarded(price, answer), main=True)
     keep = fields.button("save", "Save page, tag and calendar", lambda: guarded(save, saved))
-    rows = [known, name, *about.values(), gut, no_idea]
-    return form_box("Price this piece", rows, [go, keep], [saved, answer])
+    quick = [
+        fields.button(f"last{i}", name, partial(setattr, known.control, "value", name), small=True)
+        for i, name in enumerate(last_used(shop, _QUICK))
+    ]
+    rows = [name, *about.values(), gut, no_idea]
+    return form_box(
+        "Price this piece", [known], quick, rows, [go, keep], [saved, answer, others, rest]
+    )
 
 
 def find_form(shop: ShopFront) -> Any:
@@ -113,22 +139,50 @@ def find_form(shop: ShopFront) -> Any:
     currency = shop.records.settings.currency
     asked = fields.money("asked", "They ask", currency, example=60)
     gut = fields.money("gut", "Your own price for it, finished", currency, example=450)
-    answer = answer_place()
+    name = fields.typed("called", "Its name, once bought", hint="A-113")
+    answer, saved = answer_place(), answer_place("saved")
+    name.control.value = next_name(shop.records)
+
+    def described() -> Piece:
+        values, price, idea = together(lambda: _values(about), asked.read, gut.read)
+        return Piece(buy_price=price, gut_price=idea, **values)
 
     def weigh() -> None:
-        answer.value = ""
-        values, price, idea = together(lambda: _values(about), asked.read, gut.read)
-        piece = Piece(buy_price=price, gut_price=idea, **values)
+        answer.value = saved.value = ""
+        piece = described()
         working(answer)
         advice = shop.what_to_pay(piece)
         answer.value = _pictures(advice) + advice._repr_html_()
 
+    def buy() -> None:
+        saved.value = ""
+        piece, called, _ = together(
+            described,
+            lambda: free_name(shop, name),
+            lambda: asked.need("Write what you paid; 0 when it was free."),
+        )
+        working(saved)
+        find_bought(shop, replace(piece, piece=called), on=shop.records.as_of)
+        name.control.value = next_name(shop.records)
+        for one in (*about.values(), asked, gut):
+            _put(one, None)
+        saved.value = sentence(
+            f"Logged: {called} bought on {shop.records.as_of}, with the plan it was bought on."
+        )
+
     go = fields.button(
         "weigh", "What is it worth to me?", lambda: guarded(weigh, answer), main=True
     )
-    return form_box("What to pay for a find", [*about.values(), asked, gut], [go], [answer])
+    bought = fields.button("bought", "I bought it for that", lambda: guarded(buy, saved))
+    return form_box(
+        "What to pay for a find",
+        [*about.values(), gut, asked, name],
+        [go, bought],
+        [saved, answer],
+    )
 
 
+_QUICK = 4  # pieces last used, each a button of its own
 _NOT_ASKED = ("construction", "year_made", "grade", "channel")  # told by the record, not in a hurry
 _LOTS = [("one piece", 1), ("a pair", 2), *[(f"a set of {n}", n) for n in range(3, 25)]]
 

@@ -2,31 +2,48 @@
 
 from __future__ import annotations
 
+import contextlib
+import threading
 from collections.abc import Callable
 from importlib.resources import files
 from typing import Any
 
-from fleetlib.desk.forms.layout import ShopFront
+from fleetlib.desk.forms.layout import ShopFront, last_used
+from fleetlib.desk.forms.life import after_sale_form, bought_form, line_form, story_form, timer_form
 from fleetlib.desk.forms.logging import sale_form, work_form
 from fleetlib.desk.forms.pricing import find_form, price_form
 
-# One line a form: what its tab says, and what makes it.
-TABS: tuple[tuple[str, Callable[[ShopFront], Any]], ...] = (
-    ("Price", price_form),
-    ("Work", work_form),
-    ("Sale", sale_form),
-    ("Find", find_form),
+# One line a tab: what it says, and what makes its forms.
+TABS: tuple[tuple[str, tuple[Callable[[ShopFront], Any], ...]], ...] = (
+    ("Price", (price_form,)),
+    ("Work", (work_form, timer_form)),
+    ("Sale", (sale_form, after_sale_form)),
+    ("Find", (find_form,)),
+    ("Bought", (bought_form,)),
+    ("A line", (line_form,)),
+    ("Story", (story_form,)),
 )
 
 
 def week_forms(shop: ShopFront) -> Any:
-    """The forms of the week as tabs, in the order of TABS; the models are fitted while they appear."""
+    """The forms of the week as tabs, in the order of TABS; while they appear, what a price needs is made ready."""
     import ipywidgets as widgets
 
-    shop.fit_ahead()
-    tabs = widgets.Tab([make(shop) for _, make in TABS], titles=[title for title, _ in TABS])
+    threading.Thread(target=_get_ready, args=(shop,), daemon=True).start()
+    tabs = widgets.Tab(
+        [widgets.VBox([make(shop) for make in forms]) for _, forms in TABS],
+        titles=[title for title, _ in TABS],
+    )
     tabs.add_class("fleet-tabs")
     return widgets.VBox([widgets.HTML(f"<style>{_text('forms.css')}</style>"), _script(), tabs])
+
+
+def _get_ready(shop: ShopFront) -> None:
+    """Fit the models, and price once, so that the first press need not load what that takes."""
+    with contextlib.suppress(Exception):  # said when the first question is asked
+        _ = shop.fits
+        for name in last_used(shop, 1):
+            shop.advise(shop.piece(name))
 
 
 def _script() -> Any:
