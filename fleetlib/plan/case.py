@@ -13,7 +13,6 @@ from fleetlib.base.errors import BadQuestion
 from fleetlib.base.money import price_ladder, round_price
 from fleetlib.base.settings import WEEKDAYS, Settings
 from fleetlib.plan.dates import periods
-from fleetlib.plan.listed_so_far import ListedSoFar, listed_so_far
 from fleetlib.plan.solver.path import (
     Market,
     PathValue,
@@ -23,6 +22,7 @@ from fleetlib.plan.solver.path import (
     path_value,
     plan_markdowns,
 )
+from fleetlib.records.listing import ListedSoFar, listed_so_far
 from fleetlib.records.piece import Piece
 from fleetlib.selling.hazard import Hazard
 from fleetlib.selling.market import market_for
@@ -101,7 +101,9 @@ class Case:
         """Where the plan starts under `hazard`."""
         if self.so_far is None:
             return Start(wait=self.first_dated_change)
-        return Start(self.so_far.log_exposure(hazard), self.so_far.ask, self.first_dated_change)
+        gone = self.so_far
+        exposure = hazard.log_exposure(gone.asks, gone.since, gone.days)
+        return Start(exposure, gone.ask, self.first_dated_change)
 
     def market(self, hazard: Hazard, asks: np.ndarray | None = None) -> Market:
         """The market of this piece over the plan's periods, at `asks` (default: those to choose from)."""

@@ -12,7 +12,8 @@ import pandas as pd
 from fleetlib.base.errors import FleetError
 from fleetlib.fits import Fits
 from fleetlib.plan.case import case_for
-from fleetlib.quarter.asks_over_time import AskSteps, SavedPlan, real_asks, saved_plan
+from fleetlib.quarter.saved_plan import SavedPlan, saved_plan
+from fleetlib.records.listing import AskSteps, real_asks
 from fleetlib.records.piece import piece_from_row
 
 DAYS_OF_GRACE = 7  # a markdown up to this many days after its date is on time

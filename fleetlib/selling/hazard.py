@@ -9,6 +9,7 @@ phi = exp(B u) this is the proportional form that plan/solver/value.py works wit
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -65,6 +66,20 @@ class Hazard:
         weeks = np.arange(1, int(whole.max()) + 2) ** self.week_exponent
         so_far = np.concatenate([[0.0], np.cumsum(weeks)])
         return np.log(np.diff(so_far[whole] + (at - whole) * weeks[whole]))
+
+    def log_exposure(self, asks: Sequence[float], since: Sequence[int], days: int) -> float:
+        """log X of `days` gone by unsold, asking `asks` each from its day on the market in `since` on.
+
+        X is that of plan/solver/value.py; -inf where no day has gone by.
+        """
+        if days <= 0:
+            return -np.inf
+        edges = np.append(np.minimum(since, days), days).astype(float)
+        used = np.diff(edges) > 0
+        if not used.any():
+            return -np.inf
+        rates = self.log_rate(np.array(asks)[used])
+        return float(np.logaddexp.reduce(rates + self.log_stretch(edges[np.append(used, True)])))
 
     def nodes(self) -> tuple[np.ndarray, np.ndarray]:
         """(log phi, weights), (J,) each: the hidden quality as a handful of kinds (Gauss-Hermite)."""

@@ -10,8 +10,9 @@ import pandas as pd
 import pytest
 
 from fleetlib.base.settings import Settings
-from fleetlib.quarter.asks_over_time import AskSteps, real_asks, saved_plan
 from fleetlib.quarter.hindsight import hindsight
+from fleetlib.quarter.saved_plan import saved_plan
+from fleetlib.records.listing import AskSteps, real_asks
 from fleetlib.selling.hazard import Hazard
 from tests.histories import events_of, flips_of
 
