@@ -160,15 +160,16 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _folder(chosen: argparse.Namespace) -> Path:
-    from fleetlib.base.kit import demo_folder
-    from fleetlib.records.folder import holds_records
+    from fleetlib.base.kit import is_kit_demo, usual_folder
 
     if chosen.folder:
         return Path(chosen.folder)
-    if holds_records(Path.cwd()):
-        return Path.cwd()
-    print("No folder was named and this one holds no flips.csv: this is the invented demo shop.\n")
-    return demo_folder()
+    found = usual_folder()
+    if found != Path.cwd() and is_kit_demo(found):
+        print(
+            "No folder was named and this one holds no flips.csv: this is the invented demo shop.\n"
+        )
+    return found
 
 
 def _shop(chosen: argparse.Namespace) -> Shop:
@@ -401,11 +402,9 @@ def _listing(chosen: argparse.Namespace) -> None:
 
 
 def _review(chosen: argparse.Namespace) -> None:
-    from fleetlib.quarter.review import last_whole_quarter
-
     shop = _shop(chosen)
     _working("Going through the quarter")
-    made = shop.review(chosen.quarter or last_whole_quarter(shop.records.as_of))
+    made = shop.review(chosen.quarter or "")
     written: list[Path] = []
     if chosen.save:
         from fleetlib.desk.pages import save_page

@@ -171,9 +171,9 @@ class Shop:
 
     def review(self, quarter: str = "") -> QuarterReview:
         """The books and the lessons of one quarter, such as "2026-Q3"; left out, the last whole one."""
-        from fleetlib.quarter.review import last_whole_quarter, review
+        from fleetlib.quarter.review import review
 
-        return review(self.fits, quarter or last_whole_quarter(self.records.as_of))
+        return review(self.fits, quarter)
 
     def accuracy(self) -> AccuracyStudy:
         """How good the prices have been on your own sales (`trust.accuracy`)."""

@@ -23,6 +23,7 @@ from fleetlib.plan.solver.path import (
     plan_markdowns,
 )
 from fleetlib.records.listing import ListedSoFar, listed_so_far
+from fleetlib.records.own_price import first_advice, own_price
 from fleetlib.records.piece import Piece
 from fleetlib.selling.hazard import Hazard
 from fleetlib.selling.market import market_for
@@ -249,17 +250,13 @@ def _still_on_hand(fits: Fits, piece: Piece, as_of: date) -> None:
 
 
 def _own_idea(fits: Fits, piece: Piece, so_far: ListedSoFar | None) -> float | None:
-    """The gut price; else the first ask, if no saved advice came before the listing."""
-    if piece.gut_price is not None:
-        return piece.gut_price
-    if so_far is None or piece.asking_price is None:
-        return None
-    log = getattr(fits.records, "advice_log", None)
-    if log is not None and len(log):
-        mine = log[log["piece"].astype(str) == str(piece.piece)]
-        if len(mine) and pd.to_datetime(mine["date"]).min() <= pd.Timestamp(so_far.listed_on):
-            return None
-    return piece.asking_price
+    """The owner's own price; an ask that nothing lists yet is none."""
+    return own_price(
+        piece.gut_price,
+        None if so_far is None else piece.asking_price,
+        listed_on=None if so_far is None else so_far.listed_on,
+        advised_on=first_advice(fits.records.advice_log).get(str(piece.piece).casefold()),
+    )
 
 
 def _usual(

@@ -12,6 +12,7 @@ from fleetlib.plan.case import Case
 from fleetlib.plan.dates import LAST_WEEKS
 from fleetlib.plan.offers import OfferAnswer
 from fleetlib.plan.solver.path import PricePath
+from fleetlib.records.own_price import STANDS_IN
 
 if TYPE_CHECKING:
     from fleetlib.fits import Fits
@@ -82,7 +83,7 @@ def _stands_in(fits: Fits, case: Case) -> bool:
         return False
     line = flips.loc[flips["piece"].astype(str).eq(case.piece.piece), "line"]
     mine = changes[changes["column"].eq("gut_price") & changes["line"].isin(line)]
-    return bool(mine["why"].str.startswith("the first asking price stands in").any())
+    return bool(mine["why"].eq(STANDS_IN).any())
 
 
 def _money(case: Case, amount: float) -> str:

@@ -19,10 +19,13 @@ from fleetlib.quarter.quarter_review import QuarterReview
 from fleetlib.quarter.types import pay_by_type, price_drift
 
 
-def review(fits: Fits, quarter: str) -> QuarterReview:
-    """Look back on a quarter such as "2026-Q3". Raises BadQuestion for no quarter, or one not begun yet."""
-    asked = read_quarter(quarter)
+def review(fits: Fits, quarter: str = "") -> QuarterReview:
+    """Look back on a quarter such as "2026-Q3"; left out, the last whole one.
+
+    Raises BadQuestion for what is no quarter, or for one not begun yet or before the first record.
+    """
     records, as_of = fits.records, fits.as_of
+    asked = read_quarter(quarter) if quarter else last_whole_quarter(as_of)
     if asked.start > as_of:
         raise BadQuestion(
             f"{asked} begins on {asked.start}, after {as_of}, the day of the answer. Ask for "
@@ -63,14 +66,14 @@ def review(fits: Fits, quarter: str) -> QuarterReview:
     )
 
 
-def last_whole_quarter(as_of: date) -> str:
+def last_whole_quarter(as_of: date) -> Quarter:
     """The newest quarter that is over on `as_of`; its own last day counts as over.
 
-    >>> last_whole_quarter(date(2026, 9, 30)), last_whole_quarter(date(2026, 9, 29))
+    >>> str(last_whole_quarter(date(2026, 9, 30))), str(last_whole_quarter(date(2026, 9, 29)))
     ('2026-Q3', '2026-Q2')
     """
     holding = quarter_of(as_of)
-    return str(holding if holding.end == as_of else holding.previous())
+    return holding if holding.end == as_of else holding.previous()
 
 
 def _year_pay(fits: Fits, until: date) -> EarningsTable | None:

@@ -10,11 +10,12 @@ from pathlib import Path
 import pandas as pd
 
 from fleetlib.base.errors import BadRecords, MissingRecords
+from fleetlib.base.kit import RECORD_FILES
 from fleetlib.base.settings import Settings, read_settings
 from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
 from fleetlib.records.columns import ASKED_PRICES
 from fleetlib.records.derived import derive
-from fleetlib.records.log.apply_events import lay_events, stand_in_gut_prices
+from fleetlib.records.log.apply_events import lay_events
 from fleetlib.records.log.life import ENDED_COLUMNS, Lives, live
 from fleetlib.records.log.side_files import (
     SideFile,
@@ -25,9 +26,8 @@ from fleetlib.records.log.side_files import (
     read_events,
     read_supplies,
 )
+from fleetlib.records.own_price import fill_own_prices
 from fleetlib.shown import markup
-
-_RECORD_NAMES = ("flips.csv", "flips.xlsx", "flips.tsv", "flips.txt")
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -81,11 +81,6 @@ class Records:
         return markup.wrap(f"<p>{markup.escape(self._said())}</p>", markup.notes_html(self.notes))
 
 
-def holds_records(folder: str | Path) -> bool:
-    """True where `folder` holds a record that `read_records` would read."""
-    return any((Path(folder) / name).is_file() for name in _RECORD_NAMES)
-
-
 def read_records(
     folder: str | Path, *, settings: Settings | None = None, as_of: date | None = None
 ) -> Records:
@@ -110,7 +105,7 @@ def read_records(
     lives = live(clean.flips, events.rows, settings=chosen, as_of=today)
     laid = lay_events(lives.flips, lives.events)
     flips, no_prices, price_notes = _without_asks_of_nothing(laid.flips)
-    flips, gut_changes, gut_notes = stand_in_gut_prices(flips, log.rows)
+    flips, gut_changes, gut_notes = fill_own_prices(flips, log.rows)
     flips = derive(flips, settings=chosen, as_of=today)
     for column in ("net_price", "profit"):
         flips[column] = flips[column] - lives.refunded
@@ -201,7 +196,7 @@ def _settings(place: Path) -> Settings:
 
 def read_record(place: Path, settings: Settings, as_of: date) -> CleanFlips:
     """The record of a folder: of several, the one that holds pieces; two that do are refused."""
-    found = [p for p in sorted(place.iterdir()) if p.name.lower() in _RECORD_NAMES and p.is_file()]
+    found = [p for p in sorted(place.iterdir()) if p.name.lower() in RECORD_FILES and p.is_file()]
     if not found:
         raise MissingRecords(_no_record(place))
     read = [read_flips(p, settings=settings, as_of=as_of) for p in found]

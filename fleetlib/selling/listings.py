@@ -16,6 +16,7 @@ import pandas as pd
 
 from fleetlib.records.columns import ASKED_PRICES
 from fleetlib.records.listing import ListingEvents, listing_events
+from fleetlib.records.own_price import first_advice, own_price
 
 USUAL_SHARE_PAID = 0.93  # sale price over last asking price, where a shop's own records don't say
 HELD_AT_FIRST = (
@@ -68,7 +69,7 @@ def listing_histories(
     """
     flips = flips.assign(**{c: flips[c].where(flips[c] > 0) for c in ASKED_PRICES})
     dated = {name: own.until(as_of) for name, own in listing_events(events).items()}
-    advised = _first_advice(advice_log)
+    advised = first_advice(advice_log)
     ledger_start = _complete_ledger_start(flips, dated)
     rows: list[dict[str, Any]] = []
     paths: list[np.ndarray | None] = []
@@ -83,7 +84,12 @@ def listing_histories(
             continue
         made, path = _one_listing(row, own, as_of, ledger_start)
         made["usual_price"] = usual
-        made["gut_price"] = _own_idea(row, made, advised)
+        made["gut_price"] = own_price(
+            row["gut_price"],
+            made["first_ask"],
+            listed_on=row["listed_on"].date(),
+            advised_on=advised.get(str(row["piece"]).casefold()),
+        )
         rows.append(made)
         paths.append(path)
     table = pd.DataFrame(rows, columns=_COLUMNS).astype(_TYPES)
@@ -105,14 +111,6 @@ _TYPES = {
     "changed": "bool",
 }
 _COLUMNS = list(_TYPES)
-
-
-def _first_advice(advice_log: pd.DataFrame | None) -> dict[str, pd.Timestamp]:
-    if advice_log is None or not len(advice_log):
-        return {}
-    days = pd.to_datetime(advice_log["date"])
-    first: dict[str, pd.Timestamp] = days.groupby(advice_log["piece"]).min().to_dict()  # type: ignore[assignment]
-    return first
 
 
 def _complete_ledger_start(
@@ -203,15 +201,6 @@ def _slide(first: float, last: float, weeks: int) -> np.ndarray:
         return np.full(weeks, last)
     step = np.arange(weeks) - weeks // HELD_AT_FIRST
     return first * (last / first) ** np.clip(step / step[-1], 0.0, 1.0)
-
-
-def _own_idea(row: dict[str, Any], made: dict[str, Any], advised: dict[str, pd.Timestamp]) -> Any:
-    if pd.notna(row["gut_price"]):
-        return row["gut_price"]
-    advice = advised.get(str(row["piece"]))
-    if advice is not None and advice <= row["listed_on"]:
-        return np.nan
-    return made["first_ask"]
 
 
 def _fill_in(table: pd.DataFrame, paths: list[np.ndarray | None]) -> tuple[np.ndarray, ...]:

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from fleetlib.base.currencies import NAMES_MONEY
 from fleetlib.records.parsing.amounts import is_bare_number, read_hours
 from fleetlib.records.parsing.numbers import Cell, plain
 
@@ -17,7 +18,6 @@ MANY, FEW = 60.0, 30.0  # over MANY a bare number is hardly hours; under FEW it 
 LONE = 120.0  # from here a lone number is not taken for hours
 _POINTED = re.compile(r"\d{1,2}[.,][0-5]\d")
 _CLOCK = re.compile(r"\d{1,3}:[0-5]\d(?::[0-5]\d)?")
-_SIGN = re.compile(r"[$€£]|\b(?:usd|eur|gbp|dollars?|euros?|pounds?)\b")
 
 
 def by_neighbours(texts: Sequence[str], codes: np.ndarray, *, unit: str = "") -> list[Cell]:
@@ -29,7 +29,7 @@ def by_neighbours(texts: Sequence[str], codes: np.ndarray, *, unit: str = "") ->
     money ("Labor: $45") is no hours.
     """
     cells = read_hours(texts, unit=unit or "hours")
-    money = [bool(_SIGN.search(plain(t))) for t in texts]
+    money = [bool(NAMES_MONEY.search(plain(t))) for t in texts]
     clocks = any(_CLOCK.fullmatch(plain(t)) for t in texts)
     if clocks:
         for i, text in enumerate(texts):

@@ -11,6 +11,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from fleetlib.base.nearest import nearest
 from fleetlib.records.columns import COLUMNS
 from fleetlib.records.parsing.inside import found_inside, without_doubt_words
 
@@ -395,18 +396,12 @@ def _unknown(column: str, key: str, text: str) -> Word:
     kept = " ".join(text.split())
     if column != "channel":
         kept = kept.casefold()
-    near = nearest(column, key)
-    return Word(kept, "" if kept == text else "small letters", suggestion=near)
-
-
-def nearest(column: str, key: str) -> str:
-    """The known word nearest to `key` in spelling (rapidfuzz ratio of at least 80), or ""; for showing only."""
-    from rapidfuzz import fuzz, process
-
-    if not _TABLES[column]:
-        return ""
-    best = process.extractOne(key, _TABLES[column].keys(), scorer=fuzz.ratio, score_cutoff=80)
-    return _TABLES[column][best[0]] if best else ""
+    near = nearest(key, _TABLES[column], alike=0.8)
+    return Word(
+        kept,
+        "" if kept == text else "small letters",
+        suggestion=_TABLES[column][near[0]] if near else "",
+    )
 
 
 def _quoted(text: str) -> str:
