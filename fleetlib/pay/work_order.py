@@ -12,7 +12,7 @@ import pandas as pd
 from fleetlib.base.errors import FleetError
 from fleetlib.base.money import format_money
 from fleetlib.pay.piece_values import count, finished_pieces, some
-from fleetlib.plan.case import case_for
+from fleetlib.plan.planned import planned
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
 from fleetlib.work.materials import usual_materials
@@ -151,8 +151,8 @@ def price_factors(fits: Fits, piece: Piece, rng: np.random.Generator, n: int) ->
 def _one(
     fits: Fits, piece: Piece, materials: float, rng: np.random.Generator
 ) -> tuple[dict[str, object], np.ndarray]:
-    case = case_for(fits, piece, fits.as_of)
-    net, stands = case.best_path().expected_net, case.salvage
+    case, path = planned(fits, piece)
+    net, stands = path.expected_net, case.salvage
     spent = piece.hours or 0.0
     cost = max((materials if materials == materials else 0.0) - (piece.materials_cost or 0.0), 0.0)
     gain = net - stands - cost

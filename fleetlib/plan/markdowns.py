@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
-from fleetlib.plan.case import Case, case_for
+from fleetlib.plan.case import Case
 from fleetlib.plan.comparisons import (
     alternatives_table,
     least_cash_cost,
@@ -20,6 +20,7 @@ from fleetlib.plan.comparisons import (
 from fleetlib.plan.markdown_plan import MarkdownPlan
 from fleetlib.plan.notes import plan_notes
 from fleetlib.plan.offers import OfferAnswer, TogetherOffer, answer_to, lowest_offers, rounded_offer
+from fleetlib.plan.planned import planned
 from fleetlib.plan.solver.path import PricePath
 from fleetlib.records.piece import Piece
 from fleetlib.selling.fit import eight_in_ten
@@ -50,8 +51,7 @@ def plan(
     """
     if offer is not None and not (np.isfinite(offer) and offer > 0):
         raise BadQuestion(f"The offer is {offer}; it must be an amount above 0.")
-    case = case_for(fits, piece, fits.as_of if as_of is None else as_of)
-    path = case.best_path()
+    case, path = planned(fits, piece, as_of)
     weekly = _weekly(fits, case, path)
     lowest = float(lowest_offers(case, path)[0])
     answer = answer_to(case, path, lowest, offer)

@@ -77,9 +77,8 @@ def plan_notes(
 
 def _stands_in(fits: Fits, case: Case) -> bool:
     """Whether the record's first ask was put in for a gut price that is not on record."""
-    changes = getattr(fits.records, "changes", None)
-    flips = fits.records.flips
-    if changes is None or not len(changes) or not case.piece.piece:
+    changes, flips = fits.records.changes, fits.records.flips
+    if not case.piece.piece:
         return False
     line = flips.loc[flips["piece"].astype(str).eq(case.piece.piece), "line"]
     mine = changes[changes["column"].eq("gut_price") & changes["line"].isin(line)]
