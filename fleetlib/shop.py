@@ -115,6 +115,12 @@ class Shop:
 
         return advise(self.fits, as_piece(self.flips, piece), level=level)
 
+    def log_advice(self, advice: Advice) -> Path | None:
+        """Keep `advice` in advice_log.csv for later reviews to grade; None for the demo (`week.log_advice`)."""
+        from fleetlib.week.log_advice import log_advice
+
+        return log_advice(self.records, advice)
+
     def advise_all(self, *, level: float = 0.80) -> AdviceList:
         """Every piece on hand in one table (`week.advice`)."""
         from fleetlib.week.advice import advise_all

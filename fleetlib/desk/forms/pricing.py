@@ -43,7 +43,7 @@ def price_form(shop: ShopFront) -> Any:
     no_idea = fields.tick("noidea", "I have no price in mind")
     answer = answer_place()
     saved = answer_place("saved")
-    priced: list[Piece] = []
+    priced: list[Any] = []  # the advice last given, until its page is saved
 
     stood_in: list[str] = []
 
@@ -81,7 +81,7 @@ def price_form(shop: ShopFront) -> Any:
         working(answer)
         advice = shop.advise(piece)
         answer.value = _pictures(advice) + advice._repr_html_()
-        priced.append(piece)
+        priced.append(advice)
 
     def save() -> None:
         from fleetlib.desk.pages import save_advice
@@ -91,10 +91,11 @@ def price_form(shop: ShopFront) -> Any:
                 "Price the piece first; then its page can be saved, once for each pricing."
             )
             return
-        if not priced[0].piece:
+        if not priced[0].piece.piece:
             name.refuse("Give the piece a name first, so that the advice can be found again.")
         refuse_demo(shop)
-        files = save_advice(shop.fits, priced[0], shop.records.folder / "advice")
+        files = save_advice(priced[0], shop.records.folder / "advice")
+        shop.log_advice(priced[0])
         priced.clear()
         saved.value = sentence(
             "Saved: " + ", ".join(f"advice/{p.name}" for p in files) + ", and logged."
