@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import pandas as pd
@@ -31,6 +31,7 @@ from fleetlib.selling.market import market_for
 if TYPE_CHECKING:
     from fleetlib.fits import Fits
 
+UsualFrom = Literal["sales", "gut price", "asking price"]
 MOST_ASKS = 48
 HOLDING_SHARE = 0.01  # of the usual sale price a week, where the settings name no holding cost
 
@@ -60,7 +61,7 @@ class Case:
     settings: Settings
     usual: float
     gut: float | None
-    usual_from: str
+    usual_from: UsualFrom
     so_far: ListedSoFar | None
     hazard: Hazard = field(repr=False)
     edges: np.ndarray = field(repr=False)
@@ -202,7 +203,7 @@ def _case(
     settings: Settings,
     usual: float,
     gut: float | None,
-    usual_from: str,
+    usual_from: UsualFrom,
     so_far: ListedSoFar | None,
     hazard: Hazard,
 ) -> Case:
@@ -261,7 +262,7 @@ def _own_idea(fits: Fits, piece: Piece, so_far: ListedSoFar | None) -> float | N
 
 def _usual(
     fits: Fits, piece: Piece, gut: float | None, so_far: ListedSoFar | None
-) -> tuple[float, str]:
+) -> tuple[float, UsualFrom]:
     if fits.prices is not None:
         return float(fits.prices.usual([piece])[0]), "sales"
     if gut is not None:

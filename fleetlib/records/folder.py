@@ -27,6 +27,7 @@ from fleetlib.records.log.side_files import (
     read_supplies,
 )
 from fleetlib.records.own_price import fill_own_prices
+from fleetlib.records.parsing.numbers import LEFT_OUT
 from fleetlib.shown import markup
 
 
@@ -183,7 +184,7 @@ def _without_asks_of_nothing(
         if bad.any():
             made[column] = flips[column].mask(bad)
             lines = flips["line"].to_numpy()[bad]
-            rows += [(int(n), column, "0", "", "left out: 0 is no price") for n in lines]
+            rows += [(int(n), column, "0", "", f"{LEFT_OUT}0 is no price") for n in lines]
     changes = pd.DataFrame(rows, columns=["line", "column", "was", "now", "why"])
     said = ", ".join(f"line {n} {column}" for n, column, *_ in rows[:6])
     return made, changes, [f"Prices of 0 were left out as not known ({said})."] if rows else []

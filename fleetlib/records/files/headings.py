@@ -140,6 +140,11 @@ class Headings:
     extras: dict[str, int]
     typed: tuple[str, ...]
 
+    @property
+    def nameless(self) -> set[str]:
+        """The carried columns over which nothing was typed."""
+        return {name for name, place in self.extras.items() if not self.typed[place].strip()}
+
 
 def map_headings(
     typed: Sequence[str], *, name: str, empty: Container[int] = (), numbers: Container[int] = ()
