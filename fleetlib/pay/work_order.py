@@ -145,7 +145,7 @@ def price_factors(fits: Fits, piece: Piece, rng: np.random.Generator, n: int) ->
     if fits.prices is None:
         return np.ones(n)
     drawn = np.asarray(fits.prices.distribution(piece).sample(rng, n), dtype=float)
-    return drawn / drawn.mean()
+    return np.asarray(drawn / drawn.mean())
 
 
 def _one(

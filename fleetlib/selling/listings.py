@@ -200,7 +200,7 @@ def _slide(first: float, last: float, weeks: int) -> np.ndarray:
     if weeks <= 1:
         return np.full(weeks, last)
     step = np.arange(weeks) - weeks // HELD_AT_FIRST
-    return first * (last / first) ** np.clip(step / step[-1], 0.0, 1.0)
+    return np.asarray(first * (last / first) ** np.clip(step / step[-1], 0.0, 1.0))
 
 
 def _fill_in(table: pd.DataFrame, paths: list[np.ndarray | None]) -> tuple[np.ndarray, ...]:

@@ -76,7 +76,7 @@ class UnsoldTable:
         place = np.clip((x - self.low) / self.step, 0.0, len(self.values) - 1.000001)
         i = place.astype(np.intp)
         left = self.values[i]
-        return -np.exp(left + (place - i) * (self.values[i + 1] - left))
+        return np.asarray(-np.exp(left + (place - i) * (self.values[i + 1] - left)))
 
 
 def pose(market: Market, terms: Terms, start: Start, *, table_step: float = 0.004) -> Question:

@@ -46,7 +46,7 @@ def upper_bound(asked: Question, *, points: int) -> float:
             first = gain + nxt[:, :, k, i] * (1 - part) + nxt[:, :, k, i + 1] * part
         best = _best_first(asked, first[..., 0])
         # W was U + (holding cost of the weeks left) L; take that off again, and condition on being unsold.
-        return max(float(best - ahead[0] * start) / start, terms.salvage)
+        return float(max((best - ahead[0] * start) / start, terms.salvage))
     raise AssertionError("a market has at least one week")
 
 

@@ -121,7 +121,7 @@ def _looks_like_cm(flips: pd.DataFrame, kinds: np.ndarray, names: np.ndarray) ->
     tops = np.array([[high for _, high in BANDS.get(n, never)] for n in names])
     long = np.isin(names.astype(object), _LONG)
     over = (sides > 100).any(axis=1) & ~long[kinds]
-    return over | (sides > 2 * tops[kinds]).all(axis=1)
+    return np.asarray(over | (sides > 2 * tops[kinds]).all(axis=1))
 
 
 def _far(values: np.ndarray, kinds: np.ndarray) -> np.ndarray:
