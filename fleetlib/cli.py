@@ -412,8 +412,7 @@ def _listing(chosen: argparse.Namespace) -> None:
         flaws=chosen.flaws,
         delivery=chosen.delivery,
         asking_price=piece.last_asking_price or piece.asking_price,
-        currency=shop.settings.currency,
-        length_unit=shop.settings.length_unit,
+        settings=shop.settings,
     )
     print(made)
 

@@ -197,7 +197,7 @@ def changed(case: Case, *, settings: Settings | None = None, hazard: Hazard | No
     )
 
 
-def _case(
+def _case(  # noqa: PLR0913 - what three models say of one piece
     piece: Piece,
     as_of: date,
     settings: Settings,

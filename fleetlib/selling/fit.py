@@ -32,6 +32,7 @@ from fleetlib.selling.posterior import (
     SIGNAL,
     WEEK,
     Assumptions,
+    Valued,
     curvature,
     posterior_draws,
     posterior_mode,
@@ -232,7 +233,7 @@ def fit_selling_time(
     used = (table["weeks"].to_numpy() > 0) & np.isfinite(m)
     types = tuple(sorted(table.loc[used, "furniture_type"].unique()))
     data = selling_data(
-        listings, used, m=m, z=z, signal=np.isfinite(gut), types=types, var=var, log_sd=log_sd
+        listings, used, Valued(m, z, np.isfinite(gut), var), types=types, log_sd=log_sd
     )
     dated = _share_dated(table)
     changed = int((table["changed"] & table["asks_from"].eq(DATED)).sum())

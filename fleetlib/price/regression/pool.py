@@ -83,7 +83,7 @@ class Pool:
         return 1.0 + min((9.0 / len(self.y)) ** 2, 0.15) if self.stretch else 1.0
 
 
-def fit_pool(
+def fit_pool(  # noqa: PLR0913 - what one likelihood stands on
     S: np.ndarray,
     y: np.ndarray,
     *,
@@ -98,7 +98,7 @@ def fit_pool(
         return _fit_members(S, y, prior, factors, measures, stretch, gaussian_only)
 
 
-def _fit_members(
+def _fit_members(  # noqa: PLR0913 - what one likelihood stands on
     S: np.ndarray,
     y: np.ndarray,
     prior: StrengthPrior,
@@ -149,7 +149,7 @@ def doubted(S: np.ndarray, y: np.ndarray, prior: StrengthPrior) -> tuple[np.ndar
     return lam, doubt
 
 
-def _member(
+def _member(  # noqa: PLR0913 - what one likelihood stands on
     name: str,
     S: np.ndarray,
     y: np.ndarray,

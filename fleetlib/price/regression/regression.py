@@ -127,7 +127,7 @@ class Regression:
         return summarise(self.pool, self.coding, self.coded, level=level, notes=self.notes)
 
 
-def fit_regression(
+def fit_regression(  # noqa: PLR0913 - columns by their kind, one name each
     frame: pd.DataFrame,
     prices: np.ndarray,
     *,

@@ -203,7 +203,7 @@ def _hours(text: str, unit: str) -> Cell:
     return _one_time(f"{half[1]} 1/2" if half else about, unit, said)
 
 
-def _one_time(body: str, unit: str, said: str) -> Cell:
+def _one_time(body: str, unit: str, said: str) -> Cell:  # noqa: C901 - one branch for each way to write a time
     clock = _CLOCK.fullmatch(body)
     if clock:
         seconds = int(clock["s"] or 0)

@@ -30,13 +30,8 @@ def by_neighbours(texts: Sequence[str], codes: np.ndarray, *, unit: str = "") ->
     """
     cells = read_hours(texts, unit=unit or "hours")
     money = [bool(NAMES_MONEY.search(plain(t))) for t in texts]
-    clocks = any(_CLOCK.fullmatch(plain(t)) for t in texts)
-    if clocks:
-        for i, text in enumerate(texts):
-            if cells[i].value is not None and _POINTED.fullmatch(plain(text)):
-                cells[i] = Cell(
-                    None, "could be tenths of an hour or minutes, as others have 3:45", True
-                )
+    if any(_CLOCK.fullmatch(plain(t)) for t in texts):
+        cells = [_beside_clocks(t, c) for t, c in zip(texts, cells, strict=True)]
     if unit:
         return cells
     bare = np.array(
@@ -57,16 +52,25 @@ def by_neighbours(texts: Sequence[str], codes: np.ndarray, *, unit: str = "") ->
     all_minutes = (
         over.sum() * 2 > len(rows) and (rows >= FEW).all() and not (hours[hours < FEW]).size
     )
-    for i in np.flatnonzero(bare).tolist():
-        value = values[i]
-        if all_minutes and len(rows) >= 3:
-            cells[i] = Cell(
-                round(value / 60, 4), "minutes, as the whole column is, turned into hours"
-            )
-        elif value > LONE and len(hours) >= 3 and hours.min() / 2 <= value / 60 <= 2 * hours.max():
-            cells[i] = Cell(
-                round(value / 60, 4), "minutes, by the hours around it, turned into hours"
-            )
-        elif value > LONE:
-            cells[i] = Cell(None, "could be hours or minutes", True)
-    return cells
+    if all_minutes and len(rows) >= 3:
+        whole = "minutes, as the whole column is, turned into hours"
+        return [
+            Cell(round(values[i] / 60, 4), whole) if b else cells[i] for i, b in enumerate(bare)
+        ]
+    return [
+        _lone(values[i], hours) if b and values[i] > LONE else cells[i] for i, b in enumerate(bare)
+    ]
+
+
+def _beside_clocks(text: str, cell: Cell) -> Cell:
+    """3.30 in a column that has times such as 3:45."""
+    if cell.value is None or not _POINTED.fullmatch(plain(text)):
+        return cell
+    return Cell(None, "could be tenths of an hour or minutes, as others have 3:45", True)
+
+
+def _lone(value: float, hours: np.ndarray) -> Cell:
+    """A number over LONE beside the `hours` of others."""
+    if len(hours) >= 3 and hours.min() / 2 <= value / 60 <= 2 * hours.max():
+        return Cell(round(value / 60, 4), "minutes, by the hours around it, turned into hours")
+    return Cell(None, "could be hours or minutes", True)
