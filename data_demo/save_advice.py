@@ -15,9 +15,9 @@ from pathlib import Path
 import pandas as pd
 
 import fleetlib as fl
-from fleetlib.desk.pages import logged
 from fleetlib.records.columns import NAMES
 from fleetlib.records.log.append import append_advice
+from fleetlib.week.log_advice import logged
 
 FOLDER = Path(__file__).resolve().parent
 LOG = "advice_log.csv"

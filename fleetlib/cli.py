@@ -13,6 +13,7 @@ from fleetlib.base.errors import FleetError
 
 if TYPE_CHECKING:
     from fleetlib.shop import Shop
+    from fleetlib.week.advice import Advice
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -175,15 +176,16 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _folder(chosen: argparse.Namespace) -> Path:
-    from fleetlib.base.kit import demo_folder
-    from fleetlib.records.folder import holds_records
+    from fleetlib.base.kit import is_kit_demo, usual_folder
 
     if chosen.folder:
         return Path(chosen.folder)
-    if holds_records(Path.cwd()):
-        return Path.cwd()
-    print("No folder was named and this one holds no flips.csv: this is the invented demo shop.\n")
-    return demo_folder()
+    found = usual_folder()
+    if found != Path.cwd() and is_kit_demo(found):
+        print(
+            "No folder was named and this one holds no flips.csv: this is the invented demo shop.\n"
+        )
+    return found
 
 
 def _shop(chosen: argparse.Namespace) -> Shop:
@@ -276,30 +278,46 @@ def _check(chosen: argparse.Namespace) -> None:
 
 
 def _price(chosen: argparse.Namespace) -> None:
-    from fleetlib.base.kit import is_kit_demo
-
     shop = _shop(chosen)
     _working("Learning from your past sales")
-    answer = shop.advise(shop.piece(chosen.piece)) if chosen.piece else shop.advise_all()
-    written: list[Path] = []
-    if chosen.save:
-        from fleetlib.desk.pages import save_advice
-
-        names = [chosen.piece] if chosen.piece else list(answer.table["piece"])
-        _working(f"Writing the pages of {len(names)} pieces")
-        for name in names:
-            written += save_advice(shop.fits, shop.piece(name), chosen.save)
-    print(answer)
-    if chosen.piece and len(answer.table):
-        from fleetlib.week.since_saved import since_saved
-
-        # the log as it was read, so that advice saved just now is not compared with itself
-        ask = float(answer.table["asking_price"].iloc[0])
-        said = since_saved(shop.records, chosen.piece, asking_price=ask)
-        print(f"\n{said}" if said else "", end="\n" if said else "")
-    _say_written(list(dict.fromkeys(written)))
-    if chosen.save and is_kit_demo(shop.records.folder):
+    if chosen.piece:
+        one = shop.advise(shop.piece(chosen.piece))
+        written = _save_advice(shop, [one], chosen.save)
+        print(one)
+        _say_since_saved(shop, one)
+    else:
+        all_of_it = shop.advise_all()
+        names: list[str] = list(all_of_it.table["piece"]) if chosen.save else []
+        written = _save_advice(shop, [shop.advise(name) for name in names], chosen.save)
+        print(all_of_it)
+    _say_written(written)
+    if written and all(path.name != "advice_log.csv" for path in written):
         print("Not logged for later grading: the demo that came with fleetlib is never written to.")
+
+
+def _save_advice(shop: Shop, advised: Sequence[Advice], place: str | None) -> list[Path]:
+    """Write the pages of each advice into `place` and log it; nothing without a place."""
+    from fleetlib.desk.pages import save_advice
+
+    if place is None:
+        return []
+    _working(f"Writing the pages of {len(advised)} pieces")
+    written: list[Path] = []
+    for advice in advised:
+        written += save_advice(advice, place)
+        logged = shop.log_advice(advice)
+        written += [] if logged is None else [logged]
+    return list(dict.fromkeys(written))
+
+
+def _say_since_saved(shop: Shop, advice: Advice) -> None:
+    """How the advice differs from what was saved before, by the log as it was read."""
+    from fleetlib.week.since_saved import since_saved
+
+    if len(advice.table):
+        ask = float(advice.table["asking_price"].iloc[0])
+        said = since_saved(shop.records, str(advice.piece.piece), asking_price=ask)
+        print(f"\n{said}" if said else "", end="\n" if said else "")
 
 
 def _say_written(paths: Sequence[Path]) -> None:
@@ -429,22 +447,20 @@ def _listing(chosen: argparse.Namespace) -> None:
         flaws=chosen.flaws,
         delivery=chosen.delivery,
         asking_price=piece.last_asking_price or piece.asking_price,
-        currency=shop.settings.currency,
-        length_unit=shop.settings.length_unit,
+        settings=shop.settings,
     )
     print(made)
 
 
 def _review(chosen: argparse.Namespace) -> None:
     from fleetlib.base.errors import BadQuestion
-    from fleetlib.quarter.review import last_whole_quarter
 
     shop = _shop(chosen)
     _working("Going through the quarter")
     by, *more = _columns(chosen.by, shop) or ["furniture_type"]
     if more:
         raise BadQuestion("A review is sorted by one column. Name one: --by finish")
-    made = shop.review(chosen.quarter or last_whole_quarter(shop.records.as_of), by=by)
+    made = shop.review(chosen.quarter or "", by=by)
     written: list[Path] = []
     if chosen.save:
         from fleetlib.desk.pages import save_page

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
 import numpy as np
 
@@ -31,6 +32,8 @@ class Fits:
     selling: SellingTimeFit = field(repr=False)
     hours: HoursFit | None = field(repr=False)
     notes: tuple[str, ...] = ()
+    # What was once worked out with these models, kept by the room that did it: see plan/planned.py.
+    kept: dict[object, Any] = field(default_factory=dict, init=False, repr=False)
 
 
 def fit_all(records: Records) -> Fits:

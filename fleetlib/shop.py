@@ -6,7 +6,7 @@ import threading
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from fleetlib.base.kit import usual_folder
 from fleetlib.records.folder import Records, read_records
@@ -15,6 +15,7 @@ from fleetlib.records.piece import Piece, as_piece, piece_named
 if TYPE_CHECKING:
     import pandas as pd
 
+    from fleetlib.base.settings import Settings
     from fleetlib.buying.best_buys import BestBuys
     from fleetlib.buying.what_to_pay import BuyAdvice
     from fleetlib.finish.finish_choice import FinishChoice
@@ -30,10 +31,6 @@ if TYPE_CHECKING:
     from fleetlib.week.today import Today
 
 
-def _of_records(name: str, meaning: str) -> Any:
-    return property(lambda shop: getattr(shop.records, name), doc=meaning)
-
-
 class Shop:
     """Everything on record in one folder; made by `open_shop`. A `piece` is a Piece or the name of one on record."""
 
@@ -45,14 +42,25 @@ class Shop:
     def __repr__(self) -> str:
         return f"Shop({str(self.records).splitlines()[0]})"
 
-    flips = _of_records("flips", "One clean row per piece, events laid over.")
-    set_aside = _of_records(
-        "set_aside", "Rows not used: line, column, value, reason, remedy, text."
-    )
-    changes = _of_records(
-        "changes", "Every cell reinterpreted or left out: line, column, was, now, why."
-    )
-    settings = _of_records("settings", "The shop's settings, defaults filled in.")
+    @property
+    def flips(self) -> pd.DataFrame:
+        """One clean row per piece, events laid over."""
+        return self.records.flips
+
+    @property
+    def set_aside(self) -> pd.DataFrame:
+        """Rows not used: line, column, value, reason, remedy, text."""
+        return self.records.set_aside
+
+    @property
+    def changes(self) -> pd.DataFrame:
+        """Every cell reinterpreted or left out: line, column, was, now, why."""
+        return self.records.changes
+
+    @property
+    def settings(self) -> Settings:
+        """The shop's settings, defaults filled in."""
+        return self.records.settings
 
     @property
     def fits(self) -> Fits:
@@ -105,6 +113,12 @@ class Shop:
         from fleetlib.week.advice import advise
 
         return advise(self.fits, as_piece(self.flips, piece), level=level)
+
+    def log_advice(self, advice: Advice) -> Path | None:
+        """Keep `advice` in advice_log.csv for later reviews to grade; None for the demo (`week.log_advice`)."""
+        from fleetlib.week.log_advice import log_advice
+
+        return log_advice(self.records, advice)
 
     def advise_all(self, *, level: float = 0.80) -> AdviceList:
         """Every piece on hand in one table (`week.advice`)."""
@@ -171,9 +185,9 @@ class Shop:
 
         `by`: the column (or group of your own) its tables of pay and prices are sorted by.
         """
-        from fleetlib.quarter.review import last_whole_quarter, review
+        from fleetlib.quarter.review import review
 
-        return review(self.fits, quarter or last_whole_quarter(self.records.as_of), by=by)
+        return review(self.fits, quarter, by=by)
 
     def accuracy(self) -> AccuracyStudy:
         """How good the prices have been on your own sales (`trust.accuracy`)."""

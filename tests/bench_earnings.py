@@ -12,7 +12,6 @@ import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -32,6 +31,7 @@ from fleetlib.selling.fit import fit_selling_time
 from fleetlib.selling.listings import listing_histories
 from fleetlib.work.hours import fit_hours
 from tests.invented_flips import AS_OF, flips_of
+from tests.true_records import records_of
 
 WEEKS = 26  # after this many weeks unsold a piece is given up: kept or given away, nothing comes in
 
@@ -116,7 +116,7 @@ def a_shop(rng: np.random.Generator, pieces: int = 90, more: Sequence[dict[str, 
     none = pd.DataFrame(columns=["on", "piece", "event", "amount", "note", "line"])
     none["on"] = pd.to_datetime(none["on"])
     bought = pd.DataFrame(columns=["bought_on", "item", "cost", "shared_by"])
-    records: Any = SimpleNamespace(flips=flips, events=none, supplies=bought, advice_log=None)
+    records = records_of(flips, events=none, supplies=bought, as_of=AS_OF)
     prices = fit_prices(flips, as_of=AS_OF)
     listings = listing_histories(
         flips, none, usual_price=usual_prices(records, prices), as_of=AS_OF
@@ -341,7 +341,7 @@ def bench_finishes(shops: int = 100) -> None:
         flips = flips_of(rows)
         none = pd.DataFrame(columns=["on", "piece", "event", "amount", "note", "line"])
         none["on"] = pd.to_datetime(none["on"])
-        records: Any = SimpleNamespace(flips=flips, events=none, supplies=None, advice_log=None)
+        records = records_of(flips, events=none, as_of=AS_OF)
         prices = fit_prices(flips, as_of=AS_OF)
         listings = listing_histories(
             flips, none, usual_price=usual_prices(records, prices), as_of=AS_OF

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from fleetlib.base.settings import Settings
+from fleetlib.fits import Fits
 from fleetlib.records.columns import COLUMNS, DERIVED_NAMES
 from fleetlib.selling.hazard import Hazard
+from tests.true_records import records_of, shop_of
 
 AS_OF = date(2026, 9, 30)
 
@@ -63,27 +64,6 @@ def piece(
     if sold:
         row |= {"sold_on": "2026-06-15", "sale_price": 20.0 + profit}
     return row | more
-
-
-@dataclass(frozen=True, eq=False)
-class StandInRecords:
-    flips: pd.DataFrame
-    events: pd.DataFrame
-    supplies: pd.DataFrame
-    folder: Path = Path("invented")
-
-
-@dataclass(frozen=True, eq=False)
-class StandInFits:
-    """What the advice asks of `Fits`, with the parts a test does not need left out."""
-
-    records: StandInRecords
-    settings: Settings
-    prices: Any = None
-    selling: Any = None
-    hours: Any = None
-    as_of: date = AS_OF
-    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,7 +143,7 @@ def fits_of(
     supplies: list[Mapping[str, Any]] | None = None,
     settings: Settings | None = None,
     **models: Any,
-) -> StandInFits:
+) -> Fits:
     """Records and settings as the advice sees them; `models` are prices, selling, hours."""
     happened = pd.DataFrame(
         events or [], columns=["on", "piece", "event", "amount", "note", "line"]
@@ -171,5 +151,5 @@ def fits_of(
     bought = pd.DataFrame(supplies or [], columns=["bought_on", "item", "cost", "shared_by"])
     bought["bought_on"] = pd.to_datetime(bought["bought_on"])
     bought["cost"] = bought["cost"].astype(float)
-    records = StandInRecords(flips_of(list(rows)), happened, bought)
-    return StandInFits(records, settings or Settings(as_of=AS_OF), **models)
+    records = records_of(flips_of(list(rows)), events=happened, supplies=bought, settings=settings)
+    return shop_of(records, **models)

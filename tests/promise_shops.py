@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, fields, replace
 from functools import lru_cache
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -31,6 +30,7 @@ from tests.simulated_markets import (
     seen_log_price,
     simulate_shop,
 )
+from tests.true_records import records_of
 
 TARGET = 20.0
 TYPE_HOURS = {"hutch": 14.0, "dresser": 9.0, "desk": 7.0, "nightstand": 3.5}
@@ -133,13 +133,8 @@ def draw_shop(world: ShopWorld, rng: np.random.Generator, *, finds: int = 6) -> 
     settings = Settings(as_of=AS_OF, target_hourly_pay=TARGET)
     log = pd.DataFrame(columns=["date", "piece", "plan", "low", "high", "level"])
     supplies = pd.DataFrame(columns=["bought_on", "item", "cost", "shared_by"])
-    records: Any = SimpleNamespace(
-        flips=flips,
-        events=events,
-        supplies=supplies,
-        advice_log=log,
-        settings=settings,
-        as_of=AS_OF,
+    records = records_of(
+        flips, events=events, supplies=supplies, advice_log=log, settings=settings, as_of=AS_OF
     )
     return WholeShop(world, fit_all(records), tuple(_find(world, rng) for _ in range(finds)))
 

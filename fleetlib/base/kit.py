@@ -43,7 +43,14 @@ def usual_folder() -> Path:
     if told := os.environ.get(SHOP_FOLDER):
         return Path(told)
     here = Path.cwd()
-    return here if any((here / name).is_file() for name in RECORD_FILES) else demo_folder()
+    return here if holds_records(here) else demo_folder()
+
+
+def holds_records(folder: str | Path) -> bool:
+    """True where `folder` holds a record that can be read."""
+    place = Path(folder)
+    found = place.iterdir() if place.is_dir() else ()
+    return any(p.name.lower() in RECORD_FILES and p.is_file() for p in found)
 
 
 def inside_the_kit(place: Path) -> bool:

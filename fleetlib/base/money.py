@@ -7,19 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-# Signs and places after the point: ISO 4217 minor units (as in CLDR); `$` is shared by many currencies,
-# so the settings name the currency and the sign is only how it is shown.
-_SIGNS = {
-    "USD": "$",
-    "CAD": "$",
-    "AUD": "$",
-    "NZD": "$",
-    "MXN": "$",
-    "EUR": "€",
-    "GBP": "£",
-    "JPY": "¥",
-}
-_MINOR_UNITS = {"JPY": 0, "KWD": 3}
+from fleetlib.base.currencies import known_as
 
 
 def format_money(amount: float | None, currency: str = "USD", *, cents: bool = False) -> str:
@@ -29,10 +17,10 @@ def format_money(amount: float | None, currency: str = "USD", *, cents: bool = F
     """
     if amount is None or not math.isfinite(amount):
         return "-"
-    places = _MINOR_UNITS.get(currency, 2) if cents else 0
+    places = known_as(currency).places if cents else 0
     text = f"{abs(amount):,.{places}f}"
     minus = "-" if amount < 0 and float(text.replace(",", "")) != 0 else ""
-    sign = _SIGNS.get(currency)
+    sign = known_as(currency).sign
     return f"{minus}{sign}{text}" if sign else f"{minus}{text} {currency}"
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import MISSING, dataclass, field, fields
@@ -12,6 +11,7 @@ from types import MappingProxyType
 from typing import Any
 
 from fleetlib.base.errors import BadSettings, MissingRecords
+from fleetlib.base.nearest import nearest
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _NOTHING: Mapping[str, Any] = MappingProxyType({})
@@ -274,7 +274,7 @@ def settings_from(found: Mapping[str, Any], *, name: str = "settings.toml") -> S
     chosen: dict[str, Any] = {}
     for key, value in found.items():
         if key not in _BY_KEY:
-            near = difflib.get_close_matches(key, list(_BY_KEY), n=1, cutoff=0.5)
+            near = nearest(key, _BY_KEY)
             hint = f'Did you mean "{near[0]}"?' if near else f"The keys are: {', '.join(_BY_KEY)}."
             raise BadSettings(f'{name}: there is no setting called "{key}". {hint}')
         chosen[key] = _READERS.get(key, _plain)(_BY_KEY[key], value, name)

@@ -138,7 +138,7 @@ class Accounts:
 def accounts(records: Records, *, start: date, end: date) -> Accounts:
     """The accounts of `start` to `end`, as the records know them; a running period is closed on their `as_of`."""
     flips, events, as_of = records.flips, records.events, records.as_of
-    ended = getattr(records, "ended", None)
+    ended = records.ended
     stock = stock_account(flips, events=events, start=start, end=end, as_of=as_of, ended=ended)
     life = lives(flips, events=events)
     first, last = pd.Timestamp(start), pd.Timestamp(min(end, as_of))
@@ -153,9 +153,8 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
     behind = {name: _rows(flips, m, days[name], None) for name, m in here.items()}
     spent = _spent(flips)
     brought = _brought(flips)
-    refunded = getattr(records, "refunded", None)
-    if refunded is not None:  # it is in the net price, but counts on a day of its own
-        brought["selling costs"] -= to_cents(refunded).where(flips["net_price"].notna(), 0)
+    # what was refunded is in the net price, but counts on a day of its own
+    brought["selling costs"] -= to_cents(records.refunded).where(flips["net_price"].notna(), 0)
     materials = to_cents(flips["materials_cost"])
     given_back = _given_back(records)
     flips, more = _with_ended(records, ended_sales(flips, ended))
@@ -266,13 +265,13 @@ def _with_ended(records: Records, away: pd.DataFrame) -> tuple[pd.DataFrame, pd.
 
 def _given_back(records: Records) -> pd.DataFrame:
     """Money given back to buyers, and deposits kept as less than nothing: piece, what, on, cents."""
-    ended, events = getattr(records, "ended", None), records.events
+    ended, events = records.ended, records.events
     parts = []
-    if ended is not None and len(ended):
+    if len(ended):
         parts.append(
             ended.rename(columns={"ended_on": "on", "given_back": "amount", "how": "what"})
         )
-    if events is not None and len(events):
+    if len(events):
         parts.append(events[events["event"] == "refund"].assign(what="refund"))
         kept = events[(events["event"] == "backed_out") & (events["amount"] > 0)]
         parts.append(kept.assign(what="deposit kept", amount=-kept["amount"]))

@@ -293,7 +293,8 @@ def _believed(dated: pd.DataFrame, flips: pd.DataFrame) -> pd.Series:
     spent = pd.concat({k: to_cents(flips[_COLUMN[k]]) for k in ("materials", "other costs")})
     sums = dated.groupby(["kind", "row"])["cents"].transform("sum")
     said = spent.reindex(pd.MultiIndex.from_frame(dated[["kind", "row"]])).to_numpy()
-    return sums <= said
+    believed: pd.Series = sums <= said
+    return believed
 
 
 def _first_day(flips: pd.DataFrame, events: pd.DataFrame | None, event: str) -> pd.Series:

@@ -12,9 +12,11 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion, FleetError
 from fleetlib.base.money import format_money
+from fleetlib.base.noted import coded
 from fleetlib.buying.best_set import best_set
 from fleetlib.buying.find_value import value_find
 from fleetlib.pay.piece_values import count
+from fleetlib.records.cleaning.changes import left_out
 from fleetlib.records.cleaning.clean import read_finds
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
@@ -23,8 +25,7 @@ from fleetlib.work.materials import UsualMaterials, usual_materials
 if TYPE_CHECKING:
     from fleetlib.fits import Fits
 
-_CANNOT = "cannot be judged"
-_NO_SALES = "There is no column of sale prices"  # true of every table of finds
+CANNOT = "cannot be judged"
 _NUMBERS = (
     "asked",
     "highest_price",
@@ -66,7 +67,8 @@ class BestBuys:
                 "an hour": [self._money(v) for v in t["per_hour"]],
                 "loss": [f"{p:.0%}" if p == p else "-" for p in t["chance_of_loss"]],
                 "answer": [
-                    "buy" if b else w.split(":")[0] for b, w in zip(t["buy"], t["why"], strict=True)
+                    "buy" if b else w if top == top else CANNOT
+                    for b, w, top in zip(t["buy"], t["why"], t["highest_price"], strict=True)
                 ],
             }
         )
@@ -127,6 +129,7 @@ def best_buys(
             for i, (_, row) in enumerate(offered.iterrows())
         ]
     )
+    unjudged = set(table.loc[table["why"].ne("") & table["highest_price"].isna(), "find"])
     _, of_lot = np.unique(table["lot"].to_numpy(), return_inverse=True)
     offers = _offers(table, of_lot)
     chosen = best_set(offers.worth, offers.outlay, offers.hours, cash=cash, most_hours=hours)
@@ -140,7 +143,7 @@ def best_buys(
     notes += [
         f"{name} {why}"
         for name, why in zip(table["find"], table["why"], strict=True)
-        if why.startswith(_CANNOT)
+        if name in unjudged
     ]
     notes += offers.loosened(chosen, cash=cash, hours=hours, currency=fits.settings.currency)
     table = table.drop(columns="lot").sort_values(
@@ -219,14 +222,11 @@ def _offered(fits: Fits, finds: pd.DataFrame | str | Path) -> tuple[pd.DataFrame
     else:
         read = read_finds(finds, settings=fits.settings, as_of=fits.as_of)
         offered = read.flips
-        notes += [n for n in read.notes if not n.startswith(_NO_SALES)]
-        unread = read.changes[
-            (read.changes["column"] == "buy_price") & read.changes["why"].str.startswith("left out")
-        ]
-        for cell in unread.head(5).itertuples():
-            notes.append(
-                f'line {cell.line}: the price "{cell.was}" {str(cell.why).removeprefix("left out: ")}'
-            )
+        no_sales = coded(read.notes, "no sale prices")  # true of every table of finds
+        notes += [n for n in read.notes if n not in no_sales]
+        unread = left_out(read.changes)
+        for cell in unread[unread["column"] == "buy_price"].head(5).itertuples():
+            notes.append(f'line {cell.line}: the price "{cell.was}" {cell.why}')
         if len(read.set_aside):
             lines = ", ".join(str(line) for line in read.set_aside["line"][:5])
             notes.append(f"{count(len(read.set_aside), 'row')} could not be read, line {lines}")
@@ -252,13 +252,13 @@ def _judged(
     try:
         piece: Piece = piece_from_row(row)
     except FleetError as problem:
-        return made | {"why": f"{_CANNOT}: {problem}"}
+        return made | {"why": f"{CANNOT}: {problem}"}
     made |= {"find": piece.piece or name, "furniture_type": piece.furniture_type}
     made["lot"] = f"lot {piece.bought_lot}" if piece.bought_lot else name
     try:
         find = value_find(fits, piece, usual=usual)
     except FleetError as problem:
-        return made | {"why": f"{_CANNOT}: {problem}"}
+        return made | {"why": f"{CANNOT}: {problem}"}
     made |= {"highest_price": find.highest_price(target), "hours": find.hours}
     price = piece.buy_price
     if price is None:

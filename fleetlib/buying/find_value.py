@@ -10,8 +10,9 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
-from fleetlib.plan.case import Case, case_for
+from fleetlib.plan.case import Case
 from fleetlib.plan.outcomes import Outcomes, outcomes, outcomes_over_draws
+from fleetlib.plan.planned import planned
 from fleetlib.records.piece import Piece
 from fleetlib.work.materials import UsualMaterials, usual_materials
 
@@ -91,8 +92,7 @@ def value_find(fits: Fits, piece: Piece, *, usual: UsualMaterials | None = None)
     """
     as_found = replace(piece, piece=None, listed_on=None, asking_price=None, last_asking_price=None)
     hours, hours_range, hours_from, drawn_hours = _hours(fits, as_found)
-    case = case_for(fits, as_found, fits.as_of)
-    path = case.best_path()
+    case, path = planned(fits, as_found)
     usual = usual_materials(fits.records.flips) if usual is None else usual
     materials, materials_from = _materials(as_found, usual)
     spread = outcomes_over_draws(fits, case, path.prices)

@@ -117,38 +117,31 @@ def _concerned(piece: Piece) -> set[str]:
     made_of = _text(piece.wood, piece.construction)
     coat = _text(piece.finish)
     told = _text(piece.piece, piece.notes, piece.style)
-    found = {
-        *("recall", "stripper", "oily_rags", "other_rags", "spraying", "respirator", "dust"),
-        *("two_part", "caustic", "lifting"),
-    }
-    if _has(kind, _LIDDED) or kind in ("chest", "box") or _has(told, _LIDDED):
-        found.add("latching")
-    if not _surely_after(piece.year_made, 1950) and piece.year_made is not None:
-        found.add("stripper_historic")
-    if not _surely_after(piece.year_made) or _has(f"{coat} {told}", _OLD_PAINT):
-        found |= {"lead_paint", "lead_rule", "lead_swab"}
-    if not coat or _has(coat, _PAINT) or "unknown" in coat:
-        found.add("new_paint")
-    if _may_tip(piece, kind):
-        found.add("tip_over")
-    if _has(kind, _CLOTHES) and "trunk" not in kind:
-        found.add("tip_rule")
-    if _has(kind, (*_CLOTHES, *_DRAWERS)):
-        found.add("stability")
-    if _may_be_a_crib(piece, kind, told):
-        found |= {"crib", "nursery"}
     seat = _has(kind, _SEATS) or _has(told, ("upholster", "re cover", "recover", "cushion"))
-    if seat:
-        found |= {"reupholstery", "stuffed_goods", "uk_upholstery"}
-    if "bed" in kind:
-        found.add("stuffed_goods")
-    if seat or _has(kind, ("bed", "mirror", "vanity", "armoire", "trunk", "dresser")):
-        found.add("inspection")
-    if _has(kind, _GLASS) or _has(told, ("glass", "mirror")):
-        found.add("glass")
-    if _has(made_of, _BORDER_WOODS) or _has(told, ("rosewood", "dalbergia")):
-        found.add("borders")
-    return found
+    year = piece.year_made
+    where = {
+        ("latching",): _has(kind, _LIDDED) or kind in ("chest", "box") or _has(told, _LIDDED),
+        ("stripper_historic",): year is not None and not _surely_after(year, 1950),
+        ("lead_paint", "lead_rule", "lead_swab"): not _surely_after(year)
+        or _has(f"{coat} {told}", _OLD_PAINT),
+        ("new_paint",): not coat or _has(coat, _PAINT) or "unknown" in coat,
+        ("tip_over",): _may_tip(piece, kind),
+        ("tip_rule",): _has(kind, _CLOTHES) and "trunk" not in kind,
+        ("stability",): _has(kind, (*_CLOTHES, *_DRAWERS)),
+        ("crib", "nursery"): _may_be_a_crib(piece, kind, told),
+        ("reupholstery", "uk_upholstery"): seat,
+        ("stuffed_goods",): seat or "bed" in kind,
+        ("inspection",): seat
+        or _has(kind, ("bed", "mirror", "vanity", "armoire", "trunk", "dresser")),
+        ("glass",): _has(kind, _GLASS) or _has(told, ("glass", "mirror")),
+        ("borders",): _has(made_of, _BORDER_WOODS) or _has(told, ("rosewood", "dalbergia")),
+    }
+    return {*_ALWAYS, *(key for keys, concerned in where.items() if concerned for key in keys)}
+
+
+_ALWAYS = (
+    "recall", "stripper", "oily_rags", "other_rags", "spraying", "respirator", "dust", "two_part", "caustic", "lifting",
+)  # fmt: skip
 
 
 def _surely_after(year: object, limit: int = _SURELY_AFTER_THE_BAN) -> bool:

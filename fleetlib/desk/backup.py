@@ -9,8 +9,8 @@ from datetime import date, datetime
 from pathlib import Path, PurePosixPath
 
 from fleetlib.base.errors import BadRecords, CannotSave, MissingRecords
+from fleetlib.base.kit import holds_records
 from fleetlib.base.saving import write_whole
-from fleetlib.records.folder import holds_records
 
 KEPT = 10  # this many of one shop's own backups stay; older ones are let go
 _MOST_BYTES = 2_000_000_000  # a folder of photographs beyond this is named, not packed

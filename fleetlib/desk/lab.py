@@ -28,9 +28,8 @@ from pathlib import Path
 from typing import Any
 
 from fleetlib.base.errors import CannotSave, FleetError, MissingRecords
-from fleetlib.base.kit import SHOP_FOLDER, notebooks_folder
+from fleetlib.base.kit import SHOP_FOLDER, holds_records, notebooks_folder
 from fleetlib.base.saving import write_whole
-from fleetlib.records.folder import holds_records
 
 PAGE = "every_week.ipynb"
 _HOST = "127.0.0.1"

@@ -16,17 +16,15 @@ from pathlib import Path
 from typing import Any
 
 from fleetlib.base.errors import BadQuestion, CannotSave, FleetError
-from fleetlib.base.kit import is_kit_demo
 from fleetlib.base.saving import write_whole
 from fleetlib.care.caution_sheet import DISCLAIMER, CautionSheet
 from fleetlib.fits import Fits
 from fleetlib.plan.calendar import save_calendar, save_shop_calendar
 from fleetlib.quarter.page import review_parts
 from fleetlib.quarter.review import QuarterReview
-from fleetlib.records.log.append import SavedAdvice, append_advice
-from fleetlib.records.piece import Piece
 from fleetlib.shown.markup import figure_html
-from fleetlib.week.advice import Advice, advise
+from fleetlib.week.advice import Advice
+from fleetlib.week.log_advice import NO_NAME
 from fleetlib.week.page import advice_parts
 from fleetlib.week.tag import PriceTag, price_tag, tag_parts
 from fleetlib.week.today import photo_of, today
@@ -71,51 +69,20 @@ def page_html(result: object) -> str:
     return _filled("plain.html", shown | {"body": _safe(body()), "picture": _picture(result)})
 
 
-def save_advice(fits: Fits, piece: Piece, folder: str | Path) -> tuple[Path, ...]:
-    """Write the advice on `piece` into `folder` and log it, so that later reviews can grade it.
+def save_advice(advice: Advice, folder: str | Path) -> tuple[Path, ...]:
+    """Write the pages of `advice` into `folder`: advice-NAME.html, markdowns-NAME.ics and tag-NAME.html.
 
-    Writes advice-NAME.html, markdowns-NAME.ics and tag-NAME.html, appends to the shop folder's
-    advice_log.csv, and returns the paths. The demo that came with fleetlib is never written to, so nothing is
-    logged there. A piece without a name gets none of its own in the log, so
-    it is refused with BadQuestion.
+    Returns the paths. Nothing is logged: that is `Shop.log_advice`. A piece without a name has none for its files,
+    so it is refused with BadQuestion.
     """
+    piece = advice.piece
     if not piece.piece:
-        raise BadQuestion(
-            "Advice is logged under the name of the piece, and this one has none. Give it a name: piece='A-113'."
-        )
-    advice = advise(fits, piece)
+        raise BadQuestion(NO_NAME)
     place, name = Path(folder), safe_name(piece.piece)
-    page = save_page(advice, place / f"advice-{name}.html")
-    dates = save_calendar(advice.plan, place / f"markdowns-{name}.ics")
-    tag = save_page(price_tag(piece, advice.plan), place / f"tag-{name}.html")
-    if is_kit_demo(fits.records.folder):
-        return page, dates, tag
-    return page, dates, tag, append_advice(fits.records.folder, logged(advice))
-
-
-def logged(advice: Advice) -> SavedAdvice:
-    """The advice as a line of the log: the range, the owner's own price and the dated asks."""
-    made, estimate = advice.plan, advice.estimate
-    steps: list[dict[str, Any]] = []
-    for _, row in made.table.iterrows():
-        step = {str(k): v for k, v in row.items()}
-        steps.append(step | {"from_date": row["from_date"].date()})
-    if steps:
-        steps[-1]["by_date"] = made.ends_on
-    return SavedAdvice(
-        on=made.as_of,
-        piece=str(advice.piece.piece),
-        low=estimate.low if estimate is not None else None,
-        mid=estimate.mid if estimate is not None else None,
-        high=estimate.high if estimate is not None else None,
-        level=estimate.level if estimate is not None else None,
-        days_listed=estimate.days_listed if estimate is not None else None,
-        gut_price=advice.piece.gut_price,
-        asking_price=float(made.table["asking_price"].iloc[0]),
-        floor=made.floor,
-        expected_net=made.expected_net,
-        expected_days=made.expected_days,
-        plan=steps,
+    return (
+        save_page(advice, place / f"advice-{name}.html"),
+        save_calendar(advice.plan, place / f"markdowns-{name}.ics"),
+        save_page(price_tag(piece, advice.plan), place / f"tag-{name}.html"),
     )
 
 

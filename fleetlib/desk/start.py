@@ -7,11 +7,10 @@ from itertools import count
 from pathlib import Path
 
 from fleetlib.base.errors import CannotSave, MissingRecords
-from fleetlib.base.kit import demo_folder, inside_the_kit, notebooks_folder
+from fleetlib.base.kit import demo_folder, holds_records, inside_the_kit, notebooks_folder
 from fleetlib.base.saving import write_whole
 from fleetlib.desk.launch import launch_file
 from fleetlib.records.blank_sheet import blank_csv, blank_workbook, settings_text
-from fleetlib.records.folder import holds_records
 
 DEMO_FILES = (
     "flips.csv",

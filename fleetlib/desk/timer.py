@@ -10,6 +10,7 @@ from fleetlib.desk.logging_lines import log_entry
 from fleetlib.records.folder import Records
 from fleetlib.records.log.grammar import Entry
 
+BY_TIMER = " by the timer"  # ends the note of hours that a timer logged
 LONGEST_HOURS = 16.0  # a timer left on overnight is no day's work
 
 
@@ -34,7 +35,7 @@ def running(records: Records) -> list[Running]:
                 found[piece] = Running(piece, step, datetime.fromisoformat(since))
             except ValueError:
                 continue
-        elif event == "timer_stopped" or (event == "hours" and note.endswith(" by the timer")):
+        elif event == "timer_stopped" or (event == "hours" and note.endswith(BY_TIMER)):
             found.pop(piece, None)
     return sorted(found.values(), key=lambda r: r.since)
 
@@ -61,7 +62,7 @@ def stop_timer(records: Records, piece: str, *, now: datetime) -> float:
             f"The timer of {piece} has run since {mine[0].since}, which is no day's work. Drop it, and write the hours."
         )
     on = mine[0].since.date()
-    log_entry(records, Entry(on, piece, "hours", hours, f"{mine[0].step} by the timer"))
+    log_entry(records, Entry(on, piece, "hours", hours, f"{mine[0].step}{BY_TIMER}"))
     return hours
 
 

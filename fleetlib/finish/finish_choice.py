@@ -184,7 +184,9 @@ def _price_errors(fits: Fits, finishes: list[str]) -> np.ndarray:
     own = effects[effects["feature"] == "finish"].set_index("setting")
     ends = np.log1p(own[["low", "high"]] / 100)
     errors = (ends["high"] - ends["low"]) / (2 * 1.2816)
-    return errors.reindex(finishes).fillna(float(errors.max()) if len(errors) else 0.0).to_numpy()
+    return np.asarray(
+        errors.reindex(finishes).fillna(float(errors.max()) if len(errors) else 0.0).to_numpy()
+    )
 
 
 def _drawn_rates(

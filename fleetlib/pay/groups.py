@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import math
 from datetime import date
 
@@ -10,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
+from fleetlib.base.nearest import nearest
 from fleetlib.pay.rates import FEWEST, Group, pay_rates
 from fleetlib.pay.ratio import ratio_of_totals
 from fleetlib.records.columns import STEPS
@@ -37,7 +37,7 @@ def grouping(by: str | tuple[str, ...], flips: pd.DataFrame) -> tuple[str, ...]:
     allowed = list(dict.fromkeys([*GROUPING, *carried]))
     for c in columns:
         if c not in allowed or c not in flips.columns:
-            near = difflib.get_close_matches(str(c), allowed, n=1, cutoff=0.5)
+            near = nearest(str(c), allowed)
             hint = f'Did you mean "{near[0]}"?' if near else f"Use {', '.join(GROUPING)}."
             raise BadQuestion(f'pay cannot be grouped by "{c}". {hint}')
     return tuple(dict.fromkeys(columns))

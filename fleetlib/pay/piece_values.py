@@ -10,8 +10,8 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import FleetError
-from fleetlib.plan.case import case_for
 from fleetlib.plan.outcomes import outcomes_over_draws
+from fleetlib.plan.planned import planned
 from fleetlib.records.piece import Piece, piece_from_row
 
 if TYPE_CHECKING:
@@ -82,8 +82,7 @@ def piece_values(fits: Fits) -> PieceValues:
 
 def planned_net(fits: Fits, piece: Piece) -> tuple[float, float]:
     """What the best plan for `piece` expects to net from the shop's day on, and its standard deviation."""
-    case = case_for(fits, piece, fits.as_of)
-    path = case.best_path()
+    case, path = planned(fits, piece)
     return path.expected_net, outcomes_over_draws(fits, case, path.prices).sd
 
 

@@ -95,4 +95,4 @@ def _rate_variances(groups: list[Group]) -> np.ndarray:
     if not freedoms.sum():
         return np.full(len(groups), math.nan)
     unsold = np.array([g.variance.sum() / g.hours.sum() ** 2 for g in groups])
-    return pooled_variances(squares, freedoms) / counts + unsold
+    return np.asarray(pooled_variances(squares, freedoms) / counts + unsold)

@@ -161,7 +161,7 @@ def hours_a_week(fits: Fits) -> float:
     if not hours > 0 or pd.isna(first):
         return math.nan
     days = min(_YEAR, max((today - first).days, 7))
-    return hours / (days / 7)
+    return float(hours / (days / 7))
 
 
 def unknown_drying(fits: Fits, finishes: list[str]) -> list[str]:

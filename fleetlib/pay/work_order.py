@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -14,7 +14,7 @@ from fleetlib.base.money import format_money
 from fleetlib.pay.days_and_space import on_hand
 from fleetlib.pay.piece_values import count, finished_pieces, some
 from fleetlib.pay.stages import drying, hours_a_week, unknown_drying
-from fleetlib.plan.case import case_for
+from fleetlib.plan.planned import planned
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
 from fleetlib.work.materials import usual_materials
@@ -149,7 +149,7 @@ def what_next(fits: Fits) -> WorkOrder:
         try:
             waiting_for = waits.days(piece.finish)
             dry = waiting_for if waiting_for == waiting_for else 0.0
-            row_made, rate = _one(fits, piece, usual.of(piece), rng, dry, weekly, full)
+            row_made, rate = _one(fits, piece, usual.of(piece), rng, Places(dry, weekly, full))
         except FleetError:
             unplanned.append(str(row["piece"]))
             continue
@@ -182,7 +182,16 @@ def price_factors(fits: Fits, piece: Piece, rng: np.random.Generator, n: int) ->
     if fits.prices is None:
         return np.ones(n)
     drawn = np.asarray(fits.prices.distribution(piece).sample(rng, n), dtype=float)
-    return drawn / drawn.mean()
+    return np.asarray(drawn / drawn.mean())
+
+
+class Places(NamedTuple):
+    """What holds a piece's place: days its finish dries, the shop's hours of work a week (nan: unknown), and
+    whether every place of the shop is taken."""
+
+    days_drying: float
+    hours_a_week: float
+    full: bool
 
 
 def _one(
@@ -190,13 +199,10 @@ def _one(
     piece: Piece,
     materials: float,
     rng: np.random.Generator,
-    dry: float,
-    weekly: float,
-    full: bool,
+    places: Places,
 ) -> tuple[dict[str, object], np.ndarray]:
     """The row of one piece and the draws (n,) of the figure that sets the order."""
-    case = case_for(fits, piece, fits.as_of)
-    path = case.best_path()
+    case, path = planned(fits, piece)
     net, stands = path.expected_net, case.salvage
     spent = piece.hours or 0.0
     cost = max((materials if materials == materials else 0.0) - (piece.materials_cost or 0.0), 0.0)
@@ -211,12 +217,13 @@ def _one(
         left = fits.hours.remaining(piece, spent, rng, _DRAWS)
         hours = float(left.mean())
         rates = gains / left
+    weekly = places.hours_a_week
     at_work = 7 * left / weekly if weekly == weekly else np.zeros(_DRAWS)
-    days = at_work + dry + 7 * path.expected_weeks
+    days = at_work + places.days_drying + 7 * path.expected_weeks
     days_left = max(float(days.mean()), 1.0)
-    if full:
+    if places.full:
         rates = gains / (np.maximum(days, 1.0) / 7)
-    if full or fits.hours is not None:
+    if places.full or fits.hours is not None:
         low, high = (float(q) for q in np.quantile(rates, [0.1, 0.9]))
     made: dict[str, object] = {
         "piece": piece.piece,

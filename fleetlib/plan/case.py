@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import pandas as pd
@@ -13,7 +13,6 @@ from fleetlib.base.errors import BadQuestion
 from fleetlib.base.money import price_ladder, round_price
 from fleetlib.base.settings import WEEKDAYS, Settings
 from fleetlib.plan.dates import periods
-from fleetlib.plan.listed_so_far import ListedSoFar, listed_so_far
 from fleetlib.plan.solver.path import (
     Market,
     PathValue,
@@ -23,6 +22,8 @@ from fleetlib.plan.solver.path import (
     path_value,
     plan_markdowns,
 )
+from fleetlib.records.listing import ListedSoFar, listed_so_far
+from fleetlib.records.own_price import first_advice, own_price
 from fleetlib.records.piece import Piece
 from fleetlib.selling.hazard import Hazard
 from fleetlib.selling.market import market_for
@@ -30,6 +31,7 @@ from fleetlib.selling.market import market_for
 if TYPE_CHECKING:
     from fleetlib.fits import Fits
 
+UsualFrom = Literal["sales", "gut price", "asking price"]
 MOST_ASKS = 48
 HOLDING_SHARE = 0.01  # of the usual sale price a week, where the settings name no holding cost
 
@@ -59,7 +61,7 @@ class Case:
     settings: Settings
     usual: float
     gut: float | None
-    usual_from: str
+    usual_from: UsualFrom
     so_far: ListedSoFar | None
     hazard: Hazard = field(repr=False)
     edges: np.ndarray = field(repr=False)
@@ -101,7 +103,9 @@ class Case:
         """Where the plan starts under `hazard`."""
         if self.so_far is None:
             return Start(wait=self.first_dated_change)
-        return Start(self.so_far.log_exposure(hazard), self.so_far.ask, self.first_dated_change)
+        gone = self.so_far
+        exposure = hazard.log_exposure(gone.asks, gone.since, gone.days)
+        return Start(exposure, gone.ask, self.first_dated_change)
 
     def market(self, hazard: Hazard, asks: np.ndarray | None = None) -> Market:
         """The market of this piece over the plan's periods, at `asks` (default: those to choose from)."""
@@ -193,13 +197,13 @@ def changed(case: Case, *, settings: Settings | None = None, hazard: Hazard | No
     )
 
 
-def _case(
+def _case(  # noqa: PLR0913 - what three models say of one piece
     piece: Piece,
     as_of: date,
     settings: Settings,
     usual: float,
     gut: float | None,
-    usual_from: str,
+    usual_from: UsualFrom,
     so_far: ListedSoFar | None,
     hazard: Hazard,
 ) -> Case:
@@ -247,22 +251,18 @@ def _still_on_hand(fits: Fits, piece: Piece, as_of: date) -> None:
 
 
 def _own_idea(fits: Fits, piece: Piece, so_far: ListedSoFar | None) -> float | None:
-    """The gut price; else the first ask, if no saved advice came before the listing."""
-    if piece.gut_price is not None:
-        return piece.gut_price
-    if so_far is None or piece.asking_price is None:
-        return None
-    log = getattr(fits.records, "advice_log", None)
-    if log is not None and len(log):
-        mine = log[log["piece"].astype(str) == str(piece.piece)]
-        if len(mine) and pd.to_datetime(mine["date"]).min() <= pd.Timestamp(so_far.listed_on):
-            return None
-    return piece.asking_price
+    """The owner's own price; an ask that nothing lists yet is none."""
+    return own_price(
+        piece.gut_price,
+        None if so_far is None else piece.asking_price,
+        listed_on=None if so_far is None else so_far.listed_on,
+        advised_on=first_advice(fits.records.advice_log).get(str(piece.piece).casefold()),
+    )
 
 
 def _usual(
     fits: Fits, piece: Piece, gut: float | None, so_far: ListedSoFar | None
-) -> tuple[float, str]:
+) -> tuple[float, UsualFrom]:
     if fits.prices is not None:
         return float(fits.prices.usual([piece])[0]), "sales"
     if gut is not None:

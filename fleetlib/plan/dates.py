@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from fleetlib.base.settings import WEEKDAYS, Settings
-from fleetlib.plan.listed_so_far import ListedSoFar
+from fleetlib.records.listing import ListedSoFar
 
 LAST_WEEKS = 4  # what a piece past its horizon still gets
 

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
-from fleetlib.plan.case import Case, case_for
+from fleetlib.plan.case import Case
 from fleetlib.plan.comparisons import (
     alternatives_table,
     least_cash_cost,
@@ -18,8 +18,9 @@ from fleetlib.plan.comparisons import (
     within_tried,
 )
 from fleetlib.plan.markdown_plan import MarkdownPlan
-from fleetlib.plan.notes import plan_notes
+from fleetlib.plan.notes import Beside, plan_notes
 from fleetlib.plan.offers import OfferAnswer, TogetherOffer, answer_to, lowest_offers, rounded_offer
+from fleetlib.plan.planned import planned
 from fleetlib.plan.solver.path import PricePath
 from fleetlib.records.piece import Piece
 from fleetlib.selling.fit import eight_in_ten
@@ -50,8 +51,7 @@ def plan(
     """
     if offer is not None and not (np.isfinite(offer) and offer > 0):
         raise BadQuestion(f"The offer is {offer}; it must be an amount above 0.")
-    case = case_for(fits, piece, fits.as_of if as_of is None else as_of)
-    path = case.best_path()
+    case, path = planned(fits, piece, as_of)
     weekly = _weekly(fits, case, path)
     lowest = float(lowest_offers(case, path)[0])
     answer = answer_to(case, path, lowest, offer)
@@ -87,11 +87,7 @@ def plan(
             fits,
             case,
             path,
-            at_cap=at_cap,
-            near=near,
-            raised=raised,
-            offer=answer,
-            least_cash_cost=price_of_least,
+            Beside(near, raised, answer, at_cap, price_of_least),
             thorough=alternatives,
         ),
     )
@@ -120,7 +116,7 @@ def _weekly(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
     if not n:  # salvage now: one row, so that there is still an ask while it is around
         none, today = np.zeros(1), case.dates[:1]
         ask = case.asks[:1] if case.so_far is None else np.array([case.so_far.ask])
-        return _weekly_table(case, ask, today, today, none, none, none, lowest[:1])
+        return _weekly_table(case, ask, (today, today), (none, none, none), lowest[:1])
     ranges = np.array(
         [case.worth(path.prices, hazard).sold_by for hazard in _drawn(fits, case)] or [path.sold_by]
     )
@@ -129,11 +125,8 @@ def _weekly(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
     return _weekly_table(
         case,
         path.prices,
-        case.dates[:n],
-        case.dates[1 : n + 1],
-        path.sold_by,
-        low,
-        high,
+        (case.dates[:n], case.dates[1 : n + 1]),
+        (path.sold_by, low, high),
         lowest[:n],
     )
 
@@ -146,13 +139,12 @@ def _drawn(fits: Fits, case: Case) -> list[Hazard]:
 def _weekly_table(
     case: Case,
     asks: np.ndarray,
-    begin: tuple[date, ...],
-    end: tuple[date, ...],
-    chance: np.ndarray,
-    low: np.ndarray,
-    high: np.ndarray,
+    days: tuple[tuple[date, ...], tuple[date, ...]],
+    chances: tuple[np.ndarray, np.ndarray, np.ndarray],
     lowest: np.ndarray,
 ) -> pd.DataFrame:
+    """One row a period: `days` its first and last, `chances` that it is sold by then with their range."""
+    (begin, end), (chance, low, high) = days, chances
     return pd.DataFrame(
         {
             "week": np.arange(1, len(asks) + 1),

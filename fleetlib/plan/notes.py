@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from fleetlib.plan.case import Case
 from fleetlib.plan.dates import LAST_WEEKS
 from fleetlib.plan.offers import OfferAnswer
 from fleetlib.plan.solver.path import PricePath
+from fleetlib.records.own_price import STANDS_IN
 
 if TYPE_CHECKING:
     from fleetlib.fits import Fits
@@ -20,23 +21,30 @@ _WORTH_SAYING = 0.05  # of the usual price
 _SHORT = 6  # weeks left in which a plan has to hurry
 
 
+class Beside(NamedTuple):
+    """What a plan stands beside.
+
+    near: the best plan within what was tried, where this one goes beyond; raised: the best one of a listed piece put
+    up today, where that is worth saying (see plan/comparisons.py); at_cap: the first ask is the highest supported.
+    """
+
+    near: PricePath | None
+    raised: PricePath | None
+    offer: OfferAnswer | None
+    at_cap: bool
+    least_cash_cost: float
+
+
 def plan_notes(
     fits: Fits,
     case: Case,
     path: PricePath,
+    beside: Beside,
     *,
-    at_cap: bool,
-    near: PricePath | None,
-    raised: PricePath | None,
-    offer: OfferAnswer | None,
-    least_cash_cost: float,
     thorough: bool,
 ) -> tuple[str, ...]:
-    """The notes of one plan, the most urgent first; `thorough` adds what needs more planning to know.
-
-    near: the best plan within what was tried, where this one goes beyond; raised: the best one of a listed piece put
-    up today, where that is worth saying (see plan/comparisons.py).
-    """
+    """The notes of one plan, the most urgent first; `thorough` adds what needs more planning to know."""
+    near, raised, offer, at_cap, least_cash_cost = beside
     notes: list[str] = []
     notes += _offer_notes(case, offer)
     notes += _salvage_notes(case, path, raised)
@@ -76,13 +84,12 @@ def plan_notes(
 
 def _stands_in(fits: Fits, case: Case) -> bool:
     """Whether the record's first ask was put in for a gut price that is not on record."""
-    changes = getattr(fits.records, "changes", None)
-    flips = fits.records.flips
-    if changes is None or not len(changes) or not case.piece.piece:
+    changes, flips = fits.records.changes, fits.records.flips
+    if not case.piece.piece:
         return False
     line = flips.loc[flips["piece"].astype(str).eq(case.piece.piece), "line"]
     mine = changes[changes["column"].eq("gut_price") & changes["line"].isin(line)]
-    return bool(mine["why"].str.startswith("the first asking price stands in").any())
+    return bool(mine["why"].eq(STANDS_IN).any())
 
 
 def _money(case: Case, amount: float) -> str:

@@ -81,7 +81,7 @@ def lowest_offers(case: Case, path: PricePath) -> np.ndarray:
     lowest = np.maximum(lowest, case.floor)
     n = len(path.prices)
     lowest[:n] = np.minimum(lowest[:n], path.prices)
-    return lowest
+    return np.asarray(lowest)
 
 
 def rounded_offer(lowest: float, ask: float, case: Case) -> float:

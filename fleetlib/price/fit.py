@@ -71,7 +71,9 @@ class PriceDistribution:
         )
         middle = np.log(self.mid)
         stretched = middle + mixture.widen * (drawn - middle)
-        return np.exp(np.clip(stretched, mixture.quantile(0.001)[0], mixture.quantile(0.999)[0]))
+        return np.asarray(
+            np.exp(np.clip(stretched, mixture.quantile(0.001)[0], mixture.quantile(0.999)[0]))
+        )
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -120,7 +122,7 @@ class PriceFit:
         """
         columns = model_columns(self.sales, as_of=self.as_of, days=self.reference_days)
         S, own = self.regressor.likeness(columns)
-        return np.exp(predictive(self.pool, S, own, own_sale_left_out=True).median())
+        return np.asarray(np.exp(predictive(self.pool, S, own, own_sale_left_out=True).median()))
 
     def distribution(self, piece: Any, *, days: float | None = None) -> PriceDistribution:
         """The distribution of one piece's sale price on `sale_day`, at `days` listed (default: reference)."""

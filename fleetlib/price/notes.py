@@ -122,7 +122,7 @@ def idea_sentence(
     share = spread.share_above(price / factor)
     shown = format_money(price, currency)
     counted = one_in(share)
-    verb = "sells" if counted.startswith(("1 in", "about")) else "sell"
+    verb = "sells" if _FEWEST_TOLD <= share < _ABOUT_HALF[1] else "sell"  # of one in some
     said = f"Your own idea: {counted} of such pieces {verb} above {shown}"
     best = float(fit.sales["sale_price"].max())
     if price > best:
@@ -130,15 +130,18 @@ def idea_sentence(
     return share, said + "."
 
 
+_FEWEST_TOLD, _ABOUT_HALF = 0.005, (0.4, 0.6)
+
+
 def one_in(share: float) -> str:
     """A share as people say it: 1 in 9, 3 in 4, fewer than 1 in 200."""
-    if share < 0.005:
+    if share < _FEWEST_TOLD:
         return "fewer than 1 in 200"
-    if share > 0.995:
+    if share > 1 - _FEWEST_TOLD:
         return "more than 199 in 200"
-    if share <= 0.4:
+    if share <= _ABOUT_HALF[0]:
         return f"1 in {max(round(1 / share), 2)}"
-    if share < 0.6:
+    if share < _ABOUT_HALF[1]:
         return "about every second"
     missed = max(round(1 / (1 - share)), 2)
     return f"{missed - 1} in {missed}"

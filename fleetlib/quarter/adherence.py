@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -12,7 +12,8 @@ import pandas as pd
 from fleetlib.base.errors import FleetError
 from fleetlib.fits import Fits
 from fleetlib.plan.case import case_for
-from fleetlib.quarter.asks_over_time import AskSteps, SavedPlan, real_asks, saved_plan
+from fleetlib.quarter.saved_plan import SavedPlan, saved_plan
+from fleetlib.records.listing import AskSteps, real_asks
 from fleetlib.records.piece import piece_from_row
 
 DAYS_OF_GRACE = 7  # a markdown up to this many days after its date is on time
@@ -37,6 +38,15 @@ class _InForce:
     until: date
 
 
+class _Window(NamedTuple):
+    """The days looked at, `start` to `end`; the piece was there `until`, and is `gone` if it left within them."""
+
+    start: date
+    until: date
+    end: date
+    gone: bool
+
+
 def judge(fits: Fits, row: pd.Series, log: pd.DataFrame, start: date, end: date) -> Judged | None:
     """Hold the advice in `log` (one piece, oldest first) against the piece on `row` of flips.
 
@@ -55,7 +65,7 @@ def judge(fits: Fits, row: pd.Series, log: pd.DataFrame, start: date, end: date)
     said = log[log["date"] <= pd.Timestamp(first.since)].iloc[-1]
     sold = gone and pd.notna(row["sold_on"])
     price = float(row["sale_price"]) if sold else float("nan")
-    marks = [] if asks is None else _markdowns(row, plans, asks, start, until, end, gone=gone)
+    marks = [] if asks is None else _markdowns(row, plans, asks, _Window(start, until, end, gone))
     cost = float("nan")
     if asks is not None:
         missed = [m["says"] in ("late", "never") for m in marks]
@@ -108,12 +118,9 @@ def _markdowns(
     row: pd.Series,
     plans: list[_InForce],
     asks: AskSteps,
-    start: date,
-    until: date,
-    end: date,
-    *,
-    gone: bool,
+    window: _Window,
 ) -> list[dict[str, Any]]:
+    start, until, end, gone = window
     made = []
     for force in plans:
         steps = zip(force.plan.asks.days[1:], force.plan.asks.prices[1:], strict=True)

@@ -9,8 +9,8 @@ from fleetlib.base.errors import FleetError
 from fleetlib.base.money import format_money
 from fleetlib.books.accounts import piece_words
 from fleetlib.fits import Fits
-from fleetlib.plan.case import case_for
 from fleetlib.plan.markdowns import plan
+from fleetlib.plan.planned import planned
 from fleetlib.records.piece import piece_from_row
 
 COLUMNS = (
@@ -59,11 +59,11 @@ def _row(fits: Fits, row: pd.Series) -> dict[str, object]:
     }
     piece = piece_from_row(row)
     try:
-        planned = plan(fits, piece, alternatives=False)
-        case = case_for(fits, piece, fits.as_of)
+        made_plan = plan(fits, piece, alternatives=False)
+        case = planned(fits, piece).case
     except FleetError as problem:
         return made | {"says": f"cannot be planned: {problem}"}
-    steps = planned.table
+    steps = made_plan.table
     now = float(steps["asking_price"].iloc[0])
     ask = case.so_far.ask if case.so_far is not None else now
     later = steps.iloc[1] if len(steps) > 1 else None
@@ -74,9 +74,9 @@ def _row(fits: Fits, row: pd.Series) -> dict[str, object]:
         "next_on": pd.NaT if later is None else later["from_date"],
         "next_price": float("nan") if later is None else float(later["asking_price"]),
         "lowest_offer": float(steps["lowest_offer"].iloc[0]),
-        "expected_net": planned.expected_net,
-        "gain_over_holding": planned.expected_net - held,
-        "let_go": planned.take_salvage_now,
+        "expected_net": made_plan.expected_net,
+        "gain_over_holding": made_plan.expected_net - held,
+        "let_go": made_plan.take_salvage_now,
     }
     return made | {"says": _says(made, fits.settings.currency)}
 

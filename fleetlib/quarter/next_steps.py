@@ -267,7 +267,7 @@ def _costs_missing(sold: pd.DataFrame) -> NextStep | None:
 
 
 def _vary_asks(fits: Fits) -> NextStep | None:
-    learned = getattr(fits.selling, "learned", "learned")
+    learned = fits.selling.learned
     if learned == "learned":
         return None
     share = float(np.clip(fits.selling.information, 0, 1))

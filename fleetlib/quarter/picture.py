@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.books.accounts import MONEY, PER_HOUR
 from fleetlib.shown import chart_rows as rows
 from fleetlib.shown import chart_style as style
 from fleetlib.shown.chart_style import Picture
@@ -172,8 +173,8 @@ def _amount(result: QuarterReview, row: dict[str, Any], place: int) -> str:
     if not math.isfinite(value):
         return "not reached" if row["unit"] == "days" and result.lines.not_reached[place] else "-"
     unit = str(row["unit"])
-    if unit.startswith("money"):
-        return format_money(value, result.currency, cents=unit != "money")
+    if unit in (MONEY, PER_HOUR):
+        return format_money(value, result.currency, cents=unit == PER_HOUR)
     return f"{value:.0f}" if unit in ("pieces", "days") else f"{value:.1f}"
 
 

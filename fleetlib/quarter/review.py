@@ -20,13 +20,14 @@ from fleetlib.quarter.quarter_review import QuarterReview
 from fleetlib.quarter.types import pay_by_type, price_drift
 
 
-def review(fits: Fits, quarter: str, *, by: str = "furniture_type") -> QuarterReview:
-    """Look back on a quarter such as "2026-Q3"; `by` groups its tables of pay and prices.
+def review(fits: Fits, quarter: str = "", *, by: str = "furniture_type") -> QuarterReview:
+    """Look back on a quarter such as "2026-Q3"; left out, the last whole one. `by` groups its tables of pay and prices.
 
-    Raises BadQuestion for no quarter, one not begun yet, or a column that does not group.
+    Raises BadQuestion for what is no quarter, one not begun yet or before the first record, or a column that
+    does not group.
     """
-    asked = read_quarter(quarter)
     records, as_of = fits.records, fits.as_of
+    asked = read_quarter(quarter) if quarter else last_whole_quarter(as_of)
     (by,) = grouping((by,), records.flips)
     if asked.start > as_of:
         raise BadQuestion(
@@ -69,14 +70,14 @@ def review(fits: Fits, quarter: str, *, by: str = "furniture_type") -> QuarterRe
     )
 
 
-def last_whole_quarter(as_of: date) -> str:
+def last_whole_quarter(as_of: date) -> Quarter:
     """The newest quarter that is over on `as_of`; its own last day counts as over.
 
-    >>> last_whole_quarter(date(2026, 9, 30)), last_whole_quarter(date(2026, 9, 29))
+    >>> str(last_whole_quarter(date(2026, 9, 30))), str(last_whole_quarter(date(2026, 9, 29)))
     ('2026-Q3', '2026-Q2')
     """
     holding = quarter_of(as_of)
-    return str(holding if holding.end == as_of else holding.previous())
+    return holding if holding.end == as_of else holding.previous()
 
 
 def _year_pay(fits: Fits, until: date, by: str) -> EarningsTable | None:

@@ -10,11 +10,12 @@ from pathlib import Path
 import pandas as pd
 
 from fleetlib.base.errors import BadRecords, MissingRecords
+from fleetlib.base.kit import RECORD_FILES
 from fleetlib.base.settings import Settings, read_settings
 from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
 from fleetlib.records.columns import ASKED_PRICES
 from fleetlib.records.derived import derive
-from fleetlib.records.log.apply_events import lay_events, stand_in_gut_prices
+from fleetlib.records.log.apply_events import lay_events
 from fleetlib.records.log.format_number import FORMAT, newest_format
 from fleetlib.records.log.life import ENDED_COLUMNS, Lives, live
 from fleetlib.records.log.side_files import (
@@ -27,9 +28,9 @@ from fleetlib.records.log.side_files import (
     read_supplies,
 )
 from fleetlib.records.own_groups import with_own_groups
+from fleetlib.records.own_price import fill_own_prices
+from fleetlib.records.parsing.numbers import LEFT_OUT
 from fleetlib.shown import markup
-
-_RECORD_NAMES = ("flips.csv", "flips.xlsx", "flips.tsv", "flips.txt")
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -83,11 +84,6 @@ class Records:
         return markup.wrap(f"<p>{markup.escape(self._said())}</p>", markup.notes_html(self.notes))
 
 
-def holds_records(folder: str | Path) -> bool:
-    """True where `folder` holds a record that `read_records` would read."""
-    return any((Path(folder) / name).is_file() for name in _RECORD_NAMES)
-
-
 def read_records(
     folder: str | Path, *, settings: Settings | None = None, as_of: date | None = None
 ) -> Records:
@@ -113,7 +109,7 @@ def read_records(
     lives = live(clean.flips, events.rows, settings=chosen, as_of=today)
     laid = lay_events(lives.flips, lives.events)
     flips, no_prices, price_notes = _without_asks_of_nothing(laid.flips)
-    flips, gut_changes, gut_notes = stand_in_gut_prices(flips, log.rows)
+    flips, gut_changes, gut_notes = fill_own_prices(flips, log.rows)
     flips = derive(flips, settings=chosen, as_of=today)
     for column in ("net_price", "profit"):
         flips[column] = flips[column] - lives.refunded
@@ -196,7 +192,7 @@ def _without_asks_of_nothing(
         if bad.any():
             made[column] = flips[column].mask(bad)
             lines = flips["line"].to_numpy()[bad]
-            rows += [(int(n), column, "0", "", "left out: 0 is no price") for n in lines]
+            rows += [(int(n), column, "0", "", f"{LEFT_OUT}0 is no price") for n in lines]
     changes = pd.DataFrame(rows, columns=["line", "column", "was", "now", "why"])
     said = ", ".join(f"line {n} {column}" for n, column, *_ in rows[:6])
     return made, changes, [f"Prices of 0 were left out as not known ({said})."] if rows else []
@@ -211,7 +207,7 @@ def _settings(place: Path, unknown: list[str]) -> Settings:
 
 def read_record(place: Path, settings: Settings, as_of: date) -> CleanFlips:
     """The record of a folder: of several, the one that holds pieces; two that do are refused."""
-    found = [p for p in sorted(place.iterdir()) if p.name.lower() in _RECORD_NAMES and p.is_file()]
+    found = [p for p in sorted(place.iterdir()) if p.name.lower() in RECORD_FILES and p.is_file()]
     if not found:
         raise MissingRecords(_no_record(place))
     read = [read_flips(p, settings=settings, as_of=as_of) for p in found]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from datetime import date, datetime
@@ -11,6 +10,7 @@ from typing import Any
 import pandas as pd
 
 from fleetlib.base.errors import BadQuestion, UnknownPiece
+from fleetlib.base.nearest import nearest
 from fleetlib.records.columns import ASKED_PRICES, COLUMN, COLUMNS
 from fleetlib.records.parsing.vocabulary import look_up
 
@@ -162,7 +162,7 @@ def piece_named(flips: pd.DataFrame, name: str) -> Piece:
     rows = flips[flips["piece"].astype(str).str.casefold() == name.strip().casefold()]
     if len(rows):
         return piece_from_row(rows.iloc[0])
-    near = difflib.get_close_matches(name, [str(p) for p in flips["piece"]], n=3, cutoff=0.5)
+    near = nearest(name, [str(p) for p in flips["piece"]], most=3)
     held = [f"{row.piece} ({row.furniture_type})" for row in on_hand.head(6).itertuples()]
     if len(on_hand) > len(held):
         held.append(f"and {len(on_hand) - len(held)} more")

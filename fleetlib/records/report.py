@@ -9,6 +9,7 @@ import pandas as pd
 
 from fleetlib.base.errors import CannotSave
 from fleetlib.base.saving import write_own
+from fleetlib.records.cleaning.changes import is_left_out, left_out
 from fleetlib.records.cleaning.clean import write_flips
 from fleetlib.records.files.safe_csv import to_csv
 from fleetlib.records.folder import Records
@@ -66,21 +67,13 @@ class CheckReport:
 def check_report(records: Records) -> CheckReport:
     """What reading `records` found, as one page."""
     changes, aside = records.changes, records.set_aside
-    out = changes["why"].str.startswith("left out: ")
-    left = pd.DataFrame(
-        {
-            "line": changes["line"][out],
-            "column": changes["column"][out],
-            "typed": changes["was"][out],
-            "why": changes["why"][out].str.removeprefix("left out: "),
-        }
-    )
+    left = left_out(changes)[["line", "column", "was", "why"]].rename(columns={"was": "typed"})
     return CheckReport(
         said=_said(records),
         set_aside=_rows_aside(records, aside),
         left_out=left.reset_index(drop=True),
         asked=records.questions[["line", "column", "value", "question"]],
-        reworded=_reworded(changes[~out]),
+        reworded=_reworded(changes[~is_left_out(changes)]),
         notes=records.notes,
     )
 

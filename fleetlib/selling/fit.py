@@ -13,6 +13,7 @@ stated assumptions, with its curvature (Laplace).
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from typing import Literal
 
 import numpy as np
 import pandas as pd
@@ -31,6 +32,7 @@ from fleetlib.selling.posterior import (
     SIGNAL,
     WEEK,
     Assumptions,
+    Valued,
     curvature,
     posterior_draws,
     posterior_mode,
@@ -38,6 +40,9 @@ from fleetlib.selling.posterior import (
 )
 from fleetlib.selling.sale_to_ask import Haggle, fit_haggle
 from fleetlib.shown import markup
+
+Learned = Literal["assumed", "partly learned", "learned"]
+ValueFrom = Literal["usual price", "gut price"]
 
 FEWEST_SOLD = 12  # below this the owner's own idea is the value
 FEWEST_CHANGES = 8  # below this many listings with dated price changes, sensitivity is assumed
@@ -67,9 +72,9 @@ class SellingTimeFit:
     draws: np.ndarray = field(repr=False)
     types: tuple[str, ...] = field(repr=False)
     information: float
-    learned: str
+    learned: Learned
     haggle: Haggle = field(repr=False)
-    value_from: str
+    value_from: ValueFrom
     sold: int
     unsold: int
     weeks_seen: int = field(repr=False)
@@ -213,7 +218,7 @@ def fit_selling_time(
     """
     table = listings.table
     sold = int(table["sold"].sum())
-    value_from = "usual price" if sold >= FEWEST_SOLD else "gut price"
+    value_from: ValueFrom = "usual price" if sold >= FEWEST_SOLD else "gut price"
     gut = table["gut_price"].to_numpy(float)
     usual = table["usual_price"].to_numpy(float)
     m = np.where(np.isfinite(usual), usual, gut)
@@ -228,7 +233,7 @@ def fit_selling_time(
     used = (table["weeks"].to_numpy() > 0) & np.isfinite(m)
     types = tuple(sorted(table.loc[used, "furniture_type"].unique()))
     data = selling_data(
-        listings, used, m=m, z=z, signal=np.isfinite(gut), types=types, var=var, log_sd=log_sd
+        listings, used, Valued(m, z, np.isfinite(gut), var), types=types, log_sd=log_sd
     )
     dated = _share_dated(table)
     changed = int((table["changed"] & table["asks_from"].eq(DATED)).sum())
@@ -265,7 +270,9 @@ def fit_selling_time(
     )
 
 
-def _notes(learned: str, came_down: bool, sold: int, unsold: int, dated: float) -> tuple[str, ...]:
+def _notes(
+    learned: Learned, came_down: bool, sold: int, unsold: int, dated: float
+) -> tuple[str, ...]:
     notes = []
     if sold < FEWEST_SOLD:
         so_far = (
@@ -322,7 +329,7 @@ def _held_to(assumed: Assumptions, dated: float, changed: int) -> Assumptions:
     return replace(assumed, sensitivity=(mean, kept * below, kept * above))
 
 
-def _learned(information: float, changed: int) -> str:
+def _learned(information: float, changed: int) -> Learned:
     if information < 0.4 or changed < FEWEST_CHANGES:
         return "assumed"
     return "partly learned" if information <= 0.65 else "learned"

@@ -9,6 +9,7 @@ phi = exp(B u) this is the proportional form that plan/solver/value.py works wit
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -47,8 +48,10 @@ class Hazard:
         """(K,) log of the first week's rate at each price, for a piece of usual hidden quality."""
         y = np.log(np.asarray(prices, dtype=float)) - self.log_anchor
         if abs(self.curvature) < 1e-8:
-            return self.level - self.sensitivity * y
-        return self.level - self.sensitivity * np.expm1(self.curvature * y) / self.curvature
+            return np.asarray(self.level - self.sensitivity * y)
+        return np.asarray(
+            self.level - self.sensitivity * np.expm1(self.curvature * y) / self.curvature
+        )
 
     def log_week(self, horizon: int) -> np.ndarray:
         """(T,) log of how much week 1, 2, ... on the market counts."""
@@ -64,7 +67,21 @@ class Hazard:
         whole = np.floor(at).astype(int)
         weeks = np.arange(1, int(whole.max()) + 2) ** self.week_exponent
         so_far = np.concatenate([[0.0], np.cumsum(weeks)])
-        return np.log(np.diff(so_far[whole] + (at - whole) * weeks[whole]))
+        return np.asarray(np.log(np.diff(so_far[whole] + (at - whole) * weeks[whole])))
+
+    def log_exposure(self, asks: Sequence[float], since: Sequence[int], days: int) -> float:
+        """log X of `days` gone by unsold, asking `asks` each from its day on the market in `since` on.
+
+        X is that of plan/solver/value.py; -inf where no day has gone by.
+        """
+        if days <= 0:
+            return -np.inf
+        edges = np.append(np.minimum(since, days), days).astype(float)
+        used = np.diff(edges) > 0
+        if not used.any():
+            return -np.inf
+        rates = self.log_rate(np.array(asks)[used])
+        return float(np.logaddexp.reduce(rates + self.log_stretch(edges[np.append(used, True)])))
 
     def nodes(self) -> tuple[np.ndarray, np.ndarray]:
         """(log phi, weights), (J,) each: the hidden quality as a handful of kinds (Gauss-Hermite)."""
@@ -77,7 +94,7 @@ class Hazard:
         """(K,) expected sale price at each ask, in money."""
         asks = np.asarray(prices, dtype=float)
         share = self.share_paid + self.share_paid_slope * (np.log(asks) - self.log_anchor)
-        return np.clip(share, 0.5, 1.0) * asks
+        return np.asarray(np.clip(share, 0.5, 1.0) * asks)
 
     def with_sensitivity(self, factor: float) -> Hazard:
         """The same piece if buyers minded the price `factor` times as much around the anchored value."""

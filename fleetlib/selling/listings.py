@@ -7,7 +7,6 @@ listing; weeks in which it was off the market are no exposure; the week of the s
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -16,6 +15,8 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.records.columns import ASKED_PRICES
+from fleetlib.records.listing import ListingEvents, listing_events
+from fleetlib.records.own_price import first_advice, own_price
 
 USUAL_SHARE_PAID = 0.93  # sale price over last asking price, where a shop's own records don't say
 HELD_AT_FIRST = (
@@ -66,26 +67,29 @@ def listing_histories(
     ask, sale / .93) for a sold piece and what the sold pieces' mean weekly rate makes it for an unsold one.
     Where every known change since the first dated one is dated, a piece without any kept its price.
     """
-    today = pd.Timestamp(as_of)
     flips = flips.assign(**{c: flips[c].where(flips[c] > 0) for c in ASKED_PRICES})
-    changes, pauses = _events_by_piece(events, today)
-    advised = _first_advice(advice_log)
-    ledger_start = _complete_ledger_start(flips, changes)
+    dated = {name: own.until(as_of) for name, own in listing_events(events).items()}
+    advised = first_advice(advice_log)
+    ledger_start = _complete_ledger_start(flips, dated)
     rows: list[dict[str, Any]] = []
     paths: list[np.ndarray | None] = []
     left_out = {"no listing date": 0, "no asking price": 0, "no date of sale": 0}
     records: list[dict[str, Any]] = flips.to_dict("records")  # type: ignore[assignment]
     for row, usual in zip(records, np.asarray(usual_price, dtype=float), strict=True):
-        reason = _why_not(row, today, changes.get(row["piece"], ()))
+        own = dated.get(str(row["piece"]).casefold(), ListingEvents())
+        reason = _why_not(row, as_of, own)
         if reason is not None:
             if reason in left_out:
                 left_out[reason] += 1
             continue
-        made, path = _one_listing(
-            row, changes.get(row["piece"], ()), pauses.get(row["piece"], ()), today, ledger_start
-        )
+        made, path = _one_listing(row, own, as_of, ledger_start)
         made["usual_price"] = usual
-        made["gut_price"] = _own_idea(row, made, advised)
+        made["gut_price"] = own_price(
+            row["gut_price"],
+            made["first_ask"],
+            listed_on=row["listed_on"].date(),
+            advised_on=advised.get(str(row["piece"]).casefold()),
+        )
         rows.append(made)
         paths.append(path)
     table = pd.DataFrame(rows, columns=_COLUMNS).astype(_TYPES)
@@ -109,60 +113,32 @@ _TYPES = {
 _COLUMNS = list(_TYPES)
 
 
-def _events_by_piece(
-    events: pd.DataFrame | None, today: pd.Timestamp
-) -> tuple[dict[str, list[tuple[pd.Timestamp, float]]], dict[str, list[tuple[pd.Timestamp, bool]]]]:
-    """Per piece: dated asking prices, and (day, went off the market) marks; both in date order."""
-    changes: dict[str, list[tuple[pd.Timestamp, float]]] = {}
-    pauses: dict[str, list[tuple[pd.Timestamp, bool]]] = {}
-    if events is None or not len(events):
-        return changes, pauses
-    known = events[events["on"].notna() & (events["on"] <= today)].sort_values("on", kind="stable")
-    for on, piece, event, amount in zip(
-        known["on"], known["piece"], known["event"], known["amount"], strict=True
-    ):
-        if event in ("asking_price", "relisted") and amount == amount and amount > 0:
-            changes.setdefault(piece, []).append((on, float(amount)))
-        if event in ("paused", "withdrawn", "relisted"):
-            pauses.setdefault(piece, []).append((on, event != "relisted"))
-    return changes, pauses
-
-
-def _first_advice(advice_log: pd.DataFrame | None) -> dict[str, pd.Timestamp]:
-    if advice_log is None or not len(advice_log):
-        return {}
-    days = pd.to_datetime(advice_log["date"])
-    first: dict[str, pd.Timestamp] = days.groupby(advice_log["piece"]).min().to_dict()  # type: ignore[assignment]
-    return first
-
-
 def _complete_ledger_start(
-    flips: pd.DataFrame, changes: dict[str, list[tuple[pd.Timestamp, float]]]
+    flips: pd.DataFrame, dated: dict[str, ListingEvents]
 ) -> pd.Timestamp | None:
     """The day since which every known change of an asking price is dated; None when no such day.
 
     One later piece whose last asking price differs from its first without a dated change shows that the
     dated changes are not complete.
     """
-    if not changes:
+    changed = {name: own.prices[0][0] for name, own in dated.items() if own.prices}
+    if not changed:
         return None
-    start = min(c[0][0] for c in changes.values())
+    start = pd.Timestamp(min(changed.values()))
     since = flips[
         (flips["listed_on"] >= start) & (flips["last_asking_price"] != flips["asking_price"])
     ]
     known = since[since["last_asking_price"].notna() & since["asking_price"].notna()]
-    return start if known["piece"].isin(list(changes)).all() else None
+    return start if known["piece"].astype("str").str.casefold().isin(list(changed)).all() else None
 
 
-def _why_not(
-    row: dict[str, Any], today: pd.Timestamp, changes: Sequence[tuple[pd.Timestamp, float]]
-) -> str | None:
+def _why_not(row: dict[str, Any], as_of: date, own: ListingEvents) -> str | None:
     listed, sold_on, sale = row["listed_on"], row["sold_on"], row["sale_price"]
     if pd.isna(listed):
         return "no listing date" if pd.notna(sale) or pd.notna(sold_on) else "in work"
-    if listed > today:
+    if listed.date() > as_of:
         return "not listed yet"
-    if pd.isna(row["asking_price"]) and not changes:
+    if pd.isna(row["asking_price"]) and not own.prices:
         return "no asking price"
     if pd.isna(sold_on) and (pd.notna(sale) or row.get("outcome") == "sold"):
         return "no date of sale"
@@ -172,25 +148,19 @@ def _why_not(
 
 
 def _one_listing(
-    row: dict[str, Any],
-    changes: Sequence[tuple[pd.Timestamp, float]],
-    pauses: Sequence[tuple[pd.Timestamp, bool]],
-    today: pd.Timestamp,
-    ledger_start: pd.Timestamp | None,
+    row: dict[str, Any], own: ListingEvents, as_of: date, ledger_start: pd.Timestamp | None
 ) -> tuple[dict[str, Any], np.ndarray | None]:
     """The table row of one listing and its weekly asks; None where they must be filled in from the others."""
-    listed = row["listed_on"]
+    listed, today = row["listed_on"].date(), pd.Timestamp(as_of)
     sold = bool(pd.notna(row["sold_on"]) and row["sold_on"] <= today)
-    end = min(d for d in (row["sold_on"], row["withdrawn_on"], today) if pd.notna(d))
-    last_day = _days_on_market(end, listed, pauses)
+    end = min(d for d in (row["sold_on"], row["withdrawn_on"], today) if pd.notna(d)).date()
+    last_day = own.days_on_market(listed, end)
     weeks = last_day // 7 + 1 if sold else last_day // 7
     if weeks > MOST_WEEKS:
         weeks, sold = MOST_WEEKS, False
-    first = row["asking_price"] if pd.notna(row["asking_price"]) else changes[0][1]
+    first = row["asking_price"] if pd.notna(row["asking_price"]) else own.prices[0][1]
     later = [
-        (_days_on_market(on, listed, pauses), amount)
-        for on, amount in changes
-        if listed <= on <= end
+        (own.days_on_market(listed, on), amount) for on, amount in own.prices if listed <= on <= end
     ]
     made = {
         "piece": row["piece"],
@@ -200,7 +170,11 @@ def _one_listing(
         "weeks": weeks,
         "sold": sold,
     }
-    held = ledger_start is not None and listed >= ledger_start and pd.isna(row["last_asking_price"])
+    held = (
+        ledger_start is not None
+        and row["listed_on"] >= ledger_start
+        and pd.isna(row["last_asking_price"])
+    )
     path: np.ndarray | None
     if later or held:
         days = np.minimum(7 * np.arange(weeks) + 3, last_day)
@@ -221,39 +195,12 @@ def _one_listing(
     return made, path
 
 
-def _days_on_market(
-    day: pd.Timestamp, listed: pd.Timestamp, pauses: Sequence[tuple[pd.Timestamp, bool]]
-) -> int:
-    """Days from the first listing to `day`, without the days off the market between."""
-    off_since, away = None, 0
-    for on, off in pauses:
-        if on < listed or on > day:
-            continue
-        if off and off_since is None:
-            off_since = on
-        elif not off and off_since is not None:
-            away += (on - off_since).days
-            off_since = None
-    if off_since is not None:
-        away += (day - off_since).days
-    return max(int((day - listed).days) - away, 0)
-
-
 def _slide(first: float, last: float, weeks: int) -> np.ndarray:
     """From `first`, held for a quarter of the time, to `last` in equal per-cent steps."""
     if weeks <= 1:
         return np.full(weeks, last)
     step = np.arange(weeks) - weeks // HELD_AT_FIRST
-    return first * (last / first) ** np.clip(step / step[-1], 0.0, 1.0)
-
-
-def _own_idea(row: dict[str, Any], made: dict[str, Any], advised: dict[str, pd.Timestamp]) -> Any:
-    if pd.notna(row["gut_price"]):
-        return row["gut_price"]
-    advice = advised.get(str(row["piece"]))
-    if advice is not None and advice <= row["listed_on"]:
-        return np.nan
-    return made["first_ask"]
+    return np.asarray(first * (last / first) ** np.clip(step / step[-1], 0.0, 1.0))
 
 
 def _fill_in(table: pd.DataFrame, paths: list[np.ndarray | None]) -> tuple[np.ndarray, ...]:

@@ -8,6 +8,7 @@ each furniture type. selling/fit.py says what they mean.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from scipy.optimize import minimize
@@ -93,18 +94,28 @@ class SellingData:
     log_sd: float
 
 
+class Valued(NamedTuple):
+    """Of each listing, (n,): its value m, the signal z of the owner's own price, and whether there is one.
+
+    var: the variance of the signals.
+    """
+
+    m: np.ndarray
+    z: np.ndarray
+    signal: np.ndarray
+    var: float
+
+
 def selling_data(
     listings: Listings,
     used: np.ndarray,
+    valued: Valued,
     *,
-    m: np.ndarray,
-    z: np.ndarray,
-    signal: np.ndarray,
     types: tuple[str, ...],
-    var: float,
     log_sd: float,
 ) -> SellingData:
-    """The long table of the `used` listings: m, z (n,) their values and signals, `signal` if there is a gut price."""
+    """The long table of the `used` listings, `valued` as the owner and the sales do."""
+    m, z, signal, var = valued
     table = listings.table
     weeks = table["weeks"].to_numpy()[used]
     rows = np.flatnonzero(used)

@@ -91,7 +91,7 @@ def ratio_study(estimates: np.ndarray, *, prices: np.ndarray, level: float = 0.9
 def _cod(ratio: np.ndarray) -> np.ndarray:
     """COD along the last axis."""
     middle = np.median(ratio, axis=-1, keepdims=True)
-    return 100 * np.mean(np.abs(ratio - middle), axis=-1) / middle[..., 0]
+    return np.asarray(100 * np.mean(np.abs(ratio - middle), axis=-1) / middle[..., 0])
 
 
 def _median_range(ratio: np.ndarray, level: float) -> tuple[float, float]:

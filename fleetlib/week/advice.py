@@ -9,12 +9,12 @@ import pandas as pd
 
 from fleetlib.base.errors import TooFewSales
 from fleetlib.base.money import format_money
+from fleetlib.base.noted import coded
 from fleetlib.care.caution_sheet import Caution, cautions_for
 from fleetlib.fits import Fits
 from fleetlib.pay.work_order import WorkOrder, what_next
 from fleetlib.plan.markdowns import MarkdownPlan, plan
 from fleetlib.price.estimate import PriceEstimate, estimate
-from fleetlib.records.cleaning.questions import UNREAD_LEAVING
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.shown.markup import (
     escape,
@@ -330,7 +330,7 @@ def advise_all(fits: Fits, *, level: float = 0.80) -> AdviceList:
         work=what_next(fits) if unfinished else None,
         currency=fits.settings.currency,
         level=level,
-        notes=(*fits.notes, *(n for n in fits.records.notes if n.startswith(UNREAD_LEAVING))),
+        notes=(*fits.notes, *coded(fits.records.notes, "unread leaving")),
     )
 
 

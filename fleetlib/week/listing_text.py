@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from fleetlib.base.money import format_money
+from fleetlib.base.settings import Settings
 from fleetlib.care.caution_sheet import buyer_notes
 from fleetlib.records.piece import Piece
 from fleetlib.shown.markup import facts_html, notes_html, text_notes, wrap
@@ -89,16 +90,16 @@ def listing_text(
     flaws: str = "",
     delivery: str = "",
     asking_price: float | None = None,
-    currency: str = "USD",
-    length_unit: str = "in",
+    settings: Settings | None = None,
 ) -> ListingText:
-    """The listing of `piece` in the reader's units ("in" or "cm"), with its price only where one is given.
+    """The listing of `piece` in the shop's units and currency, with its price only where one is given.
 
     `repaired`, `flaws` and `delivery` are the seller's own words about it, taken as they are. Neither the piece's
     notes (which may hold a buyer's name or a price) nor anything it cost, nor the own price, is used.
     """
+    shop = Settings() if settings is None else settings
     what = what_it_is(piece)
-    size = size_text(piece, unit=length_unit)
+    size = size_text(piece, unit=shop.length_unit)
     known_finish = piece.finish if piece.finish and piece.finish != "unknown" else ""
     title = ", ".join(
         p
@@ -111,7 +112,7 @@ def listing_text(
     title = title[:1].upper() + title[1:]
     made = [w for w in (piece.construction, piece.wood if piece.wood != "unknown" else None) if w]
     lines = [
-        title + (f", {format_money(asking_price, currency, cents=asking_price != int(asking_price))}."
+        title + (f", {format_money(asking_price, shop.currency, cents=asking_price != int(asking_price))}."
                  if asking_price is not None else "."),
         f"Size: {size}." if size else "",
         f"Made of: {' '.join(made)}." if made else "",

@@ -82,7 +82,7 @@ class HoursFit:
         if above > 0:
             start = min(float(stats.t.cdf((math.log(above) - mid) / sd, self._df)), 1 - 1e-6)
         drawn = stats.t.ppf(start + (1 - start) * rng.random(n), self._df)
-        return np.maximum(np.exp(mid + sd * np.clip(drawn, -4.0, 4.0)), above)
+        return np.asarray(np.maximum(np.exp(mid + sd * np.clip(drawn, -4.0, 4.0)), above))
 
     def remaining(self, piece: Piece, spent: float, rng: np.random.Generator, n: int) -> np.ndarray:
         """`n` draws of the hours still to go after `spent`: never below half an hour."""

@@ -1,7 +1,6 @@
 """A period's accounts, by hand and against the arithmetic of Schedule C, part III."""
 
 from datetime import date
-from types import SimpleNamespace
 
 import pandas as pd
 import pytest
@@ -10,6 +9,7 @@ from fleetlib.base.errors import BadQuestion
 from fleetlib.base.settings import Settings
 from fleetlib.books.accounts import accounts, part_three
 from tests.histories import events_of, flips_of
+from tests.true_records import records_of
 
 Q3 = {"start": date(2026, 7, 1), "end": date(2026, 9, 30)}
 
@@ -29,12 +29,12 @@ SHOP = [
 
 
 def _records(rows=SHOP, events=(), supplies=None, as_of=date(2026, 9, 30)):
-    return SimpleNamespace(
-        flips=flips_of(list(rows)),
+    return records_of(
+        flips_of(list(rows)),
         events=events_of(list(events)),
         supplies=supplies,
-        as_of=as_of,
         settings=Settings(),
+        as_of=as_of,
     )
 
 

@@ -11,11 +11,11 @@ from fleetlib.base.errors import BadQuestion
 from fleetlib.base.settings import Settings
 from fleetlib.buying.best_buys import best_buys
 from fleetlib.buying.best_set import best_set
+from fleetlib.fits import Fits
 from tests.invented_flips import (
     AS_OF,
     KnownHours,
     KnownSelling,
-    StandInFits,
     fits_of,
     piece,
 )
@@ -70,7 +70,7 @@ def test_a_budget_below_nothing_is_refused() -> None:
         best_set(np.ones(1), np.ones(1), np.ones(1), cash=-5)
 
 
-def a_shop() -> StandInFits:
+def a_shop() -> Fits:
     rows = [piece("desk", 200, 6, materials_cost=25.0)]
     chosen = Settings(as_of=AS_OF, target_hourly_pay=22.0)
     return fits_of(rows, settings=chosen, selling=KnownSelling(), hours=KnownHours(6.0))

@@ -9,12 +9,12 @@ from fleetlib.base.errors import BadQuestion
 from fleetlib.base.settings import Settings
 from fleetlib.buying.find_value import days_to_ready, value_find
 from fleetlib.buying.what_to_pay import what_to_pay
+from fleetlib.fits import Fits
 from fleetlib.records.piece import Piece
 from tests.invented_flips import (
     AS_OF,
     KnownHours,
     KnownSelling,
-    StandInFits,
     fits_of,
     piece,
 )
@@ -22,7 +22,7 @@ from tests.invented_flips import (
 FIND = Piece(furniture_type="desk", gut_price=300.0, buy_price=60.0)
 
 
-def a_shop(**settings: object) -> StandInFits:
+def a_shop(**settings: object) -> Fits:
     rows = [
         piece("desk", 200, 6, materials_cost=25.0, bought_on="2026-05-20"),
         piece("desk", 180, 6, materials_cost=25.0, bought_on="2026-05-22"),
@@ -31,7 +31,7 @@ def a_shop(**settings: object) -> StandInFits:
     return fits_of(rows, settings=chosen, selling=KnownSelling(), hours=KnownHours(6.0))
 
 
-def played_out(fits: StandInFits, find: Piece, rng: np.random.Generator, times: int) -> np.ndarray:
+def played_out(fits: Fits, find: Piece, rng: np.random.Generator, times: int) -> np.ndarray:
     """Nets of `times` pieces like `find`, each played week by week under the truth of the shop.
 
     Written without the planner: a hidden quality a piece, one coin a period at the rate of the hazard, the

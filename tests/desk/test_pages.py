@@ -22,6 +22,7 @@ from fleetlib.records.folder import read_records
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.trust.accuracy import accuracy
 from fleetlib.week.advice import advise
+from fleetlib.week.log_advice import log_advice
 from tests.desk.hostile_shop import AS_OF, HOSTILE, write_hostile_shop
 
 NS = "{http://www.w3.org/1999/xhtml}"
@@ -207,9 +208,11 @@ def test_saved_advice_is_logged_and_can_be_graded_later(tmp_path, hostile_fits):
     before = sorted(p.name for p in folder.iterdir())
     advice = advise(fits, piece)
     assert sorted(p.name for p in folder.iterdir()) == before  # asking writes nothing
-    written = save_advice(fits, piece, tmp_path / "out")
-    assert [p.suffix for p in written] == [".html", ".ics", ".html", ".csv"]
-    assert all(p.exists() and p.parent in (tmp_path / "out", folder) for p in written)
+    written = save_advice(advice, tmp_path / "out")
+    assert [p.suffix for p in written] == [".html", ".ics", ".html"]
+    assert all(p.exists() and p.parent == tmp_path / "out" for p in written)
+    assert not (folder / "advice_log.csv").exists()  # writing a page logs nothing
+    assert log_advice(fits.records, advice) == folder / "advice_log.csv"
     again = read_records(folder, as_of=date(2026, 12, 31))
     assert list(again.advice_log["piece"]) == [name]
     assert again.advice_log["low"][0] == pytest.approx(advice.estimate.low, abs=1e-3)
@@ -222,9 +225,20 @@ def test_saved_advice_is_logged_and_can_be_graded_later(tmp_path, hostile_fits):
 
 
 def test_a_piece_without_a_name_cannot_be_logged(demo_fits, tmp_path):
+    nameless = advise(demo_fits, Piece(furniture_type="desk", gut_price=200))
     with pytest.raises(BadQuestion, match="name"):
-        save_advice(demo_fits, Piece(furniture_type="desk", gut_price=200), tmp_path)
+        save_advice(nameless, tmp_path)
+    with pytest.raises(BadQuestion, match="name"):
+        log_advice(demo_fits.records, nameless)
     assert not list(tmp_path.iterdir())
+
+
+def test_the_demo_is_never_logged_to(demo_fits):
+    log = (demo_fits.records.folder / "advice_log.csv").read_bytes()
+    named = piece_from_row(demo_fits.records.flips.iloc[-1])
+    advice = advise(demo_fits, replace(named, listed_on=None, piece="ZZ-1", gut_price=300.0))
+    assert log_advice(demo_fits.records, advice) is None
+    assert (demo_fits.records.folder / "advice_log.csv").read_bytes() == log
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ import pytest
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.settings import Settings
 from fleetlib.finish.finish_choice import LIMIT, finish_choice
+from fleetlib.fits import Fits
 from fleetlib.price.fit import fit_prices
 from fleetlib.records.piece import Piece
 from fleetlib.work.hours import fit_hours
@@ -16,10 +17,10 @@ from tests.invented_flips import (
     AS_OF,
     KnownHours,
     KnownSelling,
-    StandInFits,
     fits_of,
     piece,
 )
+from tests.true_records import shop_of
 
 DESK = Piece(furniture_type="desk", finish="wax", gut_price=300.0, buy_price=40.0)
 
@@ -47,7 +48,7 @@ class KnownFinishes:
         return made.assign(effect=0.0, **ends)
 
 
-def a_shop(rows: list[dict[str, object]], error: float = 0.05, **models: object) -> StandInFits:
+def a_shop(rows: list[dict[str, object]], error: float = 0.05, **models: object) -> Fits:
     known = {"selling": KnownSelling(), "hours": KnownHours(6.0), "prices": KnownFinishes(error)}
     chosen = Settings(as_of=AS_OF, target_hourly_pay=20.0)
     return fits_of(rows, settings=chosen, **(known | models))
@@ -154,9 +155,8 @@ def test_the_truth_is_found_from_a_hundred_simulated_sales() -> None:
         )
     fits = fits_of(rows, settings=Settings(as_of=AS_OF), selling=KnownSelling())
     flips = fits.records.flips
-    real = StandInFits(
+    real = shop_of(
         fits.records,
-        fits.settings,
         prices=fit_prices(flips, as_of=date(2026, 9, 30)),
         hours=fit_hours(flips),
         selling=fits.selling,

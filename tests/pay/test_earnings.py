@@ -7,9 +7,10 @@ import pandas as pd
 import pytest
 
 from fleetlib.base.errors import BadQuestion
+from fleetlib.fits import Fits
 from fleetlib.pay import piece_values
 from fleetlib.pay.earnings import EarningsTable, earnings
-from tests.invented_flips import KnownSelling, StandInFits, fits_of, piece
+from tests.invented_flips import KnownSelling, fits_of, piece
 
 
 @pytest.fixture(autouse=True)
@@ -21,7 +22,7 @@ def row(made: EarningsTable, label: str) -> pd.Series:
     return made.table.set_index(made.by[0]).loc[label]
 
 
-def two_kinds() -> StandInFits:
+def two_kinds() -> Fits:
     rows = [piece("desk", p, h) for p, h in ((100, 4), (150, 8), (90, 6), (200, 10))]
     rows += [piece("chair", p, h) for p, h in ((60, 2), (30, 2), (45, 3))]
     rows += [piece("chair", 0, 5, sold=False)]
@@ -137,7 +138,7 @@ def test_supplies_of_another_period_are_not_charged() -> None:
     assert made.table["supplies"].sum() == pytest.approx(10)
 
 
-def two_kinds_with(supplies: list[dict[str, object]]) -> StandInFits:
+def two_kinds_with(supplies: list[dict[str, object]]) -> Fits:
     return fits_of([piece("desk", p, 5) for p in (10, 20, 30)], supplies=supplies)
 
 
@@ -280,7 +281,7 @@ def test_unsold_pieces_are_worth_what_their_plan_expects(monkeypatch: pytest.Mon
     assert row(made, "desk")["profit"] == pytest.approx(100 + expected - 20)
 
 
-def shop_with_a_trap(rng: np.random.Generator) -> StandInFits:
+def shop_with_a_trap(rng: np.random.Generator) -> Fits:
     """Ornate pieces bring 34 an hour when they sell, which 4 in 10 do; plain ones 24, and nearly all sell.
 
     An unsold piece nets 80 in the end and cost 20, so the truth is (with 8 hours a piece) 18.1 an hour for

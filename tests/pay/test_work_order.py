@@ -5,6 +5,7 @@ import pandas as pd
 import pytest
 
 from fleetlib.base.settings import Settings
+from fleetlib.fits import Fits
 from fleetlib.pay.work_order import what_next
 from fleetlib.plan.case import case_for
 from fleetlib.records.piece import piece_from_row
@@ -12,7 +13,6 @@ from tests.invented_flips import (
     AS_OF,
     KnownHours,
     KnownSelling,
-    StandInFits,
     fits_of,
     piece,
 )
@@ -38,7 +38,7 @@ def unfinished(name: str, gut: float, hours: float | None, **more: object) -> di
     return {**start, "gut_price": gut, "hours": hours, **more}
 
 
-def a_shop(*rows: dict[str, object], **more: object) -> StandInFits:
+def a_shop(*rows: dict[str, object], **more: object) -> Fits:
     done = [piece("desk", 200, 6, materials_cost=30.0) for _ in range(3)]
     models = {"selling": KnownSelling(), "hours": KnownHours(6.0), "prices": KnownPrices(), **more}
     chosen = Settings(as_of=AS_OF, target_hourly_pay=15.0)

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass, field, replace
 from datetime import date
-from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -10,6 +9,8 @@ import pandas as pd
 from fleetlib.base.settings import Settings
 from fleetlib.records.piece import Piece
 from fleetlib.selling.hazard import Hazard
+from tests.histories import flips_of
+from tests.true_records import records_of, shop_of
 
 AS_OF = date(2026, 9, 30)  # a Wednesday
 USUAL = 300.0
@@ -71,17 +72,17 @@ def events_of(*rows):
 
 def shop(*, settings=SHOP, prices=None, pace=None, events=(), flips=None, advice_log=None):
     """Fits of the invented shop."""
-    empty = pd.DataFrame({"piece": [], "status": [], "sold_on": [], "withdrawn_on": []})
-    return SimpleNamespace(
-        prices=KnownPrices() if prices is None else prices or None,
-        selling=KnownPace() if pace is None else pace,
+    records = records_of(
+        flips_of([]) if flips is None else flips,
+        events=events_of(*events),
+        advice_log=advice_log,
         settings=settings,
         as_of=AS_OF,
-        records=SimpleNamespace(
-            events=events_of(*events),
-            flips=empty if flips is None else flips,
-            advice_log=advice_log,
-        ),
+    )
+    return shop_of(
+        records,
+        prices=KnownPrices() if prices is None else prices or None,
+        selling=KnownPace() if pace is None else pace,
     )
 
 

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.settings import WEEKDAYS, Settings
-from fleetlib.plan.listed_so_far import listed_so_far
 from fleetlib.plan.markdowns import lowest_for_two, plan
+from fleetlib.records.listing import listed_so_far
 from fleetlib.records.piece import Piece
 from tests.plan.plan_shop import (
     AS_OF,

@@ -3,13 +3,14 @@
 import numpy as np
 import pytest
 
+from fleetlib.fits import Fits
 from fleetlib.plan.case import Case, case_for
 from fleetlib.plan.outcomes import Outcomes, outcomes, outcomes_over_draws
 from fleetlib.records.piece import Piece
-from tests.invented_flips import AS_OF, KnownSelling, StandInFits, fits_of, piece
+from tests.invented_flips import AS_OF, KnownSelling, fits_of, piece
 
 
-def a_shop() -> StandInFits:
+def a_shop() -> Fits:
     return fits_of([piece("desk", 200, 5)], selling=KnownSelling())
 
 

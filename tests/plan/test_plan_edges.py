@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 import fleetlib as fl
-from fleetlib.plan.listed_so_far import listed_so_far
 from fleetlib.plan.markdowns import plan
+from fleetlib.records.listing import listed_so_far
 from fleetlib.selling.fit import eight_in_ten
 from fleetlib.selling.listings import listing_histories
 from tests.plan.plan_shop import AS_OF, DRESSER, LISTED, KnownPace, events_of, shop, shop_with

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -16,6 +16,7 @@ from fleetlib.price.estimate import estimate, times
 from fleetlib.price.fit import fit_prices
 from fleetlib.price.notes import one_in
 from fleetlib.records.piece import Piece, piece_from_row
+from tests.true_records import records_of, shop_of
 
 AS_OF = date(2026, 9, 30)
 DRESSER = Piece(
@@ -53,12 +54,8 @@ def fits() -> Any:
             "sale_price": np.exp(log_price),
         }
     )
-    return SimpleNamespace(
-        prices=fit_prices(flips, as_of=AS_OF),
-        settings=Settings(),
-        as_of=AS_OF,
-        records=SimpleNamespace(flips=flips),
-    )
+    records = records_of(flips, settings=Settings(), as_of=AS_OF)
+    return shop_of(records, prices=fit_prices(flips, as_of=AS_OF))
 
 
 def test_the_range_holds_the_middle_and_widens_with_the_level(fits: Any) -> None:
@@ -152,8 +149,7 @@ def test_questions_that_cannot_be_answered_are_refused_with_the_value(fits: Any)
         estimate(fits, DRESSER, days=-1)
     with pytest.raises(BadQuestion, match="adjustment is 10"):
         estimate(fits, DRESSER, adjustment=10)
-    few = SimpleNamespace(**{**vars(fits), "prices": None})
-    few.records = SimpleNamespace(flips=fits.records.flips.head(3))
+    few = replace(fits, prices=None, records=records_of(fits.records.flips.head(3)))
     with pytest.raises(TooFewSales, match="There are 3 sales"):
         estimate(few, DRESSER)
 

@@ -3,17 +3,18 @@
 import json
 from dataclasses import dataclass
 from datetime import date
-from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
 import pytest
 
 from fleetlib.base.settings import Settings
-from fleetlib.quarter.asks_over_time import AskSteps, real_asks, saved_plan
 from fleetlib.quarter.hindsight import hindsight
+from fleetlib.quarter.saved_plan import saved_plan
+from fleetlib.records.listing import AskSteps, real_asks
 from fleetlib.selling.hazard import Hazard
 from tests.histories import events_of, flips_of
+from tests.true_records import records_of, shop_of
 
 AS_OF = date(2026, 9, 30)
 Q2 = {"start": date(2026, 4, 1), "end": date(2026, 6, 30)}
@@ -49,14 +50,14 @@ def _fits(rows, events=(), log=()):
         for on, piece, plan in log
     ]
     frame = pd.DataFrame(lines, columns=["date", "piece", "plan", "low", "high", "level"])
-    records = SimpleNamespace(
-        flips=flips_of(rows),
+    records = records_of(
+        flips_of(rows),
         events=events_of(list(events)),
         advice_log=frame.assign(date=pd.to_datetime(frame["date"])).astype({"piece": "str"}),
+        settings=Settings(),
+        as_of=AS_OF,
     )
-    return SimpleNamespace(
-        records=records, as_of=AS_OF, settings=Settings(), prices=None, selling=_Selling()
-    )
+    return shop_of(records, selling=_Selling())
 
 
 def _row(**more):

@@ -1,7 +1,6 @@
 """The quarter's lines beside earlier ones, and listings as they stood on a day."""
 
 from datetime import date
-from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -12,12 +11,11 @@ from fleetlib.base.quarters import Quarter
 from fleetlib.base.settings import Settings
 from fleetlib.quarter.lines import DAYS, PAID_SHARE, as_known_on, quarter_lines
 from tests.histories import events_of, flips_of
+from tests.true_records import records_of
 
 
 def _records(rows, as_of=date(2026, 9, 30)):
-    return SimpleNamespace(
-        flips=flips_of(rows), events=events_of([]), supplies=None, as_of=as_of, settings=Settings()
-    )
+    return records_of(flips_of(rows), events=events_of([]), settings=Settings(), as_of=as_of)
 
 
 def _sold(name, listed, sold, price=100, ask=125, **more):

@@ -126,9 +126,9 @@ def test_a_quarter_that_has_not_begun_is_refused_with_its_day(demo_fits):
 
 
 def test_the_last_whole_quarter_counts_its_own_last_day():
-    assert last_whole_quarter(date(2026, 9, 30)) == "2026-Q3"
-    assert last_whole_quarter(date(2026, 9, 29)) == "2026-Q2"
-    assert last_whole_quarter(date(2026, 1, 1)) == "2025-Q4"
+    assert str(last_whole_quarter(date(2026, 9, 30))) == "2026-Q3"
+    assert str(last_whole_quarter(date(2026, 9, 29))) == "2026-Q2"
+    assert str(last_whole_quarter(date(2026, 1, 1))) == "2025-Q4"
 
 
 def test_price_drift_is_measured_against_what_was_known_before(demo_fits):

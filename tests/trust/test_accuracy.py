@@ -1,7 +1,6 @@
 """The tool's own grade, on shops whose truth is known."""
 
 from datetime import date, timedelta
-from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -14,6 +13,7 @@ from fleetlib.price.fit import fit_prices
 from fleetlib.trust.accuracy import EARLIER, OTHERS, SAYS_FEW, accuracy, share_range
 from fleetlib.trust.backtest import from_earlier_sales
 from tests.histories import flips_of
+from tests.true_records import records_of, shop_of
 
 TYPES = {"dresser": 350.0, "desk": 240.0, "chair": 90.0, "sideboard": 420.0}
 AS_OF = date(2026, 9, 30)
@@ -41,8 +41,7 @@ def _fits(flips):
         prices = fit_prices(flips, as_of=AS_OF)
     except TooFewSales:
         prices = None
-    records = SimpleNamespace(flips=flips)
-    return SimpleNamespace(records=records, prices=prices, settings=Settings(), as_of=AS_OF)
+    return shop_of(records_of(flips, settings=Settings(), as_of=AS_OF), prices=prices)
 
 
 @pytest.fixture(scope="module")

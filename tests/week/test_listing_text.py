@@ -5,6 +5,7 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fleetlib.base.settings import Settings
 from fleetlib.records.piece import Piece
 from fleetlib.week.listing_text import listing_text
 
@@ -31,7 +32,8 @@ def test_a_listing_says_what_is_on_record_in_the_readers_units() -> None:
     assert "Done to it: two runners replaced." in made.text
     assert "anti-tip kit" in made.text
     assert (
-        "Size: 132 cm wide, 46 cm deep, 81 cm high." in listing_text(PIECE, length_unit="cm").text
+        "Size: 132 cm wide, 46 cm deep, 81 cm high."
+        in listing_text(PIECE, settings=Settings(length_unit="cm")).text
     )
 
 

@@ -110,7 +110,7 @@ def test_the_page_carries_a_photograph_without_its_place(tmp_path: Path) -> None
     Image.new("RGB", (1200, 900), (120, 80, 40)).save(
         tmp_path / "shop" / "photos" / "L1.jpg", exif=tagged
     )
-    save_advice(shop.fits, shop.piece("L1"), tmp_path / "out")
+    save_advice(shop.advise("L1"), tmp_path / "out")
     page, dates = save_today(shop.fits, tmp_path / "out")
     text = page.read_text(encoding="utf-8")
     data = base64.b64decode(re.search(r"data:image/jpeg;base64,([^\"]+)", text)[1])  # type: ignore[index]

@@ -24,10 +24,8 @@ from fleetlib.desk.forms.layout import (
 )
 from fleetlib.desk.forms.logging import STEPS
 from fleetlib.desk.logging_lines import inbox, log_entry, next_name, understood
-from fleetlib.desk.pages import logged
 from fleetlib.desk.timer import drop_timer, running, start_timer, stop_timer
 from fleetlib.records.columns import COLUMN
-from fleetlib.records.log.append import append_advice
 from fleetlib.records.log.grammar import Entry
 from fleetlib.records.log.life import with_details
 from fleetlib.records.parsing.numbers import shown
@@ -151,7 +149,7 @@ def find_bought(shop: ShopFront, found: Piece, *, on: date) -> None:
         Entry(on, str(found.piece), "bought", found.buy_price, with_details(known)),
     )
     with contextlib.suppress(FleetError):
-        append_advice(shop.records.folder, logged(shop.advise(found)))
+        shop.log_advice(shop.advise(found))
     reread(shop)
 
 

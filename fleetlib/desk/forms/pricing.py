@@ -35,7 +35,7 @@ from fleetlib.records.piece import Piece
 from fleetlib.shown.markup import figure_html, wrap
 
 
-def price_form(shop: ShopFront) -> Any:
+def price_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stands inside the form
     """Price one piece: what it is, your own price first, then the advice, then saving it."""
     import ipywidgets as widgets
 
@@ -46,7 +46,7 @@ def price_form(shop: ShopFront) -> Any:
     no_idea = fields.tick("noidea", "I have no price in mind")
     answer = answer_place()
     saved, rest, others = answer_place("saved"), answer_place("rest"), widgets.VBox()
-    priced: list[Piece] = []
+    priced: list[Any] = []  # the advice last given, until its page is saved
 
     stood_in: list[str] = []
 
@@ -102,7 +102,7 @@ def price_form(shop: ShopFront) -> Any:
             ask = float(advice.table["asking_price"].iloc[0])
             others.children = (ask_stepper(shop, piece, ask),)
         rest.value = advice.rest_html()
-        priced.append(piece)
+        priced.append(advice)
 
     def save() -> None:
         from fleetlib.desk.pages import save_advice
@@ -112,10 +112,11 @@ def price_form(shop: ShopFront) -> Any:
                 "Price the piece first; then its page can be saved, once for each pricing."
             )
             return
-        if not priced[0].piece:
+        if not priced[0].piece.piece:
             name.refuse("Give the piece a name first, so that the advice can be found again.")
         refuse_demo(shop)
-        files = save_advice(shop.fits, priced[0], shop.records.folder / "advice")
+        files = save_advice(priced[0], shop.records.folder / "advice")
+        shop.log_advice(priced[0])
         priced.clear()
         saved.value = sentence(
             "Saved: " + ", ".join(f"advice/{p.name}" for p in files) + ", and logged."

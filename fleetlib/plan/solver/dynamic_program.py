@@ -13,6 +13,7 @@ and plan/solver/local_search.py improves on it with exact X.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 
@@ -76,7 +77,7 @@ class UnsoldTable:
         place = np.clip((x - self.low) / self.step, 0.0, len(self.values) - 1.000001)
         i = place.astype(np.intp)
         left = self.values[i]
-        return -np.exp(left + (place - i) * (self.values[i + 1] - left))
+        return np.asarray(-np.exp(left + (place - i) * (self.values[i + 1] - left)))
 
 
 def pose(market: Market, terms: Terms, start: Start, *, table_step: float = 0.004) -> Question:
@@ -136,24 +137,30 @@ def sweep(asked: Question, *, points: int) -> tuple[np.ndarray, list[np.ndarray]
         place = np.clip((after - x[0]) / pitch, 0.0, points - 1.000001)
         i = place.astype(np.intp)
         part = place - i
-        nxt = step_back(
-            asked, nxt, gain, survive * (1 - part), survive * part, i, asked.terms.salvage
-        )
+        between = Between(i, survive * (1 - part), survive * part)
+        nxt = step_back(asked, nxt, gain, between, asked.terms.salvage)
         values.append(nxt)
     return x, values[::-1]
+
+
+class Between(NamedTuple):
+    """Where each X' lies on the grid: `i` the point on its left, `left`, `right` the weights of it and the next."""
+
+    i: np.ndarray
+    left: np.ndarray
+    right: np.ndarray
 
 
 def step_back(
     asked: Question,
     nxt: np.ndarray | None,
     gain: np.ndarray,
-    left: np.ndarray,
-    right: np.ndarray,
-    i: np.ndarray,
+    between: Between,
     stop: float | np.ndarray,
     end: np.ndarray | None = None,
 ) -> np.ndarray:
-    """C_t on the grid from C_{t+1}: `left`, `right` weigh the two grid points around each X'; `i` the left one."""
+    """C_t on the grid from C_{t+1}, read `between` its points."""
+    i, left, right = between
     kinds = (asked.layers, asked.waits)
     shape = (*kinds, *gain.shape)
     if nxt is None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fleetlib.plan.solver.dynamic_program import Question, step_back
+from fleetlib.plan.solver.dynamic_program import Between, Question, step_back
 
 
 def upper_bound(asked: Question, *, points: int) -> float:
@@ -37,7 +37,7 @@ def upper_bound(asked: Question, *, points: int) -> float:
         stop = (terms.salvage + ahead[t]) * here_l
         end = terms.salvage * reach_l
         if t:
-            nxt = step_back(asked, nxt, gain, 1 - part, part, i, stop, end)
+            nxt = step_back(asked, nxt, gain, Between(i, 1 - part, part), stop, end)
             continue
         if nxt is None:
             first = np.broadcast_to((gain + end), (asked.layers, asked.waits, *gain.shape))
@@ -46,7 +46,7 @@ def upper_bound(asked: Question, *, points: int) -> float:
             first = gain + nxt[:, :, k, i] * (1 - part) + nxt[:, :, k, i + 1] * part
         best = _best_first(asked, first[..., 0])
         # W was U + (holding cost of the weeks left) L; take that off again, and condition on being unsold.
-        return max(float(best - ahead[0] * start) / start, terms.salvage)
+        return float(max((best - ahead[0] * start) / start, terms.salvage))
     raise AssertionError("a market has at least one week")
 
 

@@ -42,7 +42,7 @@ class Factor:
     @property
     def shares(self) -> np.ndarray:
         """Each level's share of the rows that state one."""
-        return self.counts / self.counts.sum()
+        return np.asarray(self.counts / self.counts.sum())
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -277,7 +277,7 @@ def same_level(left: Coded, right: Coded, shares: np.ndarray, c: int) -> np.ndar
         alike[:, hole_two] = padded[np.where(one >= 0, one, len(shares))][:, None]
     if hole_one.any() and hole_two.any():
         alike[np.ix_(hole_one, hole_two)] = float((shares**2).sum())
-    return alike
+    return np.asarray(alike)
 
 
 def products(one: np.ndarray, two: np.ndarray) -> np.ndarray:
@@ -296,7 +296,7 @@ def bell(one: np.ndarray, two: np.ndarray, d: float) -> np.ndarray:
         made[:, hole_two] = (np.sqrt(d / (d + 1)) * np.exp(-(one**2) / (2 * (d + 1))))[:, None]
     if hole_one.any() and hole_two.any():
         made[np.ix_(hole_one, hole_two)] = np.sqrt(d / (d + 2))
-    return made
+    return np.asarray(made)
 
 
 def around_the_year(one: np.ndarray, two: np.ndarray) -> np.ndarray:
@@ -333,7 +333,7 @@ def curvature(left: Coded, right: Coded) -> np.ndarray:
     made = np.zeros((len(left), len(right)))
     for j in range(count):
         made += bell(left.z[:, j], right.z[:, j], 1.0)
-    return made / count
+    return np.asarray(made / count)
 
 
 def combination(coding: Coding, left: Coded, right: Coded) -> np.ndarray:

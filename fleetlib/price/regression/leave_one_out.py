@@ -31,7 +31,7 @@ class LeftOut:
 
     def interval(self, level: float) -> np.ndarray:
         """Lowest and highest price (n, 2) of each sale's own range."""
-        return np.exp(self.mixture.interval(level))
+        return np.asarray(np.exp(self.mixture.interval(level)))
 
     @property
     def log_sd(self) -> float:

@@ -23,7 +23,7 @@ class Mixture:
     widen: float = 1.0
 
     def __len__(self) -> int:
-        return self.location.shape[1]
+        return int(self.location.shape[1])
 
     def take(self, rows: np.ndarray | slice) -> Mixture:
         """The given rows only."""
@@ -40,7 +40,7 @@ class Mixture:
         middle = self.median()
         if p == 0.5:
             return middle
-        return middle + self.widen * (self._plain_quantile(p) - middle)
+        return np.asarray(middle + self.widen * (self._plain_quantile(p) - middle))
 
     def interval(self, level: float) -> np.ndarray:
         """Lower and upper log price (r, 2) of the central interval."""
@@ -79,4 +79,4 @@ class Mixture:
             x = np.where(np.abs(excess) < 1e-13, x, moved)
             if (close | (np.abs(excess) < 1e-13)).all():
                 break
-        return x
+        return np.asarray(x)

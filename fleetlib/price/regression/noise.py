@@ -41,7 +41,7 @@ class VarianceModel:
         z = np.clip((log_price - self.centre) / self.spread, -3, 3)
         blocks = three_blocks(S, self.first_measure, self.last_measure, z, self.fitted)
         u = self.level + np.tensordot(self.strengths, blocks, 1) @ self.pull
-        return np.exp(np.clip(u - self.log_mean, -_LOG_CAP, _LOG_CAP))
+        return np.asarray(np.exp(np.clip(u - self.log_mean, -_LOG_CAP, _LOG_CAP)))
 
 
 def three_blocks(

@@ -55,7 +55,7 @@ class OrdinaryRegression:
 
     def predict(self, X: pd.DataFrame | Sequence[Mapping[str, object]]) -> np.ndarray:
         """The fitted value (r,) for new rows with the same columns."""
-        return self._design_of(X) @ self.table["coefficient"].to_numpy()
+        return np.asarray(self._design_of(X) @ self.table["coefficient"].to_numpy())
 
     def mean_interval(self, X: pd.DataFrame, level: float = 0.95) -> np.ndarray:
         """Where the *average* of such rows lies (r, 2). Not a price range: see `predict_interval`."""
@@ -71,7 +71,7 @@ class OrdinaryRegression:
 
     def left_out_errors(self) -> np.ndarray:
         """e_i / (1 - h_i) (n,): each row's error when predicted from the others."""
-        return self.residuals / (1 - self.leverage)
+        return np.asarray(self.residuals / (1 - self.leverage))
 
     def _interval(self, X: pd.DataFrame, level: float, *, one_more: float) -> np.ndarray:
         rows = self._design_of(X)

@@ -83,7 +83,7 @@ class Pool:
         return 1.0 + min((9.0 / len(self.y)) ** 2, 0.15) if self.stretch else 1.0
 
 
-def fit_pool(
+def fit_pool(  # noqa: PLR0913 - what one likelihood stands on
     S: np.ndarray,
     y: np.ndarray,
     *,
@@ -98,7 +98,7 @@ def fit_pool(
         return _fit_members(S, y, prior, factors, measures, stretch, gaussian_only)
 
 
-def _fit_members(
+def _fit_members(  # noqa: PLR0913 - what one likelihood stands on
     S: np.ndarray,
     y: np.ndarray,
     prior: StrengthPrior,
@@ -149,7 +149,7 @@ def doubted(S: np.ndarray, y: np.ndarray, prior: StrengthPrior) -> tuple[np.ndar
     return lam, doubt
 
 
-def _member(
+def _member(  # noqa: PLR0913 - what one likelihood stands on
     name: str,
     S: np.ndarray,
     y: np.ndarray,
@@ -202,7 +202,9 @@ def left_out_t(solution: Solution, h: np.ndarray) -> np.ndarray:
     diagonal = np.diag(solution.P)
     rest = (solution.R - solution.Py**2 / diagonal) / (len(h) - 2)
     variance = np.maximum(1 / diagonal - solution.d, 0.0) + h
-    return leave_one_out_errors(solution) / np.sqrt(np.maximum(rest, LEAST_NOISE**2) * variance)
+    return np.asarray(
+        leave_one_out_errors(solution) / np.sqrt(np.maximum(rest, LEAST_NOISE**2) * variance)
+    )
 
 
 def left_out_z(solution: Solution, h: np.ndarray) -> np.ndarray:
@@ -285,7 +287,7 @@ def only(pool: Pool, member: int) -> Pool:
 def sale_weights(solution: Solution, S: np.ndarray) -> np.ndarray:
     """w = k V^-1 + (1 - k a) a'/s (r, n): mu = w y. Each row sums to 1."""
     k = np.tensordot(solution.strengths, S, 1)
-    return k @ solution.P + solution.a / solution.s
+    return np.asarray(k @ solution.P + solution.a / solution.s)
 
 
 def smearing(pool: Pool, S: np.ndarray, own: np.ndarray) -> np.ndarray:
@@ -301,4 +303,6 @@ def smearing(pool: Pool, S: np.ndarray, own: np.ndarray) -> np.ndarray:
     errors = np.clip(errors, -3 * sd, 3 * sd)
     centre = at_rows(at, S, own)[0]
     h = member.variance.at(S, centre) if member.variance else np.ones(len(centre))
-    return np.exp(errors[None, :] * np.sqrt(h[:, None] / member.h[None, :])).mean(axis=1)
+    return np.asarray(
+        np.exp(errors[None, :] * np.sqrt(h[:, None] / member.h[None, :])).mean(axis=1)
+    )

@@ -40,7 +40,7 @@ class StrengthPrior:
 
     def log_density(self, lam: np.ndarray) -> np.ndarray:
         """The log density (...) of strengths lam (..., K), up to a constant."""
-        return self.each(lam, self.scales).sum(axis=-1)
+        return np.asarray(self.each(lam, self.scales).sum(axis=-1))
 
     def each(self, lam: np.ndarray, scale: np.ndarray | float) -> np.ndarray:
         """The log density of each strength lam under its scale, up to a constant."""

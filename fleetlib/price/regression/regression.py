@@ -46,13 +46,13 @@ class Regression:
 
     def predict(self, frame: pd.DataFrame) -> np.ndarray:
         """The median sale price (r,) of each row."""
-        return np.exp(self.distribution(frame).median())
+        return np.asarray(np.exp(self.distribution(frame).median()))
 
     def predict_interval(self, frame: pd.DataFrame, level: float = 0.80) -> np.ndarray:
         """Lowest and highest price (r, 2) of the central interval that holds `level` of such sales."""
         if not 0 < level < 1:
             raise BadQuestion(f"level is {level}; it must be between 0 and 1, such as 0.80.")
-        return np.exp(self.distribution(frame).interval(level))
+        return np.asarray(np.exp(self.distribution(frame).interval(level)))
 
     def distribution(self, frame: pd.DataFrame) -> Mixture:
         """The distribution of the log price of each row."""
@@ -127,7 +127,7 @@ class Regression:
         return summarise(self.pool, self.coding, self.coded, level=level, notes=self.notes)
 
 
-def fit_regression(
+def fit_regression(  # noqa: PLR0913 - columns by their kind, one name each
     frame: pd.DataFrame,
     prices: np.ndarray,
     *,

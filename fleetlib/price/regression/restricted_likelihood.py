@@ -48,7 +48,7 @@ class Solution:
     @property
     def strengths(self) -> np.ndarray:
         """exp(2 lam) (K,)."""
-        return np.exp(2 * self.lam)
+        return np.asarray(np.exp(2 * self.lam))
 
 
 def solve(S: np.ndarray, lam: np.ndarray, d: np.ndarray, y: np.ndarray) -> Solution:
@@ -85,7 +85,7 @@ def gradient(S: np.ndarray, solution: Solution, prior: StrengthPrior) -> np.ndar
     n = len(solution.Py)
     middle = np.outer(solution.Py, solution.Py) * ((n - 1) / solution.R) - solution.P
     pull = S.reshape(len(S), n * n) @ middle.ravel()
-    return solution.strengths * pull + prior.slope(solution.lam)
+    return np.asarray(solution.strengths * pull + prior.slope(solution.lam))
 
 
 def find_mode(
@@ -130,7 +130,7 @@ def curvature_at(
         down = gradient(S, solve(S, lam - nudge, d, y), prior)
         rows.append((down - up) / (2 * step))
     made = np.array(rows).reshape(len(lam), len(lam))
-    return (made + made.T) / 2
+    return np.asarray((made + made.T) / 2)
 
 
 def draw_strengths(
@@ -177,4 +177,4 @@ def standard_t_points(draws: int, size: int) -> np.ndarray:
     chi2 = 2 * gammaincinv(_T_DF / 2, uniform[:, size])
     points = normal / np.sqrt(chi2 / _T_DF)[:, None]
     points[0] = 0.0
-    return points
+    return np.asarray(points)

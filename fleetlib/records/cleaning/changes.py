@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
+from fleetlib.records.parsing.numbers import LEFT_OUT
+
 TEXTS = ("column", "was", "now", "why")
 
 
@@ -76,3 +78,14 @@ def no_changes() -> pd.DataFrame:
     """The frame of changes without any."""
     empty = {c: pd.Series([], dtype="str") for c in TEXTS}
     return pd.DataFrame({"line": pd.Series([], dtype="int64"), **empty})
+
+
+def is_left_out(changes: pd.DataFrame) -> pd.Series:
+    """Which changes are cells that could not be used, one bool a row."""
+    return changes["why"].str.startswith(LEFT_OUT)
+
+
+def left_out(changes: pd.DataFrame) -> pd.DataFrame:
+    """The changes that are cells that could not be used; `why` says only what was wrong with them."""
+    some = changes[is_left_out(changes)]
+    return some.assign(why=some["why"].str.removeprefix(LEFT_OUT))

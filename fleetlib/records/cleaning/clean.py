@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import BadRecords
+from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
 from fleetlib.records.cleaning.columns import clean_columns
 from fleetlib.records.cleaning.lots import split_lots
@@ -243,11 +244,12 @@ def _notes(table: TextTable, headings: Headings) -> list[str]:
         notes.append(
             f"{len(table.above)} line(s) above the headings were not read as pieces: {shown}"
         )
-    named = [e for e in headings.extras if not e.startswith("column ")]
+    named = [e for e in headings.extras if e not in headings.nameless]
     if named:
         notes.append(f"Columns carried along as they are: {', '.join(named)}.")
     if "sale_price" not in headings.known:
-        notes.append("There is no column of sale prices, so nothing counts as sold.")
+        said = "There is no column of sale prices, so nothing counts as sold."
+        notes.append(Noted(said, "no sale prices"))
     return notes
 
 

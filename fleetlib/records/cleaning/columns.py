@@ -21,7 +21,7 @@ from fleetlib.records.files.text_columns import Column
 from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing import counts
 from fleetlib.records.parsing.amounts import FOR_EACH, Price, read_prices, read_sizes
-from fleetlib.records.parsing.dates import DateColumn, read_dates
+from fleetlib.records.parsing.dates import SETTLED, DateColumn, read_dates
 from fleetlib.records.parsing.near_days import by_near_days, year_first
 from fleetlib.records.parsing.neighbours import by_neighbours
 from fleetlib.records.parsing.numbers import Cell, shown
@@ -396,7 +396,7 @@ class _Reader:
         order = agreed.pop() if len(agreed) == 1 else ""
         for meaning, cells, read in self._waiting:
             reading = read
-            if order.endswith("first"):
+            if order in SETTLED:
                 found = read_dates(
                     cells.texts,
                     day_first=order == "day first",
@@ -413,7 +413,7 @@ class _Reader:
             self._store(meaning, cells, reading.not_after(self.as_of))
 
     def _ask_orders(self) -> None:
-        settled = [f"{n} is {o}" for n, o in self._orders.items() if o.endswith("first")]
+        settled = [f"{n} is {o}" for n, o in self._orders.items() if o in SETTLED]
         hint = f" ({', '.join(settled)})" if settled else ""
         for name, where in self._undecided:
             self.notes.append(

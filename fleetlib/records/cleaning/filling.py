@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from fleetlib.records.cleaning.changes import Changes
@@ -51,51 +53,57 @@ class Filling:
         """
         if not said:
             return
-        n = len(self._lines)
-        none, no_day = np.full(n, np.nan), np.full(n, np.datetime64("NaT", "ns"))
-        get = self._values.get
-        price = get("sale_price", none).copy()
-        sold_on, left_on = get("sold_on", no_day).copy(), get("withdrawn_on", no_day).copy()
-        outcome = get("outcome", np.full(n, None, dtype=object)).copy()
-        asked = get("asking_price", none).copy()
-        listed: list[tuple[int, str, str, str, str]] = []
         for column in ("sale_price", "sold_on", "withdrawn_on"):
             words = said.get(column)
-            if words is None:
-                continue
-            for i in np.flatnonzero(words != None).tolist():  # noqa: E711 - elementwise on an object array
-                word, priced = words[i], not np.isnan(price[i])
+            rows = [] if words is None else np.flatnonzero(words != None).tolist()  # noqa: E711 - elementwise
+            for i in rows:
+                word = str(words[i])  # type: ignore[index]
                 if column == "withdrawn_on" and word in ("sold", "unsold"):
                     word = "withdrawn" if word == "sold" else "unsold"  # "yes" under Withdrawn
-                why = f"{column} says what became of it: {word}"
-                if word == "withdrawn" and priced:
-                    self._notes.append(
-                        f"line {self._lines[i]}: {column} says that it left unsold, sale_price is "
-                        f"{shown(float(price[i]))}; it counts as sold. Empty the one that is wrong."
-                    )
-                    continue
-                if word == "withdrawn" and not np.isnat(sold_on[i]) and np.isnat(left_on[i]):
-                    day = str(sold_on[i])[:10]
-                    left_on[i], sold_on[i] = sold_on[i], np.datetime64("NaT")
-                    listed += [(i, "sold_on", day, "", why), (i, "withdrawn_on", "", day, why)]
-                elif word == "unsold" and not np.isnat(sold_on[i]):
-                    listed.append((i, "sold_on", str(sold_on[i])[:10], "", why))
-                    sold_on[i] = np.datetime64("NaT")
-                if word == "unsold" and priced:
-                    listed.append((i, "sale_price", shown(float(price[i])), "", why))
-                    if np.isnan(asked[i]):
-                        asked[i] = price[i]
-                        listed.append((i, "asking_price", "", shown(float(price[i])), why))
-                    price[i] = np.nan
-                day = left_on[i] if word == "withdrawn" else sold_on[i]
-                if outcome[i] is None and np.isnat(day) and np.isnan(price[i]) and word != "unsold":
-                    outcome[i] = word
-                    listed.append((i, "outcome", "", word, why))
-        self._values |= {
-            "sale_price": price, "sold_on": sold_on, "withdrawn_on": left_on, "outcome": outcome, "asking_price": asked,
-        }  # fmt: skip
-        for i, column, was, now, why in listed:
-            self._changes.add(column, np.array([i]), np.array([0]), [was], [now], [why])
+                self._became(i, column, word)
+
+    def _became(self, i: int, column: str, word: str) -> None:
+        """One row of which `column` says that it became `word`."""
+        price, sold_on = self._cell("sale_price", i), self._cell("sold_on", i)
+        why = f"{column} says what became of it: {word}"
+        if word == "withdrawn" and price is not None:
+            self._notes.append(
+                f"line {self._lines[i]}: {column} says that it left unsold, sale_price is "
+                f"{shown(float(price))}; it counts as sold. Empty the one that is wrong."
+            )
+            return
+        if word == "withdrawn" and sold_on is not None and self._cell("withdrawn_on", i) is None:
+            self._put(i, "sold_on", None, why)
+            self._put(i, "withdrawn_on", sold_on, why)
+        elif word == "unsold" and sold_on is not None:
+            self._put(i, "sold_on", None, why)
+        if word == "unsold" and price is not None:
+            asked = self._cell("asking_price", i) is None
+            self._put(i, "sale_price", None, why)
+            if asked:
+                self._put(i, "asking_price", price, why)
+        day = self._cell("withdrawn_on" if word == "withdrawn" else "sold_on", i)
+        open_still = self._cell("outcome", i) is None and self._cell("sale_price", i) is None
+        if open_still and day is None and word != "unsold":
+            self._put(i, "outcome", word, why)
+
+    def _cell(self, column: str, i: int) -> Any:
+        """The cell, None where it is missing."""
+        column_values = self._values.get(column)
+        value = None if column_values is None else column_values[i]
+        return None if value is None or value != value else value
+
+    def _put(self, i: int, column: str, value: Any, why: str) -> None:
+        """Set one cell (None: missing) and list the change."""
+        was = self._cell(column, i)
+        if column not in self._values:
+            self._values[column] = np.full(len(self._lines), *_MISSING.get(column, _NO_NUMBER))
+        else:
+            self._values[column] = self._values[column].copy()
+        missing = _MISSING.get(column, _NO_NUMBER)[0]
+        self._values[column][i] = missing if value is None else value
+        texts = ["" if v is None else _as_text(v) for v in (was, value)]
+        self._changes.add(column, np.array([i]), np.array([0]), texts[:1], texts[1:], [why])
 
     def construction(self, said: np.ndarray | None) -> None:
         """The construction that the wood names, where construction is blank."""
@@ -152,3 +160,14 @@ class Filling:
             made[i] = name
         self._values["piece"] = made
         return named
+
+
+_NO_NUMBER: tuple[Any, Any] = (np.nan, np.dtype("float64"))
+_NO_DAY: tuple[Any, Any] = (np.datetime64("NaT", "ns"), np.dtype("datetime64[ns]"))
+_MISSING = {"sold_on": _NO_DAY, "withdrawn_on": _NO_DAY, "outcome": (None, np.dtype(object))}
+
+
+def _as_text(value: Any) -> str:
+    if isinstance(value, np.datetime64):
+        return str(value)[:10]
+    return value if isinstance(value, str) else shown(float(value))

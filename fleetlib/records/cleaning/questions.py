@@ -10,6 +10,7 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
 from fleetlib.records.columns import DATES, NUMBERS, SIZES
 from fleetlib.records.parsing.numbers import shown
@@ -120,7 +121,7 @@ def _looks_like_cm(flips: pd.DataFrame, kinds: np.ndarray, names: np.ndarray) ->
     tops = np.array([[high for _, high in BANDS.get(n, never)] for n in names])
     long = np.isin(names.astype(object), _LONG)
     over = (sides > 100).any(axis=1) & ~long[kinds]
-    return over | (sides > 2 * tops[kinds]).all(axis=1)
+    return np.asarray(over | (sides > 2 * tops[kinds]).all(axis=1))
 
 
 def _far(values: np.ndarray, kinds: np.ndarray) -> np.ndarray:
@@ -198,6 +199,7 @@ def unread_cells(
     )
     on_hand = flips[flips["status"].isin(["listed", "in work"])].set_index("line")["piece"]
     for columns, said, note in _UNREAD_ON_HAND:
+        before = len(notes)
         ask(
             [
                 (line, on_hand[line], column, text, said.format(column=column, typed=text))
@@ -206,6 +208,8 @@ def unread_cells(
             ],
             note,
         )
+        if "sold_on" in columns:
+            notes[before:] = [Noted(n, "unread leaving") for n in notes[before:]]
     if not rows:
         return questions, []
     more = pd.DataFrame(rows, columns=questions.columns).astype(questions.dtypes.to_dict())
@@ -220,13 +224,12 @@ UNPRICED_SALES = (
 _UNPRICED = (
     "Sold, but for how much is not known. Enter the final price as one amount under sale_price."
 )
-UNREAD_LEAVING = "A day of leaving was typed but could not be read"
 _UNREAD_ON_HAND = (
     (
         ("sold_on", "withdrawn_on"),
         '{column} is "{typed}", which could not be read, so this piece counts as on hand and is planned for. Write '
         "the day as 2026-10-04.",
-        f"{UNREAD_LEAVING}, so these count as on hand",
+        "A day of leaving was typed but could not be read, so these count as on hand",
     ),
     (
         ("sale_price",),

@@ -104,7 +104,7 @@ def records(lines: Lines, first: int, mark: str, width: int) -> Iterator[Record]
         i += used
 
 
-def lenient_record(lines: Lines, i: int, mark: str, width: int) -> tuple[list[str] | None, int]:
+def lenient_record(lines: Lines, i: int, mark: str, width: int) -> tuple[list[str] | None, int]:  # noqa: C901 - one reading of a line, case by case
     """The cells of a record that is not strictly formed, and the lines it takes; None when a quote stays open.
 
     A quote opens a cell only at the cell's start; inside, "" is a quote. On one line a quote followed by

@@ -7,6 +7,7 @@ from collections.abc import Container, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from fleetlib.base.currencies import CURRENCIES, SIGNS, currency_named
 from fleetlib.base.errors import BadRecords
 from fleetlib.records.columns import COLUMN, COLUMNS, DERIVED_NAMES, SIZE_HEADINGS
 from fleetlib.records.files.safe_csv import without_guard
@@ -20,35 +21,13 @@ _UNITS = {
     "inches": "in", "ins": "in", '"': "in", "ft": "ft", "feet": "ft", "min": "minutes", "mins": "minutes",
     "minutes": "minutes", "h": "hours", "hrs": "hours", "hours": "hours", "hr": "hours",
 }  # fmt: skip
-_CODES = frozenset(
-    [
-        "usd",
-        "cad",
-        "aud",
-        "nzd",
-        "mxn",
-        "eur",
-        "gbp",
-        "jpy",
-        "chf",
-        "sek",
-        "nok",
-        "dkk",
-        "pln",
-        "czk",
-        "inr",
-        "brl",
-        "zar",
-        "kwd",
-    ]
-)
-_SIGNS = {"$": "", "us$": "USD", "€": "EUR", "£": "GBP", "¥": "JPY"}
 _NO_HEADING = re.compile(
     r"\d{2}|\d[ .,:/]|^\W*$"
 )  # what holds amounts or dates is looked at no further
 _FILLER = frozenset(
     {"optional", "if known", "approx", "if any", "est", "date", "iso", "yyyy-mm-dd", "1-5"}
 )
+_NO_SIGNS = str.maketrans(dict.fromkeys(SIGNS, " "))
 _ORDER = re.compile(r"[wdhl] ?[x*/,] ?[wdhl] ?[x*/,] ?[wdhl]")
 _SIDES = {"w": "width_in", "l": "width_in", "d": "depth_in", "h": "height_in"}
 
@@ -95,8 +74,8 @@ def match_heading(text: str) -> Heading | None:
         for token in re.split(r"[ ,;]+", part) if part not in _FILLER else []:
             if token in _UNITS:
                 unit = _UNITS[token]
-            elif token in _SIGNS or token in _CODES:
-                currency = _SIGNS.get(token, token.upper())
+            elif (named := currency_named(token)) is not None:
+                currency = named
             elif token:
                 rest.append(token)
     return _find(outside, rest, unit, currency, order)
@@ -105,7 +84,7 @@ def match_heading(text: str) -> Heading | None:
 def _find(
     outside: str, rest: list[str], unit: str, currency: str, order: tuple[str, ...]
 ) -> Heading | None:
-    key = word_key(outside.replace("$", " ").replace("€", " ").replace("£", " "))
+    key = word_key(outside.translate(_NO_SIGNS))
     keys = [word_key(" ".join([*rest, key])), word_key(" ".join([key, *rest]))] if rest else [key]
     for tried in keys:
         if tried in _HEADINGS:
@@ -116,7 +95,7 @@ def _find(
             if words[-1] in _UNITS and (column == SIZE or COLUMN[column].kind in ("size", "hours")):
                 return Heading(column, _UNITS[words[-1]], currency, order)
             if (
-                words[-1] in _CODES
+                words[-1].upper() in CURRENCIES
                 and column in COLUMN
                 and COLUMN[column].kind in ("money", "date")
             ):
@@ -160,6 +139,11 @@ class Headings:
     known: dict[str, tuple[int, Heading]]
     extras: dict[str, int]
     typed: tuple[str, ...]
+
+    @property
+    def nameless(self) -> set[str]:
+        """The carried columns over which nothing was typed."""
+        return {name for name, place in self.extras.items() if not self.typed[place].strip()}
 
 
 def map_headings(

@@ -20,7 +20,7 @@ class Column:
 
     def cell(self, row: int) -> str:
         """The text of one cell."""
-        return self.texts[self.codes[row]]
+        return str(self.texts[self.codes[row]])
 
     def rows(self, keep: np.ndarray) -> Column:
         """The same texts for the rows where `keep` is true."""

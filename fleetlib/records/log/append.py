@@ -42,7 +42,7 @@ class Entry:
     note: str = ""
 
 
-def append_event(
+def append_event(  # noqa: PLR0913 - the cells of one row
     folder: str | Path,
     *,
     on: date,

@@ -82,7 +82,7 @@ class Entry:
         return f"{self.piece}: {', '.join(parts)}, on {day} {self.on}{note}"
 
 
-def read_entry(line: str, *, today: date, currency: str = "USD") -> Entry:
+def read_entry(line: str, *, today: date, currency: str = "USD") -> Entry:  # noqa: C901 - one refusal for each thing a line can lack
     """The entry that `line` says; see the module. Raises BadQuestion, saying what is missing or not understood."""
     body, _, note = _split_note(line)
     text = " ".join(body.split())

@@ -170,7 +170,7 @@ class _Lives:
                 self._sales_of(rows[0], theirs.sort_values(["on", "line"], kind="stable"), made)
         return made[made["event"] != ""].reset_index(drop=True)
 
-    def _sales_of(self, at: Any, theirs: Any, made: Any) -> None:
+    def _sales_of(self, at: Any, theirs: Any, made: Any) -> None:  # noqa: C901 - one branch for each event of a sale
         sold: Any = None  # the index of the standing sale in `made`
         refunded = 0.0
         for i, e in theirs.iterrows():

@@ -119,6 +119,7 @@ def _orders(
 
 
 _ORDER = {True: "day first", False: "month first"}
+SETTLED = tuple(_ORDER.values())
 
 
 def _says(found: _Slashed) -> bool | None:

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from fleetlib.base.currencies import NAMES_MONEY
 from fleetlib.records.parsing.amounts import is_bare_number, read_hours
 from fleetlib.records.parsing.numbers import Cell, plain
 
@@ -17,7 +18,6 @@ MANY, FEW = 60.0, 30.0  # over MANY a bare number is hardly hours; under FEW it 
 LONE = 120.0  # from here a lone number is not taken for hours
 _POINTED = re.compile(r"\d{1,2}[.,][0-5]\d")
 _CLOCK = re.compile(r"\d{1,3}:[0-5]\d(?::[0-5]\d)?")
-_SIGN = re.compile(r"[$€£]|\b(?:usd|eur|gbp|dollars?|euros?|pounds?)\b")
 
 
 def by_neighbours(texts: Sequence[str], codes: np.ndarray, *, unit: str = "") -> list[Cell]:
@@ -29,14 +29,9 @@ def by_neighbours(texts: Sequence[str], codes: np.ndarray, *, unit: str = "") ->
     money ("Labor: $45") is no hours.
     """
     cells = read_hours(texts, unit=unit or "hours")
-    money = [bool(_SIGN.search(plain(t))) for t in texts]
-    clocks = any(_CLOCK.fullmatch(plain(t)) for t in texts)
-    if clocks:
-        for i, text in enumerate(texts):
-            if cells[i].value is not None and _POINTED.fullmatch(plain(text)):
-                cells[i] = Cell(
-                    None, "could be tenths of an hour or minutes, as others have 3:45", True
-                )
+    money = [bool(NAMES_MONEY.search(plain(t))) for t in texts]
+    if any(_CLOCK.fullmatch(plain(t)) for t in texts):
+        cells = [_beside_clocks(t, c) for t, c in zip(texts, cells, strict=True)]
     if unit:
         return cells
     bare = np.array(
@@ -57,16 +52,25 @@ def by_neighbours(texts: Sequence[str], codes: np.ndarray, *, unit: str = "") ->
     all_minutes = (
         over.sum() * 2 > len(rows) and (rows >= FEW).all() and not (hours[hours < FEW]).size
     )
-    for i in np.flatnonzero(bare).tolist():
-        value = values[i]
-        if all_minutes and len(rows) >= 3:
-            cells[i] = Cell(
-                round(value / 60, 4), "minutes, as the whole column is, turned into hours"
-            )
-        elif value > LONE and len(hours) >= 3 and hours.min() / 2 <= value / 60 <= 2 * hours.max():
-            cells[i] = Cell(
-                round(value / 60, 4), "minutes, by the hours around it, turned into hours"
-            )
-        elif value > LONE:
-            cells[i] = Cell(None, "could be hours or minutes", True)
-    return cells
+    if all_minutes and len(rows) >= 3:
+        whole = "minutes, as the whole column is, turned into hours"
+        return [
+            Cell(round(values[i] / 60, 4), whole) if b else cells[i] for i, b in enumerate(bare)
+        ]
+    return [
+        _lone(values[i], hours) if b and values[i] > LONE else cells[i] for i, b in enumerate(bare)
+    ]
+
+
+def _beside_clocks(text: str, cell: Cell) -> Cell:
+    """3.30 in a column that has times such as 3:45."""
+    if cell.value is None or not _POINTED.fullmatch(plain(text)):
+        return cell
+    return Cell(None, "could be tenths of an hour or minutes, as others have 3:45", True)
+
+
+def _lone(value: float, hours: np.ndarray) -> Cell:
+    """A number over LONE beside the `hours` of others."""
+    if len(hours) >= 3 and hours.min() / 2 <= value / 60 <= 2 * hours.max():
+        return Cell(round(value / 60, 4), "minutes, by the hours around it, turned into hours")
+    return Cell(None, "could be hours or minutes", True)

@@ -67,6 +67,8 @@ _SWAPS = {ord(k): " " + v for k, v in _FRACTIONS.items()} | {
     }.items()
 }  # fmt: skip
 
+LEFT_OUT = "left out: "  # how the list of changes begins where a cell could not be used
+
 
 class Cell(NamedTuple):
     """What one text was read as.

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from fleetlib.records.columns import Column
-from fleetlib.records.parsing.numbers import Cell, shown
+from fleetlib.records.parsing.numbers import LEFT_OUT, Cell, shown
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -35,7 +35,7 @@ class Reading:
         why = [self.why] * n if isinstance(self.why, str) else [w or "spaces" for w in self.why]
         if self.refused is not None:
             for i in np.flatnonzero(self.refused & listed):
-                why[i] = f"left out: {why[i]}"
+                why[i] = f"{LEFT_OUT}{why[i]}"
         return why
 
     def shown(self) -> list[str]:

@@ -10,7 +10,7 @@ import numpy as np
 
 from fleetlib.records.columns import COLUMN, SIZES
 from fleetlib.records.parsing.amounts import ONE_SIZE, read_sizes, unit_named
-from fleetlib.records.parsing.numbers import MISSING_WORDS, MIXED, Cell, plain, shown
+from fleetlib.records.parsing.numbers import LEFT_OUT, MISSING_WORDS, MIXED, Cell, plain, shown
 
 _LETTERS = {
     "w": "width_in", "wide": "width_in", "width": "width_in", "l": "width_in", "long": "width_in",
@@ -54,20 +54,20 @@ def _put(made: SplitSizes, sides: Sequence[float], said: str, why: str) -> None:
 def _put_odd(made: SplitSizes, found: dict[str, Cell] | str | None) -> None:
     if not isinstance(found, dict):
         nothing = (np.nan, np.nan, np.nan)
-        _put(made, nothing, "", f"left out: {found}" if found else "a word for nothing here")
+        _put(made, nothing, "", f"{LEFT_OUT}{found}" if found else "a word for nothing here")
         return
     values, wrong = [], ""
     for side in SIZES:
         value = found[side].value
         if value is not None and not COLUMN[side].believes(float(value)):
-            wrong = wrong or f"left out: {shown(value)} in is no size"
+            wrong = wrong or f"{LEFT_OUT}{shown(value)} in is no size"
             value = None
         values.append(np.nan if value is None else float(value))
     said = " x ".join(shown(v) or "?" for v in values)
     _put(made, values, "" if said == "? x ? x ?" else said, wrong)
 
 
-def _split(text: str, unit: str, order: Sequence[str]) -> dict[str, Cell] | str | None:
+def _split(text: str, unit: str, order: Sequence[str]) -> dict[str, Cell] | str | None:  # noqa: C901 - one branch for each way to write a size
     """A cell for each side; None for a blank, or the sentence that says what is wrong."""
     body = plain(text)
     if not body or body in MISSING_WORDS:

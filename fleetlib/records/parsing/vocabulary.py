@@ -11,6 +11,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from fleetlib.base.nearest import nearest
 from fleetlib.records.columns import COLUMNS
 from fleetlib.records.parsing.inside import found_inside, without_doubt_words
 
@@ -329,27 +330,18 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
     key = word_key(text)
     if not key:
         return Word(None, f"{_quoted(text)} is no word")
-    mine = {word_key(k): v for k, v in own.items()} if own else {}
-    if key in mine:
-        return Word(mine[key], "" if mine[key] == text else "your own word, from the settings")
-    if key in {word_key(v) for v in mine.values()}:
-        kept = next(v for v in mine.values() if word_key(v) == key)
-        return Word(kept, "" if kept == text else "spelling")
+    mine = _own_word(key, text, own or {})
+    if mine:
+        return mine
     table = _TABLES[column]
     if key in table:
         return _known(table[key], text)
     wrong = _MISSPELT[column]
     if key in wrong:
         return Word(wrong[key], "a common misspelling")
-    both = TWO_MEANINGS.get(column, {})
-    single = key[:-1] if key.endswith("s") and key[:-1] in both else key
-    if single in both:
-        first, second = both[single]
-        asked = (
-            f'"{single}" can mean {first} or {second}; it is kept as typed until your settings say which: '
-            f'in settings.toml, under the line [words.{column}], write {single} = "{first}"'
-        )
-        return Word(single, "" if single == text else "spelling", question=asked)
+    two = _of_two_meanings(column, key, text)
+    if two:
+        return two
     sure = without_doubt_words(key)
     doubt = ", in doubt" if sure != key else ""
     if doubt and (sure in table or sure in wrong):
@@ -362,6 +354,28 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
     if found:
         return Word(found, f"found in what was typed{doubt}")
     return _unknown(column, key, text)
+
+
+def _own_word(key: str, text: str, own: Mapping[str, str]) -> Word | None:
+    """A word of the person's own, or one that they made theirs mean."""
+    mine = {word_key(k): v for k, v in own.items()}
+    if key in mine:
+        return Word(mine[key], "" if mine[key] == text else "your own word, from the settings")
+    kept = next((v for v in mine.values() if word_key(v) == key), None)
+    return None if kept is None else Word(kept, "" if kept == text else "spelling")
+
+
+def _of_two_meanings(column: str, key: str, text: str) -> Word | None:
+    both = TWO_MEANINGS.get(column, {})
+    single = key[:-1] if key.endswith("s") and key[:-1] in both else key
+    if single not in both:
+        return None
+    first, second = both[single]
+    asked = (
+        f'"{single}" can mean {first} or {second}; it is kept as typed until your settings say which: '
+        f'in settings.toml, under the line [words.{column}], write {single} = "{first}"'
+    )
+    return Word(single, "" if single == text else "spelling", question=asked)
 
 
 def _known(word: str, text: str) -> Word:
@@ -395,18 +409,12 @@ def _unknown(column: str, key: str, text: str) -> Word:
     kept = " ".join(text.split())
     if column != "channel":
         kept = kept.casefold()
-    near = nearest(column, key)
-    return Word(kept, "" if kept == text else "small letters", suggestion=near)
-
-
-def nearest(column: str, key: str) -> str:
-    """The known word nearest to `key` in spelling (rapidfuzz ratio of at least 80), or ""; for showing only."""
-    from rapidfuzz import fuzz, process
-
-    if not _TABLES[column]:
-        return ""
-    best = process.extractOne(key, _TABLES[column].keys(), scorer=fuzz.ratio, score_cutoff=80)
-    return _TABLES[column][best[0]] if best else ""
+    near = nearest(key, _TABLES[column], alike=0.8)
+    return Word(
+        kept,
+        "" if kept == text else "small letters",
+        suggestion=_TABLES[column][near[0]] if near else "",
+    )
 
 
 def _quoted(text: str) -> str:

@@ -1,0 +1,53 @@
+"""A plan as the advice log keeps it: its asks, and the chance sold by the end of each step."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+
+from fleetlib.records.listing import AskSteps
+
+
+@dataclass(frozen=True, slots=True)
+class SavedPlan:
+    """The plan in a line of the advice log: its asks, and the chance sold by the end of each step."""
+
+    asks: AskSteps
+    ends: tuple[date, ...]
+    chances: tuple[float, ...]
+
+    def chance_by(self, day: date, *, start: date) -> float:
+        """The chance that it is sold by `day`, from `start` on; even in log of the chance unsold in between."""
+        known = [(start, 0.0), *zip(self.ends, self.chances, strict=True)]
+        if day >= known[-1][0]:
+            return float(known[-1][1])
+        at = [float((d - start).days) for d, _ in known]
+        left = [float(np.log(max(1 - c, 1e-9))) for _, c in known]
+        return float(abs(np.expm1(np.interp((day - start).days, at, left))))
+
+    def moved(self, by: timedelta) -> SavedPlan:
+        """The same plan, later by `by`."""
+        return SavedPlan(self.asks.moved(by), tuple(d + by for d in self.ends), self.chances)
+
+
+def saved_plan(text: object, *, horizon_end: date) -> SavedPlan | None:
+    """Read the plan of a logged advice; None when there is none or it cannot be read.
+
+    `horizon_end` ends the last step where the log does not say (`by_date`).
+    """
+    try:
+        steps = json.loads(str(text))
+        days = tuple(date.fromisoformat(s["from_date"]) for s in steps)
+        prices = tuple(float(s["asking_price"]) for s in steps)
+        chances = tuple(float(s["chance_sold"]) for s in steps)
+        last = steps[-1].get("by_date")
+        end = date.fromisoformat(last) if last else horizon_end
+    except (ValueError, TypeError, KeyError, IndexError, AttributeError):
+        return None
+    if not all(np.isfinite([*prices, *chances])) or list(days) != sorted(days):
+        return None
+    ends = (*days[1:], max(end, days[-1] + timedelta(days=1)))
+    return SavedPlan(AskSteps(days, prices), ends, chances)
