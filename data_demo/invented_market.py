@@ -22,7 +22,7 @@ def choose(rng: np.random.Generator, shares: Mapping[str, float]) -> str:
     return str(rng.choice(list(shares), p=p / p.sum()))
 
 
-def to_market(
+def to_market(  # noqa: C901 - one rule of the market after another
     rng: np.random.Generator,
     truth: Truth,
     as_of: date,
