@@ -14,26 +14,30 @@ from fleetlib.base.money import format_money
 from fleetlib.base.settings import Settings
 from fleetlib.price.comparables import comparable_sales
 from fleetlib.price.features import DAYS_SENTENCE, WORDS
-from fleetlib.price.fit import PriceDistribution, PriceFit
+from fleetlib.price.fit import FEWEST_SALES, PriceDistribution, PriceFit, fit_prices
 from fleetlib.price.notes import idea_sentence, piece_notes
 from fleetlib.price.regression.kernels import COMBINATION
 from fleetlib.price.regression.pool import only, predictive
-from fleetlib.price.regression.regression import FEWEST_SALES
 from fleetlib.records.folder import Records
 from fleetlib.records.piece import Piece
 from fleetlib.shown.markup import facts_html, notes_html, table_html, text_notes, text_table, wrap
 
 _LEAST_ADJUSTMENT, _MOST_ADJUSTMENT = -0.9, 3.0
+_TELLING_ITSELF = (
+    "furniture_type", "width_in", "depth_in", "height_in", "gut_price", "buy_price", "materials_cost", "hours",
+)  # fmt: skip
 _USUAL_DAYS = (3, 7, 14, 21, 30, 45, 60, 90, 120, 180, 270, 365)
 
 
 class Priced(Protocol):
-    """What an estimate is made from; `prices` is None under 5 sales. `fits.Fits` is one."""
+    """What an estimate is made from; `prices` is None before the first sale. `fits.Fits` is one."""
 
     @property
     def records(self) -> Records: ...
     @property
     def settings(self) -> Settings: ...
+    @property
+    def as_of(self) -> date: ...
     @property
     def prices(self) -> PriceFit | None: ...
 
@@ -80,7 +84,7 @@ class PriceEstimate:
         parts = [f"{self.piece}", *(f"  {line}" for line in self._headline())]
         parts += [
             "",
-            f"Why, starting from your average piece at {self._money(self.average_price)}:",
+            f"Why, starting from {self._start()}:",
             text_table(self._shown_reasons(), indent=2),
             "",
             "Your own sales that count most, each price adjusted to this piece:",
@@ -95,7 +99,7 @@ class PriceEstimate:
         first, *rest = self._headline()
         facts = [("Range", first), ("Middle and mean", rest[0]), ("Stated for", rest[1])]
         facts += [("Your own idea", self.idea)] if self.idea else []
-        start = f"Why, starting from your average piece at {self._money(self.average_price)}"
+        start = f"Why, starting from {self._start()}"
         return wrap(
             facts_html(facts),
             table_html(self._shown_reasons(), caption=start),
@@ -107,6 +111,10 @@ class PriceEstimate:
             notes_html(self.notes),
             heading=str(self.piece),
         )
+
+    def _start(self) -> str:
+        average = "your average piece" if len(self.comparables) else "a dresser of usual size"
+        return f"{average} at {self._money(self.average_price)}"
 
     def _money(self, amount: float) -> str:
         return format_money(amount, self.currency)
@@ -164,11 +172,12 @@ def estimate(
 ) -> PriceEstimate:
     """The price range of `piece` that holds `level` of such sales, after `days` listed (default: the median).
 
-    `adjustment` is the owner's own: 0.10 says this one is 10% better than the records can see. Raises
-    TooFewSales under 5 sales, BadQuestion for a level outside 0-1, negative days, or an adjustment outside
-    -0.9 to 3.
+    `adjustment` is the owner's own: 0.10 says this one is 10% better than the records can see. Before the first
+    sale the range is a wide one around the owner's own prices, or what went into the pieces. Raises TooFewSales
+    where there is none of these (with `borrow = false`, under 5 sales), BadQuestion for a level outside 0-1,
+    negative days, or an adjustment outside -0.9 to 3.
     """
-    fit = _answerable(fits, level, days, adjustment)
+    fit = _answerable(fits, piece, level, days, adjustment)
     factor = 1 + adjustment
     given = None if days is None else float(days)
     spread = fit.distribution(piece, days=given)
@@ -203,12 +212,32 @@ def estimate(
     )
 
 
-def _answerable(fits: Priced, level: float, days: float | None, adjustment: float) -> PriceFit:
-    if fits.prices is None:
+def prices_for(fits: Priced, piece: Piece) -> PriceFit | None:
+    """The shop's price model; where its records hold nothing yet, one from what `piece` itself says."""
+    if fits.prices is not None or not fits.settings.borrow:
+        return fits.prices
+    told = {name: getattr(piece, name) for name in _TELLING_ITSELF}
+    flips = pd.concat([fits.records.flips, pd.DataFrame([told])], ignore_index=True)
+    try:
+        return fit_prices(flips, as_of=fits.as_of, hourly_pay=fits.settings.target_hourly_pay)
+    except TooFewSales:
+        return None
+
+
+def _answerable(
+    fits: Priced, piece: Piece, level: float, days: float | None, adjustment: float
+) -> PriceFit:
+    fit = prices_for(fits, piece)
+    if fit is None and fits.settings.borrow:
+        raise TooFewSales(
+            f"Nothing says yet what {piece.name} may bring. Give it a gut_price, what you would ask for it on "
+            "instinct, or a buy_price."
+        )
+    if fit is None:
         price = pd.to_numeric(fits.records.flips["sale_price"], errors="coerce")
         raise TooFewSales(
             f"There are {int((price > 0).sum())} sales with a price; an estimate needs at least "
-            f"{FEWEST_SALES}. Until then the plan works from your own price idea."
+            f"{FEWEST_SALES} where nothing may be borrowed. Until then the plan works from your own price idea."
         )
     if not 0 < level < 1:
         raise BadQuestion(f"level is {level}; it must be between 0 and 1, such as 0.80.")
@@ -219,7 +248,7 @@ def _answerable(fits: Priced, level: float, days: float | None, adjustment: floa
             f"adjustment is {adjustment}; it must be from {_LEAST_ADJUSTMENT} to {_MOST_ADJUSTMENT:g}, where "
             "0.10 means 10% better than the records can see."
         )
-    return fits.prices
+    return fit
 
 
 def reasons_table(fit: PriceFit, columns: pd.DataFrame, *, level: float) -> pd.DataFrame:
@@ -240,7 +269,7 @@ def reasons_table(fit: PriceFit, columns: pd.DataFrame, *, level: float) -> pd.D
 def _average_price(fit: PriceFit, columns: pd.DataFrame, reasons: pd.DataFrame) -> float:
     """What the shop's average piece brings, in the member of the pool that the reasons come from."""
     mixture = predictive(only(fit.pool, 0), *fit.regressor.likeness(columns))
-    mid = float(mixture.weights @ mixture.location[:, 0])
+    mid = float(mixture.weights @ mixture.location[:, 0] + fit.regressor.believed(columns)[0])
     return float(np.exp(mid - np.log1p(reasons["effect"] / 100).sum()))
 
 

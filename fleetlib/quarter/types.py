@@ -55,7 +55,7 @@ def price_drift(fits: Fits, quarter: Quarter) -> pd.DataFrame:
     quarter only; low and high hold 19 times out of 20 (t interval on logs). Under 3 sales there is none.
     The first row is all types together. Empty when under 5 sales came before.
     """
-    past = from_earlier_sales(fits.records.flips, only=quarter)
+    past = from_earlier_sales(fits.records.flips, only=quarter, borrow=fits.settings.borrow)
     rows = []
     if len(past):
         rows.append(_drift("all types", past))

@@ -152,7 +152,7 @@ def test_questions_that_cannot_be_answered_are_refused_with_the_value(fits: Any)
         estimate(fits, DRESSER, days=-1)
     with pytest.raises(BadQuestion, match="adjustment is 10"):
         estimate(fits, DRESSER, adjustment=10)
-    few = SimpleNamespace(**{**vars(fits), "prices": None})
+    few = SimpleNamespace(**{**vars(fits), "prices": None, "settings": Settings(borrow=False)})
     few.records = SimpleNamespace(flips=fits.records.flips.head(3))
     with pytest.raises(TooFewSales, match="There are 3 sales"):
         estimate(few, DRESSER)
