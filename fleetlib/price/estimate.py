@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import textwrap
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from typing import Protocol
 
 import numpy as np
@@ -16,6 +17,7 @@ from fleetlib.price.comparables import comparable_sales
 from fleetlib.price.features import DAYS_SENTENCE, WORDS
 from fleetlib.price.fit import FEWEST_SALES, PriceDistribution, PriceFit, fit_prices
 from fleetlib.price.notes import idea_sentence, piece_notes
+from fleetlib.price.own_price import counting_own_price, own_price_sentence
 from fleetlib.price.regression.kernels import COMBINATION
 from fleetlib.price.regression.pool import only, predictive
 from fleetlib.records.folder import Records
@@ -42,17 +44,28 @@ class Priced(Protocol):
     def prices(self) -> PriceFit | None: ...
 
 
+@dataclass(frozen=True, slots=True)
+class Alone:
+    """What the records alone say of a piece, its own price not counted; money, as in PriceEstimate."""
+
+    low: float
+    mid: float
+    high: float
+    mean: float
+
+
 @dataclass(frozen=True, eq=False, slots=True)
 class PriceEstimate:
     """A price range for one piece, from the owner's own past sales.
 
     low, high: `level` of such pieces sell between them; mid: half sell above it (the median); mean: what
     such sales come to on average, a little above mid because a few go high. All in `currency`, for a sale
-    on `as_of` after `days_listed` days, the owner's `adjustment` (0.10 = 10% better than the records can
-    see) included.
+    on `sells_on`, `days_listed` days after `as_of`, the owner's `adjustment` (0.10 = 10% better than the records
+    can see) included. Where the piece has an own price given before advice these count it (`price/own_price.py`);
+    `alone` is the same from the records alone.
 
     reasons: feature, this_piece, effect, low, high (per cent, against the average piece `average_price`).
-    comparables: piece, sold_on, sale_price, weight, differs, adjusted_price.
+    comparables (from the records alone, like over_days): piece, sold_on, sale_price, weight, differs, adjusted_price.
     over_days: days_listed, low, mid, high; descriptive only. idea: where the owner's own price stands.
     """
 
@@ -66,6 +79,7 @@ class PriceEstimate:
     adjustment: float
     as_of: date
     currency: str
+    alone: Alone
     average_price: float
     share_above_idea: float | None
     idea: str
@@ -81,7 +95,7 @@ class PriceEstimate:
         return self.reasons
 
     def __str__(self) -> str:
-        parts = [f"{self.piece}", *(f"  {line}" for line in self._headline())]
+        parts = [f"{self.piece}", *(indented(line) for line in self._headline())]
         parts += [
             "",
             f"Why, starting from {self._start()}:",
@@ -98,7 +112,8 @@ class PriceEstimate:
     def _repr_html_(self) -> str:
         first, *rest = self._headline()
         facts = [("Range", first), ("Middle and mean", rest[0]), ("Stated for", rest[1])]
-        facts += [("Your own idea", self.idea)] if self.idea else []
+        if self.idea:
+            facts += [("Your price not counted", self.records_alone), ("Your own idea", self.idea)]
         start = f"Why, starting from {self._start()}"
         return wrap(
             facts_html(facts),
@@ -120,12 +135,26 @@ class PriceEstimate:
         return format_money(amount, self.currency)
 
     def _headline(self) -> list[str]:
+        own = "Counting your own price, " if self.idea else ""
+        sells = times(self.level) if not own else own + times(self.level)
         said = [
-            f"{times(self.level)} it sells between {self._money(self.low)} and {self._money(self.high)}.",
+            f"{sells} it sells between {self._money(self.low)} and {self._money(self.high)}.",
             f"Half sell above {self._money(self.mid)}; the mean is {self._money(self.mean)}.",
-            f"For a sale after {self.days_listed:.0f} days listed, as of {self.as_of:%Y-%m-%d}.",
+            f"For a sale on {self.sells_on:%Y-%m-%d}, after {self.days_listed:.0f} days listed.",
         ]
-        return [*said, self.idea] if self.idea else said
+        return [*said, self.records_alone, self.idea] if self.idea else said
+
+    @property
+    def sells_on(self) -> date:
+        """The day that the prices are stated for."""
+        return self.as_of + timedelta(days=round(self.days_listed))
+
+    @property
+    def records_alone(self) -> str:
+        """The range from the records alone, in a sentence."""
+        a = self.alone
+        ends = f"{self._money(a.low)} to {self._money(a.high)}"
+        return f"From the records alone: {ends}, half above {self._money(a.mid)}."
 
     def _shown_reasons(self) -> pd.DataFrame:
         rows = self.reasons
@@ -186,16 +215,28 @@ def estimate(
     reasons = reasons_table(fit, columns, level=level)
     average = _average_price(fit, columns, reasons)
     _settle_combination(reasons, spread.mid / average)
+    alone = Alone(low * factor, spread.mid * factor, high * factor, spread.mean * factor)
     if adjustment:
         own = ("your own adjustment", "", 100 * adjustment, np.nan, np.nan)
         reasons.loc[len(reasons)] = own
-    share, idea = idea_sentence(fit, spread, piece, factor=factor, currency=fits.settings.currency)
+    counted, told, notes = alone, spread, piece_notes(fit, piece, columns)
+    if piece.gut_price:
+        told = counting_own_price(fit, spread, float(piece.gut_price), factor=factor)
+        ends = told.interval(level)
+        counted = Alone(ends[0], told.mid, ends[1], told.mean)
+        moved = ("your own price", "", 100 * (told.mid / alone.mid - 1), np.nan, np.nan)
+        reasons.loc[len(reasons)] = moved
+        notes = (own_price_sentence(fit), *notes)
+    share, idea = idea_sentence(
+        fit, spread, told, piece, factor=factor, currency=fits.settings.currency
+    )
     return PriceEstimate(
         piece=piece,
-        low=low * factor,
-        mid=spread.mid * factor,
-        high=high * factor,
-        mean=spread.mean * factor,
+        low=counted.low,
+        mid=counted.mid,
+        high=counted.high,
+        mean=counted.mean,
+        alone=alone,
         level=level,
         days_listed=spread.days,
         adjustment=adjustment,
@@ -207,8 +248,8 @@ def estimate(
         reasons=reasons,
         comparables=comparable_sales(fit, columns, factor=factor),
         over_days=curve_over_days(fit, piece, level=level, factor=factor),
-        distribution=spread,
-        notes=piece_notes(fit, piece, columns),
+        distribution=told,
+        notes=notes,
     )
 
 
@@ -318,6 +359,11 @@ def curve_over_days(
             "high": ends[:, 1],
         }
     )
+
+
+def indented(line: str) -> str:
+    """A sentence for the terminal, two spaces in."""
+    return textwrap.fill(line, 79, initial_indent="  ", subsequent_indent="  ")
 
 
 def times(level: float) -> str:

@@ -159,20 +159,26 @@ def coverage_sentence(fit: PriceFit) -> str:
 def idea_sentence(
     fit: PriceFit,
     spread: PriceDistribution,
+    counting: PriceDistribution,
     piece: Piece,
     *,
     factor: float,
     currency: str,
 ) -> tuple[float | None, str]:
-    """The share of such pieces that sell above the owner's own price, and that in words."""
+    """The share of such pieces that sell above the owner's own price, counting it, and that in words.
+
+    `spread`: from the records alone, before the owner's own adjustment `factor`; `counting`: with the own price.
+    """
     if not piece.gut_price:
         return None, ""
     price = float(piece.gut_price)
-    share = spread.share_above(price / factor)
+    alone, share = spread.share_above(price / factor), counting.share_above(price)
     shown = format_money(price, currency)
-    counted = one_in(share)
-    verb = "sells" if counted.startswith(("1 in", "about")) else "sell"
-    said = f"Your own idea: {counted} of such pieces {verb} above {shown}"
+    verb = "sells" if one_in(alone).startswith(("1 in", "about")) else "sell"
+    said = (
+        f"Your own idea: from the records alone {one_in(alone)} of such pieces {verb} above {shown}, counting your "
+        f"price {one_in(share)}"
+    )
     best = float(fit.sales["sale_price"].max()) if len(fit.sales) else np.inf
     if price > best:
         said += f"; nothing of yours has sold for more than {format_money(best, currency)} yet"
