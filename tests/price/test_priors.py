@@ -195,3 +195,13 @@ def test_borrow_is_a_setting_of_true_or_false(tmp_path: Path) -> None:
     plain = fit_prices(flips, as_of=AS_OF, borrow=False)
     assert not plain.borrowed and plain.regressor.parts == {}
     assert fits_of(flips, borrow=False).prices.regressor.priors is priors.SHOP
+
+
+def test_what_is_believed_is_taken_back_where_the_sales_contradict_it() -> None:
+    borne_out, contradicted = [], []
+    for number in range(3):
+        kept = fit_prices(sales_of(World("", known=1.0), 50, number), as_of=AS_OF)
+        borne_out.append(kept.regressor.priors.share)
+        turned = sales_of(World("", known=-1.0, elasticity=-0.45), 50, number)
+        contradicted.append(fit_prices(turned, as_of=AS_OF).regressor.priors.share)
+    assert np.mean(borne_out) > 0.7 > 0.3 > np.mean(contradicted)

@@ -14,7 +14,7 @@ and a quarter of it for the rest the ranges hold what they say; how strong a col
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -71,7 +71,8 @@ class Priors:
 
     scales: of factors and measures by column name; by_kind: of every other block, and of columns not named.
     stretch: widen ranges a little below 60 rows, for data of which nothing is known but its columns.
-    means: by feature, what it is believed to add to the log price (r,) of a table's rows, which may lack columns.
+    means: by feature, what it is believed (to a `share`) to add to the log price (r,) of a table's rows, which may
+    lack columns.
     kept: factors with a block of their own even before any row states them; measured: measures likewise, on
     scales of their own. level, level_sd: the log price that all this is added to (None: the rows' own) and how
     sure that is; level_sd inf says nothing. noise_sd: the noise believed in, worth noise_rows rows.
@@ -88,6 +89,7 @@ class Priors:
     level_sd: float = float("inf")
     noise_sd: float = 0.25
     noise_rows: float = 0.0
+    share: float = 1.0
 
     @property
     def fewest(self) -> int:
@@ -97,6 +99,17 @@ class Priors:
     def believed(self, frame: pd.DataFrame) -> dict[str, np.ndarray]:
         """By feature, what is believed to be in the log price (r,) of the rows of `frame`."""
         return {name: mean(frame) for name, mean in self.means.items()}
+
+    def followed(self, share: float) -> Priors:
+        """The same priors with `share` of what is believed to be in the log price."""
+
+        def part(
+            mean: Callable[[pd.DataFrame], np.ndarray],
+        ) -> Callable[[pd.DataFrame], np.ndarray]:
+            return lambda frame: share * mean(frame)
+
+        means = {name: part(mean) for name, mean in self.means.items()}
+        return replace(self, means=means, share=share)
 
     def strengths(self, coding: Coding) -> StrengthPrior:
         """The prior of each block of a coding, in the order of its similarity matrices."""

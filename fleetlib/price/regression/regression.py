@@ -27,10 +27,13 @@ from fleetlib.price.regression.leave_one_out import LeftOut, left_out
 from fleetlib.price.regression.mixture import Mixture
 from fleetlib.price.regression.pool import Pool, at_rows, fit_pool, predictive, sale_weights
 from fleetlib.price.regression.priors import Priors
+from fleetlib.price.regression.restricted_likelihood import find_mode, log_posterior, solve
 from fleetlib.price.regression.summary import HedonicSummary, summarise
 
 FEW_SALES = 15
 MOST_SALES = 600
+FOLLOWED = np.array([0.0, 0.5, 1.0, 1.5, 2.0])
+FOLLOWED_BEFORE = np.array([0.1, 0.2, 0.4, 0.2, 0.1])
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -165,6 +168,32 @@ class Regression:
         )
 
 
+def _level(y: np.ndarray, priors: Priors) -> float:
+    if priors.level is not None:
+        return priors.level
+    return float(y.mean()) if np.isfinite(priors.level_sd) else 0.0
+
+
+def _following(
+    S: np.ndarray, log_price: np.ndarray, frame: pd.DataFrame, priors: Priors, coding: Coding
+) -> float:
+    """How far the rows follow what is believed of them: 1 as it stands, 0 not at all, 2 twice as far.
+
+    The mean over `FOLLOWED` under weights exp(log posterior at the most probable strengths): rows that contradict
+    what is believed take it back, so that it does no harm once they are many.
+    """
+    prior = priors.strengths(coding)
+    believed = sum(priors.believed(frame).values(), np.zeros(len(log_price)))
+    flat, value, lam = np.ones(len(log_price)), [], None
+    for share in FOLLOWED:
+        y = log_price - share * believed
+        y = y - _level(y, priors)
+        lam = find_mode(S, y, d=flat, prior=prior, start=lam)
+        value.append(log_posterior(solve(S, lam, flat, y, prior), prior))
+    weights = FOLLOWED_BEFORE * np.exp(np.array(value) - max(value))
+    return float(FOLLOWED @ weights / weights.sum())
+
+
 def fit_regression(
     frame: pd.DataFrame,
     prices: np.ndarray,
@@ -206,15 +235,16 @@ def fit_regression(
         kept=priors.kept,
         measured=priors.measured,
     )
-    parts = priors.believed(frame)
-    y = np.log(prices) - sum(parts.values(), np.zeros(len(prices)))
-    level = priors.level
-    if level is None:
-        level = float(y.mean()) if np.isfinite(priors.level_sd) else 0.0
     coded = coding.code(frame)
+    S = similarities(coding, coded, coded, same=True)
     with one_thread():
+        if priors.means:
+            priors = priors.followed(_following(S, np.log(prices), frame, priors, coding))
+        parts = priors.believed(frame)
+        y = np.log(prices) - sum(parts.values(), np.zeros(len(prices)))
+        level = _level(y, priors)
         pool = fit_pool(
-            similarities(coding, coded, coded, same=True),
+            S,
             y - level,
             prior=priors.strengths(coding),
             factors=len(coding.factors),
