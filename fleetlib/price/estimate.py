@@ -15,6 +15,7 @@ from fleetlib.base.money import format_money
 from fleetlib.base.settings import Settings
 from fleetlib.price.comparables import comparable_sales
 from fleetlib.price.features import DAYS_SENTENCE, WORDS
+from fleetlib.price.first_entries import first_entry_sentence
 from fleetlib.price.fit import FEWEST_SALES, PriceDistribution, PriceFit, fit_prices
 from fleetlib.price.notes import idea_sentence, piece_notes
 from fleetlib.price.own_price import counting_own_price, own_price_sentence
@@ -25,6 +26,7 @@ from fleetlib.records.piece import Piece
 from fleetlib.shown.markup import facts_html, notes_html, table_html, text_notes, text_table, wrap
 
 _LEAST_ADJUSTMENT, _MOST_ADJUSTMENT = -0.9, 3.0
+FEW_RECORDS = 40  # below so many sales an estimate says which entry would narrow it most
 _TELLING_ITSELF = (
     "furniture_type", "width_in", "depth_in", "height_in", "gut_price", "buy_price", "materials_cost", "hours",
 )  # fmt: skip
@@ -227,6 +229,8 @@ def estimate(
         moved = ("your own price", "", 100 * (told.mid / alone.mid - 1), np.nan, np.nan)
         reasons.loc[len(reasons)] = moved
         notes = (own_price_sentence(fit), *notes)
+    if len(fit.sales) < FEW_RECORDS and (first := first_entry_sentence(fit, piece)):
+        notes = (first, *notes)
     share, idea = idea_sentence(
         fit, spread, told, piece, factor=factor, currency=fits.settings.currency
     )

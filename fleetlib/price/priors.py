@@ -92,19 +92,26 @@ HOURS: Mapping[str, float] = {"chair": 4.0, "dresser": 10.0, "armoire": 17.0}  #
 SOURCES = 3  # C, I and Y stand behind a borrowed price
 
 # Usual sizes, inches, for kinds that the questions about odd sizes know nothing of; common practice, no source.
-_USUAL = {"cabinet": (30, 16, 48), "tv stand": (54, 18, 26), "stool": (16, 16, 26)}
+_USUAL = {
+    "cabinet": (30.0, 16.0, 48.0),
+    "tv stand": (54.0, 18.0, 26.0),
+    "stool": (16.0, 16.0, 26.0),
+}
 _SIZE_SPREAD = 0.8  # of log volume over the pieces of a shop
+
+
+def usual_sizes(kind: str) -> tuple[float, float, float] | None:
+    """The usual width, depth and height of a kind in inches, None where they are not known."""
+    if kind in BANDS:
+        width, depth, height = (float(np.sqrt(low * high)) for low, high in BANDS[kind])
+        return width, depth, height
+    return _USUAL.get(kind)
 
 
 def usual_cuft(kind: str) -> float | None:
     """The usual volume of a kind in cubic feet, None where no usual size is known."""
-    if kind in BANDS:
-        volume = np.prod([np.sqrt(low * high) for low, high in BANDS[kind]])
-    elif kind in _USUAL:
-        volume = np.prod(_USUAL[kind])
-    else:
-        return None
-    return float(volume / _CUBIC_INCHES_PER_CUBIC_FOOT)
+    sizes = usual_sizes(kind)
+    return None if sizes is None else float(np.prod(sizes) / _CUBIC_INCHES_PER_CUBIC_FOOT)
 
 
 _DRESSER = usual_cuft("dresser") or 1.0
