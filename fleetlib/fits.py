@@ -23,7 +23,7 @@ FEWEST_SALES_TO_ANCHOR = 12
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Fits:
-    """What the records say, by model: `prices` is None under 5 sales, `hours` is None without hours."""
+    """What the records say, by model: `prices` is None before the first sale, `hours` without hours."""
 
     records: Records = field(repr=False)
     settings: Settings = field(repr=False)
@@ -42,7 +42,13 @@ def fit_all(records: Records) -> Fits:
     prices: PriceFit | None = None
     hours: HoursFit | None = None
     try:
-        prices = fit_prices(records.flips, as_of=records.as_of)
+        made = fit_prices(
+            records.flips,
+            as_of=records.as_of,
+            borrow=records.settings.borrow,
+            hourly_pay=records.settings.target_hourly_pay,
+        )
+        prices = made if len(made.sales) else None
     except TooFewSales as few:
         notes.append(str(few))
     try:

@@ -24,6 +24,8 @@ import pandas as pd
 
 from fleetlib.price.features import model_columns
 from fleetlib.price.fit import PriceFit, fit_prices, inside_when_refitted
+from fleetlib.price.priors import KINDS as KNOWN
+from fleetlib.price.priors import OTHER_KIND, usual_cuft
 from fleetlib.records.folder import read_records
 
 AS_OF = date(2026, 9, 30)
@@ -52,6 +54,13 @@ class World:
     drift: float = 0.0
     fell: float = 0.0  # log price step a year ago
     season: float = 0.0
+    known: float | None = (
+        None  # kinds stand where asks in general say, times this, give or take .25
+    )
+    turned: bool = False  # but the kind most seen the other way round
+    own: float = (
+        0.0  # sd of the owner's own price about 10% above what each brings; 0: none written down
+    )
 
 
 WORLDS = (
@@ -90,9 +99,21 @@ def draw_shop(world: World, n: int, rng: np.random.Generator) -> tuple[pd.DataFr
             for k, v in effects.items()
         }
     )
+    if world.known is not None:
+        effects["furniture_type"] = {
+            k: world.known * KNOWN.get(k, OTHER_KIND).value + rng.normal(0, 0.25) for k in KINDS
+        }
+        most = made["furniture_type"].mode()[0]
+        effects["furniture_type"][most] *= -1 if world.turned else 1
     made["width_in"] = rng.uniform(18, 66, m).round()
     made["depth_in"] = rng.uniform(12, 24, m).round()
     made["height_in"] = rng.uniform(24, 60, m).round()
+    usual = np.full(m, 20.0)
+    if world.known is not None:
+        usual = np.array([usual_cuft(k) or 20.0 for k in made["furniture_type"]])
+        side = np.cbrt(usual * 1728 / 1.2)
+        for name, share in (("width_in", 1.6), ("depth_in", 0.7), ("height_in", 1.2)):
+            made[name] = (side * share * np.exp(rng.normal(0, 0.2, m))).round()
     made["grade"] = rng.integers(1, 6, m)
     made["year_made"] = rng.integers(1890, 1985, m)
     days = np.maximum(rng.exponential(32, m).round(), 1)
@@ -114,7 +135,7 @@ def draw_shop(world: World, n: int, rng: np.random.Generator) -> tuple[pd.DataFr
         e[n : n + ASKED // 2] = np.sqrt(0.9) * e[known] + np.sqrt(0.1) * e[n : n + ASKED // 2]
     day = pd.Timestamp(AS_OF) - pd.to_timedelta(ago, unit="D")
     cuft = (made["width_in"] * made["depth_in"] * made["height_in"] / 1728).to_numpy(float)
-    log_price = 5.4 + world.elasticity * np.log(cuft / 20) + world.side * (made["grade"] - 3)
+    log_price = 5.4 + world.elasticity * np.log(cuft / usual) + world.side * (made["grade"] - 3)
     log_price += sum(made[k].map(v) for k, v in effects.items())
     log_price += -world.drift * ago / 365.25 + world.fell * (ago < 365)
     log_price += world.season * np.sin(2 * np.pi * np.asarray(day.day_of_year) / 365.25)
@@ -124,6 +145,9 @@ def draw_shop(world: World, n: int, rng: np.random.Generator) -> tuple[pd.DataFr
     made["listed_on"] = (day - pd.to_timedelta(days, unit="D")).strftime("%Y-%m-%d")
     made["sold_on"] = day.strftime("%Y-%m-%d")
     made["sale_price"] = np.exp(log_price).round()
+    if world.own:
+        said = np.exp(log_price + 0.1 + rng.normal(0, world.own, m))
+        made["gut_price"] = (said / 5).round() * 5
     made.insert(0, "piece", [f"P-{i}" for i in range(m)])
     return made.iloc[:n], made.iloc[n:]
 

@@ -61,6 +61,14 @@ class Settings:
             ("", "day first", "month first"),
         ),
     )
+    borrow: bool = field(
+        default=True,
+        metadata=_about(
+            "Whether prices may lean on what second-hand furniture is asked in general while your own sales are "
+            "few; with false only your own sales speak, and under 5 there is no estimate.",
+            "true or false",
+        ),
+    )
     target_hourly_pay: float = field(
         default=25.0,
         metadata=_about(
@@ -288,6 +296,12 @@ def settings_from(found: Mapping[str, Any], *, name: str = "settings.toml") -> S
 
 def _plain(setting: Setting, value: Any, name: str) -> Any:
     kind = type(setting.default) if setting.default is not None else float
+    if kind is bool:
+        if not isinstance(value, bool):
+            raise BadSettings(
+                f"{name}: {setting.key} is {value!r}; it must be true or false, without quotes."
+            )
+        return value
     if kind is str:
         if not isinstance(value, str):
             raise BadSettings(

@@ -22,6 +22,7 @@ from fleetlib.plan.solver.path import (
     path_value,
     plan_markdowns,
 )
+from fleetlib.price.estimate import prices_for
 from fleetlib.records.listing import ListedSoFar, listed_so_far
 from fleetlib.records.own_price import first_advice, own_price
 from fleetlib.records.piece import Piece
@@ -46,7 +47,7 @@ class Case:
     """Everything the planner needs about one piece on one day.
 
     usual     usual sale price, money; gut the owner's own price or None; usual_from says where from: "sales",
-              "gut price" or "asking price"
+              "gut price", "asking price" or "its place among the kinds"
     so_far    the listing as it stands, None for a piece not listed yet
     edges     (T + 1,) days on the market at which the periods of the plan begin and end; `dates` the same as
               calendar days. The first begins on as_of, the others on the owner's weekday
@@ -269,8 +270,11 @@ def _usual(
         return gut, "gut price"
     if so_far is not None:
         return so_far.ask, "asking price"
+    guessed = prices_for(fits, piece)
+    if guessed is not None:
+        return float(guessed.usual([piece])[0]), "its place among the kinds"
     raise BadQuestion(
-        f"Nothing says what {piece.name} may bring: there are fewer than 5 sales on record and it has no "
+        f"Nothing says what {piece.name} may bring: there are too few sales on record and it has no "
         "gut_price. Give it a gut_price, what you would ask for it on instinct."
     )
 

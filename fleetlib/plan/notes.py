@@ -197,13 +197,18 @@ def _value_notes(case: Case) -> list[str]:
     notes = []
     if case.usual_from == "gut price":
         notes.append(
-            f"With fewer than 5 sales on record there is no estimate: the plan works from your gut price, "
+            f"With too few sales on record for an estimate, the plan works from your gut price, "
             f"{_money(case, case.usual)}."
         )
     elif case.usual_from == "asking price":
         notes.append(
-            f"With fewer than 5 sales on record and no gut price, the plan works from today's ask, "
+            f"With too few sales on record and no gut price, the plan works from today's ask, "
             f"{_money(case, case.usual)}."
+        )
+    elif case.usual_from == "its place among the kinds":
+        notes.append(
+            f"With no sale and no gut price to go by, the plan works from what went into the piece and where its kind "
+            f"stands among the others, {_money(case, case.usual)}: a wide guess. Write down your own price."
         )
     elif case.gut is None:
         notes.append(

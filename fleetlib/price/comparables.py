@@ -32,8 +32,9 @@ def comparable_sales(fit: PriceFit, columns: pd.DataFrame, *, factor: float = 1.
     S, own = fit.regressor.likeness(columns)
     weights = np.maximum(fit.regressor.weights(columns)[0], 0.0)
     weights = weights / max(float(weights.sum()), 1e-12)
-    here = at_rows(solution, S, own)[0][0]
+    here = at_rows(solution, S, own)[0][0] + fit.regressor.believed(columns)[0]
     theirs = fit.pool.y - solution.d * solution.Py  # y less the fitted noise: mu of the fitted rows
+    theirs = theirs + fit.regressor.fitted_believed
     used = model_columns(fit.sales, as_of=fit.as_of)
     same = (used["furniture_type"] == columns["furniture_type"].iloc[0]).to_numpy()
     speaks = (weights > 0) & (same if (same & (weights > 0)).any() else True)

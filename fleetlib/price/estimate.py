@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import textwrap
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from typing import Protocol
 
 import numpy as np
@@ -14,28 +15,45 @@ from fleetlib.base.money import format_money
 from fleetlib.base.settings import Settings
 from fleetlib.price.comparables import comparable_sales
 from fleetlib.price.features import DAYS_SENTENCE, WORDS
-from fleetlib.price.fit import PriceDistribution, PriceFit
+from fleetlib.price.first_entries import first_entry_sentence
+from fleetlib.price.fit import FEWEST_SALES, PriceDistribution, PriceFit, fit_prices
 from fleetlib.price.notes import idea_sentence, piece_notes
+from fleetlib.price.own_price import counting_own_price, own_price_sentence
 from fleetlib.price.regression.kernels import COMBINATION
 from fleetlib.price.regression.pool import only, predictive
-from fleetlib.price.regression.regression import FEWEST_SALES
 from fleetlib.records.folder import Records
 from fleetlib.records.piece import Piece
 from fleetlib.shown.markup import facts_html, notes_html, table_html, text_notes, text_table, wrap
 
 _LEAST_ADJUSTMENT, _MOST_ADJUSTMENT = -0.9, 3.0
+FEW_RECORDS = 40  # below so many sales an estimate says which entry would narrow it most
+_TELLING_ITSELF = (
+    "furniture_type", "width_in", "depth_in", "height_in", "gut_price", "buy_price", "materials_cost", "hours",
+)  # fmt: skip
 _USUAL_DAYS = (3, 7, 14, 21, 30, 45, 60, 90, 120, 180, 270, 365)
 
 
 class Priced(Protocol):
-    """What an estimate is made from; `prices` is None under 5 sales. `fits.Fits` is one."""
+    """What an estimate is made from; `prices` is None before the first sale. `fits.Fits` is one."""
 
     @property
     def records(self) -> Records: ...
     @property
     def settings(self) -> Settings: ...
     @property
+    def as_of(self) -> date: ...
+    @property
     def prices(self) -> PriceFit | None: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Alone:
+    """What the records alone say of a piece, its own price not counted; money, as in PriceEstimate."""
+
+    low: float
+    mid: float
+    high: float
+    mean: float
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -44,11 +62,12 @@ class PriceEstimate:
 
     low, high: `level` of such pieces sell between them; mid: half sell above it (the median); mean: what
     such sales come to on average, a little above mid because a few go high. All in `currency`, for a sale
-    on `as_of` after `days_listed` days, the owner's `adjustment` (0.10 = 10% better than the records can
-    see) included.
+    on `sells_on`, `days_listed` days after `as_of`, the owner's `adjustment` (0.10 = 10% better than the records
+    can see) included. Where the piece has an own price given before advice these count it (`price/own_price.py`);
+    `alone` is the same from the records alone.
 
     reasons: feature, this_piece, effect, low, high (per cent, against the average piece `average_price`).
-    comparables: piece, sold_on, sale_price, weight, differs, adjusted_price.
+    comparables (from the records alone, like over_days): piece, sold_on, sale_price, weight, differs, adjusted_price.
     over_days: days_listed, low, mid, high; descriptive only. idea: where the owner's own price stands.
     """
 
@@ -62,6 +81,7 @@ class PriceEstimate:
     adjustment: float
     as_of: date
     currency: str
+    alone: Alone
     average_price: float
     share_above_idea: float | None
     idea: str
@@ -77,10 +97,10 @@ class PriceEstimate:
         return self.reasons
 
     def __str__(self) -> str:
-        parts = [f"{self.piece}", *(f"  {line}" for line in self._headline())]
+        parts = [f"{self.piece}", *(indented(line) for line in self._headline())]
         parts += [
             "",
-            f"Why, starting from your average piece at {self._money(self.average_price)}:",
+            f"Why, starting from {self._start()}:",
             text_table(self._shown_reasons(), indent=2),
             "",
             "Your own sales that count most, each price adjusted to this piece:",
@@ -94,8 +114,9 @@ class PriceEstimate:
     def _repr_html_(self) -> str:
         first, *rest = self._headline()
         facts = [("Range", first), ("Middle and mean", rest[0]), ("Stated for", rest[1])]
-        facts += [("Your own idea", self.idea)] if self.idea else []
-        start = f"Why, starting from your average piece at {self._money(self.average_price)}"
+        if self.idea:
+            facts += [("Your price not counted", self.records_alone), ("Your own idea", self.idea)]
+        start = f"Why, starting from {self._start()}"
         return wrap(
             facts_html(facts),
             table_html(self._shown_reasons(), caption=start),
@@ -108,16 +129,34 @@ class PriceEstimate:
             heading=str(self.piece),
         )
 
+    def _start(self) -> str:
+        average = "your average piece" if len(self.comparables) else "a dresser of usual size"
+        return f"{average} at {self._money(self.average_price)}"
+
     def _money(self, amount: float) -> str:
         return format_money(amount, self.currency)
 
     def _headline(self) -> list[str]:
+        own = "Counting your own price, " if self.idea else ""
+        sells = times(self.level) if not own else own + times(self.level)
         said = [
-            f"{times(self.level)} it sells between {self._money(self.low)} and {self._money(self.high)}.",
+            f"{sells} it sells between {self._money(self.low)} and {self._money(self.high)}.",
             f"Half sell above {self._money(self.mid)}; the mean is {self._money(self.mean)}.",
-            f"For a sale after {self.days_listed:.0f} days listed, as of {self.as_of:%Y-%m-%d}.",
+            f"For a sale on {self.sells_on:%Y-%m-%d}, after {self.days_listed:.0f} days listed.",
         ]
-        return [*said, self.idea] if self.idea else said
+        return [*said, self.records_alone, self.idea] if self.idea else said
+
+    @property
+    def sells_on(self) -> date:
+        """The day that the prices are stated for."""
+        return self.as_of + timedelta(days=round(self.days_listed))
+
+    @property
+    def records_alone(self) -> str:
+        """The range from the records alone, in a sentence."""
+        a = self.alone
+        ends = f"{self._money(a.low)} to {self._money(a.high)}"
+        return f"From the records alone: {ends}, half above {self._money(a.mid)}."
 
     def _shown_reasons(self) -> pd.DataFrame:
         rows = self.reasons
@@ -164,11 +203,12 @@ def estimate(
 ) -> PriceEstimate:
     """The price range of `piece` that holds `level` of such sales, after `days` listed (default: the median).
 
-    `adjustment` is the owner's own: 0.10 says this one is 10% better than the records can see. Raises
-    TooFewSales under 5 sales, BadQuestion for a level outside 0-1, negative days, or an adjustment outside
-    -0.9 to 3.
+    `adjustment` is the owner's own: 0.10 says this one is 10% better than the records can see. Before the first
+    sale the range is a wide one around the owner's own prices, or what went into the pieces. Raises TooFewSales
+    where there is none of these (with `borrow = false`, under 5 sales), BadQuestion for a level outside 0-1,
+    negative days, or an adjustment outside -0.9 to 3.
     """
-    fit = _answerable(fits, level, days, adjustment)
+    fit = _answerable(fits, piece, level, days, adjustment)
     factor = 1 + adjustment
     given = None if days is None else float(days)
     spread = fit.distribution(piece, days=given)
@@ -177,16 +217,30 @@ def estimate(
     reasons = reasons_table(fit, columns, level=level)
     average = _average_price(fit, columns, reasons)
     _settle_combination(reasons, spread.mid / average)
+    alone = Alone(low * factor, spread.mid * factor, high * factor, spread.mean * factor)
     if adjustment:
         own = ("your own adjustment", "", 100 * adjustment, np.nan, np.nan)
         reasons.loc[len(reasons)] = own
-    share, idea = idea_sentence(fit, spread, piece, factor=factor, currency=fits.settings.currency)
+    counted, told, notes = alone, spread, piece_notes(fit, piece, columns)
+    if piece.gut_price:
+        told = counting_own_price(fit, spread, float(piece.gut_price), factor=factor)
+        ends = told.interval(level)
+        counted = Alone(ends[0], told.mid, ends[1], told.mean)
+        moved = ("your own price", "", 100 * (told.mid / alone.mid - 1), np.nan, np.nan)
+        reasons.loc[len(reasons)] = moved
+        notes = (own_price_sentence(fit), *notes)
+    if len(fit.sales) < FEW_RECORDS and (first := first_entry_sentence(fit, piece)):
+        notes = (first, *notes)
+    share, idea = idea_sentence(
+        fit, spread, told, piece, factor=factor, currency=fits.settings.currency
+    )
     return PriceEstimate(
         piece=piece,
-        low=low * factor,
-        mid=spread.mid * factor,
-        high=high * factor,
-        mean=spread.mean * factor,
+        low=counted.low,
+        mid=counted.mid,
+        high=counted.high,
+        mean=counted.mean,
+        alone=alone,
         level=level,
         days_listed=spread.days,
         adjustment=adjustment,
@@ -198,17 +252,37 @@ def estimate(
         reasons=reasons,
         comparables=comparable_sales(fit, columns, factor=factor),
         over_days=curve_over_days(fit, piece, level=level, factor=factor),
-        distribution=spread,
-        notes=piece_notes(fit, piece, columns),
+        distribution=told,
+        notes=notes,
     )
 
 
-def _answerable(fits: Priced, level: float, days: float | None, adjustment: float) -> PriceFit:
-    if fits.prices is None:
+def prices_for(fits: Priced, piece: Piece) -> PriceFit | None:
+    """The shop's price model; where its records hold nothing yet, one from what `piece` itself says."""
+    if fits.prices is not None or not fits.settings.borrow:
+        return fits.prices
+    told = {name: getattr(piece, name) for name in _TELLING_ITSELF}
+    flips = pd.concat([fits.records.flips, pd.DataFrame([told])], ignore_index=True)
+    try:
+        return fit_prices(flips, as_of=fits.as_of, hourly_pay=fits.settings.target_hourly_pay)
+    except TooFewSales:
+        return None
+
+
+def _answerable(
+    fits: Priced, piece: Piece, level: float, days: float | None, adjustment: float
+) -> PriceFit:
+    fit = prices_for(fits, piece)
+    if fit is None and fits.settings.borrow:
+        raise TooFewSales(
+            f"Nothing says yet what {piece.name} may bring. Give it a gut_price, what you would ask for it on "
+            "instinct, or a buy_price."
+        )
+    if fit is None:
         price = pd.to_numeric(fits.records.flips["sale_price"], errors="coerce")
         raise TooFewSales(
             f"There are {int((price > 0).sum())} sales with a price; an estimate needs at least "
-            f"{FEWEST_SALES}. Until then the plan works from your own price idea."
+            f"{FEWEST_SALES} where nothing may be borrowed. Until then the plan works from your own price idea."
         )
     if not 0 < level < 1:
         raise BadQuestion(f"level is {level}; it must be between 0 and 1, such as 0.80.")
@@ -219,7 +293,7 @@ def _answerable(fits: Priced, level: float, days: float | None, adjustment: floa
             f"adjustment is {adjustment}; it must be from {_LEAST_ADJUSTMENT} to {_MOST_ADJUSTMENT:g}, where "
             "0.10 means 10% better than the records can see."
         )
-    return fits.prices
+    return fit
 
 
 def reasons_table(fit: PriceFit, columns: pd.DataFrame, *, level: float) -> pd.DataFrame:
@@ -240,7 +314,7 @@ def reasons_table(fit: PriceFit, columns: pd.DataFrame, *, level: float) -> pd.D
 def _average_price(fit: PriceFit, columns: pd.DataFrame, reasons: pd.DataFrame) -> float:
     """What the shop's average piece brings, in the member of the pool that the reasons come from."""
     mixture = predictive(only(fit.pool, 0), *fit.regressor.likeness(columns))
-    mid = float(mixture.weights @ mixture.location[:, 0])
+    mid = float(mixture.weights @ mixture.location[:, 0] + fit.regressor.believed(columns)[0])
     return float(np.exp(mid - np.log1p(reasons["effect"] / 100).sum()))
 
 
@@ -289,6 +363,11 @@ def curve_over_days(
             "high": ends[:, 1],
         }
     )
+
+
+def indented(line: str) -> str:
+    """A sentence for the terminal, two spaces in."""
+    return textwrap.fill(line, 79, initial_indent="  ", subsequent_indent="  ")
 
 
 def times(level: float) -> str:

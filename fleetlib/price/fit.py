@@ -21,18 +21,20 @@ from fleetlib.price.features import (
     pieces_table,
     sold_rows,
 )
-from fleetlib.price.priors import SHOP
+from fleetlib.price.priors import HOURS, PAID, SHOP, SINGLE_SALES, informed, kind_part, size_part
 from fleetlib.price.regression.leave_one_out import LeftOut
 from fleetlib.price.regression.mixture import Mixture
 from fleetlib.price.regression.pool import REVIEW_Z, Pool, predictive, smearing
 from fleetlib.price.regression.regression import (
-    FEWEST_SALES,
     MOST_SALES,
     Regression,
     fit_regression,
 )
 
 _NO_DAYS = 30.0  # reference days where no sale has both its dates
+FEWEST_SALES = 5  # of a model that borrows nothing
+_AN_HOUR = 25.0  # the settings' default target pay
+_USUAL_HOURS = HOURS["dresser"]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -93,6 +95,7 @@ class PriceFit:
     sales: pd.DataFrame = field(repr=False)
     flagged: pd.DataFrame = field(repr=False)
     left_out: LeftOut = field(repr=False)
+    borrowed: bool
     notes: tuple[str, ...] = ()
 
     def usual(
@@ -122,7 +125,8 @@ class PriceFit:
         """
         columns = model_columns(self.sales, as_of=self.as_of, days=self.reference_days)
         S, own = self.regressor.likeness(columns)
-        return np.asarray(np.exp(predictive(self.pool, S, own, own_sale_left_out=True).median()))
+        told = predictive(self.pool, S, own, own_sale_left_out=True).median()
+        return np.asarray(np.exp(told + self.regressor.believed(columns)))
 
     def distribution(self, piece: Any, *, days: float | None = None) -> PriceDistribution:
         """The distribution of one piece's sale price on `sale_day`, at `days` listed (default: reference)."""
@@ -162,14 +166,28 @@ def as_flips(pieces: Sequence[Any] | pd.DataFrame) -> pd.DataFrame:
 
 
 def fit_prices(
-    flips: pd.DataFrame, *, as_of: date, reference_days: float | None = None
+    flips: pd.DataFrame,
+    *,
+    as_of: date,
+    reference_days: float | None = None,
+    borrow: bool = True,
+    hourly_pay: float = _AN_HOUR,
 ) -> PriceFit:
     """Fit the price model to the sold rows of `flips`, brought to the day of sale where prices drifted.
 
-    Beyond 600 sales the newest 600 are used. Raises TooFewSales under 5 sales with a price.
+    Beyond 600 sales the newest 600 are used. With `borrow` the sales stand on what is believed of second-hand
+    furniture in general and on the owner's own ideas of the level (`price/priors.py`); before the first sale those
+    ideas, or what went into the pieces at `hourly_pay`, are all there is. Raises TooFewSales where there is not even
+    that, and without `borrow` under 5 sales with a price.
     """
     sales = sold_rows(flips)
-    if len(sales) < FEWEST_SALES:
+    priors = informed(*ideas_of_level(flips, hourly_pay=hourly_pay)) if borrow else SHOP
+    if len(sales) < priors.fewest:
+        if borrow:
+            raise TooFewSales(
+                "There are 0 sales with a price, and no piece has a gut_price, or a buy_price to reckon from. Give "
+                "one piece a gut_price: what you would ask for it on instinct."
+            )
         raise TooFewSales(
             f"There are {len(sales)} sales with a price; an estimate needs at least {FEWEST_SALES}. Enter "
             "sale_price for more sold pieces, or price by your own idea until then."
@@ -182,7 +200,7 @@ def fit_prices(
         measures=[m for m in MEASURES if long_enough or m != "years_before"],
         cycles=CYCLES if long_enough else (),
         walks=WALKS if long_enough else (),
-        priors=SHOP,
+        priors=priors,
     )
     sales = sales.iloc[-MOST_SALES:].copy()
     days = pd.to_numeric(sales["days_listed"], errors="coerce") if "days_listed" in sales else None
@@ -201,9 +219,31 @@ def fit_prices(
             f"{row.piece} sold for {row.sale_price:,.0f} where your other sales say about "
             f"{row.estimate:,.0f}: check that price"
         )
+    log_sd = checked.log_sd if len(sales) else SINGLE_SALES.value
     return PriceFit(
-        regressor, as_of, reference_days, checked.log_sd, sales, flagged, checked, tuple(notes)
+        regressor, as_of, reference_days, log_sd, sales, flagged, checked, borrow, tuple(notes)
     )
+
+
+def ideas_of_level(flips: pd.DataFrame, *, hourly_pay: float) -> tuple[np.ndarray, np.ndarray]:
+    """What the owner's own prices (n,), and what went into the pieces (n,), say of the shop's level, in logs.
+
+    Each less what is believed of the kind and size; an own price at the usual share paid of it. NaN where not known.
+    """
+    columns = model_columns(flips, as_of=date(2000, 1, 1))  # the day does not matter here
+    general = kind_part(columns) + size_part(columns)
+
+    def known(name: str) -> np.ndarray:
+        values = flips[name] if name in flips else pd.Series(np.nan, index=flips.index)
+        return pd.to_numeric(values, errors="coerce").to_numpy(float)
+
+    guide = columns["furniture_type"].map(HOURS).fillna(_USUAL_HOURS).to_numpy(float)
+    hours = np.where(np.isfinite(known("hours")), known("hours"), guide)
+    spent = known("buy_price") + np.nan_to_num(known("materials_cost")) + hours * hourly_pay
+    with np.errstate(divide="ignore", invalid="ignore"):
+        own = np.log(np.where(known("gut_price") > 0, known("gut_price"), np.nan) * PAID.value)
+        cost = np.log(np.where(spent > 0, spent, np.nan))
+    return own - general, cost - general
 
 
 def _spans_a_year(sales: pd.DataFrame) -> bool:

@@ -8,11 +8,14 @@ import pandas as pd
 from fleetlib.base.money import format_money
 from fleetlib.price.features import WORDS
 from fleetlib.price.fit import PriceDistribution, PriceFit, inside_when_refitted
+from fleetlib.price.priors import KINDS, OTHER_KIND, SOURCES
 from fleetlib.price.regression.kernels import Measure
 from fleetlib.records.piece import Piece
 
 _FEW_OF_A_LEVEL = 3
 _FEWEST_FOR_A_SHARE = 20  # below this many sales the share inside is a count, not a percentage
+_FEWEST_FOR_A_COUNT = 5  # below this many even a count is no help
+_NEARLY_ALL = 0.85
 _UNITS = {"size_cuft": " cubic feet", "width_in": " in", "height_in": " in"}
 _RANGE_CHECKED = ("size_cuft", "width_in", "height_in", "pieces_in_lot", "year_made")
 _SLOPES = {
@@ -28,10 +31,54 @@ def piece_notes(fit: PriceFit, piece: Piece, columns: pd.DataFrame) -> tuple[str
         *level_notes(fit, row),
         *range_notes(fit, row),
         *missing_notes(fit, piece, row),
-        *slope_notes(fit),
+        *(slope_notes(fit) if len(fit.sales) >= _FEWEST_FOR_A_COUNT else []),
         *fit.notes,
-        coverage_sentence(fit),
+        *borrowed_notes(fit, columns),
+        *([coverage_sentence(fit)] if len(fit.sales) >= _FEWEST_FOR_A_COUNT else []),
     )
+
+
+def borrowed_notes(fit: PriceFit, columns: pd.DataFrame) -> list[str]:
+    """How much of the estimate is the owner's own and how much is believed of second-hand furniture in general."""
+    if not fit.borrowed:
+        return []
+    sales, own = len(fit.sales), float(fit.regressor.settled(columns)[0])
+    said = []
+    if sales < _FEWEST_FOR_A_SHARE:
+        kind = str(columns["furniture_type"].iloc[0])
+        have = f"you have {sales} sale{'' if sales == 1 else 's'}"
+        said.append(
+            f"partly from what second-hand furniture is asked in general ({SOURCES} public sources), since {have}: "
+            + _place_of(kind, fit)
+        )
+    if sales == 0:
+        said.append(
+            "with no sale of yours yet this is a wide guess around your own prices, or what went into your pieces: "
+            "it tells the order of size, no more"
+        )
+    elif own < _NEARLY_ALL:
+        said.append(
+            f"your own {_sales(sales)} settled {100 * own:.0f}% of what was in doubt about such a piece; the rest "
+            "leans on what such pieces are asked in general (borrow = false in the settings leaves that out)"
+        )
+    return said
+
+
+def _sales(count: int) -> str:
+    return "one sale has" if count == 1 else f"{count} sales have"
+
+
+def _place_of(kind: str, fit: PriceFit) -> str:
+    """Where a kind stands against the kind sold most, in general."""
+    sold = fit.sales["furniture_type"].dropna().astype(str)
+    others = sold[sold != kind].value_counts()
+    other = str(others.index[0]) if len(others) else "dresser"
+    if kind == other:
+        return f"there a {kind} is what the other kinds are set against"
+    times = float(np.exp(KINDS.get(kind, OTHER_KIND).value - KINDS.get(other, OTHER_KIND).value))
+    listed = "" if kind in KINDS else " (a kind not told apart there)"
+    yours = " of yours" if len(others) else ""
+    return f"there such a {kind}{listed} is asked {times:.1f} times a {other}{yours}"
 
 
 def level_notes(fit: PriceFit, row: pd.Series) -> list[str]:
@@ -43,6 +90,8 @@ def level_notes(fit: PriceFit, row: pd.Series) -> list[str]:
             continue
         counts = dict(zip(factor.levels, factor.counts, strict=True))
         count = int(counts.get(str(value).strip(), 0))
+        if not len(fit.sales):
+            continue
         word = WORDS[factor.name]
         if count == 0:
             said.append(
@@ -60,9 +109,9 @@ def range_notes(fit: PriceFit, row: pd.Series) -> list[str]:
     said = []
     for measure in fit.regressor.coding.measures:
         value = row[measure.name]
-        if measure.name not in _RANGE_CHECKED or pd.isna(value):
+        if measure.name not in _RANGE_CHECKED or pd.isna(value) or np.isinf(measure.high):
             continue
-        if not measure.low <= value <= measure.high:
+        if measure.low < measure.high and not measure.low <= value <= measure.high:
             unit = _UNITS.get(measure.name, "")
             said.append(
                 f"{WORDS[measure.name]} {_number(measure, value)}{unit} is outside your past sales "
@@ -110,21 +159,28 @@ def coverage_sentence(fit: PriceFit) -> str:
 def idea_sentence(
     fit: PriceFit,
     spread: PriceDistribution,
+    counting: PriceDistribution,
     piece: Piece,
     *,
     factor: float,
     currency: str,
 ) -> tuple[float | None, str]:
-    """The share of such pieces that sell above the owner's own price, and that in words."""
+    """The share of such pieces that sell above the owner's own price, counting it, and that in words.
+
+    `spread`: from the records alone, before the owner's own adjustment `factor`; `counting`: with the own price.
+    """
     if not piece.gut_price:
         return None, ""
     price = float(piece.gut_price)
-    share = spread.share_above(price / factor)
+    alone, share = spread.share_above(price / factor), counting.share_above(price)
     shown = format_money(price, currency)
-    counted = one_in(share)
-    verb = "sells" if _FEWEST_TOLD <= share < _ABOUT_HALF[1] else "sell"  # of one in some
-    said = f"Your own idea: {counted} of such pieces {verb} above {shown}"
-    best = float(fit.sales["sale_price"].max())
+    counted = one_in(alone)
+    verb = "sells" if _FEWEST_TOLD <= alone < _ABOUT_HALF[1] else "sell"  # of one in some
+    said = (
+        f"Your own idea: from the records alone {counted} of such pieces {verb} above {shown}, counting your "
+        f"price {one_in(share)}"
+    )
+    best = float(fit.sales["sale_price"].max()) if len(fit.sales) else np.inf
     if price > best:
         said += f"; nothing of yours has sold for more than {format_money(best, currency)} yet"
     return share, said + "."

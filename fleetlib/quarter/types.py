@@ -70,7 +70,8 @@ def price_drift(fits: Fits, quarter: Quarter, *, by: str = "furniture_type") -> 
     before it, each priced from the sales before it. The first row is all types together. Empty when under 5
     sales came before.
     """
-    past = _by(fits, from_earlier_sales(fits.records.flips, only=quarter), by)
+    flips, borrow = fits.records.flips, fits.settings.borrow
+    past = _by(fits, from_earlier_sales(flips, only=quarter, borrow=borrow), by)
     rows = []
     if len(past):
         rows.append(_drift(f"all {'types' if by == 'furniture_type' else 'pieces'}", past))
@@ -82,7 +83,7 @@ def price_drift(fits: Fits, quarter: Quarter, *, by: str = "furniture_type") -> 
     before = [quarter.previous()]
     while len(before) < 3:
         before.append(before[-1].previous())
-    earlier = [_by(fits, from_earlier_sales(fits.records.flips, only=q), by) for q in before]
+    earlier = [_by(fits, from_earlier_sales(flips, only=q, borrow=borrow), by) for q in before]
     year = pd.concat([past, *(e for e in earlier if len(e))], ignore_index=True)
     told = [_drift(made["type"].iloc[0], year)]
     for kind in made["type"].iloc[1:]:

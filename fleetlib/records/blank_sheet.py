@@ -216,6 +216,8 @@ def _about(setting: Setting) -> list[str]:
 
 
 def _toml(value: Any) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
     if isinstance(value, str):
         return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
     return value.isoformat() if isinstance(value, date) else str(value)

@@ -18,6 +18,7 @@ import pandas as pd
 from fleetlib.base.errors import TooFewSales
 from fleetlib.base.quarters import quarter_of
 from fleetlib.fits import Fits
+from fleetlib.price.fit import FEWEST_SALES
 from fleetlib.shown.markup import escape, notes_html, table_html, text_notes, text_table, wrap
 from fleetlib.trust.backtest import from_earlier_sales, from_the_others
 from fleetlib.trust.own_price import against_own_price, own_price_note
@@ -136,13 +137,13 @@ class AccuracyStudy:
 
 def accuracy(fits: Fits) -> AccuracyStudy:
     """Grade the price model on the shop's own sales. Raises TooFewSales under 5 sales."""
-    if fits.prices is None:
+    if fits.prices is None or len(fits.prices.sales) < FEWEST_SALES:
         raise TooFewSales(
             "There are under 5 sales with a price, so there is nothing to grade yet. Enter sale_price for more "
             "sold pieces."
         )
     others = from_the_others(fits.prices)
-    earlier = from_earlier_sales(fits.records.flips)
+    earlier = from_earlier_sales(fits.records.flips, borrow=fits.settings.borrow)
     rows = [
         {"check": check, **_grade(by, group, some)}
         for check, sales in ((OTHERS, others), (EARLIER, earlier))

@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from fleetlib.base.errors import TooFewSales
 from fleetlib.base.quarters import Quarter, quarter_of
 from fleetlib.price.features import model_columns, sold_rows
-from fleetlib.price.fit import PriceFit, fit_prices
+from fleetlib.price.fit import FEWEST_SALES, PriceFit, fit_prices
 
 COLUMNS = (
     "piece", "furniture_type", "sold_on", "sale_price", "estimate", "low_80", "high_80", "low_95", "high_95",
@@ -30,12 +29,14 @@ def from_the_others(fit: PriceFit) -> pd.DataFrame:
     return made.assign(gut_scaled=made["gut_price"].to_numpy() * scale, sales_known=len(sales) - 1)
 
 
-def from_earlier_sales(flips: pd.DataFrame, *, only: Quarter | None = None) -> pd.DataFrame:
+def from_earlier_sales(
+    flips: pd.DataFrame, *, only: Quarter | None = None, borrow: bool = True
+) -> pd.DataFrame:
     """One row per sale of every quarter before which at least 5 sales were known (columns `COLUMNS`).
 
     Each quarter is priced as it would have been on its first day: fitted on the sales before it only, for
     the middle of the quarter, at the days listed usual until then. Sales without a date are left out. `only`:
-    just that quarter.
+    just that quarter. `borrow`: as the settings say.
     """
     sales = sold_rows(flips)
     sales = sales[sales["sold_on"].notna()]
@@ -45,10 +46,9 @@ def from_earlier_sales(flips: pd.DataFrame, *, only: Quarter | None = None) -> p
         first, last = pd.Timestamp(quarter.start), pd.Timestamp(quarter.end)
         known = sales[sales["sold_on"] < first]
         now = sales[sales["sold_on"].between(first, last)]
-        try:
-            fit = fit_prices(known, as_of=quarter.start)
-        except TooFewSales:
+        if len(known) < FEWEST_SALES:
             continue
+        fit = fit_prices(known, as_of=quarter.start, borrow=borrow)
         middle = quarter.start + (quarter.end - quarter.start) / 2
         columns = model_columns(now, as_of=quarter.start, days=fit.reference_days, sold_on=middle)
         told = fit.regressor.distribution(columns)

@@ -15,6 +15,7 @@ from fleetlib.fits import Fits
 from fleetlib.pay.work_order import WorkOrder, what_next
 from fleetlib.plan.markdowns import MarkdownPlan, plan
 from fleetlib.price.estimate import PriceEstimate, estimate
+from fleetlib.price.own_price import counting_own_price
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.shown.markup import (
     escape,
@@ -341,6 +342,8 @@ def _row(fits: Fits, piece: Piece, status: str, level: float) -> dict[str, objec
     low = mid = high = float("nan")
     if fits.prices is not None:
         spread = fits.prices.distribution(piece)
+        if piece.gut_price:
+            spread = counting_own_price(fits.prices, spread, float(piece.gut_price))
         tail = (1 - level) / 2
         low, mid, high = (float(spread.quantile(p)) for p in (tail, 0.5, 1 - tail))
     return {

@@ -477,7 +477,7 @@ def test_under_five_sales_the_plan_works_from_the_gut_price_and_says_so():
 
 
 def test_under_five_sales_without_a_gut_price_it_asks_for_one():
-    with pytest.raises(BadQuestion, match=r"fewer than 5 sales.*Give it a gut_price"):
+    with pytest.raises(BadQuestion, match=r"too few sales.*Give it a gut_price"):
         quick(shop(prices=False), Piece(furniture_type="desk"))
 
 

@@ -149,7 +149,9 @@ def test_questions_that_cannot_be_answered_are_refused_with_the_value(fits: Any)
         estimate(fits, DRESSER, days=-1)
     with pytest.raises(BadQuestion, match="adjustment is 10"):
         estimate(fits, DRESSER, adjustment=10)
-    few = replace(fits, prices=None, records=records_of(fits.records.flips.head(3)))
+    settings = Settings(borrow=False)
+    records = records_of(fits.records.flips.head(3), settings=settings)
+    few = replace(fits, prices=None, settings=settings, records=records)
     with pytest.raises(TooFewSales, match="There are 3 sales"):
         estimate(few, DRESSER)
 

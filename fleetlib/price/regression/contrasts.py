@@ -12,7 +12,7 @@ averaged over the draws of the strengths (Gaussian member). exp(effect) - 1 is t
 from __future__ import annotations
 
 import calendar
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,18 +35,23 @@ from fleetlib.price.regression.kernels import (
 )
 from fleetlib.price.regression.pool import Member, noise_variance
 
+Means = Mapping[str, Callable[[pd.DataFrame], np.ndarray]]
 MONTHS = tuple(calendar.month_name[1:])
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Contrast:
-    """One comparison: for each block k that it touches, its similarity to the sales (n,) and own variance."""
+    """One comparison: for each block k that it touches, its similarity to the sales (n,) and own variance.
+
+    believed: what of it was believed before any sale.
+    """
 
     feature: str
     setting: str
     sales: int | None
     vectors: dict[int, np.ndarray]
     own: dict[int, float]
+    believed: float = 0.0
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -70,13 +75,16 @@ def evaluate(member: Member, contrast: Contrast, *, level: float) -> Effect:
         variances.append(noise_variance(solution) * spare)
     centre = float(member.weights @ means)
     variance = float(member.weights @ (np.array(variances) + (np.array(means) - centre) ** 2))
-    half = float(stdtrit(len(member.h) - 1, (1 + level) / 2)) * np.sqrt(variance)
+    half = float(stdtrit(member.mode.df, (1 + level) / 2)) * np.sqrt(variance)
+    centre += contrast.believed
     return Effect(centre, centre - half, centre + half)
 
 
-def effects_table(member: Member, coding: Coding, coded: Coded, *, level: float) -> pd.DataFrame:
+def effects_table(
+    member: Member, coding: Coding, coded: Coded, *, level: float, means: Means | None = None
+) -> pd.DataFrame:
     """Every level's and slope's effect: feature, setting, effect, low, high (log), sales."""
-    contrasts = all_contrasts(coding, coded)
+    contrasts = all_contrasts(coding, coded, {} if means is None else means)
     rows = []
     for contrast in contrasts:
         found = evaluate(member, contrast, level=level)
@@ -94,21 +102,23 @@ def effects_table(member: Member, coding: Coding, coded: Coded, *, level: float)
     return made.astype({"sales": float, "effect": float, "low": float, "high": float})
 
 
-def all_contrasts(coding: Coding, coded: Coded) -> list[Contrast]:
+def all_contrasts(coding: Coding, coded: Coded, means: Means) -> list[Contrast]:
     """Each level against the average of the sales, each measure's step, each month against the year."""
     S = similarities(coding, coded, coded)
     made: list[Contrast] = []
     for c in range(len(coding.factors)):
-        made += level_contrasts(coding, coded, S, c)
+        made += level_contrasts(coding, coded, S, c, means)
     for j in range(len(coding.measures)):
-        made.append(slope_contrast(coding, coded, S, j))
+        made.append(slope_contrast(coding, coded, S, j, means))
     for q, name in enumerate(coding.cycles):
         made += month_contrasts(coding, coded, q, name)
     made += [walk_contrast(coding, coded, w) for w in range(len(coding.walks))]
     return made
 
 
-def level_contrasts(coding: Coding, coded: Coded, S: np.ndarray, c: int) -> list[Contrast]:
+def level_contrasts(
+    coding: Coding, coded: Coded, S: np.ndarray, c: int, means: Means
+) -> list[Contrast]:
     """One contrast per level of factor c: that level less the average over levels, weighted by sales."""
     factor = coding.factors[c]
     levels = np.arange(len(factor.levels))
@@ -116,6 +126,7 @@ def level_contrasts(coding: Coding, coded: Coded, S: np.ndarray, c: int) -> list
     column = Coded(coded.codes[:, [c]], coded.z[:, :0], coded.turns[:, :0], coded.times[:, :0])
     alike = same_level(probes, column, factor.shares, 0)  # (levels, n)
     position = {name: k for k, (name, _) in enumerate(coding.blocks)}
+    believed = _at(means, factor.name, list(factor.levels))
     made = []
     for level in levels:
         turn = (levels == level) - factor.shares
@@ -126,11 +137,12 @@ def level_contrasts(coding: Coding, coded: Coded, S: np.ndarray, c: int) -> list
             vectors[k] = rest.mean(axis=0) * (turn @ level_kernel(alike))
             own[k] = float(rest.mean() * 0.4 * (turn @ turn))
         count = int(factor.counts[level])
-        made.append(Contrast(factor.name, factor.levels[level], count, vectors, own))
+        before = float(turn @ believed)
+        made.append(Contrast(factor.name, factor.levels[level], count, vectors, own, before))
     return made
 
 
-def slope_contrast(coding: Coding, coded: Coded, S: np.ndarray, j: int) -> Contrast:
+def slope_contrast(coding: Coding, coded: Coded, S: np.ndarray, j: int, means: Means) -> Contrast:
     """A measure going up by one step around its centre: a doubling where logged, else a round number."""
     measure = coding.measures[j]
     step, words = step_of(measure)
@@ -150,7 +162,18 @@ def slope_contrast(coding: Coding, coded: Coded, S: np.ndarray, j: int) -> Contr
         vectors[k] = rest.mean(axis=0) * (bells[1] - bells[0])
         own[k] = float(rest.mean() * 2 * (1 - np.exp(-(step**2) / (2 * d))))
     stated = int(np.isfinite(z).sum())
-    return Contrast(measure.name, words, stated, vectors, own)
+    before = 0.0
+    if measure.name in means:
+        plain = measure.restored(ends)
+        before = float(np.diff(_at(means, measure.name, plain))[0])
+    return Contrast(measure.name, words, stated, vectors, own, before)
+
+
+def _at(means: Means, name: str, values: Sequence[object] | np.ndarray) -> np.ndarray:
+    """What is believed of a feature at each of `values` (m,), nothing else stated."""
+    if name not in means:
+        return np.zeros(len(values))
+    return means[name](pd.DataFrame({name: values}))
 
 
 def step_of(measure: Measure) -> tuple[float, str]:
@@ -195,8 +218,12 @@ def walk_contrast(coding: Coding, coded: Coded, w: int) -> Contrast:
     )
 
 
-def piece_contrasts(coding: Coding, coded: Coded, row: Coded) -> list[Contrast]:
+def piece_contrasts(
+    coding: Coding, coded: Coded, row: Coded, believed: Mapping[str, float]
+) -> list[Contrast]:
     """One row against the average of the sales, feature by feature; the shared blocks together come last.
+
+    `believed`: by feature, what was believed of the row less what was of the average sale.
 
     The effects of these contrasts add up to the row's fit less the average fit of the sales.
     """
@@ -210,12 +237,22 @@ def piece_contrasts(coding: Coding, coded: Coded, row: Coded) -> list[Contrast]:
         here.append(k)
     if shared:
         grouped[COMBINATION] = shared
-    return [_against_average(name, ks, between, to_row, own) for name, ks in grouped.items()]
+    return [
+        _against_average(name, ks, between, to_row, own, believed.get(name, 0.0))
+        for name, ks in grouped.items()
+    ]
 
 
 def _against_average(
-    name: str, blocks: Sequence[int], between: np.ndarray, to_row: np.ndarray, own: np.ndarray
+    name: str,
+    blocks: Sequence[int],
+    between: np.ndarray,
+    to_row: np.ndarray,
+    own: np.ndarray,
+    believed: float,
 ) -> Contrast:
+    if not between.shape[1]:  # no sales: against what is believed of any piece
+        return Contrast(name, "", None, {}, {k: float(own[k]) for k in blocks}, believed)
     vectors = {k: to_row[k] - between[k].mean(axis=0) for k in blocks}
     variances = {k: float(own[k] - 2 * to_row[k].mean() + between[k].mean()) for k in blocks}
-    return Contrast(name, "", None, vectors, variances)
+    return Contrast(name, "", None, vectors, variances, believed)

@@ -18,7 +18,7 @@ in the average instead would make the interval narrower for knowing less.)
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -29,6 +29,9 @@ UNSEEN, MISSING = -1, -2
 FURTHEST_Z = 6.0  # standardised measures are cut here at prediction
 SMOOTH, COMBINATION = "(curvature)", "(combination)"
 Kind = Literal["factor", "measure", "cycle", "walk", "smooth", "combination"]
+Transform = Literal["", "log", "log1p"]
+Scale = tuple[Transform, float, float]  # a measure's transform, centre and spread
+_NO_LEAST = 1e-3  # stands in for the least value fitted where none was
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -42,15 +45,18 @@ class Factor:
     @property
     def shares(self) -> np.ndarray:
         """Each level's share of the rows that state one."""
-        return np.asarray(self.counts / self.counts.sum())
+        return np.asarray(self.counts / max(self.counts.sum(), 1.0))
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Measure:
-    """A column of numbers: how it is transformed, its centre and spread after that, its plain range."""
+    """A column of numbers: how it is transformed, its centre and spread after that, its plain range.
+
+    The range runs up to infinity where no fitted row states the measure.
+    """
 
     name: str
-    transform: Literal["", "log", "log1p"]
+    transform: Transform
     centre: float
     spread: float
     low: float
@@ -61,6 +67,13 @@ class Measure:
         known = np.maximum(values, self.low) if self.transform else values
         z = (transformed(known, self.transform) - self.centre) / self.spread
         return np.clip(z, -FURTHEST_Z, FURTHEST_Z)
+
+    def restored(self, z: np.ndarray) -> np.ndarray:
+        """The plain values of standardised ones."""
+        made = self.centre + self.spread * z
+        if not self.transform:
+            return made
+        return np.exp(made) - (self.transform == "log1p")
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -143,22 +156,26 @@ def learn_coding(
     measures: Sequence[str],
     cycles: Sequence[str] = (),
     walks: Sequence[str] = (),
+    kept: Sequence[str] = (),
+    measured: Mapping[str, Scale] | None = None,
 ) -> Coding:
     """Levels, transformations and scales from the fitted rows.
 
     Left out because nothing can be learned from them: factors with one level or with another level on
-    every row, measures, cycles and walks that never vary.
+    every row, measures, cycles and walks that never vary; but never the factors `kept`, nor the measures
+    `measured`, whose scale is given.
     """
+    measured = {} if measured is None else measured
     found_factors = []
     for name in factors:
         words = pd.Series([w for w in as_words(frame[name]) if w is not None], dtype=object)
         counts = words.value_counts()
-        if len(counts) > 1 and (counts > 1).any():
+        if name in kept or (len(counts) > 1 and (counts > 1).any()):
             levels = tuple(sorted(counts.index))
             found_factors.append(Factor(name, levels, counts.loc[list(levels)].to_numpy(float)))
     found_measures = []
     for name in measures:
-        measure = learn_measure(name, as_numbers(frame[name]))
+        measure = learn_measure(name, as_numbers(frame[name]), measured.get(name))
         if measure is not None:
             found_measures.append(measure)
     found_cycles = []
@@ -177,13 +194,19 @@ def learn_coding(
     )
 
 
-def learn_measure(name: str, values: np.ndarray) -> Measure | None:
-    """A measure's scale from its values (n,): log first where positive and skewed. None if it never varies."""
+def learn_measure(name: str, values: np.ndarray, given: Scale | None = None) -> Measure | None:
+    """A measure's scale from its values (n,): log first where positive and skewed. None if it never varies.
+
+    With a `given` scale only its range is learned.
+    """
     here = values[np.isfinite(values)]
+    if given is not None:
+        least, most = (here.min(), here.max()) if len(here) else (_NO_LEAST, np.inf)
+        return Measure(name, *given, float(least), float(most))
     if len(here) < 2 or np.ptp(here) <= 1e-12 * max(1.0, float(np.abs(here).max())):
         return None
-    transform: Literal["", "log", "log1p"] = ""
-    logged: Literal["log", "log1p"] = "log" if here.min() > 0 else "log1p"
+    transform: Transform = ""
+    logged: Transform = "log" if here.min() > 0 else "log1p"
     if len(np.unique(here)) == 2:
         # The same fit, but its slope reads as a doubling: a pair against a single one.
         if here.min() > 0 and here.max() >= 2 * here.min():

@@ -40,16 +40,16 @@ class LeftOut:
         return float(np.median(ends[:, 1] - ends[:, 0]) / 2)
 
 
-def left_out(pool: Pool) -> LeftOut:
-    """Leave-one-out results of a fitted pool."""
-    mixture = predictive_left_out(pool)
-    middle = mixture.median()
+def left_out(pool: Pool, believed: np.ndarray | float = 0.0) -> LeftOut:
+    """Leave-one-out results of a fitted pool, `believed` (n,) added back to its log prices."""
+    mixture = predictive_left_out(pool).moved(np.broadcast_to(believed, pool.y.shape))
+    y, middle = pool.y + believed, mixture.median()
     solution = pool.gaussian.mode
     return LeftOut(
-        np.exp(pool.y),
+        np.exp(y),
         np.exp(middle),
-        pool.y - middle,
+        y - middle,
         left_out_z(solution, pool.gaussian.h),
-        mixture.share_below(pool.y),
+        mixture.share_below(y),
         mixture,
     )

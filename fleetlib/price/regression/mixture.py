@@ -31,6 +31,10 @@ class Mixture:
             self.location[:, rows], self.scale[:, rows], self.df, self.weights, self.widen
         )
 
+    def moved(self, by: np.ndarray) -> Mixture:
+        """The same distributions, each row's moved by `by` (r,) in log price."""
+        return Mixture(self.location + by, self.scale, self.df, self.weights, self.widen)
+
     def median(self) -> np.ndarray:
         """The median log price (r,)."""
         return self._plain_quantile(0.5)

@@ -58,7 +58,7 @@ def fit_variance(
     n = len(y)
     diagonal = np.diag(solution.P)
     squared = solution.Py**2 / diagonal
-    rest = np.maximum((solution.R - squared) / (n - 2), 1e-12)
+    rest = np.maximum(solution.s2_left_out, 1e-12)
     u = np.log(np.maximum(squared / rest, 1e-3)) - _CHI_MEAN + np.log(solution.d)
     fitted = y - solution.Py / diagonal
     centre, spread = float(fitted.mean()), max(float(fitted.std()), 1e-9)

@@ -113,7 +113,7 @@ def _fit_members(  # noqa: PLR0913 - what one likelihood stands on
     lam, h, variance = plain, flat, None
     if n >= FEWEST and len(S):
         for _ in range(_ROUNDS):
-            at = solve(S, lam, h * doubt, y)
+            at = solve(S, lam, h * doubt, y, prior)
             variance = fit_variance(S, at, y, factors=factors, measures=measures)
             h = variance.at(S, y - leave_one_out_errors(at))
             lam = find_mode(S, y, d=h * doubt, prior=prior, start=lam)
@@ -137,10 +137,10 @@ def doubted(S: np.ndarray, y: np.ndarray, prior: StrengthPrior) -> tuple[np.ndar
     must not decide how alike sales are.
     """
     doubt = np.ones(len(y))
-    limit = -float(stdtrit(len(y) - 2, ndtr(-REVIEW_Z)))
     lam = find_mode(S, y, d=doubt, prior=prior)
+    limit = -float(stdtrit(solve(S, lam, doubt, y, prior).df - 1, ndtr(-REVIEW_Z)))
     for _ in range(_DOUBT_ROUNDS):
-        t = left_out_t(solve(S, lam, doubt, y), np.ones(len(y)))
+        t = left_out_t(solve(S, lam, doubt, y, prior), np.ones(len(y)))
         again = np.clip(np.abs(t) / limit, 1.0, _MOST_DOUBT) ** 4
         if np.allclose(again, doubt, rtol=0.05):
             break
@@ -181,7 +181,7 @@ def heavy_tailed_mode(
     lam, d = start, h.copy()
     for _ in range(3):
         for _ in range(4):
-            at = solve(S, lam, d, y)
+            at = solve(S, lam, d, y, prior)
             second = (d * at.Py) ** 2 / at.s2 + d - d**2 * np.diag(at.P)
             d = h * (nu + second / h) / (nu + 1)
         lam = find_mode(S, y, d=d, prior=prior, start=lam, steps=12)
@@ -199,8 +199,7 @@ def left_out_t(solution: Solution, h: np.ndarray) -> np.ndarray:
     e_i / sqrt(s2_(-i) (1/P_ii - d_i + h_i)), s2_(-i) = (R - (Py)_i^2/P_ii)/(n-2): Student-t on n-2 degrees
     of freedom.
     """
-    diagonal = np.diag(solution.P)
-    rest = (solution.R - solution.Py**2 / diagonal) / (len(h) - 2)
+    diagonal, rest = np.diag(solution.P), solution.s2_left_out
     variance = np.maximum(1 / diagonal - solution.d, 0.0) + h
     return np.asarray(
         leave_one_out_errors(solution) / np.sqrt(np.maximum(rest, LEAST_NOISE**2) * variance)
@@ -210,7 +209,7 @@ def left_out_t(solution: Solution, h: np.ndarray) -> np.ndarray:
 def left_out_z(solution: Solution, h: np.ndarray) -> np.ndarray:
     """`left_out_t` as the standard normal value (n,) that is as rare: with few sales a 5 is nothing odd."""
     t = left_out_t(solution, h)
-    return np.asarray(-np.sign(t) * ndtri(np.maximum(stdtr(len(h) - 2, -np.abs(t)), 1e-300)))
+    return np.asarray(-np.sign(t) * ndtri(np.maximum(stdtr(solution.df - 1, -np.abs(t)), 1e-300)))
 
 
 def noise_variance(solution: Solution) -> float:
@@ -253,7 +252,7 @@ def predictive(
                 locations.append(mu)
                 scales.append(np.sqrt(s2 * (h / w + v)))
                 weights.append(weight / len(mixing) / len(pool.members))
-    df = np.full(len(weights), float(len(pool.y) - 1))
+    df = np.full(len(weights), pool.gaussian.mode.df)
     return Mixture(np.array(locations), np.array(scales), df, np.array(weights), pool.widen)
 
 
@@ -262,20 +261,18 @@ def predictive_left_out(pool: Pool) -> Mixture:
 
     mu_i = y_i - (Py)_i/P_ii ;  v_i = 1/P_ii - d_i ;  s2_i = (R - (Py)_i^2/P_ii)/(n-2).
     """
-    n = len(pool.y)
     locations, scales, weights = [], [], []
     for member in pool.members:
         mixing = member.mixing
         for solution, weight in zip(member.solutions, member.weights, strict=True):
             diagonal = np.diag(solution.P)
             v = np.maximum(1 / diagonal - solution.d, 0.0)
-            rest = (solution.R - solution.Py**2 / diagonal) / (n - 2)
-            s2 = np.maximum(rest, LEAST_NOISE**2)
+            s2 = np.maximum(solution.s2_left_out, LEAST_NOISE**2)
             for w in mixing:
                 locations.append(pool.y - solution.Py / diagonal)
                 scales.append(np.sqrt(s2 * (member.h / w + v)))
                 weights.append(weight / len(mixing) / len(pool.members))
-    df = np.full(len(weights), float(n - 2))
+    df = np.full(len(weights), pool.gaussian.mode.df - 1)
     return Mixture(np.array(locations), np.array(scales), df, np.array(weights), pool.widen)
 
 
@@ -303,6 +300,9 @@ def smearing(pool: Pool, S: np.ndarray, own: np.ndarray) -> np.ndarray:
     errors = np.clip(errors, -3 * sd, 3 * sd)
     centre = at_rows(at, S, own)[0]
     h = member.variance.at(S, centre) if member.variance else np.ones(len(centre))
-    return np.asarray(
-        np.exp(errors[None, :] * np.sqrt(h[:, None] / member.h[None, :])).mean(axis=1)
-    )
+    made = np.exp(errors[None, :] * np.sqrt(h[:, None] / member.h[None, :])).sum(axis=1)
+    rows = at.df - len(errors)  # what is believed of the noise counts as rows, half of them above
+    if rows <= 0:
+        return np.asarray(made / len(errors))
+    believed = np.cosh(np.sqrt(h * noise_variance(at)))
+    return np.asarray(np.maximum((made + rows * believed) / (len(errors) + rows), 1.0))

@@ -13,12 +13,13 @@ and a quarter of it for the rest the ranges hold what they say; how strong a col
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
+import pandas as pd
 
-from fleetlib.price.regression.kernels import Coding, Kind
+from fleetlib.price.regression.kernels import Coding, Kind, Scale
 
 HALF_NORMAL = float("inf")
 _ANY_TABLE: dict[Kind, float] = {
@@ -33,10 +34,17 @@ _ANY_TABLE: dict[Kind, float] = {
 
 @dataclass(frozen=True, eq=False, slots=True)
 class StrengthPrior:
-    """The priors of K strengths: scales (K,) and the tail they share (degrees of freedom)."""
+    """The priors of K strengths: scales (K,) and the tail they share (degrees of freedom).
+
+    level_weight: what the level believed in weighs against one row's noise (0: any level is as likely).
+    noise_rows, noise_variance: the noise variance believed in and how many rows that is worth.
+    """
 
     scales: np.ndarray
     tail: float = HALF_NORMAL
+    level_weight: float = 0.0
+    noise_rows: float = 0.0
+    noise_variance: float = 0.0
 
     def log_density(self, lam: np.ndarray) -> np.ndarray:
         """The log density (...) of strengths lam (..., K), up to a constant."""
@@ -63,12 +71,45 @@ class Priors:
 
     scales: of factors and measures by column name; by_kind: of every other block, and of columns not named.
     stretch: widen ranges a little below 60 rows, for data of which nothing is known but its columns.
+    means: by feature, what it is believed (to a `share`) to add to the log price (r,) of a table's rows, which may
+    lack columns.
+    kept: factors with a block of their own even before any row states them; measured: measures likewise, on
+    scales of their own. level, level_sd: the log price that all this is added to (None: the rows' own) and how
+    sure that is; level_sd inf says nothing. noise_sd: the noise believed in, worth noise_rows rows.
     """
 
     scales: Mapping[str, float] = field(default_factory=dict)
     by_kind: Mapping[Kind, float] = field(default_factory=lambda: _ANY_TABLE)
     tail: float = 4.0
     stretch: bool = True
+    means: Mapping[str, Callable[[pd.DataFrame], np.ndarray]] = field(default_factory=dict)
+    kept: tuple[str, ...] = ()
+    measured: Mapping[str, Scale] = field(default_factory=dict)
+    level: float | None = None
+    level_sd: float = float("inf")
+    noise_sd: float = 0.25
+    noise_rows: float = 0.0
+    share: float = 1.0
+
+    @property
+    def fewest(self) -> int:
+        """How many rows an estimate needs: none where level and noise are believed in, else 5."""
+        return 5 if not np.isfinite(self.level_sd) else 1 if self.level is None else 0
+
+    def believed(self, frame: pd.DataFrame) -> dict[str, np.ndarray]:
+        """By feature, what is believed to be in the log price (r,) of the rows of `frame`."""
+        return {name: mean(frame) for name, mean in self.means.items()}
+
+    def followed(self, share: float) -> Priors:
+        """The same priors with `share` of what is believed to be in the log price."""
+
+        def part(
+            mean: Callable[[pd.DataFrame], np.ndarray],
+        ) -> Callable[[pd.DataFrame], np.ndarray]:
+            return lambda frame: share * mean(frame)
+
+        means = {name: part(mean) for name, mean in self.means.items()}
+        return replace(self, means=means, share=share)
 
     def strengths(self, coding: Coding) -> StrengthPrior:
         """The prior of each block of a coding, in the order of its similarity matrices."""
@@ -78,4 +119,10 @@ class Priors:
             else self.by_kind[kind]
             for name, kind in coding.blocks
         ]
-        return StrengthPrior(np.array(made, dtype=float), self.tail)
+        return StrengthPrior(
+            np.array(made, dtype=float),
+            self.tail,
+            (self.noise_sd / self.level_sd) ** 2,
+            self.noise_rows,
+            self.noise_sd**2,
+        )

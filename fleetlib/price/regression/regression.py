@@ -7,7 +7,7 @@ reasons from `contrasts`. `HedonicRegressor` wraps it in scikit-learn's estimato
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -25,23 +25,30 @@ from fleetlib.price.regression.kernels import (
 )
 from fleetlib.price.regression.leave_one_out import LeftOut, left_out
 from fleetlib.price.regression.mixture import Mixture
-from fleetlib.price.regression.pool import Pool, fit_pool, predictive, sale_weights
+from fleetlib.price.regression.pool import Pool, at_rows, fit_pool, predictive, sale_weights
 from fleetlib.price.regression.priors import Priors
+from fleetlib.price.regression.restricted_likelihood import find_mode, log_posterior, solve
 from fleetlib.price.regression.summary import HedonicSummary, summarise
 
-FEWEST_SALES = 5
 FEW_SALES = 15
 MOST_SALES = 600
+FOLLOWED = np.array([0.0, 0.5, 1.0, 1.5, 2.0])
+FOLLOWED_BEFORE = np.array([0.1, 0.2, 0.4, 0.2, 0.1])
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Regression:
-    """A fitted price model: what was learned of the columns, the fitted rows as coded, the pool, and `notes`."""
+    """A fitted price model: what was learned of the columns, the fitted rows as coded, the pool, and `notes`.
+
+    The pool's y is the log price less what was believed of each row before: `level` and, by feature, `parts` (n,).
+    """
 
     coding: Coding = field(repr=False)
     coded: Coded = field(repr=False)
     pool: Pool = field(repr=False)
     priors: Priors = field(repr=False)
+    level: float = 0.0
+    parts: Mapping[str, np.ndarray] = field(default_factory=dict, repr=False)
     notes: tuple[str, ...] = ()
 
     def predict(self, frame: pd.DataFrame) -> np.ndarray:
@@ -58,7 +65,28 @@ class Regression:
         """The distribution of the log price of each row."""
         S, own = self.likeness(frame)
         with one_thread():
-            return predictive(self.pool, S, own)
+            return predictive(self.pool, S, own).moved(self.believed(frame))
+
+    def believed(self, frame: pd.DataFrame) -> np.ndarray:
+        """The log price (r,) that was believed of each row before any sale."""
+        parts = self.priors.believed(frame).values()
+        return np.asarray(sum(parts, np.full(len(frame), self.level)))
+
+    @property
+    def fitted_believed(self) -> np.ndarray:
+        """The same (n,) for the fitted rows."""
+        return np.asarray(sum(self.parts.values(), np.full(len(self.pool.y), self.level)))
+
+    def settled(self, frame: pd.DataFrame) -> np.ndarray:
+        """The share (r,) of the doubt about each row's usual log price that the sales have taken away.
+
+        1 - v / v0: its variance after and before the sales, the strengths as found (0 without any sale).
+        """
+        S, own = self.likeness(frame)
+        solution = self.pool.gaussian.mode
+        v = at_rows(solution, S, own)[1]
+        weight = self.priors.strengths(self.coding).level_weight
+        return np.asarray(1 - v / (solution.strengths @ own + 1 / max(weight, 1e-12)))
 
     def likeness(self, frame: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:
         """Block by block, how alike each row is to the n fitted ones (K, r, n), and to itself (K, r)."""
@@ -71,7 +99,7 @@ class Regression:
 
     def leave_one_out(self) -> LeftOut:
         """Each fitted sale estimated from the others."""
-        return left_out(self.pool)
+        return left_out(self.pool, self.fitted_believed)
 
     def blocks_left_out(self, blocks: int = 5) -> np.ndarray:
         """Where each fitted row lies (n,) in its distribution from a fit to the other blocks of rows in order.
@@ -101,7 +129,8 @@ class Regression:
         """Each level's and each slope's effect on the price in per cent: feature, setting, sales, effect,
         low, high. A level is compared with the average of the sales, everything else averaged over.
         """
-        made = effects_table(self.pool.gaussian, self.coding, self.coded, level=level)
+        means = self.priors.means
+        made = effects_table(self.pool.gaussian, self.coding, self.coded, level=level, means=means)
         for name in ("effect", "low", "high"):
             made[name] = 100 * np.expm1(made[name])
         return made
@@ -116,15 +145,53 @@ class Regression:
             raise BadQuestion(
                 f"contributions are for one row at a time; there are {len(row)} here."
             )
+        before = {
+            name: float(part[0] - (self.parts[name].mean() if len(self.coded) else 0.0))
+            for name, part in self.priors.believed(frame).items()
+        }
         rows = []
-        for contrast in piece_contrasts(self.coding, self.coded, row):
+        for contrast in piece_contrasts(self.coding, self.coded, row, before):
             found = evaluate(self.pool.gaussian, contrast, level=level)
             rows.append((contrast.feature, found.effect, found.low, found.high))
         return pd.DataFrame(rows, columns=["feature", "effect", "low", "high"])
 
     def summary(self, level: float = 0.95) -> HedonicSummary:
         """Every effect in per cent, the textbook regression's beside it."""
-        return summarise(self.pool, self.coding, self.coded, level=level, notes=self.notes)
+        return summarise(
+            self.pool,
+            self.coding,
+            self.coded,
+            level=level,
+            believed=self.fitted_believed,
+            means=self.priors.means,
+            notes=self.notes,
+        )
+
+
+def _level(y: np.ndarray, priors: Priors) -> float:
+    if priors.level is not None:
+        return priors.level
+    return float(y.mean()) if np.isfinite(priors.level_sd) else 0.0
+
+
+def _following(
+    S: np.ndarray, log_price: np.ndarray, frame: pd.DataFrame, priors: Priors, coding: Coding
+) -> float:
+    """How far the rows follow what is believed of them: 1 as it stands, 0 not at all, 2 twice as far.
+
+    The mean over `FOLLOWED` under weights exp(log posterior at the most probable strengths): rows that contradict
+    what is believed take it back, so that it does no harm once they are many.
+    """
+    prior = priors.strengths(coding)
+    believed = sum(priors.believed(frame).values(), np.zeros(len(log_price)))
+    flat, value, lam = np.ones(len(log_price)), [], None
+    for share in FOLLOWED:
+        y = log_price - share * believed
+        y = y - _level(y, priors)
+        lam = find_mode(S, y, d=flat, prior=prior, start=lam)
+        value.append(log_posterior(solve(S, lam, flat, y, prior), prior))
+    weights = FOLLOWED_BEFORE * np.exp(np.array(value) - max(value))
+    return float(FOLLOWED @ weights / weights.sum())
 
 
 def fit_regression(  # noqa: PLR0913 - columns by their kind, one name each
@@ -143,14 +210,15 @@ def fit_regression(  # noqa: PLR0913 - columns by their kind, one name each
     Beyond `most_rows` only the last ones are fitted; put the newest sales last. Raises TooFewSales (a
     ValueError) under 5 rows and ValueError for prices that are not above 0.
     """
-    if (prices <= 0).any():
+    if len(prices) and (prices <= 0).any():
         raise ValueError(
             f"y holds a sale price of {float(prices.min()):g}; every sale price must be above 0."
         )
-    if len(prices) < FEWEST_SALES:
+    priors = Priors() if priors is None else priors
+    if len(prices) < priors.fewest:
         raise TooFewSales(
             f"There are {len(prices)} sales (n_samples={len(prices)}); an estimate needs at least "
-            f"{FEWEST_SALES}."
+            f"{priors.fewest}."
         )
     notes = []
     if len(prices) > most_rows:
@@ -158,13 +226,26 @@ def fit_regression(  # noqa: PLR0913 - columns by their kind, one name each
             f"only the newest {most_rows} of {len(prices)} sales are used; older ones tell little"
         )
         frame, prices = frame.iloc[-most_rows:], prices[-most_rows:]
-    priors = Priors() if priors is None else priors
-    coding = learn_coding(frame, factors=factors, measures=measures, cycles=cycles, walks=walks)
+    coding = learn_coding(
+        frame,
+        factors=factors,
+        measures=measures,
+        cycles=cycles,
+        walks=walks,
+        kept=priors.kept,
+        measured=priors.measured,
+    )
     coded = coding.code(frame)
+    S = similarities(coding, coded, coded, same=True)
     with one_thread():
+        if priors.means:
+            priors = priors.followed(_following(S, np.log(prices), frame, priors, coding))
+        parts = priors.believed(frame)
+        y = np.log(prices) - sum(parts.values(), np.zeros(len(prices)))
+        level = _level(y, priors)
         pool = fit_pool(
-            similarities(coding, coded, coded, same=True),
-            np.log(prices),
+            S,
+            y - level,
             prior=priors.strengths(coding),
             factors=len(coding.factors),
             measures=len(coding.measures),
@@ -172,6 +253,7 @@ def fit_regression(  # noqa: PLR0913 - columns by their kind, one name each
         )
     if len(prices) < FEW_SALES:
         notes.append(
-            f"only {len(prices)} sales: the ranges are wide, and one more sale can move them a good deal"
+            f"only {len(prices)} sale{'' if len(prices) == 1 else 's'}: the ranges are wide, and one more "
+            "sale can move them a good deal"
         )
-    return Regression(coding, coded, pool, priors, tuple(notes))
+    return Regression(coding, coded, pool, priors, level, parts, tuple(notes))

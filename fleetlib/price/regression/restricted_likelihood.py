@@ -4,7 +4,9 @@
     a = V^-1 1 ;  s = 1'a ;  P = V^-1 - a a'/s ;  R = y'P y
     log posterior = -1/2 log|V| - 1/2 log s - (n-1)/2 log R + log prior(lam)
 
-This is the marginal likelihood of n-1 contrasts of y (restricted likelihood: Patterson & Thompson 1971,
+Where a level is believed in, with noise variance / level variance = q, and a noise variance s0^2 worth nu rows:
+s = 1'a + q, R = y'P y + nu s0^2, and n - 1 becomes n + nu (y counted from that level). With q = nu = 0 this
+is the marginal likelihood of n-1 contrasts of y (restricted likelihood: Patterson & Thompson 1971,
 Biometrika 58: 545-554) with the noise variance integrated out under 1/sigma^2, times the priors of `priors`.
 """
 
@@ -39,11 +41,17 @@ class Solution:
     R: float  # y'P y
     level: float  # generalised least squares mean a'y / s
     log_likelihood: float
+    df: float  # degrees of freedom of R
 
     @property
     def s2(self) -> float:
         """The noise variance."""
-        return self.R / (len(self.Py) - 1)
+        return self.R / self.df
+
+    @property
+    def s2_left_out(self) -> np.ndarray:
+        """The noise variance (n,) without each row in turn."""
+        return (self.R - self.Py**2 / np.diag(self.P)) / (self.df - 1)
 
     @property
     def strengths(self) -> np.ndarray:
@@ -51,9 +59,37 @@ class Solution:
         return np.asarray(np.exp(2 * self.lam))
 
 
-def solve(S: np.ndarray, lam: np.ndarray, d: np.ndarray, y: np.ndarray) -> Solution:
-    """The Solution for strengths `lam` (K,), similarities S (K, n, n), noise d (n,), outcomes y (n,)."""
+def solve(
+    S: np.ndarray,
+    lam: np.ndarray,
+    d: np.ndarray,
+    y: np.ndarray,
+    prior: StrengthPrior | None = None,
+) -> Solution:
+    """The Solution for strengths `lam` (K,), similarities S (K, n, n), noise d (n,), outcomes y (n,).
+
+    Of `prior` only what is believed of level and noise is used (default: nothing).
+    """
     n = len(y)
+    weight, rows, variance = (
+        (0.0, 0.0, 0.0)
+        if prior is None
+        else (prior.level_weight, prior.noise_rows, prior.noise_variance)
+    )
+    df = n + rows - (weight == 0)
+    if n == 0:
+        return Solution(
+            lam,
+            d,
+            np.zeros((0, 0)),
+            np.zeros(0),
+            np.zeros(0),
+            weight,
+            rows * variance,
+            0.0,
+            0.0,
+            df,
+        )
     V = (np.exp(2 * lam) @ S.reshape(len(S), n * n)).reshape(n, n)
     V[np.diag_indices(n)] += d
     upper, failed = dpotrf(V, lower=0, overwrite_a=0)
@@ -64,12 +100,12 @@ def solve(S: np.ndarray, lam: np.ndarray, d: np.ndarray, y: np.ndarray) -> Solut
     inverse = np.triu(inverse)
     Vi = inverse + np.triu(inverse, 1).T
     a = Vi.sum(axis=1)
-    s = float(a.sum())
+    s = float(a.sum()) + weight
     P = Vi - np.outer(a, a) / s
     Py = P @ y
-    R = max(float(y @ Py), 1e-10)
-    log_likelihood = -0.5 * log_det - 0.5 * np.log(s) - 0.5 * (n - 1) * np.log(R)
-    return Solution(lam, d, P, Py, a, s, R, float(a @ y) / s, float(log_likelihood))
+    R = max(float(y @ Py), 1e-10) + rows * variance
+    log_likelihood = -0.5 * log_det - 0.5 * np.log(s) - 0.5 * df * np.log(R)
+    return Solution(lam, d, P, Py, a, s, R, float(a @ y) / s, float(log_likelihood), df)
 
 
 def log_posterior(solution: Solution, prior: StrengthPrior) -> float:
@@ -80,10 +116,10 @@ def log_posterior(solution: Solution, prior: StrengthPrior) -> float:
 def gradient(S: np.ndarray, solution: Solution, prior: StrengthPrior) -> np.ndarray:
     """The derivative (K,) of the log posterior:
 
-    exp(2 lam_k) [-tr(P S_k) + (n-1) (Py)'S_k(Py)/R] + the prior's slope
+    exp(2 lam_k) [-tr(P S_k) + df (Py)'S_k(Py)/R] + the prior's slope
     """
     n = len(solution.Py)
-    middle = np.outer(solution.Py, solution.Py) * ((n - 1) / solution.R) - solution.P
+    middle = np.outer(solution.Py, solution.Py) * (solution.df / solution.R) - solution.P
     pull = S.reshape(len(S), n * n) @ middle.ravel()
     return np.asarray(solution.strengths * pull + prior.slope(solution.lam))
 
@@ -102,7 +138,7 @@ def find_mode(
         return np.zeros(0)
 
     def downhill(lam: np.ndarray) -> tuple[float, np.ndarray]:
-        solution = solve(S, lam, d, y)
+        solution = solve(S, lam, d, y, prior)
         return -log_posterior(solution, prior), -gradient(S, solution, prior)
 
     begin = np.full(len(S), START) if start is None else np.clip(start, LOWEST, HIGHEST)
@@ -126,8 +162,8 @@ def curvature_at(
     for k in range(len(lam)):
         nudge = np.zeros(len(lam))
         nudge[k] = step
-        up = gradient(S, solve(S, lam + nudge, d, y), prior)
-        down = gradient(S, solve(S, lam - nudge, d, y), prior)
+        up = gradient(S, solve(S, lam + nudge, d, y, prior), prior)
+        down = gradient(S, solve(S, lam - nudge, d, y, prior), prior)
         rows.append((down - up) / (2 * step))
     made = np.array(rows).reshape(len(lam), len(lam))
     return np.asarray((made + made.T) / 2)
@@ -149,14 +185,14 @@ def draw_strengths(
     sqrt(number of draws) (truncated importance sampling: Ionides 2008, J. Comp. Graph. Stat. 17: 295-311).
     """
     if not len(S) or draws < 2:
-        return [solve(S, lam, d, y)], np.ones(1)
+        return [solve(S, lam, d, y, prior)], np.ones(1)
     values, vectors = np.linalg.eigh(curvature_at(S, y, lam=lam, d=d, prior=prior))
     spread = vectors / np.sqrt(np.maximum(values, 0.15))
     points = standard_t_points(draws, len(lam))
     solutions, log_weights = [], []
     for x in points:
         at = np.clip(lam + spread @ x, LOWEST, HIGHEST)
-        solution = solve(S, at, d, y)
+        solution = solve(S, at, d, y, prior)
         log_t = -0.5 * (_T_DF + len(lam)) * np.log1p(x @ x / _T_DF)
         solutions.append(solution)
         log_weights.append(log_posterior(solution, prior) - log_t)

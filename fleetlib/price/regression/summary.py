@@ -9,7 +9,7 @@ import pandas as pd
 from scipy.special import stdtrit
 
 from fleetlib.base.errors import BadQuestion
-from fleetlib.price.regression.contrasts import effects_table, step_of
+from fleetlib.price.regression.contrasts import Means, effects_table, step_of
 from fleetlib.price.regression.kernels import MISSING, Coded, Coding
 from fleetlib.price.regression.leave_one_out import left_out
 from fleetlib.price.regression.ordinary import OrdinaryRegression, ordinary_regression
@@ -81,11 +81,18 @@ def _ranges(rows: pd.DataFrame, middle: str, low: str, high: str) -> list[str]:
 
 
 def summarise(
-    pool: Pool, coding: Coding, coded: Coded, *, level: float, notes: tuple[str, ...] = ()
+    pool: Pool,
+    coding: Coding,
+    coded: Coded,
+    *,
+    level: float,
+    believed: np.ndarray | float = 0.0,
+    means: Means | None = None,
+    notes: tuple[str, ...] = (),
 ) -> HedonicSummary:
-    """The summary of a fitted pool."""
-    table = effects_table(pool.gaussian, coding, coded, level=level)
-    beside = ordinary_beside(coding, coded, pool.y)
+    """The summary of a fitted pool; `believed` (n,) added back to its log prices, of which `means` are parts."""
+    table = effects_table(pool.gaussian, coding, coded, level=level, means=means)
+    beside = ordinary_beside(coding, coded, pool.y + believed)
     contrasts = ordinary_contrasts(coding, beside, level) if beside else {}
     keys = list(zip(table["feature"], table["setting"], strict=True))
     for k, name in enumerate(("ordinary", "ordinary_low", "ordinary_high")):
