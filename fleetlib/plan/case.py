@@ -20,6 +20,8 @@ from fleetlib.plan.solver.path import (
     PricePath,
     Start,
     Terms,
+    fewest_markdowns,
+    improved_path,
     path_value,
     plan_markdowns,
 )
@@ -48,7 +50,9 @@ class Case:
     so_far    the listing as it stands, None for a piece not listed yet
     edges     (T + 1,) days on the market at which the periods of the plan begin and end; `dates` the same as
               calendar days. The first begins on as_of, the others on the owner's weekday
-    asks      the asking prices to choose from, rising
+    asks      the asking prices to choose from, rising: every step of the shop
+    coarse    (48 at most) of them, spread evenly, among which the search begins; always whole multiples of some step,
+              so that they stay where they are when the highest moves
     floor     the least asking price: (max(salvage, least_cash) + selling cost)/(1 - fee share)
     salvage, holding (a week), fee_share, selling_cost: money and share
     past_horizon   it has been listed longer than the settings' horizon, and gets four more weeks
@@ -65,6 +69,7 @@ class Case:
     edges: np.ndarray = field(repr=False)
     dates: tuple[date, ...] = field(repr=False)
     asks: np.ndarray = field(repr=False)
+    coarse: np.ndarray = field(repr=False)
     floor: float
     salvage: float
     holding: float
@@ -133,13 +138,35 @@ class Case:
         planned = None if self.so_far is None else self._as_planned(self.so_far, used)
         if planned is not None:
             terms, within = replace(terms, most_markdowns=planned), 0.0
-        return plan_markdowns(
-            self.market(used),
-            terms,
-            start=self.start(used),
-            fewer_within=within,
-            points=_POINTS,
-        )
+        start, market = self.start(used), self.market(used, self.coarse)
+        if len(self.coarse) == len(self.asks):
+            return plan_markdowns(market, terms, start=start, fewer_within=within, points=_POINTS)
+        found = plan_markdowns(market, terms, start=start, points=_POINTS)
+        if not len(found.prices):
+            return found
+        found = improved_path(self._around(found, used), terms, found, start=start)
+        if not within or not found.markdowns:
+            return found
+        begun = start if start.ask is not None else replace(start, ask=float(found.prices[0]))
+        few = self.market(used, np.unique(np.append(self.coarse, found.prices)))
+        fewer = fewest_markdowns(few, terms, found, start=begun, within=within)
+        if fewer.markdowns == found.markdowns or not len(fewer.prices):
+            return found
+        return improved_path(self._around(fewer, used), terms, fewer, start=begun)
+
+    def up_to(self, most: float) -> Case | None:
+        """The same case without the asks above `most`; None where none is left."""
+        if self.asks[0] > most:
+            return None
+        asks = self.asks[self.asks <= most]
+        return replace(self, asks=asks, coarse=_spread(asks, self.settings))
+
+    def _around(self, path: PricePath, hazard: Hazard) -> Market:
+        """The market at the asks of `path`, the one in force and all nearer to those than the next coarse one."""
+        apart = np.sort(np.diff(self.coarse))[len(self.coarse) // 2]
+        away = np.abs(self.asks[:, None] - np.unique(path.prices)[None, :]).min(axis=1)
+        now = self.asks == (-1.0 if self.so_far is None else self.so_far.ask)
+        return self.market(hazard, self.asks[(away < apart - 1e-9) | now])
 
     def _as_planned(self, so_far: ListedSoFar, hazard: Hazard) -> int | None:
         """Markdowns still ahead in the plan of the listing day, if the asks so far are those of that plan."""
@@ -208,6 +235,7 @@ def _case(
     fee_share, selling_cost = settings.fee(piece.channel), settings.selling_cost(piece.channel)
     floor = (max(salvage, settings.least_cash) + selling_cost) / (1 - fee_share)
     edges, dates, past = periods(as_of, so_far, settings)
+    asks = _asks(floor, hazard, settings, so_far)
     return Case(
         piece=piece,
         as_of=as_of,
@@ -219,7 +247,8 @@ def _case(
         hazard=hazard,
         edges=edges,
         dates=dates,
-        asks=_asks(floor, hazard, settings, so_far),
+        asks=asks,
+        coarse=_spread(asks, settings),
         floor=floor,
         salvage=salvage,
         holding=HOLDING_SHARE * usual if holding is None else holding,
@@ -278,16 +307,28 @@ def _usual(
 def _asks(
     floor: float, hazard: Hazard, settings: Settings, so_far: ListedSoFar | None
 ) -> np.ndarray:
-    """Asks on the shop's steps from the floor up, at most 48 of them; a listed piece's own ask on top."""
+    """Every ask on the shop's steps from the floor up; a listed piece's own ask on top."""
     step, ending = settings.price_step, settings.price_ending
     least = round_price(floor, step=step, ending=ending, to="up")
     least = least if least > 0 else step  # nothing is asked 0
     highest = max(min(hazard.highest_ask, _NEVER_ABOVE * np.exp(hazard.log_anchor)), least)
     ladder = price_ladder(least, highest, step=step, ending=ending)
-    if len(ladder) > MOST_ASKS:
-        coarse = int(np.ceil(len(ladder) / MOST_ASKS))
-        ladder = ladder[(len(ladder) - 1) % coarse :: coarse]
     if so_far is None:
         return ladder
     lower = ladder[ladder < so_far.ask - 1e-9]
     return np.append(lower, so_far.ask)
+
+
+def _spread(asks: np.ndarray, settings: Settings) -> np.ndarray:
+    """At most 48 of `asks`: the lowest, the highest and those on every 2nd, 3rd... step counted from nothing.
+
+    Counted from the highest ask, all of them would move when it does, and an own price a little higher could then ask
+    less.
+    """
+    if len(asks) <= MOST_ASKS:
+        return asks
+    apart = int(np.ceil((len(asks) - 2) / (MOST_ASKS - 3)))
+    number = np.round((asks - settings.price_ending) / settings.price_step).astype(int)
+    kept = number % apart == 0
+    kept[[0, -1]] = True
+    return asks[kept]

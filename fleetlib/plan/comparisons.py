@@ -56,8 +56,8 @@ def within_tried(case: Case, path: PricePath) -> PricePath | None:
     tried = case.hazard.highest_tried
     if case.so_far is not None or not len(path.prices) or path.prices[0] <= tried + 1e-9:
         return None
-    near = case.asks[case.asks <= tried]
-    found = replace(case, asks=near).best_path() if len(near) else None
+    lower = case.up_to(tried)
+    found = None if lower is None else lower.best_path()
     return found if found is not None and len(found.prices) else None
 
 
@@ -77,7 +77,7 @@ def raised_path(case: Case, path: PricePath) -> PricePath | None:
     )
     if not len(ladder):
         return None
-    asks = np.unique(np.append(case.asks, ladder[:: max(len(ladder) // 20, 1)]))
+    asks = np.unique(np.append(case.coarse, ladder[:: max(len(ladder) // 20, 1)]))
     start = replace(case.start(case.hazard), ask=None)
     free = plan_markdowns(case.market(case.hazard, asks), case.terms, start=start, points=24)
     if not len(free.prices) or free.prices[0] <= so_far.ask:
