@@ -12,7 +12,8 @@ import pandas as pd
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.money import price_ladder, round_price
 from fleetlib.base.settings import WEEKDAYS, Settings
-from fleetlib.plan.dates import periods
+from fleetlib.plan.dates import periods, weeks_to_come_down
+from fleetlib.plan.habits import USUAL_CUT, deepest_cut
 from fleetlib.plan.listed_so_far import ListedSoFar, listed_so_far
 from fleetlib.plan.solver.path import (
     Market,
@@ -55,7 +56,9 @@ class Case:
               so that they stay where they are when the highest moves
     floor     the least asking price: (max(salvage, least_cash) + selling cost)/(1 - fee share)
     salvage, holding (a week), fee_share, selling_cost: money and share
-    past_horizon   it has been listed longer than the settings' horizon, and gets four more weeks
+    past_horizon   it has been listed longer than the settings' horizon, and gets some weeks more to come down
+    deepest_cut    the deepest single markdown the owner ever made, as a share of the ask before it
+    draws          equally likely answers of buyers, besides `hazard`, the likeliest: they tell the doubt
     """
 
     piece: Piece
@@ -76,6 +79,8 @@ class Case:
     fee_share: float
     selling_cost: float
     past_horizon: bool
+    deepest_cut: float = USUAL_CUT
+    draws: tuple[Hazard, ...] = field(default=(), repr=False)
 
     @property
     def terms(self) -> Terms:
@@ -83,9 +88,20 @@ class Case:
         most = self.settings.most_markdowns
         if self.so_far is not None:
             most = max(most - self.so_far.markdowns, 0)
-        if self.past_horizon:
-            most = max(most, 1)
+        if (
+            self.past_horizon and self.so_far is not None
+        ):  # it comes down once more as often, at least once
+            over = 7 * self.settings.horizon_weeks
+            since = sum(day >= over for day in self.so_far.since[1:])
+            most = max(self.settings.most_markdowns - since, 1)
         return Terms(self.holding, self.salvage, most, self.settings.weeks_between_markdowns)
+
+    @property
+    def last_weeks(self) -> int:
+        """Weeks a piece past its horizon gets to come down."""
+        return weeks_to_come_down(
+            self.so_far, self.settings, floor=self.floor, deepest_cut=self.deepest_cut
+        )
 
     @property
     def floor_over_cap(self) -> bool:
@@ -131,14 +147,53 @@ class Case:
         """The best path of asks, with the fewest markdowns that come within half a per cent of it.
 
         A piece that has followed its plan so far keeps that plan's number of markdowns: with no news nothing
-        changes.
+        changes. One that has not comes down from where it stands: its first markdown is no deeper than the owner
+        ever made, unless a deeper one is expected to bring more by more than the doubt.
         """
         used = self.hazard if hazard is None else hazard
         terms, within = self.terms, FEWER_WITHIN
         planned = None if self.so_far is None else self._as_planned(self.so_far, used)
         if planned is not None:
-            terms, within = replace(terms, most_markdowns=planned), 0.0
-        start, market = self.start(used), self.market(used, self.coarse)
+            return self._best(used, replace(terms, most_markdowns=planned), 0.0, self.start(used))
+        if self.so_far is None:
+            return self._best(used, terms, within, self.start(used))
+        # Whatever is left out for plainness must not come and go from day to day: see the lowest offers.
+        free = self._best(used, terms, 0.0, self.start(used))
+        if not len(free.prices):
+            return free
+        least = self.so_far.ask * (1 - self.deepest_cut)
+        lower = free.prices[free.prices < self.so_far.ask - 1e-9]
+        if not len(lower) or lower[0] >= least - 1e-9:
+            return free
+        gentle = self._best(used, terms, 0.0, replace(self.start(used), least_next=least))
+        gain, doubt = self.gain_and_doubt(free, gentle)
+        return free if gain > doubt else gentle
+
+    def gain_and_doubt(self, one: PricePath, other: PricePath) -> tuple[float, float]:
+        """What `one` is expected to bring more than `other`, money, and the sd of that over the draws.
+
+        Each draw counts by how likely it leaves the piece unsold so far. Without draws the doubt is nothing.
+        """
+        gain = one.expected_net - other.expected_net
+        if not self.draws:
+            return gain, 0.0
+        unsold, gains = [], []
+        for hazard in self.draws:
+            x = self.start(hazard).log_exposure
+            market = self.market(hazard, self.asks[:1])
+            unsold.append(float(market.log_unsold(np.array(x))))
+            nets = [
+                self.worth(path.prices, hazard).expected_net if len(path.prices) else self.salvage
+                for path in (one, other)
+            ]
+            gains.append(nets[0] - nets[1])
+        weight = np.exp(np.array(unsold) - max(unsold))
+        weight /= weight.sum()
+        mean = float(weight @ np.array(gains))
+        return gain, float(np.sqrt(weight @ (np.array(gains) - mean) ** 2))
+
+    def _best(self, used: Hazard, terms: Terms, within: float, start: Start) -> PricePath:
+        market = self.market(used, self.coarse)
         if len(self.coarse) == len(self.asks):
             return plan_markdowns(market, terms, start=start, fewer_within=within, points=_POINTS)
         found = plan_markdowns(market, terms, start=start, points=_POINTS)
@@ -202,8 +257,19 @@ def case_for(fits: Fits, piece: Piece, as_of: date) -> Case:
     so_far = listed_so_far(piece, fits.records.events, as_of)
     gut = _own_idea(fits, piece, so_far)
     usual, usual_from = _usual(fits, piece, gut, so_far)
-    hazard = fits.selling.hazard(piece.furniture_type, usual, gut)
-    return _case(piece, as_of, fits.settings, usual, gut, usual_from, so_far, hazard)
+    pace, kind = fits.selling, piece.furniture_type
+    return _case(
+        piece,
+        as_of,
+        fits.settings,
+        usual,
+        gut,
+        usual_from,
+        so_far,
+        pace.hazard(kind, usual, gut),
+        deepest_cut=deepest_cut(fits.records.flips, fits.records.events),
+        draws=tuple(pace.hazard(kind, usual, gut, draw=k) for k in range(len(pace.draws))),
+    )
 
 
 def changed(case: Case, *, settings: Settings | None = None, hazard: Hazard | None = None) -> Case:
@@ -217,6 +283,8 @@ def changed(case: Case, *, settings: Settings | None = None, hazard: Hazard | No
         case.usual_from,
         case.so_far,
         case.hazard if hazard is None else hazard,
+        deepest_cut=case.deepest_cut,
+        draws=case.draws if hazard is None else (),
     )
 
 
@@ -229,12 +297,16 @@ def _case(
     usual_from: str,
     so_far: ListedSoFar | None,
     hazard: Hazard,
+    *,
+    deepest_cut: float = USUAL_CUT,
+    draws: tuple[Hazard, ...] = (),
 ) -> Case:
     salvage = settings.salvage_share * usual
     holding = settings.holding_cost_per_week
     fee_share, selling_cost = settings.fee(piece.channel), settings.selling_cost(piece.channel)
     floor = (max(salvage, settings.least_cash) + selling_cost) / (1 - fee_share)
-    edges, dates, past = periods(as_of, so_far, settings)
+    weeks = weeks_to_come_down(so_far, settings, floor=floor, deepest_cut=deepest_cut)
+    edges, dates, past = periods(as_of, so_far, settings, last_weeks=weeks)
     asks = _asks(floor, hazard, settings, so_far)
     return Case(
         piece=piece,
@@ -255,6 +327,8 @@ def _case(
         fee_share=fee_share,
         selling_cost=selling_cost,
         past_horizon=past,
+        deepest_cut=deepest_cut,
+        draws=draws,
     )
 
 

@@ -10,7 +10,6 @@ import pandas as pd
 
 from fleetlib.base.money import format_money, price_ladder, round_price
 from fleetlib.plan.case import Case, changed
-from fleetlib.plan.dates import LAST_WEEKS
 from fleetlib.plan.solver.path import PricePath, plan_markdowns
 
 if TYPE_CHECKING:
@@ -146,7 +145,9 @@ def _weeks(case: Case) -> tuple[int, int]:
     if case.so_far is None:
         return 0, case.settings.horizon_weeks
     gone = case.so_far.days // 7
-    return gone, LAST_WEEKS if case.past_horizon else max(case.settings.horizon_weeks - gone, 1)
+    return gone, case.last_weeks if case.past_horizon else max(
+        case.settings.horizon_weeks - gone, 1
+    )
 
 
 def least_cash_cost(case: Case, path: PricePath) -> float:

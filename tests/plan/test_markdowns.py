@@ -384,11 +384,14 @@ def test_a_piece_off_its_plan_is_planned_afresh():
     assert len(again.table) <= SHOP.most_markdowns
 
 
-def test_past_its_horizon_a_piece_gets_four_more_weeks_and_one_more_markdown():
+def test_past_its_horizon_a_piece_gets_weeks_to_come_down_and_one_more_markdown():
     old = replace(LISTED, listed_on=AS_OF - timedelta(days=200))
     made = quick(shop_with(most_markdowns=0), old)
-    assert made.ends_on == AS_OF + timedelta(weeks=4)
-    assert any("past your own 20 weeks" in n for n in made.notes)
+    assert made.ends_on == old.listed_on + timedelta(
+        weeks=20 + 18
+    )  # 9 steps of 15 %, 2 weeks apart
+    assert len(made.table) == 2
+    assert any("20 weeks, when it was to go for salvage" in n for n in made.notes)
 
 
 def test_a_piece_asked_too_little_is_said_to_be():
@@ -585,7 +588,7 @@ def test_beside_a_plan_beyond_what_was_tried_stands_the_best_one_within_it():
 def test_a_plan_that_must_hurry_says_why():
     late = replace(LISTED, listed_on=date(2026, 5, 30), asking_price=520.0)
     made = plan(shop(), late)
-    assert any("your 20 weeks from its listing" in n for n in made.notes)
+    assert any("20 weeks from its listing" in n for n in made.notes)
     assert not any("weeks from its listing" in n for n in plan(shop(), LISTED).notes)
 
 
