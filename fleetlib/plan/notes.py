@@ -159,7 +159,8 @@ def _listed_notes(case: Case, path: PricePath) -> list[str]:
         notes.append(
             f"That is past {_whose(case, 'horizon_weeks')} {s.horizon_weeks} weeks, when it was to go for salvage, "
             f"about {_money(case, case.salvage)}{_share_note(case)}. So any offer from about "
-            f"{_money(case, case.floor)} is within those terms; this plan comes down from where it stands by {case.dates[-1]:%Y-%m-%d} instead."
+            f"{_money(case, case.floor)} is within those terms; this plan comes down from where it stands by "
+            f"{case.dates[-1]:%Y-%m-%d} instead."
         )
     elif path.markdowns and case.dates[-1] - case.as_of < timedelta(weeks=_SHORT):
         notes.append(
