@@ -169,28 +169,26 @@ class Case:
         gain, doubt = self.gain_and_doubt(free, gentle)
         return free if gain > doubt else gentle
 
-    def gain_and_doubt(self, one: PricePath, other: PricePath) -> tuple[float, float]:
-        """What `one` is expected to bring more than `other`, money, and the sd of that over the draws.
+    def over_draws(self, prices: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """(D,) what asking `prices` brings under each draw, and how much each counts (adds up to 1).
 
-        Each draw counts by how likely it leaves the piece unsold so far. Without draws the doubt is nothing.
+        Each counts by how likely it leaves the piece unsold so far. No prices: salvage now.
         """
-        gain = one.expected_net - other.expected_net
-        if not self.draws:
-            return gain, 0.0
-        unsold, gains = [], []
-        for hazard in self.draws:
-            x = self.start(hazard).log_exposure
-            market = self.market(hazard, self.asks[:1])
-            unsold.append(float(market.log_unsold(np.array(x))))
-            nets = [
-                self.worth(path.prices, hazard).expected_net if len(path.prices) else self.salvage
-                for path in (one, other)
-            ]
-            gains.append(nets[0] - nets[1])
+        nets, unsold = [], []
+        for hazard in self.draws or (self.hazard,):
+            x = np.array(self.start(hazard).log_exposure)
+            unsold.append(float(self.market(hazard, self.asks[:1]).log_unsold(x)))
+            nets.append(self.worth(prices, hazard).expected_net if len(prices) else self.salvage)
         weight = np.exp(np.array(unsold) - max(unsold))
-        weight /= weight.sum()
-        mean = float(weight @ np.array(gains))
-        return gain, float(np.sqrt(weight @ (np.array(gains) - mean) ** 2))
+        return np.array(nets), weight / weight.sum()
+
+    def gain_and_doubt(self, one: PricePath, other: PricePath) -> tuple[float, float]:
+        """What `one` is expected to bring more than `other`, money, and the sd of that over the draws."""
+        nets, weight = self.over_draws(one.prices)
+        gains = nets - self.over_draws(other.prices)[0]
+        mean = float(weight @ gains)
+        doubt = float(np.sqrt(weight @ (gains - mean) ** 2))
+        return one.expected_net - other.expected_net, doubt
 
     def _best(self, used: Hazard, terms: Terms, within: float, start: Start) -> PricePath:
         market = self.market(used, self.coarse)

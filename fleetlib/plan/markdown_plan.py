@@ -153,6 +153,7 @@ def shown_alternatives(plan: MarkdownPlan) -> pd.DataFrame:
             "days": [f"{v:.0f}" for v in t["expected_days"]],
             "net": [format_money(v, c) for v in t["expected_net"]],
             "plan gains": ["" if k == 0 else format_money(v, c) for k, v in enumerate(t["gain"])],
+            "better in": ["" if k == 0 else _share(v) for k, v in enumerate(t["better_in"])],
         }
     )
 
