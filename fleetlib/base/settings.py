@@ -211,6 +211,8 @@ class Settings:
         ),
     )
 
+    chosen: frozenset[str] = field(default=frozenset(), repr=False)  # the keys the owner wrote down
+
     def fee(self, channel: str | None = None) -> float:
         """The share of the sale price that `channel` (default: the usual one) keeps; 0 when not set."""
         return float(self.fee_share.get(channel or self.usual_channel, 0.0))
@@ -243,6 +245,7 @@ SETTINGS: tuple[Setting, ...] = tuple(
         f.metadata["bounds"],
     )
     for f in fields(Settings)
+    if f.metadata
 )
 _BY_KEY = {s.key: s for s in SETTINGS}
 
@@ -286,7 +289,7 @@ def settings_from(found: Mapping[str, Any], *, name: str = "settings.toml") -> S
             hint = f'Did you mean "{near[0]}"?' if near else f"The keys are: {', '.join(_BY_KEY)}."
             raise BadSettings(f'{name}: there is no setting called "{key}". {hint}')
         chosen[key] = _READERS.get(key, _plain)(_BY_KEY[key], value, name)
-    made = Settings(**chosen)
+    made = Settings(**chosen, chosen=frozenset(chosen))
     if made.price_ending >= made.price_step:
         raise BadSettings(
             f"{name}: price_ending is {made.price_ending:g}, which must be below price_step, {made.price_step:g}."

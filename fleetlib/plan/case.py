@@ -12,13 +12,16 @@ import pandas as pd
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.money import price_ladder, round_price
 from fleetlib.base.settings import WEEKDAYS, Settings
-from fleetlib.plan.dates import periods
+from fleetlib.plan.dates import periods, weeks_to_come_down
+from fleetlib.plan.habits import USUAL_CUT, deepest_cut
 from fleetlib.plan.solver.path import (
     Market,
     PathValue,
     PricePath,
     Start,
     Terms,
+    fewest_markdowns,
+    improved_path,
     path_value,
     plan_markdowns,
 )
@@ -32,7 +35,7 @@ from fleetlib.selling.market import market_for
 if TYPE_CHECKING:
     from fleetlib.fits import Fits
 
-UsualFrom = Literal["sales", "gut price", "asking price"]
+UsualFrom = Literal["sales", "gut price", "asking price", "its place among the kinds"]
 MOST_ASKS = 48
 HOLDING_SHARE = 0.01  # of the usual sale price a week, where the settings name no holding cost
 
@@ -51,10 +54,14 @@ class Case:
     so_far    the listing as it stands, None for a piece not listed yet
     edges     (T + 1,) days on the market at which the periods of the plan begin and end; `dates` the same as
               calendar days. The first begins on as_of, the others on the owner's weekday
-    asks      the asking prices to choose from, rising
+    asks      the asking prices to choose from, rising: every step of the shop
+    coarse    (48 at most) of them, spread evenly, among which the search begins; always whole multiples of some step,
+              so that they stay where they are when the highest moves
     floor     the least asking price: (max(salvage, least_cash) + selling cost)/(1 - fee share)
     salvage, holding (a week), fee_share, selling_cost: money and share
-    past_horizon   it has been listed longer than the settings' horizon, and gets four more weeks
+    past_horizon   it has been listed longer than the settings' horizon, and gets some weeks more to come down
+    deepest_cut    the deepest single markdown the owner ever made, as a share of the ask before it
+    draws          equally likely answers of buyers, besides `hazard`, the likeliest: they tell the doubt
     """
 
     piece: Piece
@@ -68,12 +75,15 @@ class Case:
     edges: np.ndarray = field(repr=False)
     dates: tuple[date, ...] = field(repr=False)
     asks: np.ndarray = field(repr=False)
+    coarse: np.ndarray = field(repr=False)
     floor: float
     salvage: float
     holding: float
     fee_share: float
     selling_cost: float
     past_horizon: bool
+    deepest_cut: float = USUAL_CUT
+    draws: tuple[Hazard, ...] = field(default=(), repr=False)
 
     @property
     def terms(self) -> Terms:
@@ -81,9 +91,20 @@ class Case:
         most = self.settings.most_markdowns
         if self.so_far is not None:
             most = max(most - self.so_far.markdowns, 0)
-        if self.past_horizon:
-            most = max(most, 1)
+        if (
+            self.past_horizon and self.so_far is not None
+        ):  # it comes down once more as often, at least once
+            over = 7 * self.settings.horizon_weeks
+            since = sum(day >= over for day in self.so_far.since[1:])
+            most = max(self.settings.most_markdowns - since, 1)
         return Terms(self.holding, self.salvage, most, self.settings.weeks_between_markdowns)
+
+    @property
+    def last_weeks(self) -> int:
+        """Weeks a piece past its horizon gets to come down."""
+        return weeks_to_come_down(
+            self.so_far, self.settings, floor=self.floor, deepest_cut=self.deepest_cut
+        )
 
     @property
     def floor_over_cap(self) -> bool:
@@ -131,20 +152,79 @@ class Case:
         """The best path of asks, with the fewest markdowns that come within half a per cent of it.
 
         A piece that has followed its plan so far keeps that plan's number of markdowns: with no news nothing
-        changes.
+        changes. One that has not comes down from where it stands: its first markdown is no deeper than the owner
+        ever made, unless a deeper one is expected to bring more by more than the doubt.
         """
         used = self.hazard if hazard is None else hazard
         terms, within = self.terms, FEWER_WITHIN
         planned = None if self.so_far is None else self._as_planned(self.so_far, used)
         if planned is not None:
-            terms, within = replace(terms, most_markdowns=planned), 0.0
-        return plan_markdowns(
-            self.market(used),
-            terms,
-            start=self.start(used),
-            fewer_within=within,
-            points=_POINTS,
-        )
+            return self._best(used, replace(terms, most_markdowns=planned), 0.0, self.start(used))
+        if self.so_far is None:
+            return self._best(used, terms, within, self.start(used))
+        # Whatever is left out for plainness must not come and go from day to day: see the lowest offers.
+        free = self._best(used, terms, 0.0, self.start(used))
+        if not len(free.prices):
+            return free
+        least = self.so_far.ask * (1 - self.deepest_cut)
+        lower = free.prices[free.prices < self.so_far.ask - 1e-9]
+        if not len(lower) or lower[0] >= least - 1e-9:
+            return free
+        gentle = self._best(used, terms, 0.0, replace(self.start(used), least_next=least))
+        gain, doubt = self.gain_and_doubt(free, gentle)
+        return free if gain > doubt else gentle
+
+    def over_draws(self, prices: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """(D,) what asking `prices` brings under each draw, and how much each counts (adds up to 1).
+
+        Each counts by how likely it leaves the piece unsold so far. No prices: salvage now.
+        """
+        nets, unsold = [], []
+        for hazard in self.draws or (self.hazard,):
+            x = np.array(self.start(hazard).log_exposure)
+            unsold.append(float(self.market(hazard, self.asks[:1]).log_unsold(x)))
+            nets.append(self.worth(prices, hazard).expected_net if len(prices) else self.salvage)
+        weight = np.exp(np.array(unsold) - max(unsold))
+        return np.array(nets), weight / weight.sum()
+
+    def gain_and_doubt(self, one: PricePath, other: PricePath) -> tuple[float, float]:
+        """What `one` is expected to bring more than `other`, money, and the sd of that over the draws."""
+        nets, weight = self.over_draws(one.prices)
+        gains = nets - self.over_draws(other.prices)[0]
+        mean = float(weight @ gains)
+        doubt = float(np.sqrt(weight @ (gains - mean) ** 2))
+        return one.expected_net - other.expected_net, doubt
+
+    def _best(self, used: Hazard, terms: Terms, within: float, start: Start) -> PricePath:
+        market = self.market(used, self.coarse)
+        if len(self.coarse) == len(self.asks):
+            return plan_markdowns(market, terms, start=start, fewer_within=within, points=_POINTS)
+        found = plan_markdowns(market, terms, start=start, points=_POINTS)
+        if not len(found.prices):
+            return found
+        found = improved_path(self._around(found, used), terms, found, start=start)
+        if not within or not found.markdowns:
+            return found
+        begun = start if start.ask is not None else replace(start, ask=float(found.prices[0]))
+        few = self.market(used, np.unique(np.append(self.coarse, found.prices)))
+        fewer = fewest_markdowns(few, terms, found, start=begun, within=within)
+        if fewer.markdowns == found.markdowns or not len(fewer.prices):
+            return found
+        return improved_path(self._around(fewer, used), terms, fewer, start=begun)
+
+    def up_to(self, most: float) -> Case | None:
+        """The same case without the asks above `most`; None where none is left."""
+        if self.asks[0] > most:
+            return None
+        asks = self.asks[self.asks <= most]
+        return replace(self, asks=asks, coarse=_spread(asks, self.settings))
+
+    def _around(self, path: PricePath, hazard: Hazard) -> Market:
+        """The market at the asks of `path`, the one in force and all nearer to those than the next coarse one."""
+        apart = np.sort(np.diff(self.coarse))[len(self.coarse) // 2]
+        away = np.abs(self.asks[:, None] - np.unique(path.prices)[None, :]).min(axis=1)
+        now = self.asks == (-1.0 if self.so_far is None else self.so_far.ask)
+        return self.market(hazard, self.asks[(away < apart - 1e-9) | now])
 
     def _as_planned(self, so_far: ListedSoFar, hazard: Hazard) -> int | None:
         """Markdowns still ahead in the plan of the listing day, if the asks so far are those of that plan."""
@@ -180,8 +260,19 @@ def case_for(fits: Fits, piece: Piece, as_of: date) -> Case:
     so_far = listed_so_far(piece, fits.records.events, as_of)
     gut = _own_idea(fits, piece, so_far)
     usual, usual_from = _usual(fits, piece, gut, so_far)
-    hazard = fits.selling.hazard(piece.furniture_type, usual, gut)
-    return _case(piece, as_of, fits.settings, usual, gut, usual_from, so_far, hazard)
+    pace, kind = fits.selling, piece.furniture_type
+    return _case(
+        piece,
+        as_of,
+        fits.settings,
+        usual,
+        gut,
+        usual_from,
+        so_far,
+        pace.hazard(kind, usual, gut),
+        deepest_cut=deepest_cut(fits.records.flips, fits.records.events),
+        draws=tuple(pace.hazard(kind, usual, gut, draw=k) for k in range(len(pace.draws))),
+    )
 
 
 def changed(case: Case, *, settings: Settings | None = None, hazard: Hazard | None = None) -> Case:
@@ -195,6 +286,8 @@ def changed(case: Case, *, settings: Settings | None = None, hazard: Hazard | No
         case.usual_from,
         case.so_far,
         case.hazard if hazard is None else hazard,
+        deepest_cut=case.deepest_cut,
+        draws=case.draws if hazard is None else (),
     )
 
 
@@ -207,12 +300,17 @@ def _case(  # noqa: PLR0913 - what three models say of one piece
     usual_from: UsualFrom,
     so_far: ListedSoFar | None,
     hazard: Hazard,
+    *,
+    deepest_cut: float = USUAL_CUT,
+    draws: tuple[Hazard, ...] = (),
 ) -> Case:
     salvage = settings.salvage_share * usual
     holding = settings.holding_cost_per_week
     fee_share, selling_cost = settings.fee(piece.channel), settings.selling_cost(piece.channel)
     floor = (max(salvage, settings.least_cash) + selling_cost) / (1 - fee_share)
-    edges, dates, past = periods(as_of, so_far, settings)
+    weeks = weeks_to_come_down(so_far, settings, floor=floor, deepest_cut=deepest_cut)
+    edges, dates, past = periods(as_of, so_far, settings, last_weeks=weeks)
+    asks = _asks(floor, hazard, settings, so_far)
     return Case(
         piece=piece,
         as_of=as_of,
@@ -224,13 +322,16 @@ def _case(  # noqa: PLR0913 - what three models say of one piece
         hazard=hazard,
         edges=edges,
         dates=dates,
-        asks=_asks(floor, hazard, settings, so_far),
+        asks=asks,
+        coarse=_spread(asks, settings),
         floor=floor,
         salvage=salvage,
         holding=HOLDING_SHARE * usual if holding is None else holding,
         fee_share=fee_share,
         selling_cost=selling_cost,
         past_horizon=past,
+        deepest_cut=deepest_cut,
+        draws=draws,
     )
 
 
@@ -282,16 +383,28 @@ def _usual(
 def _asks(
     floor: float, hazard: Hazard, settings: Settings, so_far: ListedSoFar | None
 ) -> np.ndarray:
-    """Asks on the shop's steps from the floor up, at most 48 of them; a listed piece's own ask on top."""
+    """Every ask on the shop's steps from the floor up; a listed piece's own ask on top."""
     step, ending = settings.price_step, settings.price_ending
     least = round_price(floor, step=step, ending=ending, to="up")
     least = least if least > 0 else step  # nothing is asked 0
     highest = max(min(hazard.highest_ask, _NEVER_ABOVE * np.exp(hazard.log_anchor)), least)
     ladder = price_ladder(least, highest, step=step, ending=ending)
-    if len(ladder) > MOST_ASKS:
-        coarse = int(np.ceil(len(ladder) / MOST_ASKS))
-        ladder = ladder[(len(ladder) - 1) % coarse :: coarse]
     if so_far is None:
         return ladder
     lower = ladder[ladder < so_far.ask - 1e-9]
     return np.append(lower, so_far.ask)
+
+
+def _spread(asks: np.ndarray, settings: Settings) -> np.ndarray:
+    """At most 48 of `asks`: the lowest, the highest and those on every 2nd, 3rd... step counted from nothing.
+
+    Counted from the highest ask, all of them would move when it does, and an own price a little higher could then ask
+    less.
+    """
+    if len(asks) <= MOST_ASKS:
+        return asks
+    apart = int(np.ceil((len(asks) - 2) / (MOST_ASKS - 3)))
+    number = np.round((asks - settings.price_ending) / settings.price_step).astype(int)
+    kept = number % apart == 0
+    kept[[0, -1]] = True
+    return np.asarray(asks[kept])

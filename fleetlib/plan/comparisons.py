@@ -10,7 +10,6 @@ import pandas as pd
 
 from fleetlib.base.money import format_money, price_ladder, round_price
 from fleetlib.plan.case import Case, changed
-from fleetlib.plan.dates import LAST_WEEKS
 from fleetlib.plan.solver.path import PricePath, plan_markdowns
 
 if TYPE_CHECKING:
@@ -24,7 +23,9 @@ def alternatives_table(case: Case, path: PricePath, near: PricePath | None) -> p
     """This plan beside three rules one might follow instead, and beside `near`, the best one within what was tried.
 
     Columns: what, first_price, last_price, chance_sold (by the end), expected_net, expected_days, gain
-    (what this plan is expected to bring more; money).
+    (what this plan is expected to bring more; money), gain_over_draws (the same, the mean over the draws of the fit
+    instead of its likeliest one, which made the plan), better_in (the share of the draws in which the plan brings
+    more, 0 to 1).
     """
     begin = _starting_price(case)
     now = "today's ask" if case.so_far is not None else "your own price"
@@ -32,19 +33,30 @@ def alternatives_table(case: Case, path: PricePath, near: PricePath | None) -> p
         now = "the usual sale price"
     rules = [
         (f"hold {now}, {format_money(begin, case.settings.currency)}", 1.0, 1),
-        ("10% off every two weeks", 0.90, 14),
+        ("5% off every three weeks", 0.95, 21),
         ("15% off every four weeks", 0.85, 28),
     ]
+    mine, weight = case.over_draws(path.prices)
+    judged = [(0.0, 1.0)]
+
+    def judge(prices: np.ndarray) -> None:
+        more = mine - case.over_draws(prices)[0]
+        judged.append((float(weight @ more), float(weight @ (more > 0))))
+
     rows = [_row("this plan", path.prices, path.expected_net, path.expected_weeks, path.sold_by)]
     for what, keep, every in rules:
         prices = _rule_prices(case, begin, keep, every)
         worth = case.worth(prices)
         rows.append(_row(what, prices, worth.expected_net, worth.expected_weeks, worth.sold_by))
+        judge(prices)
     if near is not None:
         what = f"stay within what you have tried, {format_money(near.prices[0], case.settings.currency)}"
         rows.append(_row(what, near.prices, near.expected_net, near.expected_weeks, near.sold_by))
+        judge(near.prices)
     table = pd.DataFrame(rows)
     table["gain"] = path.expected_net - table["expected_net"]
+    table["gain_over_draws"] = [gain for gain, _ in judged]
+    table["better_in"] = [share for _, share in judged]
     return table
 
 
@@ -56,8 +68,8 @@ def within_tried(case: Case, path: PricePath) -> PricePath | None:
     tried = case.hazard.highest_tried
     if case.so_far is not None or not len(path.prices) or path.prices[0] <= tried + 1e-9:
         return None
-    near = case.asks[case.asks <= tried]
-    found = replace(case, asks=near).best_path() if len(near) else None
+    lower = case.up_to(tried)
+    found = None if lower is None else lower.best_path()
     return found if found is not None and len(found.prices) else None
 
 
@@ -77,7 +89,7 @@ def raised_path(case: Case, path: PricePath) -> PricePath | None:
     )
     if not len(ladder):
         return None
-    asks = np.unique(np.append(case.asks, ladder[:: max(len(ladder) // 20, 1)]))
+    asks = np.unique(np.append(case.coarse, ladder[:: max(len(ladder) // 20, 1)]))
     start = replace(case.start(case.hazard), ask=None)
     free = plan_markdowns(case.market(case.hazard, asks), case.terms, start=start, points=24)
     if not len(free.prices) or free.prices[0] <= so_far.ask:
@@ -146,7 +158,9 @@ def _weeks(case: Case) -> tuple[int, int]:
     if case.so_far is None:
         return 0, case.settings.horizon_weeks
     gone = case.so_far.days // 7
-    return gone, LAST_WEEKS if case.past_horizon else max(case.settings.horizon_weeks - gone, 1)
+    return gone, case.last_weeks if case.past_horizon else max(
+        case.settings.horizon_weeks - gone, 1
+    )
 
 
 def least_cash_cost(case: Case, path: PricePath) -> float:

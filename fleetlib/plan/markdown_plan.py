@@ -4,13 +4,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
+from textwrap import fill
 
 import pandas as pd
 
 from fleetlib.base.money import format_money
 from fleetlib.plan.offers import OfferAnswer
 from fleetlib.records.piece import Piece
-from fleetlib.shown.markup import facts_html, notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.markup import (
+    escape,
+    facts_html,
+    notes_html,
+    table_html,
+    text_notes,
+    text_table,
+    wrap,
+)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -31,6 +40,7 @@ class MarkdownPlan:
     lowest_now    the lowest offer worth taking today, not rounded
     offer         the answer to an offer on the table, or None
     least_cash_cost  what the owner's least cash costs in expected net
+    standing      how the ask stands to the best of its kind ever asked and sold, and why it is above that: one line
     alternatives, sensitivity  see plan/comparisons.py; empty where not asked for
     """
 
@@ -55,6 +65,7 @@ class MarkdownPlan:
     alternatives: pd.DataFrame = field(repr=False)
     sensitivity: pd.DataFrame = field(repr=False)
     notes: tuple[str, ...] = field(repr=False, default=())
+    standing: str = field(repr=False, default="")
 
     def __str__(self) -> str:
         return plan_text(self)
@@ -70,6 +81,7 @@ def plan_text(plan: MarkdownPlan) -> str:
         _heading(plan),
         *([text_notes(verdict)] if verdict else []),
         text_table(shown_steps(plan)),
+        *([fill(plan.standing, 79)] if plan.standing else []),
     ]
     parts.append("\n".join(f"{name}: {value}" for name, value in _facts(plan)))
     if len(plan.alternatives):
@@ -87,6 +99,7 @@ def plan_html(plan: MarkdownPlan) -> str:
     parts = [
         *([notes_html(verdict)] if verdict else []),
         table_html(shown_steps(plan), caption="What to ask, from which day"),
+        *([f"<p>{escape(plan.standing)}</p>"] if plan.standing else []),
         facts_html(_facts(plan)),
     ]
     if len(plan.alternatives):
@@ -140,6 +153,7 @@ def shown_alternatives(plan: MarkdownPlan) -> pd.DataFrame:
             "days": [f"{v:.0f}" for v in t["expected_days"]],
             "net": [format_money(v, c) for v in t["expected_net"]],
             "plan gains": ["" if k == 0 else format_money(v, c) for k, v in enumerate(t["gain"])],
+            "better in": ["" if k == 0 else _share(v) for k, v in enumerate(t["better_in"])],
         }
     )
 

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
+from fleetlib.base.money import format_money
 from fleetlib.plan.case import Case
 from fleetlib.plan.comparisons import (
     alternatives_table,
@@ -17,6 +18,7 @@ from fleetlib.plan.comparisons import (
     sensitivity_table,
     within_tried,
 )
+from fleetlib.plan.habits import best_of_kind, standing
 from fleetlib.plan.markdown_plan import MarkdownPlan
 from fleetlib.plan.notes import Beside, plan_notes
 from fleetlib.plan.offers import OfferAnswer, TogetherOffer, answer_to, lowest_offers, rounded_offer
@@ -28,6 +30,8 @@ from fleetlib.selling.hazard import Hazard
 
 if TYPE_CHECKING:
     from fleetlib.fits import Fits
+
+_BETTER = 0.05  # log of the own price over the usual one from which it tells of a better piece
 
 __all__ = ["MarkdownPlan", "OfferAnswer", "TogetherOffer", "lowest_for_two", "plan"]
 
@@ -90,7 +94,30 @@ def plan(
             Beside(near, raised, answer, at_cap, price_of_least),
             thorough=alternatives,
         ),
+        standing="" if path.salvage_now else _standing(fits, case, float(path.prices[0])),
     )
+
+
+def _standing(fits: Fits, case: Case, ask: float) -> str:
+    """One line under the ask: how it stands to the best of its kind, and why it is above that where it is."""
+    piece, flips = case.piece, fits.records.flips
+    best = best_of_kind(flips, piece.furniture_type or "", ask, but=piece.piece)
+    said = standing(best, ask, case.settings.currency)
+    if best is None or (best.sold is not None and ask <= best.sold + 1e-9):
+        return said
+    return f"{said} {_why_bold(case)}"
+
+
+def _why_bold(case: Case) -> str:
+    if case.so_far is not None:
+        return "It is the ask you set; the plan starts from there."
+    own = case.gut
+    if own is not None and np.log(own / case.usual) > _BETTER and case.usual_from == "sales":
+        own_price = format_money(own, case.settings.currency)
+        return f"Why so much: your own price of {own_price} says that it is better than the records can see."
+    if case.asks[0] > case.hazard.highest_ask:
+        return "Why so much: your floor leaves nothing lower."
+    return "Why so much: it leaves room for the buyer who would pay more, and comes down when none does."
 
 
 def lowest_for_two(plan_a: MarkdownPlan, plan_b: MarkdownPlan) -> TogetherOffer:

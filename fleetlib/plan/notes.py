@@ -9,7 +9,6 @@ import numpy as np
 
 from fleetlib.base.money import format_money
 from fleetlib.plan.case import Case
-from fleetlib.plan.dates import LAST_WEEKS
 from fleetlib.plan.offers import OfferAnswer
 from fleetlib.plan.solver.path import PricePath
 from fleetlib.records.own_price import STANDS_IN
@@ -133,7 +132,7 @@ def _salvage_notes(case: Case, path: PricePath, raised: PricePath | None) -> lis
             f"after {_money(case, case.holding)} a week of waiting."
         ]
     if len(path.prices) < len(case.dates) - 1:
-        weeks = f"last {LAST_WEEKS}" if case.past_horizon else case.settings.horizon_weeks
+        weeks = f"last {case.last_weeks}" if case.past_horizon else case.settings.horizon_weeks
         return [
             f"Unsold by {case.dates[len(path.prices)]:%Y-%m-%d}, waiting costs more than it brings: take the "
             f"salvage value, about {worth}, then, before the {weeks} weeks are over."
@@ -164,16 +163,17 @@ def _listed_notes(case: Case, path: PricePath) -> list[str]:
             f"Listed {days} so far at {tried}, unsold: the plan starts from today and counts that as evidence."
         )
     if case.past_horizon:
-        used_up = so_far.markdowns >= s.most_markdowns
-        once_more = " and one more markdown" if used_up else ""
         notes.append(
-            f"That is past your own {s.horizon_weeks} weeks, when it was to go for salvage (about "
-            f"{_money(case, case.salvage)}). This plan gives it {LAST_WEEKS} more weeks{once_more}."
+            f"That is past {_whose(case, 'horizon_weeks')} {s.horizon_weeks} weeks, when it was to go for salvage, "
+            f"about {_money(case, case.salvage)}{_share_note(case)}. So any offer from about "
+            f"{_money(case, case.floor)} is within those terms; this plan comes down from where it stands by "
+            f"{case.dates[-1]:%Y-%m-%d} instead."
         )
     elif path.markdowns and case.dates[-1] - case.as_of < timedelta(weeks=_SHORT):
         notes.append(
-            f"It must be gone by {case.dates[-1]:%Y-%m-%d}, your {s.horizon_weeks} weeks from its listing, so the plan "
-            "comes down fast. Raise horizon_weeks in settings.toml if you would rather wait."
+            f"It must be gone by {case.dates[-1]:%Y-%m-%d}, {_whose(case, 'horizon_weeks')} {s.horizon_weeks} weeks "
+            "from its listing, so the plan comes down fast. Raise horizon_weeks in settings.toml if you would rather "
+            "wait."
         )
     if not case.past_horizon and so_far.markdowns >= s.most_markdowns:
         notes.append(
@@ -191,6 +191,17 @@ def _listed_notes(case: Case, path: PricePath) -> list[str]:
             f"It is asked {_money(case, so_far.ask)}, which is under its floor of {_money(case, case.floor)}: {why}"
         )
     return notes
+
+
+def _whose(case: Case, key: str) -> str:
+    """Whose figure a setting is: the owner's own, or the kit's where nobody chose one."""
+    return "your own" if key in case.settings.chosen else "the kit's (you chose none)"
+
+
+def _share_note(case: Case) -> str:
+    if "salvage_share" in case.settings.chosen:
+        return ""
+    return f" ({case.settings.salvage_share:.0%} of its usual price, the kit's figure: set salvage_share)"
 
 
 def _value_notes(case: Case) -> list[str]:

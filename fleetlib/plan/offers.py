@@ -19,6 +19,7 @@ class OfferAnswer:
     lowest          the lowest offer worth taking today
     brings          money in hand from taking it, fees and selling cost taken off
     waiting_brings  money expected from keeping to the plan instead
+    weeks_over      the piece was to be gone by now, so the lowest is the floor, whatever waiting brings
     """
 
     amount: float
@@ -26,16 +27,22 @@ class OfferAnswer:
     brings: float
     waiting_brings: float
     currency: str
+    weeks_over: bool = False
 
     @property
     def take(self) -> bool:
-        """Taking it brings at least what waiting is expected to bring."""
+        """Taking it brings at least what waiting is expected to bring, or the piece's weeks are over."""
         return self.amount >= self.lowest
 
     def __str__(self) -> str:
         amount, brings, waiting = (
             format_money(v, self.currency) for v in (self.amount, self.brings, self.waiting_brings)
         )
+        if self.take and self.weeks_over and self.brings < self.waiting_brings:
+            return (
+                f"An offer of {amount}: its weeks are over, so by your own terms it may go. It puts {brings} in hand "
+                f"now; coming down as planned is expected to bring {waiting}. Yours to decide."
+            )
         if self.take:
             return (
                 f"An offer of {amount}: take it. It puts {brings} in hand now; keeping to the plan is "
@@ -75,9 +82,14 @@ class TogetherOffer:
 def lowest_offers(case: Case, path: PricePath) -> np.ndarray:
     """(n + 1,) lowest offers at the start of each period and after the last; never under the owner's floor.
 
+    While nothing happens it never rises: where waiting is worth more later (a markdown is not due yet), it is that
+    already. Past its weeks a piece was to go for salvage: anything from the floor up is within the owner's own terms.
     A piece that is asked less than that floor has made its choice: the ask itself is then taken.
     """
     lowest = path.lowest_offers(fee_share=case.fee_share, selling_cost=case.selling_cost)
+    lowest = np.maximum.accumulate(lowest[::-1])[::-1].copy()
+    if case.past_horizon:
+        lowest[:] = case.floor
     lowest = np.maximum(lowest, case.floor)
     n = len(path.prices)
     lowest[:n] = np.minimum(lowest[:n], path.prices)
@@ -102,4 +114,6 @@ def answer_to(
             return None
         offer = case.so_far.offer[1]
     brings = offer * (1 - case.fee_share) - case.selling_cost
-    return OfferAnswer(offer, lowest, brings, path.expected_net, case.settings.currency)
+    return OfferAnswer(
+        offer, lowest, brings, path.expected_net, case.settings.currency, case.past_horizon
+    )

@@ -104,9 +104,10 @@ class Advice:
 
     @property
     def short(self) -> list[str]:
-        """The answer in three lines: what to ask, why, how sure."""
+        """The answer in four lines: what to ask, how that stands to the best before, why, how sure."""
         lines = [
             what_to_ask(self.plan),
+            self.plan.standing,
             why(self.plan, self.estimate),
             how_sure(self.plan, self.estimate),
         ]

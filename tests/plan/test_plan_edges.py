@@ -212,6 +212,6 @@ def test_the_time_between_a_withdrawal_and_a_relisting_is_no_time_on_the_market(
 def test_past_its_weeks_a_longer_wait_is_never_worth_less() -> None:
     old = replace(LISTED, listed_on=AS_OF - timedelta(days=200), asking_price=520.0)
     made = plan(shop_with(most_markdowns=0), old)
-    assert any("4 more weeks and one more markdown" in n for n in made.notes)
+    assert len(made.table) == 2
     longer = made.sensitivity[made.sensitivity["what_if"].str.contains("salvage after")]
     assert longer["expected_net"].iloc[-1] >= made.expected_net - 1e-6

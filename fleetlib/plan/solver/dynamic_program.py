@@ -31,11 +31,13 @@ class Start:
     ask             the ask now in force (one of the market's), which can only be kept or lowered; None: free
     wait            weeks until the first markdown is allowed; None: `weeks_between` for a new piece, none at
                     all for one with an `ask`
+    least_next      the first markdown of a piece with an `ask` goes no lower than this (or one step where that is more)
     """
 
     log_exposure: float = NOTHING_YET
     ask: float | None = None
     wait: int | None = None
+    least_next: float = 0.0
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -51,6 +53,7 @@ class Question:
     unlimited: bool
     waits: int
     first_drop: int
+    least_next: int = 0
 
     @property
     def gap(self) -> int:
@@ -99,6 +102,9 @@ def pose(market: Market, terms: Terms, start: Start, *, table_step: float = 0.00
         bool(unlimited and most),
         max(gap, first_drop + (level is not None)),
         first_drop,
+        0
+        if not level
+        else min(int(np.searchsorted(market.prices, start.least_next - 1e-9)), level - 1),
     )
 
 
@@ -222,6 +228,8 @@ def _options(asked: Question, turn: _Turn, t: int, d: int, w: int) -> np.ndarray
     options = np.full(k + 1, -np.inf)
     if w == 0 and (d > 0 or asked.unlimited):
         options = turn.options(asked.after_drop(d), asked.gap - 1)
+        if k == asked.level:
+            options[: asked.least_next] = -np.inf
     options[k] = turn.options(d, max(w - 1, 0))[k]
     return options
 

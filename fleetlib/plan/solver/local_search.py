@@ -23,6 +23,12 @@ def polish(asked: Question, levels: np.ndarray, most: int) -> tuple[np.ndarray, 
     best = -np.inf
     for _ in range(_ROUNDS):
         tried_starts, tried_steps = _moves(asked, starts, steps)
+        if asked.least_next and starts.size > 1:
+            kept = (tried_steps[:, 1] >= asked.least_next) | (
+                tried_starts[:, 1] >= asked.market.horizon
+            )
+            if kept.any():
+                tried_starts, tried_steps = tried_starts[kept], tried_steps[kept]
         worth, stop = _worth(asked, _weekly(asked, tried_starts, tried_steps))
         at = int(np.argmax(worth))
         if worth[at] <= best + 1e-9 * max(1.0, abs(best)):

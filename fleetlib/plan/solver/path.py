@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -13,7 +13,17 @@ from fleetlib.plan.solver.local_search import polish
 from fleetlib.plan.solver.value import PathValue, Terms, path_value
 from fleetlib.selling.market import Market
 
-__all__ = ["Market", "PathValue", "PricePath", "Start", "Terms", "path_value", "plan_markdowns"]
+__all__ = [
+    "Market",
+    "PathValue",
+    "PricePath",
+    "Start",
+    "Terms",
+    "fewest_markdowns",
+    "improved_path",
+    "path_value",
+    "plan_markdowns",
+]
 
 _POINTS = 48
 _FRESH = Start()
@@ -74,7 +84,8 @@ def plan_markdowns(
     """The path of asking prices with the highest expected net, coming down at most `most_markdowns` times.
 
     `start` says where a piece already on the market stands. `fewer_within` 0.005 takes the fewest
-    markdowns whose expected net is within 0.5% of the best. `points` is the size of the grid of X.
+    markdowns that, from the same first ask, come within 0.5% of the best expected net. `points` is the size of the
+    grid of X.
 
     Reproduces Lazear (1986) and Gallego & van Ryzin (1994); see tests/plan/test_path.py.
     """
@@ -88,16 +99,61 @@ def plan_markdowns(
         return _path(asked, levels[:weeks])
     levels, weeks, best = polish(asked, search.walk(asked, x, values, most), most)
     if fewer_within > 0:
-        # The programme alone is within 0.2% of exact, so fewer drops that fall 0.4% short need no polish.
-        enough = best - fewer_within * abs(best)
-        for drops in range(most):
-            if search.worth_at_start(asked, x, values, drops) < enough - 0.004 * abs(best):
-                continue
-            fewer = polish(asked, search.walk(asked, x, values, drops), drops)
-            if fewer[2] >= enough:
-                levels, weeks, _ = fewer
-                break
+        levels, weeks = _fewest(asked, levels, weeks, best, fewer_within)
     return _path(asked, levels[:weeks])
+
+
+def improved_path(
+    market: Market, terms: Terms, path: PricePath, *, start: Start = _FRESH
+) -> PricePath:
+    """`path`, improved by exact moves among the asks of `market`, which has all of the path's own.
+
+    For a path found among few asks and a market with more of them near those. Its number of markdowns is the most.
+    """
+    asked, levels = _posed(market, terms, path, start)
+    better, weeks, _ = polish(asked, levels, path.markdowns)
+    return _path(asked, better[:weeks])
+
+
+def fewest_markdowns(
+    market: Market, terms: Terms, path: PricePath, *, start: Start = _FRESH, within: float
+) -> PricePath:
+    """The path with the fewest markdowns that, from the same first ask, is worth at most a share `within` less."""
+    asked, levels = _posed(market, terms, path, start)
+    fewer, weeks = _fewest(asked, levels, len(path.prices), path.expected_net, within)
+    return _path(asked, fewer[:weeks])
+
+
+def _posed(
+    market: Market, terms: Terms, path: PricePath, start: Start
+) -> tuple[search.Question, np.ndarray]:
+    """The question, and `path` as one level a week, its last ask kept beyond its end."""
+    levels = market.levels(path.prices)
+    whole = np.append(levels, np.repeat(levels[-1:], market.horizon - len(levels)))
+    return search.pose(market, terms, start), whole
+
+
+def _fewest(
+    asked: search.Question, levels: np.ndarray, weeks: int, best: float, within: float
+) -> tuple[np.ndarray, int]:
+    """The path with the fewest markdowns that comes within a share of `best` from the same first ask.
+
+    Coming down less often is no reason to begin lower: the first ask is that of the best path.
+    """
+    first = int(levels[0]) if asked.level is None else asked.level
+    begun = replace(asked, level=first)
+    held = np.full(len(levels), first)
+    before = np.append(first, levels[:-1])
+    drops = np.flatnonzero(levels != before)
+    for most in range(len(drops)):
+        # Begin with the last ones left out: those that matter least.
+        begin = held if not most else np.where(np.arange(len(levels)) < drops[most], levels, 0)
+        if most:
+            begin[drops[most] :] = levels[drops[most] - 1]
+        fewer, stop, worth = polish(begun, begin, most)
+        if worth >= best - within * abs(best):
+            return fewer, stop
+    return levels, weeks
 
 
 def upper_bound(market: Market, terms: Terms, *, start: Start = _FRESH, points: int = 200) -> float:

@@ -149,7 +149,7 @@ class Coding:
         return Coded(codes, z, turns, times)
 
 
-def learn_coding(
+def learn_coding(  # noqa: PLR0913 - what one coding is learnt from
     frame: pd.DataFrame,
     *,
     factors: Sequence[str],

@@ -80,7 +80,7 @@ def _ranges(rows: pd.DataFrame, middle: str, low: str, high: str) -> list[str]:
     ]
 
 
-def summarise(
+def summarise(  # noqa: PLR0913 - what one summary tells
     pool: Pool,
     coding: Coding,
     coded: Coded,
