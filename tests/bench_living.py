@@ -17,8 +17,8 @@ piece is planned through the package's own fit and `case_for`. Not in it: buying
 
 A market says how much each week adds to a piece's exposure; unsold after t weeks with chance exp(-sum). Plans are
 judged by their exact expected net given all but the hidden quality, as the oracle judges them; when a piece sells is
-drawn once, by the exposure at which it goes, and is the same for all policies, as are pieces and owners. The rules and the markets of single buyers
-were written down before any of them was run, and nothing was tuned to them.
+drawn once, by the exposure at which it goes, and is the same for all policies, as are pieces and owners. The rules
+and the markets of single buyers were written down before any of them was run, and nothing was tuned to them.
 """
 
 from __future__ import annotations
