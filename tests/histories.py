@@ -33,6 +33,8 @@ def flips_of(rows: list[dict[str, Any]]) -> pd.DataFrame:
         frame[column] = pd.Series(frame.get(column), index=frame.index, dtype="float64")
     for column in TEXTS:
         frame[column] = pd.Series(frame.get(column), index=frame.index, dtype="str")
+    if "line" not in frame:
+        frame["line"] = range(2, len(frame) + 2)
     frame["status"] = np.select(
         [
             frame["sold_on"].notna() | frame["sale_price"].notna(),

@@ -72,8 +72,8 @@ def _rolled(column: pd.Series, groups: OwnGroups, settings: Settings, where: str
             kept = _kept(name, word, settings)
             known = name not in _VOCABULARY or kept in known_words(name)
             if not known and word_key(kept) not in on_record:
-                near = nearest(name, word_key(word))
-                hint = f' Did you mean "{near}"?' if near else ""
+                near = nearest(word_key(word), known_words(name), alike=0.8)
+                hint = f' Did you mean "{near[0]}"?' if near else ""
                 raise BadSettings(
                     f'{where} {part} holds "{word}", which is no {name.replace("_", " ")} of yours or known here.{hint}'
                 )

@@ -563,7 +563,13 @@ def test_what_the_selling_time_says_of_itself_is_passed_on():
 @pytest.mark.parametrize("status", ["sold", "withdrawn"])
 def test_a_piece_gone_is_refused_but_not_on_a_day_before(status):
     flips = pd.DataFrame(
-        {"piece": ["A-2"], "status": [status], "sold_on": [pd.NaT], "withdrawn_on": [pd.NaT]}
+        {
+            "piece": ["A-2"],
+            "line": [2],
+            "status": [status],
+            "sold_on": [pd.NaT],
+            "withdrawn_on": [pd.NaT],
+        }
     )
     flips[f"{status}_on" if status == "withdrawn" else "sold_on"] = pd.Timestamp(2026, 9, 12)
     with pytest.raises(BadQuestion, match=f"A-2 was {status} on 2026-09-12"):

@@ -123,8 +123,8 @@ def test_the_command_takes_the_name_of_a_group_even_where_a_heading_sounds_alike
     ("text", "says"),
     [
         (
-            '[groups.coat]\ncolumn = "finish"\nclear = ["shelac2"]',
-            'clear holds "shelac2".*Did you mean "shellac"',
+            '[groups.coat]\ncolumn = "finish"\nclear = ["shellacq"]',
+            'clear holds "shellacq".*Did you mean "shellac"',
         ),
         (
             '[groups.coat]\ncolumn = "colour"\nclear = ["oil"]',
