@@ -29,6 +29,7 @@ def records_of(
     as_of: date = AS_OF,
 ) -> Records:
     """Records with `flips` and what else a test needs; everything else is there and empty."""
+    flips = flips if "line" in flips else flips.assign(line=range(2, len(flips) + 2))
     happened = no_events() if events is None else events
     return Records(
         folder=Path("invented"),

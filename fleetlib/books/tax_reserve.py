@@ -22,7 +22,6 @@ NOT_TAX_PERIODS = (
     "A calendar quarter is not a US estimated-tax period: those run January to March, April to May, June to August "
     "and September to December."
 )
-PERIODS = (((1, 1), (3, 31)), ((4, 1), (5, 31)), ((6, 1), (8, 31)), ((9, 1), (12, 31)))
 
 _READ = "IRS, Form 1040-ES for 2026"
 _WORKED_OUT = "the 15th, moved past weekends and legal holidays (26 USC 7503); compare with Form 1040-ES of that year"
@@ -127,12 +126,3 @@ def reserve(
 def dates_text(due: DueDates) -> str:
     """`15 Apr 2026, 15 Jun 2026, 15 Sep 2026, 15 Jan 2027`."""
     return ", ".join(f"{d.day} {d:%b %Y}" for d in due.days)
-
-
-def estimated_tax_period(day: date) -> tuple[date, date]:
-    """The US estimated-tax period that holds `day`: its first and last day, both included."""
-    for (first_month, first_day), (last_month, last_day) in PERIODS:
-        last = date(day.year, last_month, last_day)
-        if day <= last:
-            return date(day.year, first_month, first_day), last
-    raise AssertionError("the periods cover the year")

@@ -177,3 +177,6 @@ def _plain(word: object) -> str:
 
 def _money(currency: str) -> Callable[[float], str]:
     return partial(format_money, currency=currency)
+
+
+DRAWS = {"BuyAdvice": draw_buy, "BestBuys": draw_best_buys}

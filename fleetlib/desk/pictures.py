@@ -6,30 +6,14 @@ fl.picture_alt(shop.plan(piece))      # only the words
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from importlib import import_module
+from pathlib import Path
+from pkgutil import iter_modules, walk_packages
+from typing import Any
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.shown.chart_style import Picture
-
-# Result -> the module and function that draws it. By name, so that asking for one picture
-# loads what that picture needs and nothing else.
-_DRAWN_BY = {
-    "PriceEstimate": ("price.picture", "draw_estimate"),
-    "MarkdownPlan": ("plan.picture", "draw_plan"),
-    "Advice": ("week.picture", "draw_advice"),
-    "EarningsTable": ("pay.picture", "draw_earnings"),
-    "AccuracyStudy": ("trust.picture", "draw_accuracy"),
-    "BuyAdvice": ("buying.picture", "draw_buy"),
-    "BestBuys": ("buying.picture", "draw_best_buys"),
-    "WorkOrder": ("pay.picture_work", "draw_work_order"),
-    "PriceFit": ("price.picture_effects", "draw_price_fit"),
-    "HedonicSummary": ("price.picture_effects", "draw_effects"),
-    "QuarterReview": ("quarter.picture", "draw_review"),
-    "FinishChoice": ("finish.picture", "draw_finishes"),
-    "SellingTimeFit": ("selling.picture", "draw_selling"),
-    "DaysToSell": ("selling.picture", "draw_days_to_sell"),
-    "OrdinaryRegression": ("trust.picture", "draw_regression"),
-}
 
 
 def picture(result: object) -> Picture:
@@ -38,14 +22,37 @@ def picture(result: object) -> Picture:
     Raises BadQuestion for something that has no picture, naming what has.
     """
     kind = type(result)
-    if kind.__name__ not in _DRAWN_BY or not kind.__module__.startswith("fleetlib."):
+    draw = _drawn_in(_rooms_of(kind.__module__)).get(kind.__name__)
+    if draw is None:
+        known = ", ".join(sorted(drawn_kinds()))
         raise BadQuestion(
-            f"There is no picture of a {kind.__name__}. There is one of each of these: {', '.join(_DRAWN_BY)}."
+            f"There is no picture of a {kind.__name__}. There is one of each of these: {known}."
         )
-    module, function = _DRAWN_BY[kind.__name__]
-    drawn = getattr(import_module(f"fleetlib.{module}"), function)(result)
-    assert isinstance(drawn, Picture)
-    return drawn
+    return draw(result)
+
+
+def drawn_kinds() -> set[str]:
+    """The names of all results that have a picture."""
+    packages = walk_packages([str(Path(__file__).parents[1])], "fleetlib.")
+    return set(_drawn_in([room.name for room in packages if room.ispkg]))
+
+
+def _rooms_of(module: str) -> list[str]:
+    """The packages of fleetlib that `module` lies in, the outermost first; none for anyone else's."""
+    parts = module.split(".")
+    inside = parts[0] == "fleetlib"
+    return [".".join(parts[:n]) for n in range(2, len(parts))] if inside else []
+
+
+def _drawn_in(rooms: Iterable[str]) -> dict[str, Callable[[Any], Picture]]:
+    """What the picture files of `rooms` draw; each says so in its DRAWS. Loads those files alone."""
+    found: dict[str, Callable[[Any], Picture]] = {}
+    for room in rooms:
+        path = getattr(import_module(room), "__path__", [])
+        for one in iter_modules(path):
+            if one.name == "picture" or one.name.startswith("picture_"):
+                found |= import_module(f"{room}.{one.name}").DRAWS
+    return found
 
 
 def picture_alt(result: object) -> str:

@@ -90,3 +90,6 @@ def _words(result: FinishChoice) -> str:
             text += f", best {style.percent(row['chance_best'])} of the time"
         parts.append(f"{text};")
     return " ".join(parts).rstrip(";") + "."
+
+
+DRAWS = {"FinishChoice": draw_finishes}

@@ -107,3 +107,6 @@ def _words(result: EarningsTable, names: list[str]) -> str:
     if more > 0:
         parts.append(f"and {more} more in the table;")
     return " ".join(parts).rstrip(";") + "."
+
+
+DRAWS = {"EarningsTable": draw_earnings}

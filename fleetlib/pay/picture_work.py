@@ -101,3 +101,6 @@ def _plain(word: object) -> str:
 
 def _money(currency: str) -> Callable[[float], str]:
     return partial(format_money, currency=currency)
+
+
+DRAWS = {"WorkOrder": draw_work_order}

@@ -2,28 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
-from textwrap import fill
 
 import pandas as pd
 
 from fleetlib.base.money import format_money
 from fleetlib.plan.offers import OfferAnswer
 from fleetlib.records.piece import Piece
-from fleetlib.shown.markup import (
-    escape,
-    facts_html,
-    notes_html,
-    table_html,
-    text_notes,
-    text_table,
-    wrap,
-)
+from fleetlib.shown.sheet import Facts, Notes, Said, Sheet, Shown, Table
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class MarkdownPlan:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class MarkdownPlan(Shown):
     """What to ask for one piece, from which day, and which offer to take. Money in `currency`.
 
     table         one row per asking price: from_date, asking_price, chance_sold (by the end of that row),
@@ -47,8 +38,8 @@ class MarkdownPlan:
     piece: Piece
     as_of: date
     currency: str
-    table: pd.DataFrame = field(repr=False)
-    weekly: pd.DataFrame = field(repr=False)
+    table: pd.DataFrame
+    weekly: pd.DataFrame
     floor: float
     expected_net: float
     expected_days: float
@@ -60,55 +51,28 @@ class MarkdownPlan:
     usual_price: float
     first_price_at_cap: bool
     take_salvage_now: bool
-    offer: OfferAnswer | None = field(repr=False)
+    offer: OfferAnswer | None
     least_cash_cost: float
-    alternatives: pd.DataFrame = field(repr=False)
-    sensitivity: pd.DataFrame = field(repr=False)
-    notes: tuple[str, ...] = field(repr=False, default=())
-    standing: str = field(repr=False, default="")
+    alternatives: pd.DataFrame
+    sensitivity: pd.DataFrame
+    notes: tuple[str, ...] = ()
+    standing: str = ""
 
-    def __str__(self) -> str:
-        return plan_text(self)
-
-    def _repr_html_(self) -> str:
-        return plan_html(self)
-
-
-def plan_text(plan: MarkdownPlan) -> str:
-    """The plan in at most 80 columns."""
-    verdict, notes = _verdict(plan)
-    parts = [
-        _heading(plan),
-        *([text_notes(verdict)] if verdict else []),
-        text_table(shown_steps(plan)),
-        *([fill(plan.standing, 79)] if plan.standing else []),
-    ]
-    parts.append("\n".join(f"{name}: {value}" for name, value in _facts(plan)))
-    if len(plan.alternatives):
-        parts.append(text_table(shown_alternatives(plan)))
-    if len(plan.sensitivity):
-        parts.append(text_table(shown_sensitivity(plan)))
-    if notes:
-        parts.append(text_notes(notes))
-    return "\n\n".join(parts)
-
-
-def plan_html(plan: MarkdownPlan) -> str:
-    """The plan as one block of HTML."""
-    verdict, notes = _verdict(plan)
-    parts = [
-        *([notes_html(verdict)] if verdict else []),
-        table_html(shown_steps(plan), caption="What to ask, from which day"),
-        *([f"<p>{escape(plan.standing)}</p>"] if plan.standing else []),
-        facts_html(_facts(plan)),
-    ]
-    if len(plan.alternatives):
-        parts.append(
-            table_html(shown_alternatives(plan), caption="Beside what you might do instead")
+    def sheet(self) -> Sheet:
+        """The answer to an offer first, then the dated asks, what they bring, and what stands beside them."""
+        verdict, notes = _verdict(self)
+        return Sheet(
+            f"Markdown plan for {self.piece.name}, as of {self.as_of:%Y-%m-%d}",
+            (
+                Notes(verdict),
+                Table(shown_steps(self), "What to ask, from which day"),
+                Said((self.standing,) if self.standing else ()),
+                Facts(tuple(_facts(self))),
+                Table(shown_alternatives(self), "Beside what you might do instead"),
+                Table(shown_sensitivity(self), "If it were otherwise"),
+                Notes(notes),
+            ),
         )
-    if len(plan.sensitivity):
-        parts.append(table_html(shown_sensitivity(plan), caption="If it were otherwise"))
-    return wrap(*parts, notes_html(notes), heading=_heading(plan))
 
 
 def _verdict(plan: MarkdownPlan) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -141,7 +105,9 @@ def shown_steps(plan: MarkdownPlan) -> pd.DataFrame:
 
 
 def shown_alternatives(plan: MarkdownPlan) -> pd.DataFrame:
-    """The alternatives as printed."""
+    """The alternatives as printed; empty where they were not asked for."""
+    if plan.alternatives.empty:
+        return plan.alternatives
     t, c = plan.alternatives, plan.currency
     return pd.DataFrame(
         {
@@ -159,7 +125,9 @@ def shown_alternatives(plan: MarkdownPlan) -> pd.DataFrame:
 
 
 def shown_sensitivity(plan: MarkdownPlan) -> pd.DataFrame:
-    """The what-ifs as printed."""
+    """The what-ifs as printed; empty where they were not asked for."""
+    if plan.sensitivity.empty:
+        return plan.sensitivity
     t, c = plan.sensitivity, plan.currency
     return pd.DataFrame(
         {
@@ -178,10 +146,6 @@ def day_text(day: pd.Timestamp) -> str:
     """A day as `Fri 2026-10-30`, whatever the machine's language."""
     names = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
     return f"{names[day.weekday()]} {day:%Y-%m-%d}"
-
-
-def _heading(plan: MarkdownPlan) -> str:
-    return f"Markdown plan for {plan.piece.name}, as of {plan.as_of:%Y-%m-%d}"
 
 
 def _facts(plan: MarkdownPlan) -> list[tuple[str, str]]:

@@ -221,3 +221,6 @@ def _numbers(days: list[pd.Timestamp]) -> np.ndarray:
     from matplotlib.dates import date2num
 
     return np.asarray(date2num([pd.Timestamp(d).to_pydatetime() for d in days]), float)
+
+
+DRAWS = {"MarkdownPlan": draw_plan}

@@ -23,7 +23,7 @@ from fleetlib.price.regression.kernels import COMBINATION
 from fleetlib.price.regression.pool import only, predictive
 from fleetlib.records.folder import Records
 from fleetlib.records.piece import Piece
-from fleetlib.shown.markup import facts_html, notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.sheet import Notes, Said, Sheet, Shown, Table
 
 _LEAST_ADJUSTMENT, _MOST_ADJUSTMENT = -0.9, 3.0
 FEW_RECORDS = 40  # below so many sales an estimate says which entry would narrow it most
@@ -56,8 +56,8 @@ class Alone:
     mean: float
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class PriceEstimate:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class PriceEstimate(Shown):
     """A price range for one piece, from the owner's own past sales.
 
     low, high: `level` of such pieces sell between them; mid: half sell above it (the median); mean: what
@@ -96,37 +96,18 @@ class PriceEstimate:
         """The reasons."""
         return self.reasons
 
-    def __str__(self) -> str:
-        parts = [f"{self.piece}", *(indented(line) for line in self._headline())]
-        parts += [
-            "",
-            f"Why, starting from {self._start()}:",
-            text_table(self._shown_reasons(), indent=2),
-            "",
-            "Your own sales that count most, each price adjusted to this piece:",
-            text_table(self._shown_comparables(), indent=2),
-            "",
-            "By days listed:",
-            text_table(self._shown_days(), indent=2),
-        ]
-        return "\n".join([*parts, "", text_notes((DAYS_SENTENCE, *self.notes))])
-
-    def _repr_html_(self) -> str:
-        first, *rest = self._headline()
-        facts = [("Range", first), ("Middle and mean", rest[0]), ("Stated for", rest[1])]
-        if self.idea:
-            facts += [("Your price not counted", self.records_alone), ("Your own idea", self.idea)]
-        start = f"Why, starting from {self._start()}"
-        return wrap(
-            facts_html(facts),
-            table_html(self._shown_reasons(), caption=start),
-            table_html(
-                self._shown_comparables(),
-                caption="Your own sales that count most, each price adjusted to this piece",
+    def sheet(self) -> Sheet:
+        """The range, why, which sales count, and how it goes with the days listed."""
+        counted = "Your own sales that count most, each price adjusted to this piece"
+        return Sheet(
+            str(self.piece),
+            (
+                Said(tuple(self._headline())),
+                Table(self._shown_reasons(), f"Why, starting from {self._start()}"),
+                Table(self._shown_comparables(), counted),
+                Table(self._shown_days(), "By days listed"),
+                Notes((DAYS_SENTENCE, *self.notes)),
             ),
-            table_html(self._shown_days(), caption=f"By days listed. {DAYS_SENTENCE}"),
-            notes_html(self.notes),
-            heading=str(self.piece),
         )
 
     def _start(self) -> str:

@@ -204,3 +204,6 @@ def _money(result: PriceEstimate) -> Callable[[float], str]:
 
 def _in_ten(level: float) -> str:
     return f"{10 * level:g}"
+
+
+DRAWS = {"PriceEstimate": draw_estimate}

@@ -153,3 +153,6 @@ def _words(result: HedonicSummary, table: pd.DataFrame) -> str:
             f"{_named(pd.Series(row))} {row['effect']:+.0f}% ({row['low']:+.0f}% to {row['high']:+.0f}%{doubt});"
         )
     return " ".join(parts).rstrip(";") + "."
+
+
+DRAWS = {"PriceFit": draw_price_fit, "HedonicSummary": draw_effects}

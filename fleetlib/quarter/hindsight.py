@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
@@ -12,7 +12,7 @@ import pandas as pd
 from fleetlib.base.money import format_money
 from fleetlib.fits import Fits
 from fleetlib.quarter.adherence import judge
-from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
 
 _TOO_SOON = timedelta(days=7)
 _PIECE_COLUMNS = (
@@ -29,8 +29,8 @@ _MARKDOWN_COLUMNS = (
 )
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class Hindsight:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class Hindsight(Shown):
     """Saved advice graded over `start` to `end`.
 
     table: one row per advised piece that was on the market in that time: piece, advised_on, outcome (sold,
@@ -44,8 +44,8 @@ class Hindsight:
     start: date
     end: date
     currency: str
-    table: pd.DataFrame = field(repr=False)
-    markdowns: pd.DataFrame = field(repr=False)
+    table: pd.DataFrame
+    markdowns: pd.DataFrame
     notes: tuple[str, ...] = ()
 
     @property
@@ -138,18 +138,16 @@ class Hindsight:
             }
         )
 
-    def __str__(self) -> str:
-        parts = [text_notes(self.sentences())]
-        parts += [text_table(self.shown())] if len(self.table) else []
-        parts += [text_table(self.markdowns_shown())] if len(self.markdowns) else []
-        return "\n\n".join([*parts, text_notes(self.notes)]).strip()
-
-    def _repr_html_(self) -> str:
-        parts = [notes_html(self.sentences())]
-        parts += [table_html(self.shown())] if len(self.table) else []
-        parts += [table_html(self.markdowns_shown())] if len(self.markdowns) else []
-        return wrap(
-            *parts, notes_html(self.notes), heading="What the plans said, and what happened"
+    def sheet(self) -> Sheet:
+        """The findings, then the pieces and the markdowns they rest on."""
+        return Sheet(
+            "What the plans said, and what happened",
+            (
+                Notes(self.sentences()),
+                Table(self.shown()),
+                Table(self.markdowns_shown()),
+                Notes(self.notes),
+            ),
         )
 
 

@@ -207,3 +207,6 @@ def _words(result: QuarterReview, listed: pd.DataFrame) -> str:
     if math.isfinite(usual):
         parts.append(f"half are sold in {usual:.0f} days;")
     return " ".join(parts).rstrip(";") + "."
+
+
+DRAWS = {"QuarterReview": draw_review}

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import textwrap
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 
 import pandas as pd
@@ -19,11 +18,11 @@ from fleetlib.quarter import types as quarter_types
 from fleetlib.quarter.hindsight import Hindsight
 from fleetlib.quarter.lines import QuarterLines
 from fleetlib.quarter.next_steps import NextStep
-from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.sheet import Notes, Said, Sheet, Shown, Table
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class QuarterReview:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class QuarterReview(Shown):
     """One quarter looked back on, as of `as_of`; `running` when it is not over yet.
 
     table: line, unit, this, previous, year_before. `pieces(line)` are the pieces behind a line. books: the
@@ -39,14 +38,14 @@ class QuarterReview:
     as_of: date
     running: bool
     currency: str
-    lines: QuarterLines = field(repr=False)
-    ageing: pd.DataFrame = field(repr=False)
-    by_type: pd.DataFrame = field(repr=False)
-    year_pay: EarningsTable | None = field(repr=False)
-    drift: pd.DataFrame = field(repr=False)
-    past: Hindsight = field(repr=False)
-    reserve: Reserve = field(repr=False)
-    next_steps: tuple[NextStep, ...] = field(repr=False)
+    lines: QuarterLines
+    ageing: pd.DataFrame
+    by_type: pd.DataFrame
+    year_pay: EarningsTable | None
+    drift: pd.DataFrame
+    past: Hindsight
+    reserve: Reserve
+    next_steps: tuple[NextStep, ...]
     notes: tuple[str, ...] = ()
     by: str = "furniture_type"
 
@@ -69,11 +68,33 @@ class QuarterReview:
         """The pieces behind one line, of "this", the "previous" or the "year_before" quarter."""
         return self.lines.pieces(line, which)
 
-    def __str__(self) -> str:
-        return review_text(self)
-
-    def _repr_html_(self) -> str:
-        return review_html(self)
+    def sheet(self) -> Sheet:
+        """The quarter beside others, what to do next, the stock, what sits, what paid, and the advice graded."""
+        c, stock = self.currency, self.books.stock
+        year = [] if self.year_pay is None else [Table(self.year_pay.shown(), YEAR_PAY)]
+        return Sheet(
+            title(self),
+            (
+                Notes(self.notes),
+                Table(self.lines.shown()),
+                Notes(tuple(steps_text(self)) or (_NO_STEPS,), "Worth doing next"),
+                Table(stock_shown(stock, c), "Stock at cost"),
+                Said((stock_sentence(stock, c),)),
+                Table(explained_shown(stock, c)),
+                Table(ageing.shown(self.ageing, c), f"What sits on {self.as_of}"),
+                Table(
+                    quarter_types.pay_shown(self.by_type, c, heading=self.heading),
+                    "What earned most per hour, of what sold",
+                ),
+                *year,
+                Table(
+                    quarter_types.drift_shown(self.drift, heading=self.heading),
+                    "Sale prices against earlier sales",
+                ),
+                self.past.sheet(),
+                Notes((self.reserve.sentence(), *self.reserve.notes), "Money to keep aside"),
+            ),
+        )
 
 
 def title(review: QuarterReview) -> str:
@@ -117,67 +138,6 @@ def explained_shown(stock: StockAccount, currency: str) -> pd.DataFrame:
             "amount": [format_money(v, currency, cents=True) for v in stock.explained["amount"]],
         }
     )
-
-
-def review_text(review: QuarterReview) -> str:
-    """The review in at most 80 columns."""
-    c, stock = review.currency, review.books.stock
-    parts = [title(review), text_notes(review.notes), text_table(review.lines.shown())]
-    parts += ["Worth doing next", text_notes(steps_text(review)) or _NO_STEPS]
-    parts += ["Stock at cost", text_table(stock_shown(stock, c))]
-    parts += [textwrap.fill(stock_sentence(stock, c), 80)]
-    if len(stock.explained):
-        parts.append(text_table(explained_shown(stock, c)))
-    if len(review.ageing):
-        parts += [f"What sits on {review.as_of}", text_table(ageing.shown(review.ageing, c))]
-    if len(review.by_type):
-        parts += [
-            "What earned most per hour, of what sold",
-            text_table(quarter_types.pay_shown(review.by_type, c, heading=review.heading)),
-        ]
-    if len(review.drift):
-        parts += [
-            "Sale prices against earlier sales",
-            text_table(quarter_types.drift_shown(review.drift, heading=review.heading)),
-        ]
-    parts += ["What the plans said, and what happened", str(review.past)]
-    parts += ["Money to keep aside", str(review.reserve)]
-    return "\n\n".join(p for p in parts if p)
-
-
-def review_html(review: QuarterReview) -> str:
-    """The review as one block of HTML."""
-    c, stock = review.currency, review.books.stock
-    parts = [notes_html(review.notes), table_html(review.lines.shown(), caption=title(review))]
-    parts += ["<h4>Worth doing next</h4>", notes_html(steps_text(review) or [_NO_STEPS])]
-    parts += [
-        table_html(stock_shown(stock, c), caption="Stock at cost"),
-        notes_html([stock_sentence(stock, c)]),
-    ]
-    if len(stock.explained):
-        parts.append(table_html(explained_shown(stock, c)))
-    if len(review.ageing):
-        parts.append(
-            table_html(ageing.shown(review.ageing, c), caption=f"What sits on {review.as_of}")
-        )
-    if len(review.by_type):
-        parts.append(
-            table_html(
-                quarter_types.pay_shown(review.by_type, c, heading=review.heading),
-                caption="What earned most per hour, of what sold",
-            )
-        )
-    if review.year_pay is not None:
-        parts.append(table_html(review.year_pay.shown(), caption=YEAR_PAY))
-    if len(review.drift):
-        parts.append(
-            table_html(
-                quarter_types.drift_shown(review.drift, heading=review.heading),
-                caption="Sale prices against earlier sales",
-            )
-        )
-    head = f"Review of {review.quarter}"
-    return wrap(*parts, heading=head) + review.past._repr_html_() + review.reserve._repr_html_()
 
 
 YEAR_PAY = "The same over a year: all that came to market, unsold pieces counted"

@@ -9,8 +9,6 @@ import pandas as pd
 
 from fleetlib.base.settings import Settings
 
-STATUSES = ("in work", "listed", "sold", "withdrawn")
-
 
 def derive(flips: pd.DataFrame, *, settings: Settings, as_of: date) -> pd.DataFrame:
     """`flips` with the derived columns worked out anew (columns.DERIVED says what each means)."""

@@ -10,7 +10,7 @@ phi = exp(B u) this is the proportional form that plan/solver/value.py works wit
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -95,10 +95,6 @@ class Hazard:
         asks = np.asarray(prices, dtype=float)
         share = self.share_paid + self.share_paid_slope * (np.log(asks) - self.log_anchor)
         return np.asarray(np.clip(share, 0.5, 1.0) * asks)
-
-    def with_sensitivity(self, factor: float) -> Hazard:
-        """The same piece if buyers minded the price `factor` times as much around the anchored value."""
-        return replace(self, sensitivity=self.sensitivity * factor)
 
 
 def _standard_normal_nodes(count: int) -> tuple[np.ndarray, np.ndarray]:

@@ -186,3 +186,6 @@ def _words_of_selling(result: SellingTimeFit) -> str:
             f"{at} {style.listed(shares)} within {style.listed([str(w) for w in WEEKS])} weeks;"
         )
     return " ".join(parts).rstrip(";") + "."
+
+
+DRAWS = {"SellingTimeFit": draw_selling, "DaysToSell": draw_days_to_sell}

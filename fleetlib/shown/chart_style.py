@@ -26,7 +26,6 @@ INK, SOFT, PALE = "#222222", "#595959", "#D9D9D9"
 BLUE, ORANGE, GREEN = "#0072B2", "#E69F00", "#009E73"
 RED, SKY, PINK = "#D55E00", "#56B4E9", "#CC79A7"
 COLOURS = (BLUE, RED, GREEN, PINK, ORANGE, SKY)
-SHAPES = ("o", "s", "^", "D", "v", "P")
 DASHES = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)), (0, (1, 3)))
 
 WIDTH_IN = 8.0
@@ -148,17 +147,6 @@ def share_scale(axis: object) -> None:
     from matplotlib.ticker import FuncFormatter
 
     axis.set_major_formatter(FuncFormatter(lambda v, _: percent(v)))  # type: ignore[attr-defined]
-
-
-def day_scale(axis: object) -> None:
-    """Ticks as days without a year, as `2 Oct`."""
-    from matplotlib.dates import AutoDateLocator, num2date
-    from matplotlib.ticker import FuncFormatter
-
-    axis.set_major_locator(AutoDateLocator(minticks=3, maxticks=8))  # type: ignore[attr-defined]
-    axis.set_major_formatter(  # type: ignore[attr-defined]
-        FuncFormatter(lambda v, _: f"{num2date(v).day} {num2date(v):%b}")
-    )
 
 
 def key(figure: Picture, axes: Axes, *, more: Axes | None = None, columns: int = 4) -> None:

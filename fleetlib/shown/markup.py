@@ -47,7 +47,7 @@ def table_html(frame: pd.DataFrame, *, caption: str = "", stacks: bool = False) 
     each cell also carries its heading, so that a page's style can set the cells of a row one below the other.
     """
     labels = [f' data-label="{escape(n)}"' if stacks else "" for n in frame.columns]
-    kinds = ["number" if _numeric(frame.iloc[:, j]) else "" for j in range(frame.shape[1])]
+    kinds = ["number" if is_numeric(frame.iloc[:, j]) else "" for j in range(frame.shape[1])]
     cls = [f' class="{k}"' if k else "" for k in kinds]
     head = "".join(
         f'<th scope="col"{c}>{escape(n)}</th>' for n, c in zip(frame.columns, cls, strict=True)
@@ -105,7 +105,7 @@ def text_table(frame: pd.DataFrame, *, width: int = 80, indent: int = 0) -> str:
         return ""
     names = [str(c) for c in frame.columns]
     cells = [[cell_text(v) for v in row] for row in frame.itertuples(index=False, name=None)]
-    right = [_numeric(frame.iloc[:, j]) for j in range(len(names))]
+    right = [is_numeric(frame.iloc[:, j]) for j in range(len(names))]
     wide = [max([1, len(n), *(len(r[j]) for r in cells)]) for j, n in enumerate(names)]
     room = width - indent - 2 * (len(names) - 1)
     for j, n in enumerate(names):  # a heading of several words breaks before any cell does
@@ -165,7 +165,7 @@ def cell_text(value: object) -> str:
 _AMOUNT = r"^\s*\*?[-+]?[^\w\s]?[\d,]+(\.\d+)?\s*([%]|[A-Z]{3})?$|^-?$"
 
 
-def _numeric(column: pd.Series) -> bool:
+def is_numeric(column: pd.Series) -> bool:
     """Numbers, or text that reads as amounts ("$1,150", "12%"), are aligned on the right."""
     if pd.api.types.is_bool_dtype(column):
         return False

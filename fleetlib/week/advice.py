@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from textwrap import fill
 
 import pandas as pd
 
@@ -26,6 +25,7 @@ from fleetlib.shown.markup import (
     text_table,
     wrap,
 )
+from fleetlib.shown.sheet import Notes, Said, Sheet, Shown
 from fleetlib.week.short_answer import how_sure, standing_cautions, what_to_ask, why
 
 
@@ -61,8 +61,8 @@ class HourlyPay:
         )
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class Advice:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class Advice(Shown):
     """Everything fleetlib says about one piece. `estimate` is None when there are under 5 sales."""
 
     piece: Piece
@@ -78,16 +78,20 @@ class Advice:
         """The plan's dated asking prices."""
         return self.plan.table
 
-    def __str__(self) -> str:
-        parts = ["\n".join([title(self.piece), *(fill(line, 79) for line in self.short)])]
-        parts += [str(self.estimate)] if self.estimate is not None else []
-        parts.append(str(self.plan))
-        if self.hourly is not None:
-            parts.append(text_notes([self.hourly.sentence(self.currency)]))
-        parts += [text_notes(self.notes)] if self.notes else []
-        if self.cautions:
-            parts.append("Take care\n" + text_notes([c.line for c in self.cautions]))
-        return "\n\n".join(parts)
+    def sheet(self) -> Sheet:
+        """The short answer, the estimate, the plan, what an hour brings, and the cautions."""
+        priced = () if self.estimate is None else (self.estimate.sheet(),)
+        hourly = () if self.hourly is None else (self.hourly.sentence(self.currency),)
+        return Sheet(
+            title(self.piece),
+            (
+                Said(tuple(self.short)),
+                *priced,
+                self.plan.sheet(),
+                Notes((*hourly, *self.notes)),
+                Notes(tuple(c.line for c in self.cautions), "Take care"),
+            ),
+        )
 
     def _repr_html_(self) -> str:
         return self.first_html() + self.rest_html()

@@ -37,3 +37,6 @@ def draw_advice(result: Advice) -> Picture:
     estimate = words_of_estimate(result.estimate, asking_price=asked)
     figure.alt = f"{estimate} Below it the plan. {words_of_plan(plan)}"
     return figure
+
+
+DRAWS = {"Advice": draw_advice}

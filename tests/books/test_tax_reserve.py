@@ -9,7 +9,6 @@ from fleetlib.books.tax_reserve import (
     DUE_DATES,
     NOT_TAX_PERIODS,
     WORDING,
-    estimated_tax_period,
     reserve,
 )
 
@@ -72,9 +71,6 @@ def test_due_dates_of_2026_are_the_published_ones():
 def test_calendar_quarters_are_said_not_to_be_tax_periods():
     made = reserve(1000.0, share=0.2, **Q3)
     assert NOT_TAX_PERIODS in made.notes
-    assert estimated_tax_period(date(2026, 7, 15)) == (date(2026, 6, 1), date(2026, 8, 31))
-    assert estimated_tax_period(date(2026, 9, 15)) == (date(2026, 9, 1), date(2026, 12, 31))
-    assert estimated_tax_period(date(2026, 12, 31))[1] == date(2026, 12, 31)
 
 
 @pytest.mark.parametrize("currency", ["USD", "EUR"])

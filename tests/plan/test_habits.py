@@ -65,14 +65,15 @@ def test_with_nothing_on_record_nothing_is_said():
 
 
 def test_every_ask_above_its_range_says_why_in_the_same_line():
-    fits = shop(flips=FLIPS)
+    flips = FLIPS.assign(line=range(2, 2 + len(FLIPS)))
+    fits = shop(flips=flips)
     bold = plan(fits, replace(DRESSER, gut_price=500.0), alternatives=False)
     assert "No dresser of yours was ever asked that much" in bold.standing
     assert "your own price of $500 says that it is better than the records can see" in bold.standing
-    one = shop(flips=FLIPS.iloc[:1])
+    one = shop(flips=flips.iloc[:1])
     plain = plan(one, replace(DRESSER, gut_price=300.0), alternatives=False)
     assert "leaves room for the buyer who would pay more" in plain.standing
-    low = plan(shop(flips=FLIPS, pace=KnownPace(sensitivity=9.0)), DRESSER, alternatives=False)
+    low = plan(shop(flips=flips, pace=KnownPace(sensitivity=9.0)), DRESSER, alternatives=False)
     assert low.table["asking_price"].iloc[0] <= 370
     assert low.standing == "You have sold a dresser for more: $370."
     own = plan(fits, replace(LISTED, asking_price=450.0), alternatives=False)

@@ -1,5 +1,7 @@
 """The weekly chance of selling, as the planner reads it."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy import integrate, stats
@@ -76,7 +78,7 @@ def test_haggling_may_deepen_on_dear_asks_but_never_pays_above_the_ask():
 
 
 def test_a_sensitivity_factor_turns_the_response_around_the_anchored_value():
-    less = PLAIN.with_sensitivity(0.7)
+    less = replace(PLAIN, sensitivity=0.7 * PLAIN.sensitivity)
     asks = np.array([300.0, 400.0])
     assert less.log_rate(asks)[0] == PLAIN.log_rate(asks)[0]
     assert less.log_rate(asks)[1] > PLAIN.log_rate(asks)[1]

@@ -1,0 +1,170 @@
+"""A sheet: what an answer says, part by part, stated once and shown as text, HTML or Markdown.
+
+A result has a method `sheet()`; `as_text`, `as_html` and `as_markdown` show any sheet.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from typing import NamedTuple
+
+import pandas as pd
+
+from fleetlib.shown import markup
+
+WIDTH = 80  # columns of a terminal
+
+
+class Facts(NamedTuple):
+    """Name and value pairs, a line each."""
+
+    pairs: tuple[tuple[str, str], ...]
+
+
+class Table(NamedTuple):
+    """A table as printed (amounts are text already), with its caption."""
+
+    frame: pd.DataFrame
+    caption: str = ""
+
+
+class Notes(NamedTuple):
+    """Sentences, a dash each, under a heading of their own where they have one."""
+
+    notes: tuple[str, ...]
+    heading: str = ""
+
+
+class Said(NamedTuple):
+    """Lines said plainly, such as a verdict."""
+
+    lines: tuple[str, ...]
+
+
+class Sheet(NamedTuple):
+    """The parts of one answer under its heading; a part may be a sheet itself.
+
+    folded: on a screen, what the sheet is folded away under until it is asked for.
+    """
+
+    heading: str
+    parts: tuple[Part, ...]
+    folded: str = ""
+
+
+Part = Facts | Table | Notes | Said | Sheet
+
+
+def as_text(sheet: Sheet) -> str:
+    """The sheet in plain text, at most 80 columns wide; parts without content are left out."""
+    top = "\n".join(textwrap.wrap(sheet.heading, WIDTH))
+    return "\n\n".join(t for t in (top, *map(_part_text, sheet.parts)) if t)
+
+
+def _part_text(part: Part) -> str:
+    match part:
+        case Facts(pairs):
+            return "\n".join(textwrap.fill(f"{name}: {value}", WIDTH) for name, value in pairs)
+        case Table(frame, caption):
+            table = markup.text_table(frame, width=WIDTH) if len(frame) else ""
+            return f"{caption}\n\n{table}" if caption and table else table
+        case Notes(notes, heading):
+            said = markup.text_notes(notes, width=WIDTH)
+            return f"{heading}\n\n{said}" if heading and said else said
+        case Said(lines):
+            return "\n".join(textwrap.fill(line, WIDTH) for line in lines)
+        case Sheet():
+            return as_text(part)
+
+
+def as_html(sheet: Sheet) -> str:
+    """The sheet as one block of HTML, everything escaped; folded sheets open on a click."""
+    inside: list[str] = []
+    blocks: list[str] = []
+    for part in sheet.parts:
+        if isinstance(part, Sheet):
+            blocks.append(as_html(part))
+        else:
+            inside.append(_part_html(part))
+    whole = markup.wrap(*inside, heading=sheet.heading) + "".join(blocks)
+    return markup.folded_html(sheet.folded, whole) if sheet.folded else whole
+
+
+def _part_html(part: Facts | Table | Notes | Said) -> str:
+    match part:
+        case Facts(pairs):
+            return markup.facts_html(pairs) if pairs else ""
+        case Table(frame, caption):
+            return markup.table_html(frame, caption=caption) if len(frame) else ""
+        case Notes(notes, heading):
+            top = f"<h4>{markup.escape(heading)}</h4>" if heading and notes else ""
+            return top + markup.notes_html(notes)
+        case Said(lines):
+            return "".join(f"<p>{markup.escape(line)}</p>" for line in lines)
+
+
+def as_markdown(sheet: Sheet, *, level: int = 1) -> str:
+    """The sheet as Markdown (CommonMark with GitHub's tables), for a mail, a chat or a notebook's text cell."""
+    top = f"{'#' * level} {_inline(sheet.heading)}" if sheet.heading else ""
+    parts = (_part_markdown(part, level) for part in sheet.parts)
+    return "\n\n".join(t for t in (top, *parts) if t)
+
+
+def _part_markdown(part: Part, level: int) -> str:
+    match part:
+        case Facts(pairs):
+            return "\n".join(f"- **{_inline(name)}**: {_inline(value)}" for name, value in pairs)
+        case Table(frame, caption):
+            return _table_markdown(frame, caption)
+        case Notes(notes, heading):
+            said = "\n".join(f"- {_inline(markup.as_sentence(n))}" for n in notes)
+            top = f"{'#' * min(level + 1, 6)} {_inline(heading)}\n\n" if heading and said else ""
+            return top + said
+        case Said(lines):
+            return "\n\n".join(_inline(line) for line in lines)
+        case Sheet():
+            return as_markdown(part, level=min(level + 1, 6))
+
+
+def _table_markdown(frame: pd.DataFrame, caption: str) -> str:
+    if not len(frame):
+        return ""
+    right = [markup.is_numeric(frame.iloc[:, j]) for j in range(frame.shape[1])]
+    rows = [[_inline(str(n)) for n in frame.columns], ["---:" if r else "---" for r in right]]
+    rows += [
+        [_inline(markup.cell_text(v)) for v in row]
+        for row in frame.itertuples(index=False, name=None)
+    ]
+    said = f"**{_inline(caption)}**\n\n" if caption else ""
+    return said + "\n".join(f"| {' | '.join(row)} |" for row in rows)
+
+
+_MARKS = str.maketrans({c: f"\\{c}" for c in "\\`*_[]<>|#~$&"})
+
+
+def _inline(text: str) -> str:
+    """Text of the records as text of Markdown: no mark in it counts, no line breaks it."""
+    return " ".join(text.translate(_MARKS).split())
+
+
+class Shown:
+    """A result that says itself by its `sheet`: in a terminal, in a notebook, as Markdown, and in one line."""
+
+    __slots__ = ()
+
+    def sheet(self) -> Sheet:
+        """What it says, part by part."""
+        raise NotImplementedError
+
+    def markdown(self) -> str:
+        """The same as Markdown, to paste into a mail or a notebook."""
+        return as_markdown(self.sheet())
+
+    def __str__(self) -> str:
+        return as_text(self.sheet())
+
+    def _repr_html_(self) -> str:
+        return as_html(self.sheet())
+
+    def __repr__(self) -> str:
+        return f"{type(self).__name__}({self.sheet().heading!r})"
