@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status: 0 done, 2 the input needs mending."""
+    _suit_the_terminal()
     parser = _parser()
     chosen = parser.parse_args(arguments)
     if chosen.version:
@@ -26,6 +27,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         parser.print_help()
         return 2
     try:
+        _fit_the_width()
         answer: Callable[[argparse.Namespace], None] = chosen.answer
         answer(chosen)
     except FleetError as refusal:
@@ -38,6 +40,24 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print("fleetlib: stopped.", file=sys.stderr)
         return 130
     return 0
+
+
+def _suit_the_terminal() -> None:
+    """A letter that this terminal cannot show becomes a question mark instead of ending the answer."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="replace")
+
+
+def _fit_the_width() -> None:
+    """Answers use the width of the terminal; written to a file or handed on, they are 80 wide."""
+    if sys.stdout.isatty():
+        from shutil import get_terminal_size
+
+        from fleetlib.shown.markup import use_width
+
+        use_width(get_terminal_size().columns)
 
 
 def _parser() -> argparse.ArgumentParser:

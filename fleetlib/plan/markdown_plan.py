@@ -10,7 +10,15 @@ import pandas as pd
 from fleetlib.base.money import format_money
 from fleetlib.plan.offers import OfferAnswer
 from fleetlib.records.piece import Piece
-from fleetlib.shown.markup import facts_html, notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.markup import (
+    facts_html,
+    fill,
+    notes_html,
+    table_html,
+    text_notes,
+    text_table,
+    wrap,
+)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -64,14 +72,14 @@ class MarkdownPlan:
 
 
 def plan_text(plan: MarkdownPlan) -> str:
-    """The plan in at most 80 columns."""
+    """The plan as text."""
     verdict, notes = _verdict(plan)
     parts = [
         _heading(plan),
         *([text_notes(verdict)] if verdict else []),
         text_table(shown_steps(plan)),
     ]
-    parts.append("\n".join(f"{name}: {value}" for name, value in _facts(plan)))
+    parts.append("\n".join(fill(f"{name}: {value}") for name, value in _facts(plan)))
     if len(plan.alternatives):
         parts.append(text_table(shown_alternatives(plan)))
     if len(plan.sensitivity):

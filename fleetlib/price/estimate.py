@@ -21,7 +21,15 @@ from fleetlib.price.regression.pool import only, predictive
 from fleetlib.price.regression.regression import FEWEST_SALES
 from fleetlib.records.folder import Records
 from fleetlib.records.piece import Piece
-from fleetlib.shown.markup import facts_html, notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.markup import (
+    facts_html,
+    fill,
+    notes_html,
+    table_html,
+    text_notes,
+    text_table,
+    wrap,
+)
 
 _LEAST_ADJUSTMENT, _MOST_ADJUSTMENT = -0.9, 3.0
 _USUAL_DAYS = (3, 7, 14, 21, 30, 45, 60, 90, 120, 180, 270, 365)
@@ -77,13 +85,13 @@ class PriceEstimate:
         return self.reasons
 
     def __str__(self) -> str:
-        parts = [f"{self.piece}", *(f"  {line}" for line in self._headline())]
+        parts = [f"{self.piece}", *(fill(line, indent=2) for line in self._headline())]
         parts += [
             "",
             f"Why, starting from your average piece at {self._money(self.average_price)}:",
             text_table(self._shown_reasons(), indent=2),
             "",
-            "Your own sales that count most, each price adjusted to this piece:",
+            fill("Your own sales that count most, each price adjusted to this piece:"),
             text_table(self._shown_comparables(), indent=2),
             "",
             "By days listed:",

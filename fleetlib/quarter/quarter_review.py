@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -19,7 +18,7 @@ from fleetlib.quarter import types as quarter_types
 from fleetlib.quarter.hindsight import Hindsight
 from fleetlib.quarter.lines import QuarterLines
 from fleetlib.quarter.next_steps import NextStep
-from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.markup import fill, notes_html, table_html, text_notes, text_table, wrap
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -125,7 +124,7 @@ def review_text(review: QuarterReview) -> str:
     parts = [title(review), text_notes(review.notes), text_table(review.lines.shown())]
     parts += ["Worth doing next", text_notes(steps_text(review)) or _NO_STEPS]
     parts += ["Stock at cost", text_table(stock_shown(stock, c))]
-    parts += [textwrap.fill(stock_sentence(stock, c), 80)]
+    parts += [fill(stock_sentence(stock, c))]
     if len(stock.explained):
         parts.append(text_table(explained_shown(stock, c)))
     if len(review.ageing):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from textwrap import fill
 
 import pandas as pd
 
@@ -18,6 +17,7 @@ from fleetlib.records.cleaning.questions import UNREAD_LEAVING
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.shown.markup import (
     escape,
+    fill,
     folded_html,
     notes_html,
     table_html,
@@ -78,7 +78,7 @@ class Advice:
         return self.plan.table
 
     def __str__(self) -> str:
-        parts = ["\n".join([title(self.piece), *(fill(line, 79) for line in self.short)])]
+        parts = ["\n".join([title(self.piece), *(fill(line) for line in self.short)])]
         parts += [str(self.estimate)] if self.estimate is not None else []
         parts.append(str(self.plan))
         if self.hourly is not None:
