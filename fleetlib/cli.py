@@ -101,6 +101,11 @@ def _parser() -> argparse.ArgumentParser:
     )
     words.add_argument("word", metavar="WORD", nargs="*", help="left out, every word")
 
+    how = command(
+        "method", _method, "How it all works, with the equations: one page for a statistician."
+    )
+    how.add_argument("--save", metavar="FILE", help="also write it as a page, such as method.html")
+
     check = command(
         "check",
         _check,
@@ -258,6 +263,19 @@ def _help(chosen: argparse.Namespace) -> None:
 
     asked = " ".join(chosen.word)
     print(meaning_of(asked) if asked else "\n".join(f"{w}: {m}" for w, m in WORDS.items()))
+
+
+def _method(chosen: argparse.Namespace) -> None:
+    from fleetlib.desk.method import method
+
+    made = method()
+    written: list[Path] = []
+    if chosen.save:
+        from fleetlib.desk.pages import save_page
+
+        written.append(save_page(made, chosen.save))
+    print(made)
+    _say_written(written)
 
 
 def _as_typed() -> str:
