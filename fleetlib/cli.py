@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status: 0 done, 2 the input needs mending."""
+    _suit_the_terminal()
     parser = _parser()
     chosen = parser.parse_args(arguments)
     if chosen.version:
@@ -27,6 +28,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         parser.print_help()
         return 2
     try:
+        _fit_the_width()
         answer: Callable[[argparse.Namespace], None] = chosen.answer
         answer(chosen)
     except FleetError as refusal:
@@ -39,6 +41,24 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print("fleetlib: stopped.", file=sys.stderr)
         return 130
     return 0
+
+
+def _suit_the_terminal() -> None:
+    """A letter that this terminal cannot show becomes a question mark instead of ending the answer."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="replace")
+
+
+def _fit_the_width() -> None:
+    """Answers use the width of the terminal; written to a file or handed on, they are 80 wide."""
+    if sys.stdout.isatty():
+        from shutil import get_terminal_size
+
+        from fleetlib.shown.markup import use_width
+
+        use_width(get_terminal_size().columns)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -86,6 +106,11 @@ def _parser() -> argparse.ArgumentParser:
         "help", _help, "Explain a word that fleetlib uses, such as: fleetlib help lowest offer"
     )
     words.add_argument("word", metavar="WORD", nargs="*", help="left out, every word")
+
+    how = command(
+        "method", _method, "How it all works, with the equations: one page for a statistician."
+    )
+    how.add_argument("--save", metavar="FILE", help="also write it as a page, such as method.html")
 
     check = command(
         "check",
@@ -259,6 +284,19 @@ def _help(chosen: argparse.Namespace) -> None:
 
     asked = " ".join(chosen.word)
     print(meaning_of(asked) if asked else "\n".join(f"{w}: {m}" for w, m in WORDS.items()))
+
+
+def _method(chosen: argparse.Namespace) -> None:
+    from fleetlib.desk.method import method
+
+    made = method()
+    written: list[Path] = []
+    if chosen.save:
+        from fleetlib.desk.pages import save_page
+
+        written.append(save_page(made, chosen.save))
+    print(made)
+    _say_written(written)
 
 
 def _as_typed() -> str:

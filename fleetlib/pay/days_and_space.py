@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field
-from textwrap import fill
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -14,7 +13,7 @@ from fleetlib.pay.groups import TOO_FEW, grouping, labelled, names_of
 from fleetlib.pay.piece_values import count, piece_values
 from fleetlib.pay.rates import FEWEST, Group
 from fleetlib.pay.stages import drying, stage_days
-from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.markup import fill, notes_html, table_html, text_notes, text_table, wrap
 
 if TYPE_CHECKING:
     from fleetlib.fits import Fits
@@ -117,7 +116,7 @@ class DaysAndSpace:
         return f"Your room holds {held} and has {count(self.places, 'place')}: {self.places - self.on_hand} free."
 
     def __str__(self) -> str:
-        parts = ["Days and space", fill(self.room(), 80), text_table(self.stages_shown())]
+        parts = ["Days and space", fill(self.room()), text_table(self.stages_shown())]
         if not self.drying.empty:
             parts += [f"{_WAITING}\n{text_table(self.drying_shown())}"]
         parts += [text_table(self.shown()), text_notes((_LEGEND, *self.notes))]

@@ -34,7 +34,7 @@ from fleetlib.pay.notes import counted_notes, selling_notes, supply_notes
 from fleetlib.pay.piece_values import piece_values
 from fleetlib.pay.ratio import Ratio
 from fleetlib.records.columns import STEPS
-from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.markup import fill, notes_html, table_html, text_notes, text_table, wrap
 from fleetlib.work.materials import usual_materials
 from fleetlib.work.supplies import share_supplies
 
@@ -133,7 +133,7 @@ class EarningsTable:
             self._title(),
             text_table(self.shown().head(_MOST_SHOWN)) + ("\n" + more if more else ""),
             text_notes((self._legend(), *self.notes)),
-            f"{_SOLD}\n{text_table(self.sold_shown().head(_MOST_SHOWN))}",
+            f"{fill(_SOLD)}\n{text_table(self.sold_shown().head(_MOST_SHOWN))}",
         ]
         if not self.steps.empty:
             parts.append(f"{_STEPS}\n{text_table(self.steps_shown().head(_MOST_SHOWN))}")

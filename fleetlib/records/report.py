@@ -48,11 +48,11 @@ class CheckReport:
     def __str__(self) -> str:
         lines = [self.said]
         for title, frame in self._parts():
-            lines += ["", title, "", markup.text_table(frame.head(_MOST_ROWS), width=78, indent=2)]
+            lines += ["", title, "", markup.text_table(frame.head(_MOST_ROWS), indent=2)]
             if len(frame) > _MOST_ROWS:
                 lines.append(f"  ... and {len(frame) - _MOST_ROWS} more; --save writes them all")
         if self.notes:
-            lines += ["", "Notes", "", markup.text_notes(self.notes, width=80)]
+            lines += ["", "Notes", "", markup.text_notes(self.notes)]
         return "\n".join(lines)
 
     def _repr_html_(self) -> str:

@@ -29,6 +29,22 @@ vertical-align:top;white-space:normal;max-width:none}
 _BLOCK = "fleet sheet mathjax_ignore tex2jax_ignore"
 
 
+USUAL_WIDTH, LEAST_WIDTH, MOST_WIDTH = 80, 60, 160  # characters
+_width = USUAL_WIDTH
+
+
+def use_width(letters: int) -> None:
+    """From now on text is at most `letters` wide, held between 60 and 160; the command line sets its terminal's."""
+    global _width
+    _width = min(max(letters, LEAST_WIDTH), MOST_WIDTH)
+
+
+def fill(text: str, *, indent: int = 0) -> str:
+    """`text` broken into lines that fit, each set in by `indent`."""
+    lead = " " * indent
+    return textwrap.fill(text, _width, initial_indent=lead, subsequent_indent=lead)
+
+
 def escape(value: object) -> str:
     """`value` as text that is safe inside HTML, quotes included."""
     return html.escape(str(value), quote=True)
@@ -95,8 +111,8 @@ def figure_html(png: bytes, *, alt: str, caption: str = "") -> str:
     return f'<figure><img alt="{escape(alt)}" src="data:image/png;base64,{data}">{under}</figure>'
 
 
-def text_table(frame: pd.DataFrame, *, width: int = 80, indent: int = 0) -> str:
-    """The frame as columns of plain text, at most `width` characters wide.
+def text_table(frame: pd.DataFrame, *, width: int | None = None, indent: int = 0) -> str:
+    """The frame as columns of plain text, at most `width` characters wide; left out, as wide as fits (`use_width`).
 
     Text columns that would overflow are wrapped inside their own column, the widest first; nothing is
     cut off. Numbers are right-aligned.
@@ -107,7 +123,7 @@ def text_table(frame: pd.DataFrame, *, width: int = 80, indent: int = 0) -> str:
     cells = [[cell_text(v) for v in row] for row in frame.itertuples(index=False, name=None)]
     right = [is_numeric(frame.iloc[:, j]) for j in range(len(names))]
     wide = [max([1, len(n), *(len(r[j]) for r in cells)]) for j, n in enumerate(names)]
-    room = width - indent - 2 * (len(names) - 1)
+    room = (_width if width is None else width) - indent - 2 * (len(names) - 1)
     for j, n in enumerate(names):  # a heading of several words breaks before any cell does
         if sum(wide) > room:
             needed = max([*(len(w) for w in n.split()), *(len(r[j]) for r in cells)], default=0)
@@ -138,10 +154,10 @@ def as_sentence(note: str) -> str:
     return shown[:1].upper() + shown[1:] if first.isalpha() else shown
 
 
-def text_notes(notes: Sequence[str], *, width: int = 80) -> str:
+def text_notes(notes: Sequence[str], *, width: int | None = None) -> str:
     """The notes as wrapped lines with a dash each."""
     wrapped = (
-        textwrap.fill(as_sentence(n), width, initial_indent="- ", subsequent_indent="  ")
+        textwrap.fill(as_sentence(n), width or _width, initial_indent="- ", subsequent_indent="  ")
         for n in notes
     )
     return "\n".join(wrapped)

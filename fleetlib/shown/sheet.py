@@ -5,14 +5,11 @@ A result has a method `sheet()`; `as_text`, `as_html` and `as_markdown` show any
 
 from __future__ import annotations
 
-import textwrap
 from typing import NamedTuple
 
 import pandas as pd
 
 from fleetlib.shown import markup
-
-WIDTH = 80  # columns of a terminal
 
 
 class Facts(NamedTuple):
@@ -56,23 +53,23 @@ Part = Facts | Table | Notes | Said | Sheet
 
 
 def as_text(sheet: Sheet) -> str:
-    """The sheet in plain text, at most 80 columns wide; parts without content are left out."""
-    top = "\n".join(textwrap.wrap(sheet.heading, WIDTH))
+    """The sheet in plain text, as wide as fits (`markup.use_width`); parts without content are left out."""
+    top = markup.fill(sheet.heading) if sheet.heading else ""
     return "\n\n".join(t for t in (top, *map(_part_text, sheet.parts)) if t)
 
 
 def _part_text(part: Part) -> str:
     match part:
         case Facts(pairs):
-            return "\n".join(textwrap.fill(f"{name}: {value}", WIDTH) for name, value in pairs)
+            return "\n".join(markup.fill(f"{name}: {value}") for name, value in pairs)
         case Table(frame, caption):
-            table = markup.text_table(frame, width=WIDTH) if len(frame) else ""
+            table = markup.text_table(frame) if len(frame) else ""
             return f"{caption}\n\n{table}" if caption and table else table
         case Notes(notes, heading):
-            said = markup.text_notes(notes, width=WIDTH)
+            said = markup.text_notes(notes)
             return f"{heading}\n\n{said}" if heading and said else said
         case Said(lines):
-            return "\n".join(textwrap.fill(line, WIDTH) for line in lines)
+            return "\n".join(markup.fill(line) for line in lines)
         case Sheet():
             return as_text(part)
 

@@ -7,7 +7,6 @@ their own range, the usual error, the lean, and the ratio study of the appraisal
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
@@ -19,7 +18,7 @@ from fleetlib.base.errors import TooFewSales
 from fleetlib.base.quarters import quarter_of
 from fleetlib.fits import Fits
 from fleetlib.price.fit import FEWEST_SALES
-from fleetlib.shown.markup import escape, notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.markup import escape, fill, notes_html, table_html, text_notes, text_table, wrap
 from fleetlib.trust.backtest import from_earlier_sales, from_the_others
 from fleetlib.trust.own_price import against_own_price, own_price_note
 from fleetlib.trust.ratio_study import TOO_FEW, ratio_study
@@ -113,14 +112,14 @@ class AccuracyStudy:
         return made
 
     def __str__(self) -> str:
-        parts = [textwrap.fill(self.sentence(), 80)]
+        parts = [fill(self.sentence())]
         for check, enough, few in self.by_check():
             parts.append(check)
             if len(enough):
                 short = ["group", "sales", "in 80%", "usual error", "lean", "COD", "PRB"]
                 parts.append(text_table(enough[short]))
             if few:
-                parts.append(textwrap.fill(few, 80))
+                parts.append(fill(few))
         if len(self.gut):
             parts.append("Against your own price\n" + text_table(self.gut_shown()))
         return "\n\n".join([*parts, text_notes(self.notes)])
