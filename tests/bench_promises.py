@@ -2,7 +2,7 @@
 
     --quick          the quick form: few shops a world; says what it leaves out
     --shops N        shops a world (default 12; quick 3)
-    --only A,B       these promises alone
+    --only "A;B"     these promises alone
     --beside FOLDER  the same shops under the fleetlib in FOLDER too, in one table
 
 A promise is one function under `@promise`: given a shop it returns pairs (said, true). A row of the table
@@ -27,6 +27,7 @@ from typing import Literal
 import numpy as np
 
 from tests.promise_shops import TARGET, WORLDS, WholeShop, draw_shop
+from tests.promises.ranges import ROWS as RANGES
 
 Pairs = list[tuple[float, float]]
 Kind = Literal["ratio", "mean"]
@@ -143,6 +144,9 @@ def first_place(shop: WholeShop, rng: np.random.Generator) -> Pairs:
     best = max(t["furniture_type"], key=lambda k: shop.true_pay[str(k)])
     top = t.sort_values("chance_best").iloc[-1]
     return [(float(top["chance_best"]), float(top["furniture_type"] == best))]
+
+
+PROMISES += [Promise(*row) for row in RANGES]
 
 
 def measured(shops: int, names: set[str]) -> dict[str, list[Pairs]]:

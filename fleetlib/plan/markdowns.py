@@ -159,8 +159,9 @@ def _weekly(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
 
 
 def _drawn(fits: Fits, case: Case) -> list[Hazard]:
-    kind, usual, gut = case.piece.furniture_type, case.usual, case.gut
-    return [fits.selling.hazard(kind, usual, gut, draw=k) for k in range(len(fits.selling.draws))]
+    """Equally likely ways the piece may sell, its usual price as uncertain as the price model says."""
+    doubt = fits.prices.doubt(case.piece) if fits.prices and case.usual_from == "sales" else 0.0
+    return fits.selling.drawn_hazards(case.piece.furniture_type, case.usual, case.gut, doubt=doubt)
 
 
 def _weekly_table(

@@ -24,7 +24,14 @@ from fleetlib.price.features import (
 from fleetlib.price.priors import HOURS, PAID, SHOP, SINGLE_SALES, informed, kind_part, size_part
 from fleetlib.price.regression.leave_one_out import LeftOut
 from fleetlib.price.regression.mixture import Mixture
-from fleetlib.price.regression.pool import REVIEW_Z, Pool, predictive, smearing
+from fleetlib.price.regression.pool import (
+    REVIEW_Z,
+    Pool,
+    at_rows,
+    noise_variance,
+    predictive,
+    smearing,
+)
 from fleetlib.price.regression.regression import (
     MOST_SALES,
     Regression,
@@ -136,6 +143,19 @@ class PriceFit:
         mid = float(np.exp(mixture.median()[0]))
         mean = mid * float(smearing(self.pool, *self.regressor.likeness(columns))[0])
         return PriceDistribution(mid, mean, at, mixture)
+
+    def doubt(self, piece: Any) -> float:
+        """Standard deviation of the log of a piece's *usual* price: how wrong `usual` may be, single sales apart.
+
+        Of the Gaussian member: within and between the draws of the strengths.
+        """
+        member = self.pool.gaussian
+        S, own = self.regressor.likeness(self.columns(piece))
+        told = [(*at_rows(at, S, own), noise_variance(at)) for at in member.solutions]
+        means = np.array([float(mu[0]) for mu, _, _ in told])
+        within = np.array([s2 * float(v[0]) for _, v, s2 in told])
+        centre = float(member.weights @ means)
+        return float(np.sqrt(member.weights @ (within + (means - centre) ** 2)))
 
     def columns(self, piece: Any, *, days: float | None = None) -> pd.DataFrame:
         """The model's columns (one row) for one piece on `sale_day`."""

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.price.breaks import break_sentence, find_break
 from fleetlib.price.features import WORDS
 from fleetlib.price.fit import PriceDistribution, PriceFit, inside_when_refitted
 from fleetlib.price.priors import KINDS, OTHER_KIND, SOURCES
@@ -33,6 +34,7 @@ def piece_notes(fit: PriceFit, piece: Piece, columns: pd.DataFrame) -> tuple[str
         *missing_notes(fit, piece, row),
         *(slope_notes(fit) if len(fit.sales) >= _FEWEST_FOR_A_COUNT else []),
         *fit.notes,
+        *([break_sentence(found)] if (found := find_break(fit)) else []),
         *borrowed_notes(fit, columns),
         *([coverage_sentence(fit)] if len(fit.sales) >= _FEWEST_FOR_A_COUNT else []),
     )

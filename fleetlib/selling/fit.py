@@ -49,6 +49,8 @@ FEWEST_CHANGES = 8  # below this many listings with dated price changes, sensiti
 HALF_TAUGHT = 4  # so many listings with dated changes take B halfway from its safer side
 # Equally likely kinds of a type never listed, in an order that has nothing to do with B, by which draws are sorted.
 _ANY_TYPE = norm.ppf((np.random.default_rng(0).permutation(DRAWS) + 0.5) / DRAWS)
+# The upper half of a normal distribution, in another such order.
+_ANY_ERROR = norm.ppf(0.5 + (np.random.default_rng(1).permutation(DRAWS) + 0.5) / DRAWS / 2)
 LEAST_LEARNED = 0.2  # share of its sd that the assumption about B keeps when no change is dated
 
 
@@ -134,6 +136,28 @@ class SellingTimeFit:
             highest_ask=float(np.exp(anchor + self.cap)),
             highest_tried=float(np.exp(anchor + self.tried)),
         )
+
+    def drawn_hazards(
+        self,
+        furniture_type: str,
+        usual_price: float,
+        gut_price: float | None = None,
+        *,
+        doubt: float = 0.0,
+    ) -> list[Hazard]:
+        """Equally likely alternatives of `hazard`: for the range of every chance sold.
+
+        doubt: standard deviation of the log of usual_price. Each of the 12 draws of the shop's pace stands twice,
+        with a usual price so much above and below; its size is spread over the draws and has nothing to do with B.
+        Where the own price is the value, the usual price doesn't matter.
+        """
+        made = []
+        for draw in range(len(self.draws)):
+            off = doubt * float(_ANY_ERROR[draw % len(_ANY_ERROR)])
+            for sign in (-1.0, 1.0) if doubt > 0 else (1.0,):
+                usual = usual_price * float(np.exp(sign * off))
+                made.append(self.hazard(furniture_type, usual, gut_price, draw=draw))
+        return made
 
     @property
     def table(self) -> pd.DataFrame:

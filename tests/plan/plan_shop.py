@@ -29,6 +29,9 @@ class KnownPrices:
     def usual(self, pieces):
         return np.full(len(pieces), self.price)
 
+    def doubt(self, piece):
+        return 0.0
+
 
 @dataclass(frozen=True)
 class KnownPace:
@@ -41,6 +44,12 @@ class KnownPace:
     learned: str = "assumed"
     notes: tuple[str, ...] = ()
     draws: np.ndarray = field(default_factory=lambda: np.linspace(-1, 1, 12))
+
+    def drawn_hazards(self, furniture_type, usual_price, gut_price=None, *, doubt=0.0):
+        return [
+            self.hazard(furniture_type, usual_price, gut_price, draw=k)
+            for k in range(len(self.draws))
+        ]
 
     def hazard(
         self, furniture_type, usual_price, gut_price=None, *, draw=None, sensitivity_factor=1.0

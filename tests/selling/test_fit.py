@@ -246,3 +246,26 @@ def test_a_missing_gut_price_is_no_value_even_where_the_idea_is_the_value():
     whole = listings("steady", 250)
     few = fit_selling_time(part(whole, np.arange(len(whole)) < 9), log_sd=0.3)
     assert few.hazard("desk", 300.0, float("nan")).log_anchor == pytest.approx(np.log(300.0))
+
+
+def test_the_range_of_the_chance_sold_counts_how_uncertain_the_usual_price_is() -> None:
+    one = fitted("steady", 120)
+
+    def spread(gut: float | None, doubt: float) -> float:
+        hazards = one.drawn_hazards("desk", 300.0, gut, doubt=doubt)
+        low, high = eight_in_ten(np.array([[chance_sold(h, 340.0, 8)] for h in hazards]))
+        return float(high[0] - low[0])
+
+    assert spread(None, 0.2) > 1.2 * spread(None, 0.0)
+    assert spread(340.0, 0.2) < spread(None, 0.2)  # the own price stands in for part of it
+    assert len(one.drawn_hazards("desk", 300.0)) == len(one.draws)
+
+
+def test_an_uncertain_usual_price_moves_as_many_alternatives_up_as_down() -> None:
+    one = fitted("steady", 120)
+    anchors = [h.log_anchor for h in one.drawn_hazards("desk", 300.0, doubt=0.2)]
+    off = np.array(anchors) - np.log(300.0)
+    assert np.mean(off) == pytest.approx(0.0, abs=1e-12)
+    assert np.std(off) == pytest.approx(0.2, rel=0.08)  # of 12 evenly spaced normal quantiles
+    sensitivity = [h.sensitivity for h in one.drawn_hazards("desk", 300.0, doubt=0.2)]
+    assert abs(np.corrcoef(np.abs(off), sensitivity)[0, 1]) < 0.5
