@@ -55,7 +55,7 @@ def last_saved(log: pd.DataFrame | None, piece: str | None, as_of: date) -> Save
         except (ValueError, TypeError, KeyError, IndexError):
             continue
         if days and list(days) == sorted(days) and all(np.isfinite(a) and a > 0 for a in asks):
-            return Saved(pd.Timestamp(row.date).date(), days, asks, ends)
+            return Saved(pd.Timestamp(str(row.date)).date(), days, asks, ends)
     return None
 
 
