@@ -23,6 +23,7 @@ from fleetlib.plan.markdown_plan import MarkdownPlan
 from fleetlib.plan.notes import Beside, plan_notes
 from fleetlib.plan.offers import OfferAnswer, TogetherOffer, answer_to, lowest_offers, rounded_offer
 from fleetlib.plan.planned import planned
+from fleetlib.plan.saved import kept_or_changed
 from fleetlib.plan.solver.path import PricePath
 from fleetlib.records.piece import Piece
 from fleetlib.selling.fit import eight_in_ten
@@ -55,7 +56,8 @@ def plan(
     """
     if offer is not None and not (np.isfinite(offer) and offer > 0):
         raise BadQuestion(f"The offer is {offer}; it must be an amount above 0.")
-    case, path = planned(fits, piece, as_of)
+    case, best = planned(fits, piece, as_of)
+    path, about_saved = kept_or_changed(fits, case, best)
     weekly = _weekly(fits, case, path)
     lowest = float(lowest_offers(case, path)[0])
     answer = answer_to(case, path, lowest, offer)
@@ -87,15 +89,27 @@ def plan(
         least_cash_cost=price_of_least,
         alternatives=alternatives_table(case, path, near) if alternatives else nothing,
         sensitivity=sensitivity_table(fits, case, path) if alternatives else nothing,
-        notes=plan_notes(
-            fits,
-            case,
-            path,
-            Beside(near, raised, answer, at_cap, price_of_least),
-            thorough=alternatives,
+        notes=_after_offer(
+            answer,
+            about_saved,
+            plan_notes(
+                fits,
+                case,
+                path,
+                Beside(near, raised, answer, at_cap, price_of_least),
+                thorough=alternatives,
+            ),
         ),
         standing="" if path.salvage_now else _standing(fits, case, float(path.prices[0])),
     )
+
+
+def _after_offer(
+    answer: OfferAnswer | None, said: tuple[str, ...], notes: tuple[str, ...]
+) -> tuple[str, ...]:
+    """`said` first among the notes, but after the answer to an offer."""
+    first = 0 if answer is None else 1
+    return (*notes[:first], *said, *notes[first:])
 
 
 def _standing(fits: Fits, case: Case, ask: float) -> str:
