@@ -114,6 +114,16 @@ class KnownSelling:
     notes: tuple[str, ...] = ()
     learned: str = "learned"
 
+    def drawn_hazards(
+        self,
+        furniture_type: str,
+        usual_price: float,
+        gut_price: float | None = None,
+        *,
+        doubt: float = 0.0,
+    ) -> list[Hazard]:
+        return [self.hazard(furniture_type, usual_price, gut_price) for _ in self.draws]
+
     def hazard(
         self,
         furniture_type: str,

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 PLAN_HEIGHTS = (2.5, 1.35)
 _DAY_LABEL = 0.075  # the room a day such as `30 Sep` takes, as a share of the width
 ROOM = 1.25  # inches for the title, the key and the space between panels
+_CLOSE = 0.08  # of the days shown: two figures nearer than this would run into each other
 
 
 def draw_plan(result: MarkdownPlan) -> Picture:
@@ -108,7 +109,10 @@ def draw_chances(axes: Axes, result: MarkdownPlan) -> None:
     ends = _numbers([*steps["from_date"].iloc[1:], pd.Timestamp(result.ends_on)])
     shares = steps["chance_sold"].to_numpy(float)
     axes.plot(ends, shares, "o", color=style.BLUE, markersize=6, clip_on=False, zorder=4)
-    for day, share in zip(ends, shares, strict=True):
+    whole = float(ends[-1] - days[0])
+    for i, (day, share) in enumerate(zip(ends, shares, strict=True)):
+        if i + 1 < len(ends) and ends[i + 1] - day < _CLOSE * whole:
+            continue  # the next one's figure stands there
         axes.annotate(
             style.percent(share),
             (day, share),

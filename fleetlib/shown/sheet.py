@@ -64,10 +64,10 @@ def _part_text(part: Part) -> str:
             return "\n".join(markup.fill(f"{name}: {value}") for name, value in pairs)
         case Table(frame, caption):
             table = markup.text_table(frame) if len(frame) else ""
-            return f"{caption}\n\n{table}" if caption and table else table
+            return f"{markup.fill(caption)}\n\n{table}" if caption and table else table
         case Notes(notes, heading):
             said = markup.text_notes(notes)
-            return f"{heading}\n\n{said}" if heading and said else said
+            return f"{markup.fill(heading)}\n\n{said}" if heading and said else said
         case Said(lines):
             return "\n".join(markup.fill(line) for line in lines)
         case Sheet():

@@ -155,7 +155,7 @@ def test_no_hours_on_record_and_none_given_is_refused() -> None:
 
 def test_nothing_that_says_what_it_may_bring_is_refused() -> None:
     with pytest.raises(BadQuestion, match="no gut_price"):
-        what_to_pay(a_shop(), Piece(furniture_type="desk"))
+        what_to_pay(a_shop(borrow=False), Piece(furniture_type="desk"))
 
 
 def test_text_fits_the_terminal_and_is_escaped_in_html() -> None:
