@@ -308,6 +308,10 @@ def _price(chosen: argparse.Namespace) -> None:
         _working(f"Writing the pages of {len(names)} pieces")
         for name in names:
             written += save_advice(shop.fits, shop.piece(name), chosen.save)
+        if not chosen.piece:
+            from fleetlib.desk.pages import save_today
+
+            written += save_today(shop.fits, chosen.save)  # the index: a card a piece, with links
     print(answer)
     if chosen.piece and len(answer.table):
         from fleetlib.week.since_saved import since_saved
