@@ -326,9 +326,15 @@ def _price(chosen: argparse.Namespace) -> None:
     else:
         all_of_it = shop.advise_all()
         names: list[str] = list(all_of_it.table["piece"]) if chosen.save else []
+        if names:
+            _working(f"Writing the pages of {len(names)} pieces")
         written = _save_advice(shop, [shop.advise(name) for name in names], chosen.save)
+        if chosen.save:
+            from fleetlib.desk.pages import save_today
+
+            written += save_today(shop.fits, chosen.save)  # the index: a card a piece, with links
         print(all_of_it)
-    _say_written(written)
+    _say_written(list(dict.fromkeys(written)))
     if written and all(path.name != "advice_log.csv" for path in written):
         print("Not logged for later grading: the demo that came with fleetlib is never written to.")
 

@@ -273,3 +273,15 @@ def test_a_listing_is_printed_for_a_piece_by_its_name(capsys) -> None:
     assert (status, err) == (0, "")
     assert "Not perfect: one scratch." in out
     assert "Photographs" in out
+
+
+def test_what_is_saved_for_all_pieces_has_an_index_whose_links_lead_somewhere(tmp_path) -> None:
+    import re
+
+    from tests.test_other_systems import a_shop
+
+    shop, out = a_shop(tmp_path / "shop"), tmp_path / "out"
+    assert cli.main(["price", str(shop), "--save", str(out)]) == 0
+    links = re.findall(r'href="([^"]+)"', (out / "today.html").read_text(encoding="utf-8"))
+    assert len(links) == 2
+    assert all((out / link).is_file() for link in links)

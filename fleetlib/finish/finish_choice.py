@@ -36,7 +36,8 @@ class FinishChoice:
 
     `table` columns: finish, sold (pieces sold with it), price (usual sale price), price_low and price_high (8
     times out of 10, what the finish itself leaves open), hours, materials, days (on the market), net (expected
-    under the plan), profit, per_hour, chance_best, says. Finishes sold fewer than 3 times have no chance.
+    under the plan), profit, per_hour with per_hour_low and per_hour_high (8 times out of 10), chance_best, says.
+    Finishes sold fewer than 3 times have no chance.
     `groups`: for each of the settings' groups of finishes, grouping, group, finishes, sold (adds up to the
     table's), per_hour (of its finishes, each counting as often as it sold), chance_best (that its average
     finish pays best, of groups sold at least 3 times), says.
@@ -154,6 +155,7 @@ def finish_choice(fits: Fits, piece: Piece) -> FinishChoice:
         )
     table = pd.DataFrame(rows)
     rates = _drawn_rates(fits, finds, errors, buy)
+    table["per_hour_low"], table["per_hour_high"] = np.quantile(rates, [0.1, 0.9], axis=0)
     table["chance_best"] = _chances(rates, counts)
     groups = _own_groups(fits, names, counts, table["per_hour"].to_numpy(float), rates)
     few = table["sold"] < FEWEST

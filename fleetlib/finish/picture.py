@@ -18,52 +18,39 @@ if TYPE_CHECKING:
 
 
 def draw_finishes(result: FinishChoice) -> Picture:
-    """One row a finish: the usual sale price with the range the finish leaves open, and beside it what an hour
-    brings, the hours, and how often this finish is the best.
+    """One row a finish, the best first: what an hour brings with its range, and beside it the usual sale price, the
+    hours, and how often this finish is the best.
     """
     table = result.table.reset_index(drop=True)
     money = partial(format_money, currency=result.currency)
     figure, (axes,) = style.new_picture(1.75 + 0.42 * len(table))
     style.bare_scale(axes)
-    price = table["price"].to_numpy(float)
-    low, high = table["price_low"].to_numpy(float), table["price_high"].to_numpy(float)
+    pay = table["per_hour"].to_numpy(float)
+    low, high = table["per_hour_low"].to_numpy(float), table["per_hour_high"].to_numpy(float)
     judged = np.isfinite(table["chance_best"].to_numpy(float))
-    reach = np.concatenate([price, low[np.isfinite(low)], high[np.isfinite(high)]])
-    edge = 0.04 * max(float(np.ptp(reach)), 1.0)
-    ends = (float(reach.min()) - edge, float(reach.max()) + edge)
+    ends = rows.span(pay, low, high, 0.0)
     rows.draw_ranges(axes, low, high, ends=ends)
-    rows.draw_dots(
-        axes, price, filled=judged, says=("usual sale price", "sold too rarely to judge")
-    )
+    rows.draw_dots(axes, pay, filled=judged, says=("an hour brings", "sold too rarely to judge"))
     rows.name_rows(
         axes,
         [str(f) for f in table["finish"]],
         figures=[money(v) for v in table["per_hour"]],
-        beside=[_beside(c, h) for c, h in zip(table["chance_best"], table["hours"], strict=True)],
+        beside=[
+            _beside(c, h, money(p))
+            for c, h, p in zip(table["chance_best"], table["hours"], table["price"], strict=True)
+        ],
     )
     axes.set_xlim(ends)
-    axes.annotate(
-        "an hour",
-        (1.0, 1.0),
-        xycoords="axes fraction",
-        xytext=(44, 4),
-        textcoords="offset points",
-        ha="right",
-        fontsize=9,
-        color=style.INK,
-    )
     style.money_scale(axes.xaxis, result.currency)
-    style.across(
-        axes, "usual sale price; bars: what the finish itself leaves open, 8 times out of 10"
-    )
+    style.across(axes, "profit an hour with this finish; bars: 8 times out of 10")
     style.finding(figure, _finding(result))
     style.key(figure, axes)
     figure.alt = _words(result)
     return figure
 
 
-def _beside(chance: float, hours: float) -> str:
-    worked = f"{hours:.1f} h" if math.isfinite(hours) else ""
+def _beside(chance: float, hours: float, price: str) -> str:
+    worked = f"{price} in {hours:.1f} h" if math.isfinite(hours) else price
     return f"{worked}, best {style.percent(chance)}" if math.isfinite(chance) else worked
 
 
@@ -82,10 +69,10 @@ def _words(result: FinishChoice) -> str:
     money = partial(format_money, currency=result.currency)
     parts = [f"{_finding(result)}. Each finish, the best pay per hour first:"]
     for row in result.table.to_dict("records"):
-        text = f"{row['finish']} usual price {money(row['price'])}"
-        if math.isfinite(row["price_low"]):
-            text += f" ({money(row['price_low'])} to {money(row['price_high'])})"
-        text += f", {money(row['per_hour'])} an hour"
+        text = f"{row['finish']} {money(row['per_hour'])} an hour"
+        if math.isfinite(row["per_hour_low"]):
+            text += f" (8 times out of 10 {money(row['per_hour_low'])} to {money(row['per_hour_high'])})"
+        text += f", usual price {money(row['price'])}"
         if math.isfinite(row["chance_best"]):
             text += f", best {style.percent(row['chance_best'])} of the time"
         parts.append(f"{text};")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fleetlib.base.money import format_money
+from fleetlib.pay.groups import UNKNOWN
 from fleetlib.shown import chart_rows as rows
 from fleetlib.shown import chart_style as style
 from fleetlib.shown.chart_style import Picture
@@ -21,7 +22,8 @@ _MOST_ROWS = 16
 
 
 def draw_earnings(result: EarningsTable) -> Picture:
-    """One row a group, the best first: the dot is the pay an hour, its area the hours, the bar the range.
+    """One row a group, the best first: the dot is the steadied pay an hour, which sets the order, its area the hours,
+    the bar the range; a short stroke is the pay before it was steadied. What is not recorded stands apart below.
 
     A filled dot has pieces enough to say something; a ring has too few. A bar that ends in an arrow goes on
     beyond the picture. The dashed line is the whole shop.
@@ -31,17 +33,30 @@ def draw_earnings(result: EarningsTable) -> Picture:
     currency, n = result.currency, len(table)
     figure, (axes,) = style.new_picture(1.75 + 0.42 * n)
     style.bare_scale(axes)
-    pay = table["per_hour"].to_numpy(float)
+    pay, plain = table["shrunk"].to_numpy(float), table["per_hour"].to_numpy(float)
     low, high = table["low"].to_numpy(float), table["high"].to_numpy(float)
     enough = np.array([str(s) == "" for s in table["says"]])
-    ends = rows.span(pay, low, high, result.shop.value, 0.0)
+    ends = rows.span(np.append(pay, plain), low, high, result.shop.value, 0.0)
     rows.draw_ranges(axes, low, high, ends=ends)
+    axes.plot(
+        plain,
+        np.arange(n),
+        "|",
+        color=style.INK,
+        markersize=11,
+        markeredgewidth=1.6,
+        zorder=4,
+        label="before steadying",
+    )
+    apart = [j for j, name in enumerate(names) if UNKNOWN in name.split(", ")]
+    if apart and apart[0] > 0 and apart == list(range(apart[0], n)):
+        axes.axhline(apart[0] - 0.5, color=style.SOFT, linewidth=1.0, linestyle=":", zorder=1)
     rows.draw_dots(
         axes,
         pay,
         size=table["hours"].to_numpy(float),
         filled=enough,
-        says=("pay an hour; the larger, the more hours", "too few to say"),
+        says=("steadied pay an hour; the larger, the more hours", "too few to say"),
     )
     rows.mark_line(
         axes, result.shop.value, f"whole shop {format_money(result.shop.value, currency)}"
@@ -56,7 +71,8 @@ def draw_earnings(result: EarningsTable) -> Picture:
     style.money_scale(axes.xaxis, currency)
     style.across(
         axes,
-        f"profit per hands-on hour, unsold pieces counted; bars: {result.level * 10:g} times out of 10",
+        f"profit per hands-on hour, unsold pieces counted; bars: {result.level * 10:g} times out of 10, before "
+        "steadying",
     )
     style.finding(figure, _finding(result, names))
     style.key(figure, axes)
@@ -78,7 +94,7 @@ def _finding(result: EarningsTable, names: list[str]) -> str:
         return f"An hour of your hands brings {shop}"
     if str(best["says"]) != "" or not math.isfinite(float(best["per_hour"])):
         return f"Too few pieces of each kind to rank them; the whole shop earns {shop} an hour"
-    said = f"Most an hour: {names[0]}, {format_money(best['per_hour'], result.currency)} (whole shop {shop})"
+    said = f"Most an hour: {names[0]}, {format_money(best['shrunk'], result.currency)} steadied (whole shop {shop})"
     chance = float(best["chance_best"])
     if math.isfinite(chance) and chance < 0.9:
         said += f"; a {style.percent(chance)} chance that it is really the best"
@@ -87,9 +103,9 @@ def _finding(result: EarningsTable, names: list[str]) -> str:
 
 def _words(result: EarningsTable, names: list[str]) -> str:
     currency = result.currency
-    parts = [f"{_finding(result, names)}. Profit per hands-on hour, best first:"]
+    parts = [f"{_finding(result, names)}. Profit per hands-on hour, steadied, best first:"]
     for name, (_, row) in zip(names, result.table.iterrows(), strict=False):
-        pay = format_money(row["per_hour"], currency)
+        pay = f"{format_money(row['shrunk'], currency)} ({format_money(row['per_hour'], currency)} before steadying)"
         if bool(row["unbounded"]):
             between = "no limits can be given"
         elif math.isfinite(float(row["low"])):

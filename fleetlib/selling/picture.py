@@ -83,8 +83,8 @@ def draw_selling(result: SellingTimeFit) -> Picture:
         ratio,
         low,
         high,
-        color=style.SKY,
-        alpha=0.4,
+        color=style.COLOURS[1],
+        alpha=0.25,
         linewidth=0,
         label=f"{WEEKS[1]} weeks, 8 times out of 10",
     )

@@ -171,8 +171,13 @@ def key(figure: Picture, axes: Axes, *, more: Axes | None = None, columns: int =
 
 
 def percent(share: float) -> str:
-    """A share of 1 in per cent: `62%`."""
-    return f"{100 * share:.0f}%"
+    """A share of 1 in per cent: `62%`; short of certain `>99%` and `<1%`, and never `-0%`."""
+    if 0.995 <= share < 1:
+        return ">99%"
+    if 0 < share < 0.005:
+        return "<1%"
+    said = f"{100 * share:.0f}%"
+    return "0%" if said == "-0%" else said
 
 
 def spread_out(

@@ -27,7 +27,7 @@ from fleetlib.quarter import review
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.selling.days_to_sell import days_to_sell
 from fleetlib.selling.market import market_for
-from fleetlib.shown.chart_style import RED, Picture
+from fleetlib.shown.chart_style import RED, Picture, percent
 from fleetlib.trust import accuracy as accuracy_advice
 from fleetlib.week import advice as sheet
 
@@ -239,19 +239,22 @@ def test_the_advice_is_the_strip_over_the_plan_and_without_an_estimate_the_plan(
 def test_pay_is_a_dot_a_group_whose_area_is_the_hours(results):
     result = results["EarningsTable"]
     figure = picture(result)
-    filled = drawn(figure, "pay an hour; the larger, the more hours")
+    filled = drawn(figure, "steadied pay an hour; the larger, the more hours")
     enough = result.table[result.table["says"] == ""]
-    assert filled[:, 0] == pytest.approx(enough["per_hour"])
+    assert filled[:, 0] == pytest.approx(enough["shrunk"])
     dots = next(
-        c for c in figure.axes[0].collections if c.get_label().startswith("pay an hour")
+        c for c in figure.axes[0].collections if c.get_label().startswith("steadied pay an hour")
     ).get_sizes()
     hours = enough["hours"].to_numpy()
     large = dots > 22.5
     assert large.sum() >= 5, "the smallest dots are kept visible, the others are to scale"
     assert dots[large] / dots.max() == pytest.approx(hours[large] / hours.max())
     assert f"whole shop {money(result.shop.value)}" in texts(figure)
-    for pay in result.table["per_hour"]:
+    for pay in [*result.table["per_hour"], *result.table["shrunk"]]:
         assert money(pay) in figure.alt
+    plain = next(li for li in figure.axes[0].lines if li.get_label() == "before steadying")
+    assert plain.get_xdata() == pytest.approx(result.table["per_hour"])
+    assert (np.diff(filled[:, 0]) <= 1e-9).all(), "the order is that of the dots"
 
 
 def test_a_group_too_small_to_judge_is_a_ring_and_an_unbounded_range_an_arrow(results):
@@ -260,10 +263,31 @@ def test_a_group_too_small_to_judge_is_a_ring_and_an_unbounded_range_an_arrow(re
     table.loc[1, "says"] = "too few to say"
     table.loc[2, ["low", "high", "unbounded"]] = [-np.inf, np.inf, True]
     figure = picture(replace(result, table=table))
-    assert drawn(figure, "too few to say")[:, 0] == pytest.approx([table.loc[1, "per_hour"]])
-    shapes = [line.get_marker() for line in figure.axes[0].lines if line.get_ydata()[0] == 2]
+    assert drawn(figure, "too few to say")[:, 0] == pytest.approx([table.loc[1, "shrunk"]])
+    shapes = [
+        line.get_marker()
+        for line in figure.axes[0].lines
+        if len(line.get_ydata()) < 3 and line.get_ydata()[0] == 2
+    ]
     assert {"<", ">"} <= set(shapes)
     assert "no limits can be given" in figure.alt
+
+
+def test_what_is_not_recorded_stands_apart_below_the_channels(demo_fits):
+    result = earnings.earnings(demo_fits, by="channel")
+    figure = picture(result)
+    at = result.table["channel"].tolist().index("not recorded")
+    assert at == len(result.table) - 1
+    rules = [li for li in figure.axes[0].lines if set(li.get_ydata()) == {at - 0.5}]
+    assert len(rules) == 1
+
+
+@pytest.mark.parametrize(
+    ("share", "said"),
+    [(1.0, "100%"), (0.996, ">99%"), (0.994, "99%"), (0.004, "<1%"), (0.0, "0%"), (-0.001, "0%")],
+)
+def test_a_share_short_of_certain_is_never_called_certain(share, said):
+    assert percent(share) == said
 
 
 def test_a_sale_outside_its_range_is_a_cross_and_is_counted(results):
@@ -370,9 +394,12 @@ def test_a_piece_to_come_down_on_and_one_to_let_go_have_shapes_of_their_own(resu
 def test_each_finish_has_its_price_its_pay_and_its_chance(results):
     result = results["FinishChoice"]
     figure = picture(result)
-    assert drawn(figure, "usual sale price")[:, 0] == pytest.approx(
-        result.table.loc[result.table["chance_best"].notna(), "price"]
-    )
+    judged = result.table[result.table["chance_best"].notna()]
+    assert drawn(figure, "an hour brings")[:, 0] == pytest.approx(judged["per_hour"])
+    assert (judged["per_hour_low"] < judged["per_hour"]).all()
+    assert (judged["per_hour"] < judged["per_hour_high"]).all()
+    for price in result.table["price"]:
+        assert money(price) in figure.alt
     best = result.table.iloc[0]
     assert best["finish"] in figure.title
     assert money(best["per_hour"]) in figure.title

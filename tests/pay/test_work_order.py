@@ -41,7 +41,7 @@ def unfinished(name: str, gut: float, hours: float | None, **more: object) -> di
 def a_shop(*rows: dict[str, object], **more: object) -> Fits:
     done = [piece("desk", 200, 6, materials_cost=30.0) for _ in range(3)]
     models = {"selling": KnownSelling(), "hours": KnownHours(6.0), "prices": KnownPrices(), **more}
-    chosen = Settings(as_of=AS_OF, target_hourly_pay=15.0)
+    chosen = Settings(as_of=AS_OF, target_hourly_pay=15.0, borrow=False)
     return fits_of([*done, *rows], settings=chosen, **models)
 
 
