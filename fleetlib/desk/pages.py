@@ -16,8 +16,9 @@ from pathlib import Path
 from typing import Any
 
 from fleetlib.base.errors import BadQuestion, CannotSave, FleetError
-from fleetlib.base.kit import is_kit_demo
+from fleetlib.base.kit import is_kit_demo, kit_version
 from fleetlib.base.saving import write_whole
+from fleetlib.base.settings import Settings
 from fleetlib.care.caution_sheet import DISCLAIMER, CautionSheet
 from fleetlib.fits import Fits
 from fleetlib.plan.calendar import save_calendar, save_shop_calendar
@@ -90,11 +91,20 @@ def save_advice(fits: Fits, piece: Piece, folder: str | Path) -> tuple[Path, ...
     tag = save_page(price_tag(piece, advice.plan), place / f"tag-{name}.html")
     if is_kit_demo(fits.records.folder):
         return page, dates, tag
-    return page, dates, tag, append_advice(fits.records.folder, logged(advice))
+    return (
+        page,
+        dates,
+        tag,
+        append_advice(fits.records.folder, logged(advice, settings=fits.settings)),
+    )
 
 
-def logged(advice: Advice) -> SavedAdvice:
-    """The advice as a line of the log: the range, the owner's own price and the dated asks."""
+def logged(advice: Advice, *, settings: Settings | None = None) -> SavedAdvice:
+    """The advice as a line of the log: the range, the owner's own price and the dated asks.
+
+    The first of these also names the fleetlib that gave it and, with `settings`, those chosen then, so that a
+    later difference can be told from a change of the kit.
+    """
     made, estimate = advice.plan, advice.estimate
     steps: list[dict[str, Any]] = []
     for _, row in made.table.iterrows():
@@ -102,6 +112,9 @@ def logged(advice: Advice) -> SavedAdvice:
         steps.append(step | {"from_date": row["from_date"].date()})
     if steps:
         steps[-1]["by_date"] = made.ends_on
+        steps[0]["kit"] = kit_version()
+        if settings is not None:
+            steps[0]["settings"] = settings.chosen()
     return SavedAdvice(
         on=made.as_of,
         piece=str(advice.piece.piece),
