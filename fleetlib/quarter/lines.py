@@ -37,8 +37,9 @@ class QuarterLines:
         books = self.accounts[WHICH.index(which)]
         if line in (PAID_SHARE, DAYS):
             line = "sold"
-        if books is None:
-            return self.accounts[0].pieces(line).iloc[:0]
+        known = [b for b in self.accounts if b is not None and line in set(b.table["line"])]
+        if books is None or (known and books not in known):  # a line that only another period has
+            return (known or [self.accounts[0]])[0].pieces(line).iloc[:0]
         return books.pieces(line)
 
     def shown(self) -> pd.DataFrame:
@@ -75,10 +76,16 @@ def quarter_lines(records: Records, quarter: Quarter) -> QuarterLines:
     ]
     this = books[0]
     assert this is not None
-    table = this.table[["line", "unit"]].copy()
+    table = _all_lines([made.table for made in books if made is not None])
     reached = []
     for which, made in zip(WHICH, books, strict=True):
-        table[which] = float("nan") if made is None else made.table["value"].to_numpy()
+        values: dict[str, float] = {}
+        if made is not None:
+            values = dict(zip(made.table["line"], made.table["value"], strict=True))
+        absent = (
+            float("nan") if made is None else 0.0
+        )  # no returns in a quarter are returns of nothing
+        table[which] = [float(values.get(line, absent)) for line in table["line"]]
     extra = {PAID_SHARE: ["share"], DAYS: ["days"]}
     for q, made in zip(periods, books, strict=True):
         if made is None:
@@ -100,6 +107,20 @@ def quarter_lines(records: Records, quarter: Quarter) -> QuarterLines:
         not_reached=(reached[0], reached[1], reached[2]),
         currency=records.settings.currency,
     )
+
+
+def _all_lines(tables: list[pd.DataFrame]) -> pd.DataFrame:
+    """line and unit of every line that one of the periods has, each after the line it follows there."""
+    order: list[str] = []
+    units: dict[str, str] = {}
+    for made in tables:
+        at = 0
+        for line, unit in zip(made["line"], made["unit"], strict=True):
+            if line not in units:
+                units[line] = unit
+                order.insert(at, line)
+            at = order.index(line) + 1
+    return pd.DataFrame({"line": order, "unit": [units[line] for line in order]})
 
 
 def first_day(flips: pd.DataFrame) -> date | None:

@@ -11,6 +11,8 @@ from fleetlib.base.errors import BadQuestion
 from fleetlib.base.quarters import Quarter
 from fleetlib.base.settings import Settings
 from fleetlib.quarter.lines import DAYS, PAID_SHARE, as_known_on, quarter_lines
+from fleetlib.records.folder import read_records
+from fleetlib.records.log.append import append_event
 from tests.histories import events_of, flips_of
 
 
@@ -94,3 +96,28 @@ def test_listings_are_seen_as_they_stood_on_the_day():
     assert known.loc["D", "days_listed"] == 24
     assert known.loc["C", "status"] == "sold"
     assert set(known.index) == {"A", "B", "C", "D", "E"}
+
+
+def test_a_quarter_with_a_return_stands_beside_those_without_one(tmp_path):
+    (tmp_path / "flips.csv").write_text("piece,furniture_type,sale_price\n")
+    (tmp_path / "settings.toml").write_text("delivery_cost = 0\n")
+    for on, event, amount, note in (
+        (date(2026, 1, 5), "bought", 80, "furniture_type=desk"),
+        (date(2026, 2, 20), "sold", 420, ""),
+        (date(2026, 4, 10), "returned", None, ""),
+        (date(2026, 5, 10), "deposit", 30, ""),
+        (date(2026, 7, 10), "sold", 400, ""),
+    ):
+        append_event(tmp_path, on=on, piece="A", event=event, amount=amount, note=note)
+    records = read_records(tmp_path, as_of=date(2026, 9, 30))
+    for number, returned, held in ((1, None, None), (2, 420, 30), (3, 0, 0)):
+        lines = quarter_lines(records, Quarter(2026, number))
+        if returned is None:
+            assert "returns and refunds" not in set(lines.table["line"])
+            continue
+        assert _value(lines, "returns and refunds") == returned
+        assert _value(lines, "deposits held at the end") == held
+        assert _value(lines, "sold", "previous") == (1 if number == 2 else 0)
+        assert lines.pieces("returns and refunds")["piece"].tolist() == ["A"] * (number == 2)
+    previous = lines.pieces("returns and refunds", "previous")
+    assert previous["amount"].tolist() == [420]
