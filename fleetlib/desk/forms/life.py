@@ -28,7 +28,7 @@ from fleetlib.desk.pages import logged
 from fleetlib.desk.timer import drop_timer, running, start_timer, stop_timer
 from fleetlib.records.columns import COLUMN
 from fleetlib.records.log.append import append_advice
-from fleetlib.records.log.grammar import Entry
+from fleetlib.records.log.grammar import Entry, Supply
 from fleetlib.records.log.life import with_details
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.piece import Piece
@@ -56,9 +56,9 @@ def line_form(shop: ShopFront) -> Any:
     """One line in the trade's words: shown as understood, then logged; the lines of inbox.txt likewise."""
     line = fields.typed("line", "What happened", hint="sold A-113 for 420 at the market yesterday")
     said = answer_place("saved")
-    waiting: list[Entry] = []
+    waiting: list[Entry | Supply] = []
 
-    def show(entry: Entry, more: str = "") -> None:
+    def show(entry: Entry | Supply, more: str = "") -> None:
         waiting[:] = [entry]
         money = shop.records.settings.currency
         said.value = sentence(f"{more}Understood: {entry.said(money)}. Log it?")
@@ -151,7 +151,9 @@ def find_bought(shop: ShopFront, found: Piece, *, on: date) -> None:
         Entry(on, str(found.piece), "bought", found.buy_price, with_details(known)),
     )
     with contextlib.suppress(FleetError):
-        append_advice(shop.records.folder, logged(shop.advise(found)))
+        append_advice(
+            shop.records.folder, logged(shop.advise(found), settings=shop.records.settings)
+        )
     reread(shop)
 
 
