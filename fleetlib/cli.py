@@ -391,7 +391,11 @@ def _log(chosen: argparse.Namespace) -> None:
         print(entry.said(currency))
         if chosen.yes or _agreed():
             path = log_entry(records, entry)
-            print(f"Logged in {path.name}. What happened to it: fleetlib piece {entry.piece}")
+            piece = getattr(entry, "piece", "")
+            print(
+                f"Logged in {path.name}."
+                + (f" What happened to it: fleetlib piece {piece}" if piece else "")
+            )
         else:
             print("Nothing was written.")
 

@@ -23,6 +23,16 @@ def kit_folder(name: str) -> Path:
     )
 
 
+def kit_version() -> str:
+    """This fleetlib's version, as `0.1.0`; "" where it runs without having been installed."""
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("fleetlib")
+    except PackageNotFoundError:
+        return ""
+
+
 def demo_folder() -> Path:
     """The invented demo shop's records."""
     return kit_folder("data_demo")

@@ -221,6 +221,17 @@ class Settings:
         """The fixed money one sale costs: the channel's flat fee and the delivery the buyer is not charged for."""
         return float(self.flat_fee.get(channel or self.usual_channel, 0.0)) + self.delivery_cost
 
+    def differing(self) -> str:
+        """What differs from the defaults, the day aside, as `fee=0.1; price_step=5`; two that say the same are one."""
+        differ = []
+        for one in fields(self):
+            default = one.default if one.default is not MISSING else _NOTHING
+            value = getattr(self, one.name)
+            if one.name not in ("as_of", "chosen") and value != default:
+                said = dict(sorted(value.items())) if isinstance(value, Mapping) else value
+                differ.append(f"{one.name}={said}".replace(";", ","))
+        return "; ".join(differ)
+
 
 WORD_COLUMNS = ("furniture_type", "wood", "construction", "finish", "style", "channel")
 

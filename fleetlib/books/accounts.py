@@ -8,7 +8,8 @@ A sale that ended stays in the takings of its own period; what was given back, a
 count on the day it came back. So it is done on a tax return: the adjustment of the gross receipts for returns
 and allowances comes before the one for the cost of goods sold (Nunn v. Commissioner, US Tax Court memorandum
 opinion of 2002, page 16, read at law.onecle.com; on Schedule C it is line 2, taken off line 1). A deposit is
-the buyer's money until the sale; kept, it counts on the day the buyer backed out (common practice, no source).
+the buyer's money until the sale, and stands apart as held; kept, it counts on the day the buyer backed out
+(common practice, no source).
 """
 
 from __future__ import annotations
@@ -35,6 +36,7 @@ from fleetlib.records.folder import Records
 from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
 
 COUNTS = ("bought", "finished", "listed", "sold", "withdrawn")
+_OF_DEPOSITS = ("deposit", "sold", "backed_out", "withdrawn")  # the last three end one
 COUNT, MONEY, HOURS, PER_HOUR = "pieces", "money", "hours", "money an hour"
 
 
@@ -186,6 +188,10 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
     money("cost of pieces sold", spent, sold)
     money("of it materials", materials, sold)
     back = _returns(given_back, stock, first, last, lines, behind)
+    held = _deposits_held(records, last)
+    if len(held):
+        behind["deposits held at the end"] = held
+        lines.append(("deposits held at the end", round(float(held["amount"].sum()), 2), MONEY))
     profit = money("profit", net - spent, sold)
     if back:
         lines[-1] = ("profit", (profit + back) / 100, MONEY)
@@ -278,6 +284,25 @@ def _given_back(records: Records) -> pd.DataFrame:
     columns = ["piece", "what", "on", "amount"]
     some = [p[columns] for p in parts if len(p)]
     return pd.concat(some, ignore_index=True) if some else pd.DataFrame(columns=columns)
+
+
+def _deposits_held(records: Records, last: pd.Timestamp) -> pd.DataFrame:
+    """Deposits that on the day `last` were the buyer's money still: piece, what, on, amount."""
+    logged = getattr(records, "logged", None)
+    held: dict[str, list[tuple[str, str, pd.Timestamp, float]]] = {}
+    if logged is not None and len(logged):
+        some = logged[(logged["on"] <= last) & logged["event"].isin(_OF_DEPOSITS)]
+        for e in some.sort_values(["on", "line"], kind="stable").itertuples(index=False):
+            name = str(e.piece)
+            if e.event == "deposit":
+                held.setdefault(name.casefold(), []).append(
+                    (name, "deposit", e.on, float(e.amount))
+                )
+            else:
+                held.pop(name.casefold(), None)
+    rows = [row for rows in held.values() for row in rows]
+    made = pd.DataFrame(rows, columns=["piece", "what", "on", "amount"])
+    return made.sort_values("on", kind="stable", ignore_index=True)
 
 
 def _returns(

@@ -238,7 +238,10 @@ def cost_moves(
     undated_on = life["worked_on"].where(life["worked_on"].notna(), life["left_on"])
     undated_on = undated_on.fillna(pd.Timestamp(as_of))
     undated_on = undated_on.where(undated_on >= life["came_on"], life["came_on"])
-    parts = [_moves(flips.index, "bought", life["came_on"], to_cents(flips["buy_price"]))]
+    paid = to_cents(flips["buy_price"])
+    in_parts = _bought_in_parts(flips, events, paid)
+    whole = ~flips.index.isin(in_parts["row"])
+    parts = [in_parts, _moves(flips.index[whole], "bought", life["came_on"][whole], paid[whole])]
     for kind in ("materials", "other costs"):
         own = dated[dated["kind"] == kind]
         rest = to_cents(flips[_COLUMN[kind]]) - own.groupby("row")["cents"].sum().reindex(
@@ -248,6 +251,24 @@ def cost_moves(
     made = pd.concat(parts, ignore_index=True).query("cents != 0").reset_index(drop=True)
     came = pd.Series(life["came_on"].reindex(made["row"]).to_numpy(), index=made.index)
     return made.assign(on=made["on"].where(made["on"] >= came, came))
+
+
+def _bought_in_parts(
+    flips: pd.DataFrame, events: pd.DataFrame | None, paid: pd.Series
+) -> pd.DataFrame:
+    """What each part of a joined piece was bought for, on its own day, where that adds up to the buy price."""
+    none = _moves(flips.index[:0], "bought", flips["bought_on"][:0], paid[:0])
+    if events is None or events.empty:
+        return none
+    row_of = dict(zip(flips["piece"].str.casefold(), flips.index, strict=True))
+    some = events[(events["event"] == "bought") & events["on"].notna()]
+    rows = some["piece"].str.casefold().map(row_of)
+    some, rows = some[rows.notna()], rows[rows.notna()].astype("int64")
+    if some.empty:
+        return none
+    made = _moves(pd.Index(rows), "bought", some["on"], to_cents(some["amount"]))
+    sums, count = (made.groupby("row")["cents"].transform(how) for how in ("sum", "size"))
+    return made[(count > 1) & (sums == paid.reindex(made["row"]).to_numpy())]
 
 
 def to_cents(amounts: pd.Series) -> pd.Series:

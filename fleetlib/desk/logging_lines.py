@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
@@ -12,8 +12,11 @@ from fleetlib.base.errors import BadQuestion, CannotSave, FleetError
 from fleetlib.base.kit import is_kit_demo
 from fleetlib.records.files.reading import decode
 from fleetlib.records.folder import Records
-from fleetlib.records.log.append import append_event
-from fleetlib.records.log.grammar import Entry, read_entry
+from fleetlib.records.log.append import append_event, append_rows
+from fleetlib.records.log.grammar import Entry, Supply, read_line
+from fleetlib.records.log.regroup import parts_of
+from fleetlib.records.log.side_files import SUPPLY_COLUMNS
+from fleetlib.records.parsing.numbers import shown
 
 _MARK = "inbox "
 
@@ -24,16 +27,18 @@ class InboxLine:
 
     line: int
     text: str
-    entry: Entry | None
+    entry: Entry | Supply | None
     why: str = ""
 
 
-def understood(records: Records, line: str, *, today: date | None = None) -> Entry:
+def understood(records: Records, line: str, *, today: date | None = None) -> Entry | Supply:
     """The entry that `line` says about this shop; nothing is written.
 
     Raises BadQuestion for a line with something missing, or about a piece that is not on record.
     """
-    entry = read_entry(line, today=today or records.as_of, currency=records.settings.currency)
+    entry = read_line(line, today=today or records.as_of, currency=records.settings.currency)
+    if isinstance(entry, Supply):
+        return entry
     names = {str(n).casefold(): str(n) for n in records.flips["piece"].dropna()}
     known = names.get(entry.piece.casefold())
     if entry.event == "bought":
@@ -41,6 +46,16 @@ def understood(records: Records, line: str, *, today: date | None = None) -> Ent
             raise BadQuestion(
                 f"There is a piece called {known} already. Give this one another name."
             )
+        return entry
+    if entry.event in ("split", "joined"):
+        told, _ = parts_of(entry.event, entry.note)
+        old, new = ([entry.piece], told) if entry.event == "split" else (told, [entry.piece])
+        taken = [n for n in new if n.casefold() in names]
+        if taken:
+            raise BadQuestion(f"There is a piece called {taken[0]} already. Choose another name.")
+        missing = [n for n in old if n.casefold() not in names]
+        if missing:
+            raise BadQuestion(f'There is no piece called "{missing[0]}" on record.')
         return entry
     if known is None:
         raise BadQuestion(
@@ -64,12 +79,20 @@ def next_name(records: Records) -> str:
     return ""
 
 
-def log_entry(records: Records, entry: Entry) -> Path:
-    """Append `entry` to the folder's events.csv. Raises CannotSave for the demo that came with the kit."""
+def log_entry(records: Records, entry: Entry | Supply) -> Path:
+    """Append `entry` to the folder's events.csv, or supplies.csv. Raises CannotSave for the kit's own demo."""
     if is_kit_demo(records.folder):
         raise CannotSave(
             "Nothing is logged to the invented demo shop. Make a shop of your own with: fleetlib start FOLDER"
         )
+    if isinstance(entry, Supply):
+        row = {
+            "bought_on": entry.on.isoformat(),
+            "item": entry.item,
+            "cost": shown(entry.cost),
+            "shared_by": entry.shared_by,
+        }
+        return append_rows(records.folder / "supplies.csv", SUPPLY_COLUMNS, [row])
     return append_event(
         records.folder,
         on=entry.on,
@@ -87,7 +110,7 @@ def inbox(records: Records) -> list[InboxLine]:
         return []
     done = {
         word
-        for note in records.logged["note"].dropna()
+        for note in (*records.logged["note"].dropna(), *records.supplies["item"].dropna())
         for word in str(note).split("; ")
         if word.startswith(_MARK)
     }
@@ -106,8 +129,10 @@ def inbox(records: Records) -> list[InboxLine]:
             found.append(InboxLine(number, text.strip(), None, str(refusal)))
         else:
             mark = _mark(key, seen[key])
-            note = f"{entry.note}; {mark}" if entry.note else mark
-            noted = Entry(entry.on, entry.piece, entry.event, entry.amount, note)
+            if isinstance(entry, Supply):
+                noted: Entry | Supply = replace(entry, item=f"{entry.item}; {mark}")
+            else:
+                noted = replace(entry, note=f"{entry.note}; {mark}" if entry.note else mark)
             found.append(InboxLine(number, text.strip(), noted))
     return found
 

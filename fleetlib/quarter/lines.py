@@ -37,10 +37,10 @@ class QuarterLines:
         books = self.accounts[WHICH.index(which)]
         if line in (PAID_SHARE, DAYS):
             line = "sold"
-        here = {str(n) for made in self.accounts if made is not None for n in made.table["line"]}
-        if line in here and (books is None or line not in set(books.table["line"])):
-            return self.accounts[0].pieces("sold").iloc[:0]
-        return (books or self.accounts[0]).pieces(line)
+        known = [b for b in self.accounts if b is not None and line in set(b.table["line"])]
+        if books is None or (known and books not in known):  # a line that only another period has
+            return (known or [self.accounts[0]])[0].pieces(line).iloc[:0]
+        return books.pieces(line)
 
     def shown(self) -> pd.DataFrame:
         """The table as printed."""
@@ -77,13 +77,15 @@ def quarter_lines(records: Records, quarter: Quarter) -> QuarterLines:
     this = books[0]
     assert this is not None
     table = _all_lines([made.table for made in books if made is not None])
-    reached: list[bool] = []
+    reached = []
     for which, made in zip(WHICH, books, strict=True):
-        known = (
-            {} if made is None else dict(zip(made.table["line"], made.table["value"], strict=True))
-        )
-        # a line of returns or refunds is there only where there were any
-        table[which] = [known.get(n, float("nan") if made is None else 0.0) for n in table["line"]]
+        values: dict[str, float] = {}
+        if made is not None:
+            values = dict(zip(made.table["line"], made.table["value"], strict=True))
+        absent = (
+            float("nan") if made is None else 0.0
+        )  # no returns in a quarter are returns of nothing
+        table[which] = [float(values.get(line, absent)) for line in table["line"]]
     extra = {PAID_SHARE: ["share"], DAYS: ["days"]}
     for q, made in zip(periods, books, strict=True):
         if made is None:
@@ -108,17 +110,17 @@ def quarter_lines(records: Records, quarter: Quarter) -> QuarterLines:
 
 
 def _all_lines(tables: list[pd.DataFrame]) -> pd.DataFrame:
-    """The line and unit of every line of any period, each after the line it follows where it stands."""
-    names: list[str] = []
+    """line and unit of every line that one of the periods has, each after the line it follows there."""
+    order: list[str] = []
     units: dict[str, str] = {}
-    for table in tables:
+    for made in tables:
         at = 0
-        for line, unit in zip(table["line"], table["unit"], strict=True):
+        for line, unit in zip(made["line"], made["unit"], strict=True):
             if line not in units:
-                names.insert(at, line)
                 units[line] = unit
-            at = names.index(line) + 1
-    return pd.DataFrame({"line": names, "unit": [units[n] for n in names]})
+                order.insert(at, line)
+            at = order.index(line) + 1
+    return pd.DataFrame({"line": order, "unit": [units[line] for line in order]})
 
 
 def first_day(flips: pd.DataFrame) -> date | None:

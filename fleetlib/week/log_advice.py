@@ -6,7 +6,8 @@ from pathlib import Path
 from typing import Any
 
 from fleetlib.base.errors import BadQuestion
-from fleetlib.base.kit import is_kit_demo
+from fleetlib.base.kit import is_kit_demo, kit_version
+from fleetlib.base.settings import Settings
 from fleetlib.records.folder import Records
 from fleetlib.records.log.append import SavedAdvice, append_advice
 from fleetlib.week.advice import Advice
@@ -24,11 +25,15 @@ def log_advice(records: Records, advice: Advice) -> Path | None:
         raise BadQuestion(NO_NAME)
     if is_kit_demo(records.folder):
         return None
-    return append_advice(records.folder, logged(advice))
+    return append_advice(records.folder, logged(advice, records.settings))
 
 
-def logged(advice: Advice) -> SavedAdvice:
-    """The advice as a line of the log: the range, the owner's own price and the dated asks."""
+def logged(advice: Advice, settings: Settings | None = None) -> SavedAdvice:
+    """The advice as a line of the log: the range, the owner's own price and the dated asks.
+
+    The first of these also names the fleetlib that gave it and, with `settings`, those chosen then, so that a
+    later difference can be told from a change of the kit.
+    """
     made, estimate = advice.plan, advice.estimate
     steps: list[dict[str, Any]] = []
     for _, row in made.table.iterrows():
@@ -36,6 +41,9 @@ def logged(advice: Advice) -> SavedAdvice:
         steps.append(step | {"from_date": row["from_date"].date()})
     if steps:
         steps[-1]["by_date"] = made.ends_on
+        steps[0]["kit"] = kit_version()
+        if settings is not None:
+            steps[0]["settings"] = settings.differing()
     return SavedAdvice(
         on=made.as_of,
         piece=str(advice.piece.piece),

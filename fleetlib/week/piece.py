@@ -13,6 +13,7 @@ import pandas as pd
 from fleetlib.base.money import format_money
 from fleetlib.records.columns import COLUMNS
 from fleetlib.records.folder import Records
+from fleetlib.records.log.regroup import came_of
 from fleetlib.records.parsing.parsed import shown
 from fleetlib.records.piece import piece_named
 from fleetlib.shown.markup import escape, notes_html, table_html, text_notes, text_table, wrap
@@ -60,15 +61,18 @@ class PieceStory:
 
 def story(records: Records, name: str) -> PieceStory:
     """The story of the piece called `name`. Raises UnknownPiece, naming the nearest ones."""
-    piece_named(records.flips, name)
     key = name.strip().casefold()
+    before, after = came_of(records.logged, key)
     at = records.flips["piece"].str.casefold() == key
-    row: Any = records.flips[at].iloc[0]
+    gone = bool(after) and not at.any()  # split or joined: its parts are the pieces now
+    if not gone:
+        piece_named(records.flips, name)
+    row: Any = None if gone else records.flips[at].iloc[0]
     currency = records.settings.currency
-    events = _rows(records.logged, key)
+    events = [e for one in (*before, key) for e in _rows(records.logged, one)]
     told: list[tuple[pd.Timestamp, int, str, str, str, str]] = []
     logged = {(e.event, e.on) for e in events}
-    for order, (column, (what, price)) in enumerate(_DAYS.items()):
+    for order, (column, (what, price)) in enumerate({} if gone else _DAYS.items()):
         event = "asking_price" if what == "listed" else what
         if pd.isna(row[column]) or (event, row[column]) in logged:
             continue  # what both files say is told once
@@ -85,6 +89,8 @@ def story(records: Records, name: str) -> PieceStory:
                 else format_money(float(e.amount), currency, cents=True)
             )
         note = e.note if isinstance(e.note, str) else ""
+        if str(e.piece).casefold() != key:
+            note = "; ".join(t for t in (f"as {e.piece}", note) if t)
         what = _WORD.get(e.event, e.event.replace("_", " "))
         told.append((e.on, 10 + int(e.line), what, amount, note, f"events.csv line {e.line}"))
     for a in _rows(records.advice_log, key):
@@ -97,7 +103,7 @@ def story(records: Records, name: str) -> PieceStory:
     )
     cells = [
         (c.name.replace("_", " "), row[c.name] if c.is_text else shown(float(row[c.name])))
-        for c in COLUMNS
+        for c in ([] if gone else COLUMNS)
         if c.kind != "date" and c.name != "piece" and pd.notna(row[c.name])
     ]
     asked = _rows(records.questions, key)
@@ -107,9 +113,14 @@ def story(records: Records, name: str) -> PieceStory:
     notes.append(
         f"What happened is here; what to ask: fleetlib price --piece {name}; what is due: fleetlib today."
     )
+    if gone:
+        named = dict(
+            zip(records.flips["piece"].str.casefold(), records.flips["piece"], strict=True)
+        )
+        notes = [f"It lives on as {', '.join(str(named.get(n, n)) for n in after)}."]
     return PieceStory(
-        piece=str(row["piece"]),
-        status=str(row["status"]),
+        piece=name.strip() if gone else str(row["piece"]),
+        status="split or joined" if gone else str(row["status"]),
         table=table,
         known=pd.DataFrame(cells, columns=["what", "value"]).astype("str"),
         contradictions=tuple(f"{q.column}: {q.question}" for q in asked),

@@ -5,9 +5,14 @@ What changed is stated, not shared out: how much of the difference each change m
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
+
 import pandas as pd
 
+from fleetlib.base.kit import kit_version
 from fleetlib.base.money import format_money
+from fleetlib.base.settings import Settings
 from fleetlib.records.folder import Records
 
 
@@ -41,10 +46,39 @@ def since_saved(records: Records, name: str, *, asking_price: float) -> str:
     changed += [
         f"{n} x {str(event).replace('_', ' ')} logged" for event, n in own.value_counts().items()
     ]
+    changed += _of_the_kit(str(last["plan"]), records.settings)
+    answers = _answers_since(records.folder / "answers.csv", day)
+    if answers:
+        changed.append(f"{answers} answer{'s' * (answers != 1)} given")
     because = f"since then: {', '.join(changed)}" if changed else (
-        "no sale, day or entry came between, so a setting, an answer, the record or the kit was changed"
+        "no sale, day, entry, answer, setting or new fleetlib is known to have come between, so the record was changed"
     )  # fmt: skip
     return (
         f"On {day.date()} the advice was to ask {format_money(was, currency)}; it is now "
         f"{format_money(abs(more), currency)} {'more' if more > 0 else 'less'}; {because}."
     )
+
+
+def _of_the_kit(plan: str, settings: Settings) -> list[str]:
+    """A new fleetlib, and the settings changed, since `plan` was saved; nothing where it was not noted then."""
+    try:
+        first = json.loads(plan)[0]
+        kit, chosen = first.get("kit"), first.get("settings")
+    except (ValueError, TypeError, LookupError, AttributeError):
+        return []
+    changed = []
+    if kit and kit_version() and kit != kit_version():
+        changed.append(f"fleetlib {kit} became {kit_version()}")
+    if chosen is not None and chosen != settings.differing():
+        was, now = (set(filter(None, c.split("; "))) for c in (str(chosen), settings.differing()))
+        names = sorted({s.split("=")[0] for s in was ^ now})
+        changed.append(f"{', '.join(names)} changed in settings.toml")
+    return changed
+
+
+def _answers_since(path: Path, day: pd.Timestamp) -> int:
+    """How many of the kit's questions were answered after `day`."""
+    if not path.is_file():
+        return 0
+    days = pd.to_datetime(pd.read_csv(path, dtype="str")["on"], format="ISO8601", errors="coerce")
+    return int((days > day).sum())

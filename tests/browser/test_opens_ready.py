@@ -1,81 +1,15 @@
 """`fleetlib lab` as a person meets it: the page opens with its forms live, again and again."""
 
 import json
-import os
 import re
-import signal
 import socket
-import subprocess
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from fleetlib.desk.start import start_shop
-
-READY = ".b-price"
-# Run first by every Python started below: it writes down each address that is asked for or connected to.
-LISTENER = """
-import os, sys
-log = os.open(os.environ["FLEETLIB_HEARD"], os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o600)
-def note(*said):
-    os.write(log, (" ".join(map(repr, (os.getpid(), *said))) + "\\n").encode())
-def hear(event, args):
-    if event in ("socket.connect", "socket.sendto", "socket.sendmsg"):
-        note(event, args[1])
-    elif event in ("socket.getaddrinfo", "socket.gethostbyname", "socket.gethostbyaddr"):
-        note(event, args[0])
-note("started", " ".join(sys.orig_argv))
-sys.addaudithook(hear)
-"""
-NEAR = re.compile(r"(None|b?''|'(127\.0\.0\.1|localhost|::1)'|\('(127\.0\.0\.1|::1)', .*|b?'/.*')$")
-
-
-class Typed:
-    """`fleetlib lab FOLDER` typed in a terminal, its browser left out."""
-
-    def __init__(self, folder: Path, cache: Path) -> None:
-        ears = cache.parent / "ears"
-        ears.mkdir(exist_ok=True)
-        (ears / "sitecustomize.py").write_text(LISTENER)
-        self.heard = cache.parent / "heard"
-        path = os.pathsep.join([str(ears), os.environ.get("PYTHONPATH", "")])
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "fleetlib", "lab", str(folder), "--no-browser"],
-            env=os.environ
-            | {
-                "FLEETLIB_CACHE": str(cache),
-                "FLEETLIB_HEARD": str(self.heard),
-                "PYTHONPATH": path,
-            },
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            text=True,
-        )
-        self.said = ""
-        self.address = ""
-        for line in self.process.stdout:
-            self.said += line
-            if found := re.search(r"http://127\.0\.0\.1:\S+", line):
-                self.address = found[0]
-                break
-
-    def ended(self) -> str:
-        """All it said, once it has ended by itself."""
-        self.said += self.process.stdout.read()
-        self.process.wait(30)
-        return self.said
-
-    def stop(self) -> str:
-        """Ctrl+C."""
-        if self.process.poll() is None:
-            self.process.send_signal(signal.SIGINT)
-        return self.ended()
-
-    @property
-    def port(self) -> int:
-        return int(self.address.split(":")[2].split("/")[0])
+from tests.browser.opened import NEAR, READY, Typed, outside, seen, tab
 
 
 @pytest.fixture(scope="module")
@@ -92,42 +26,33 @@ def first(place: Path) -> Iterator[Typed]:
     typed.stop()
 
 
+@pytest.fixture
+def typed(tmp_path: Path) -> Iterator:
+    """Type `lab` for the shop in this test's folder, as often as wanted; all of them are stopped in the end."""
+    made: list[Typed] = []
+
+    def again() -> Typed:
+        made.append(Typed(tmp_path / "shop", tmp_path / "cache"))
+        return made[-1]
+
+    yield again
+    for one in reversed(made):
+        one.stop()
+
+
 def files(folder: Path) -> dict[str, bytes]:
     return {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
-
-
-def seen(browser, address: str, width: int = 1280, height: int = 900):
-    page = browser.new_page(viewport={"width": width, "height": height})
-    asked: list[str] = []
-    page.on("request", lambda request: asked.append(request.url))
-    page.on("websocket", lambda socket: asked.append(socket.url))
-    page.goto(address)
-    page.wait_for_selector(READY, timeout=60_000)
-    return page, asked
-
-
-def outside(asked: list[str], address: str) -> list[str]:
-    own = address.split("://")[1].split("/")[0]
-    return [
-        url
-        for url in asked
-        if not url.startswith(("data:", "blob:", "about:"))
-        and url.split("://", 1)[-1].split("/")[0].split("?")[0] != own
-    ]
-
-
-def tab(page, title: str) -> None:
-    page.locator(f'.fleet-tabs .lm-TabBar-tab:has-text("{title}")').click()
 
 
 def a_press_is_answered(page) -> None:
     """The proof that the forms are live: a press that lacks the own price is answered beside the field."""
     tab(page, "Price")
     page.locator(".b-last0").click()
+    page.locator(".fleet-form:has(.b-price) .f-noidea input").uncheck()
     page.locator(".f-gut input").first.fill("")
     page.locator(".f-gut input").first.press("Tab")
     page.locator(".b-price").click()
-    page.locator('.m-gut:has-text("before you look")').first.wait_for(timeout=60_000)
+    page.locator('.m-gut:has-text("before you look")').first.wait_for()
 
 
 @pytest.mark.browser
@@ -138,21 +63,22 @@ def test_the_forms_are_live_without_a_click_and_nothing_is_asked_of_another_mach
     before = files(place / "shop")
     page, asked = seen(browser, first.address)
     assert page.locator(".jp-Dialog").count() == 0
-    part = page.locator(".jp-OutputArea:has(.b-price)").first
+    tab(page, "Price")
+    part = page.locator(".fleet-form:has(.b-price)")
     part.locator(".f-onhand select").select_option(index=1)
     part.locator(".f-noidea input").check()
     part.locator(".b-price").click()
-    part.locator(".a-answer img").wait_for(timeout=60_000)
+    part.locator(".a-answer img").wait_for()
     short = part.locator(".a-tryask p")
     said = short.inner_text()
     part.locator(".b-more").click()
     page.wait_for_function(
-        "was => document.querySelector('.a-tryask p').innerText !== was", arg=said, timeout=20_000
+        "was => document.querySelector('.a-tryask p').innerText !== was", arg=said
     )
     assert re.search(r"sold within 4 weeks \d+%, 8 weeks \d+%, 12 weeks \d+%", short.inner_text())
     assert outside(asked, first.address) == []
     page.reload()
-    page.wait_for_selector(READY, timeout=60_000)
+    page.wait_for_selector(READY)
     a_press_is_answered(page)
     assert files(place / "shop") == before
     page.close()
@@ -217,7 +143,7 @@ def test_double_clicks_do_once_what_one_click_does(browser, place: Path, first: 
     piece.select_option(index=1)
     sale.locator(".f-what select").select_option(label="kept for yourself")
     sale.locator(".b-log").dblclick()
-    sale.locator('.a-saved:has-text("Logged for")').wait_for(timeout=60_000)
+    sale.locator('.a-saved:has-text("Logged for")').wait_for()
     page.wait_for_timeout(1500)
     assert rows(events) == before + 1
     assert "Logged for" in sale.locator(".a-saved").inner_text()  # and not "Nothing was done"
@@ -229,10 +155,9 @@ def test_double_clicks_do_once_what_one_click_does(browser, place: Path, first: 
     sale.locator(".b-log").click()
     page.wait_for_function(
         "() => document.querySelector('.fleet-form:has(.f-what) .a-saved').innerText.includes('asked')",
-        timeout=60_000,
     )
     sale.locator(".b-undo").dblclick()
-    sale.locator('.a-saved:has-text("Undone: enquiry")').wait_for(timeout=60_000)
+    sale.locator('.a-saved:has-text("Undone: enquiry")').wait_for()
     page.wait_for_timeout(1500)
     assert rows(events) == before + 3  # kept, asked, one undo
     tab(page, "Price")
@@ -240,10 +165,10 @@ def test_double_clicks_do_once_what_one_click_does(browser, place: Path, first: 
     price.locator(".f-onhand select").select_option(index=2)
     price.locator(".f-noidea input").check()
     price.locator(".b-price").click()
-    price.locator(".a-answer img").wait_for(timeout=60_000)
+    price.locator(".a-answer img").wait_for()
     advised = rows(log)
     price.locator(".b-save").dblclick()
-    price.locator('.a-saved:has-text("and logged")').wait_for(timeout=60_000)
+    price.locator('.a-saved:has-text("and logged")').wait_for()
     page.wait_for_timeout(1500)
     assert rows(log) == advised + 1
     assert "and logged" in price.locator(".a-saved").inner_text()
@@ -260,10 +185,8 @@ def test_mistakes_are_marked_for_readers_and_the_first_has_the_cursor(
     work.locator(".f-day input").fill("some day")
     work.locator(".f-day input").press("Tab")
     work.locator(".b-log").click()
-    work.locator('.m-piece:has-text("Choose")').wait_for(timeout=20_000)
-    page.wait_for_function(
-        "() => document.activeElement.closest('.f-piece') !== null", timeout=10_000
-    )
+    work.locator('.m-piece:has-text("Choose")').wait_for()
+    page.wait_for_function("() => document.activeElement.closest('.f-piece') !== null")
     told = page.evaluate(
         """() => [...document.querySelectorAll('.fleet-form:has(.b-m30) [aria-invalid=true]')].map(
             e => document.getElementById(e.getAttribute('aria-describedby')).innerText)"""
@@ -275,10 +198,10 @@ def test_mistakes_are_marked_for_readers_and_the_first_has_the_cursor(
 
 @pytest.mark.browser
 def test_a_dead_kernel_a_taken_port_and_the_next_day_bring_the_forms_back(
-    browser, tmp_path: Path
+    browser, tmp_path: Path, typed
 ) -> None:
     start_shop(tmp_path / "shop", demo=True)
-    one = Typed(tmp_path / "shop", tmp_path / "cache")
+    one = typed()
     page, asked = seen(browser, one.address)
     running = next((tmp_path / "cache").glob("*/running.json"))
     kernel = json.loads(running.read_text())["kernel"]
@@ -289,26 +212,26 @@ def test_a_dead_kernel_a_taken_port_and_the_next_day_bring_the_forms_back(
         kernel,
     )
     page.wait_for_timeout(3000)
-    again = Typed(tmp_path / "shop", tmp_path / "cache")
+    again = typed()
     again.ended()
     assert again.address == one.address
     page.reload()
-    page.wait_for_selector(READY, timeout=60_000)
+    page.wait_for_selector(READY)
     a_press_is_answered(page)
     # Left running overnight: what the page was made of is yesterday's.
     kept = json.loads(running.read_text())
     running.write_text(json.dumps(kept | {"made_of": "yesterday"}))
-    Typed(tmp_path / "shop", tmp_path / "cache").ended()
+    typed().ended()
     assert json.loads(running.read_text())["kernel"] != kept["kernel"]
     page.reload()
-    page.wait_for_selector(READY, timeout=60_000)
+    page.wait_for_selector(READY)
     a_press_is_answered(page)
     # Closed in the evening, opened the next day: the tab that was left open finds its page where it was.
     one.stop()
-    two = Typed(tmp_path / "shop", tmp_path / "cache")
+    two = typed()
     assert two.port == one.port
     page.reload()
-    page.wait_for_selector(READY, timeout=60_000)
+    page.wait_for_selector(READY)
     a_press_is_answered(page)
     two.stop()
     # Another program has taken the port meanwhile.
@@ -316,7 +239,7 @@ def test_a_dead_kernel_a_taken_port_and_the_next_day_bring_the_forms_back(
         other.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         other.bind(("127.0.0.1", one.port))
         other.listen()
-        three = Typed(tmp_path / "shop", tmp_path / "cache")
+        three = typed()
         assert three.port != one.port, three.said
         elsewhere, asked_elsewhere = seen(browser, three.address)
         a_press_is_answered(elsewhere)

@@ -10,6 +10,8 @@ from fleetlib.base.errors import BadQuestion
 from fleetlib.base.quarters import Quarter
 from fleetlib.base.settings import Settings
 from fleetlib.quarter.lines import DAYS, PAID_SHARE, as_known_on, quarter_lines
+from fleetlib.records.folder import read_records
+from fleetlib.records.log.append import append_event
 from tests.histories import events_of, flips_of
 from tests.true_records import records_of
 
@@ -94,20 +96,26 @@ def test_listings_are_seen_as_they_stood_on_the_day():
     assert set(known.index) == {"A", "B", "C", "D", "E"}
 
 
-def test_a_line_that_only_one_quarter_has_stands_beside_nothing_in_the_others(tmp_path):
-
-    from fleetlib.records.folder import read_records
-
-    (tmp_path / "flips.csv").write_text(
-        "piece,furniture_type,buy_price,listed_on,asking_price,sold_on,sale_price\n"
-        "A,desk,20,2026-04-02,200,2026-05-02,190\nB,desk,20,2026-07-02,200,2026-08-02,180\n"
-    )
-    (tmp_path / "events.csv").write_text("on,piece,event,amount,note\n2026-05-20,A,refund,30,\n")
+def test_a_quarter_with_a_return_stands_beside_those_without_one(tmp_path):
+    (tmp_path / "flips.csv").write_text("piece,furniture_type,sale_price\n")
+    (tmp_path / "settings.toml").write_text("delivery_cost = 0\n")
+    for on, event, amount, note in (
+        (date(2026, 1, 5), "bought", 80, "furniture_type=desk"),
+        (date(2026, 2, 20), "sold", 420, ""),
+        (date(2026, 4, 10), "returned", None, ""),
+        (date(2026, 5, 10), "deposit", 30, ""),
+        (date(2026, 7, 10), "sold", 400, ""),
+    ):
+        append_event(tmp_path, on=on, piece="A", event=event, amount=amount, note=note)
     records = read_records(tmp_path, as_of=date(2026, 9, 30))
-    lines = quarter_lines(records, Quarter(2026, 3))
-    row = lines.table.set_index("line").loc["returns and refunds"]
-    assert (row["this"], row["previous"]) == (0, 30)
-    assert np.isnan(row["year_before"])
-    assert lines.table.set_index("line").loc["takings", "previous"] == 190
-    assert len(lines.pieces("returns and refunds")) == 0
-    assert lines.pieces("returns and refunds", "previous")["piece"].tolist() == ["A"]
+    for number, returned, held in ((1, None, None), (2, 420, 30), (3, 0, 0)):
+        lines = quarter_lines(records, Quarter(2026, number))
+        if returned is None:
+            assert "returns and refunds" not in set(lines.table["line"])
+            continue
+        assert _value(lines, "returns and refunds") == returned
+        assert _value(lines, "deposits held at the end") == held
+        assert _value(lines, "sold", "previous") == (1 if number == 2 else 0)
+        assert lines.pieces("returns and refunds")["piece"].tolist() == ["A"] * (number == 2)
+    previous = lines.pieces("returns and refunds", "previous")
+    assert previous["amount"].tolist() == [420]

@@ -13,7 +13,7 @@ from fleetlib.desk.logging_lines import inbox, log_entry
 from fleetlib.desk.start import start_shop
 from fleetlib.records.folder import read_records
 from fleetlib.records.log.append import append_event
-from fleetlib.records.log.grammar import read_entry
+from fleetlib.records.log.grammar import read_entry, read_line
 from fleetlib.week.piece import story
 
 TODAY = date(2026, 6, 30)  # a Tuesday
@@ -209,3 +209,72 @@ def test_an_export_opened_as_a_shop_is_the_same_shop(shop, tmp_path, whole):
     assert {p.name for p in written} >= {"shop.xlsx", "flips.csv", "flips.schema.json"}
     with pytest.raises(CannotSave, match="already"):
         export(records, tmp_path / "out")
+
+
+def test_supplies_and_tools_go_to_supplies_csv_and_back_as_rows(shop):
+    _log(
+        shop,
+        "supplies 25.40 sandpaper on 2026-06-02",
+        "supplies $120 rent of the bay shared by pieces on 2026-06-03",
+        'tool 180 "orbital sander" on 2026-06-04',
+    )
+    rows = _records(shop).supplies
+    assert rows[["item", "cost", "shared_by"]].values.tolist() == [
+        ["sandpaper", 25.4, "hours"],
+        ["rent of the bay", 120, "pieces"],
+        ["orbital sander", 180, "none"],
+    ]
+    books = _quarter(_records(shop), date(2026, 4, 1), TODAY)
+    assert books.value("supplies for all pieces") == 325.4
+
+
+@pytest.mark.parametrize(
+    ("line", "missing"),
+    [
+        ("supplies sandpaper", "one amount"),
+        ("supplies 4 5 sandpaper", "one amount"),
+        ("supplies 25.40", "for what"),
+        ("supplies 25.40 rags shared by weight", "no way to share"),
+        ("tool 180 sander on 2026-07-09", "still to come"),
+    ],
+)
+def test_a_line_of_supplies_with_something_missing_is_refused(line, missing):
+    with pytest.raises(BadQuestion, match=missing):
+        read_line(line, today=TODAY)
+
+
+def test_a_line_of_supplies_in_the_inbox_is_offered_once(shop):
+    (shop / "inbox.txt").write_text("supplies 9 rags yesterday\n")
+    (line,) = inbox(_records(shop))
+    log_entry(_records(shop), line.entry)
+    assert inbox(_records(shop)) == []
+    assert _records(shop).supplies["cost"].tolist() == [9]
+
+
+def test_two_writings_of_one_fact_count_once_and_are_asked_about_where_they_differ(shop):
+    bought = "bought A-1 for 80 furniture_type=dresser on 2026-01-05"
+    log_entry(_records(shop), read_entry(bought, today=TODAY))
+    log_entry(_records(shop), read_entry(bought, today=TODAY))
+    sold = read_entry("sold A-1 for 420 at the market on 2026-03-20", today=TODAY)
+    log_entry(_records(shop), sold)
+    log_entry(_records(shop), sold)
+    records = _records(shop)
+    assert records.questions.empty
+    assert records.flips[["buy_price", "sale_price"]].values.tolist() == [[80, 420]]
+    assert _quarter(records, date(2026, 1, 1), date(2026, 3, 31)).value("takings") == 420
+    assert any("logged twice alike" in n for n in records.notes)
+    other = read_entry("bought A-1 for 90 furniture_type=dresser on 2026-01-06", today=TODAY)
+    log_entry(_records(shop), other)
+    question = _records(shop).questions["question"].iloc[-1]
+    assert "for 80 and again on 2026-01-06 for 90; the first counts" in question
+    (shop / "flips.csv").write_text(
+        "piece,furniture_type,channel,sold_on,sale_price,selling_fees\nA-1,dresser,Market,2026-03-20,420,20\n"
+    )
+    log_entry(
+        _records(shop),
+        read_entry("sold A-1 for 420 selling_fees=21 at market on 2026-03-20", today=TODAY),
+    )
+    asked = _records(shop).questions
+    assert "channel" not in set(asked["column"])
+    fees = asked.loc[asked["column"] == "selling_fees", "question"].iloc[0]
+    assert "flips.csv says 20, events.csv says 21" in fees

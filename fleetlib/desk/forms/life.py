@@ -26,7 +26,7 @@ from fleetlib.desk.forms.logging import STEPS
 from fleetlib.desk.logging_lines import inbox, log_entry, next_name, understood
 from fleetlib.desk.timer import drop_timer, running, start_timer, stop_timer
 from fleetlib.records.columns import COLUMN
-from fleetlib.records.log.grammar import Entry
+from fleetlib.records.log.grammar import Entry, Supply
 from fleetlib.records.log.life import with_details
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.piece import Piece
@@ -54,9 +54,9 @@ def line_form(shop: ShopFront) -> Any:
     """One line in the trade's words: shown as understood, then logged; the lines of inbox.txt likewise."""
     line = fields.typed("line", "What happened", hint="sold A-113 for 420 at the market yesterday")
     said = answer_place("saved")
-    waiting: list[Entry] = []
+    waiting: list[Entry | Supply] = []
 
-    def show(entry: Entry, more: str = "") -> None:
+    def show(entry: Entry | Supply, more: str = "") -> None:
         waiting[:] = [entry]
         money = shop.records.settings.currency
         said.value = sentence(f"{more}Understood: {entry.said(money)}. Log it?")

@@ -9,6 +9,12 @@
     deposit A-113 50                             backed out A-113 keeping 20
     sold A-113 for 420 at the market yesterday   returned A-113 giving back 400
     refund A-113 30: a scratch                   touch-up A-113 20 min
+    split A-113 into A-113a A-113b by 60 40      joined A-1 A-2 as A-3
+
+What is bought for all pieces together goes to supplies.csv, shared by the hours worked unless it says otherwise:
+
+    supplies 25.40 sandpaper yesterday           supplies 120 rent of the bay shared by pieces
+    tool 180 orbital sander                      (a tool is shared by none: it outlasts the piece)
 
 A name of several words stands in quotes. DAY is today (when left out), yesterday, `3 days ago`, a weekday
 (the last one before today) or `on 2026-09-30`. Cells are any column of the record, as `wood=oak`; a value of
@@ -27,7 +33,7 @@ from fleetlib.base.money import format_money
 from fleetlib.records.columns import COLUMN, STEPS
 from fleetlib.records.log.apply_events import step_of
 from fleetlib.records.log.life import with_details
-from fleetlib.records.log.side_files import EVENTS, NEED_AMOUNT
+from fleetlib.records.log.side_files import EVENTS, NEED_AMOUNT, SHARES
 from fleetlib.records.parsing.amounts import read_hours, read_money
 
 _NOT_TYPED = ("undo", "timer_started", "timer_stopped")
@@ -54,6 +60,7 @@ _ORDERED = sorted(VERBS, key=lambda v: -len(v))
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _TIMED = ("hours", "touch_up")
 _TOKEN = re.compile(r"""[\w]+=(?:"[^"]*"|\S+)|"[^"]*"|\S+""")
+_FOR_ALL = ("supplies", "supply", "tool", "tools")
 _BEFORE_AMOUNT = ("for", "at", "to", "of", "keeping", "giving", "back")
 
 
@@ -82,6 +89,52 @@ class Entry:
         return f"{self.piece}: {', '.join(parts)}, on {day} {self.on}{note}"
 
 
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """One row of supplies.csv as understood; `shared_by` is hours, pieces or none."""
+
+    on: date
+    item: str
+    cost: float
+    shared_by: str
+
+    def said(self, currency: str = "USD") -> str:
+        """The row read back: `for all pieces: sandpaper, $25.40, on Monday 2026-09-28 (shared by hours)`."""
+        day = _WEEKDAYS[self.on.weekday()].capitalize()
+        money = format_money(self.cost, currency, cents=True)
+        return (
+            f"for all pieces: {self.item}, {money}, on {day} {self.on} (shared by {self.shared_by})"
+        )
+
+
+def read_line(line: str, *, today: date, currency: str = "USD") -> Entry | Supply:
+    """What `line` says, an entry about a piece or a row of supplies. Raises BadQuestion as `read_entry`."""
+    first = line.strip().casefold().split(" ")[0]
+    if first not in _FOR_ALL:
+        return read_entry(line, today=today, currency=currency)
+    words = [w.strip('"') for w in _TOKEN.findall(line)][1:]
+    on, words = _day(words, today)
+    shared_by = "none" if first.startswith("tool") else "hours"
+    low = [w.casefold() for w in words]
+    if low[-3:-1] == ["shared", "by"]:
+        shared_by, words = low[-1], words[:-3]
+        if shared_by not in SHARES:
+            raise BadQuestion(f'"{shared_by}" is no way to share. Use one of: {", ".join(SHARES)}.')
+    amounts = [w for w in words if re.fullmatch(r"[^\w\s]?\d[\d.,]*", w)]
+    if len(amounts) != 1:
+        raise BadQuestion(f"{first}: write one amount, as: {first} 25.40 sandpaper")
+    cell = read_money(amounts, currency=currency)[0]
+    if cell.refused or cell.value is None:
+        raise BadQuestion(f'"{amounts[0]}" {cell.why or "is no amount"}.')
+    words.remove(amounts[0])
+    while words and words[0].casefold() in _BEFORE_AMOUNT:
+        words = words[1:]
+    item = " ".join(words)
+    if not item:
+        raise BadQuestion(f"{first}: for what? Write what was bought after the amount.")
+    return Supply(on, item, float(cell.value), shared_by)
+
+
 def read_entry(line: str, *, today: date, currency: str = "USD") -> Entry:  # noqa: C901 - one refusal for each thing a line can lack
     """The entry that `line` says; see the module. Raises BadQuestion, saying what is missing or not understood."""
     body, _, note = _split_note(line)
@@ -93,7 +146,7 @@ def read_entry(line: str, *, today: date, currency: str = "USD") -> Entry:  # no
     verb = next((v for v in _ORDERED if re.match(rf"{re.escape(v)}(?!\S)", text.casefold())), "")
     if not verb:
         raise BadQuestion(
-            f'"{text.split()[0]}" begins no entry. Begin with one of: {", ".join(sorted(VERBS))}.'
+            f'"{text.split()[0]}" begins no entry. Begin with one of: {", ".join(sorted([*VERBS, *_FOR_ALL]))}.'
         )
     event = VERBS[verb]
     words = _TOKEN.findall(text[len(verb) :])
@@ -104,6 +157,11 @@ def read_entry(line: str, *, today: date, currency: str = "USD") -> Entry:  # no
         raise BadQuestion(f'The piece is missing: write its name after "{verb}".')
     on, words = _day(words, today)
     cells, words = _cells(words)
+    if event in ("split", "joined"):
+        piece, told = _regrouped(event, piece, words)
+        if cells:
+            raise BadQuestion(f"A line about {verb} takes no cells. What it is stays as it was.")
+        return Entry(on, piece, event, None, "; ".join(t for t in (told, note) if t))
     amount, words = _amount(words, event, currency)
     if event in _TIMED or event == "cost":
         step = " ".join(words)
@@ -125,6 +183,34 @@ def read_entry(line: str, *, today: date, currency: str = "USD") -> Entry:  # no
     if event == "bought" and "furniture_type" not in cells:
         raise BadQuestion(f"{piece} bought: what is it? Add furniture_type=dresser, or what it is.")
     return Entry(on, piece, event, amount, with_details(cells, note))
+
+
+def _regrouped(event: str, piece: str, words: list[str]) -> tuple[str, str]:
+    """The piece that the entry is about, and its note: `into A-1a, A-1b by 60, 40`, or `of A-1, A-2`."""
+    rest = [w.strip('",') for w in words if w.casefold() not in ("and", ",")]
+    low = [w.casefold() for w in rest]
+    if any(set(",;") & set(name) for name in (piece, *rest)):
+        raise BadQuestion("A name with a comma or a semicolon in it cannot be split or joined.")
+    if event == "split":
+        by = low.index("by") if "by" in low else len(rest)
+        names, shares = rest[1:by], rest[by + 1 :]
+        if low[:1] != ["into"] or len(names) < 2:
+            raise BadQuestion(
+                f"{piece} split: into what? Write: split {piece} into {piece}a {piece}b"
+            )
+        if "by" in low and len(shares) != len(names):
+            raise BadQuestion(
+                f'Write one share a piece after "by": {len(names)} pieces, {len(shares)} shares.'
+            )
+        odd = [s for s in shares if not re.fullmatch(r"\d+(?:\.\d+)?", s) or float(s) == 0]
+        if odd:
+            raise BadQuestion(f'"{odd[0]}" is no share. Write numbers above 0, such as: by 60 40')
+        told = f"into {', '.join(names)}"
+        return piece, f"{told} by {', '.join(shares)}" if shares else told
+    at = low.index("as") if "as" in low else -1
+    if at < 1 or len(rest) != at + 2:
+        raise BadQuestion(f"{piece} joined: with what, as what? Write: joined {piece} A-2 as A-3")
+    return rest[at + 1], f"of {', '.join([piece, *rest[:at]])}"
 
 
 def _split_note(line: str) -> tuple[str, str, str]:

@@ -23,6 +23,7 @@ from fleetlib.base.settings import Settings
 from fleetlib.records.cleaning.clean import CleanFlips, clean_table
 from fleetlib.records.columns import COLUMN, NAMES
 from fleetlib.records.files.reading import table_from_text
+from fleetlib.records.log.regroup import Regrouping
 from fleetlib.records.parsing.parsed import shown
 
 ENDED_COLUMNS = (
@@ -69,7 +70,10 @@ def live(flips: pd.DataFrame, events: pd.DataFrame, *, settings: Settings, as_of
     """Lay what was bought over `flips` and settle which sales stand; see Lives."""
     work = _Lives(flips.copy(), settings, as_of)
     work.bought(events[events["event"] == "bought"])
-    laid = work.sales(events)
+    groups = Regrouping(work.flips, events)
+    groups.run()
+    work.flips = groups.flips
+    laid = work.sales(groups.events)
     made = pd.DataFrame(work.ended, columns=list(ENDED_COLUMNS))
     kinds = dict.fromkeys(
         ("sale_price", "selling_fees", "delivery_charged", "given_back"), "float64"
@@ -82,7 +86,13 @@ def live(flips: pd.DataFrame, events: pd.DataFrame, *, settings: Settings, as_of
     }
     refunded = pd.Series(work.refunded, dtype="float64").reindex(work.flips.index, fill_value=0.0)
     return Lives(
-        work.flips, laid, made.astype(kinds), work.changes, work.questions, work.notes, refunded
+        flips=work.flips,
+        events=laid,
+        ended=made.astype(kinds),
+        changes=work.changes,
+        questions=groups.questions + work.questions,
+        notes=groups.notes + work.notes,
+        refunded=refunded,
     )
 
 
@@ -122,8 +132,6 @@ class _Lives:
         known = self.flips["piece"].str.casefold()
         names = clean["piece"].str.casefold()
         twice = names.duplicated()
-        for name in clean["piece"][twice]:
-            self.notes.append(f'events.csv: "{name}" is bought twice; the first entry counts.')
         for place in np.flatnonzero((names.isin(known) & ~twice).to_numpy()):
             rows_of = self.flips.index[known == names.iloc[place]]
             if len(rows_of) == 1:
@@ -140,6 +148,28 @@ class _Lives:
                     [self.flips, joined.astype(self.flips.dtypes.to_dict())], ignore_index=True
                 )
             )
+        for _, again in clean[twice].iterrows():
+            self._bought_again(again, clean[names == again["piece"].casefold()].iloc[0])
+
+    def _bought_again(self, again: Any, first: Any) -> None:
+        """A piece bought twice: the same thing written twice counts once, anything else is asked about."""
+        name = str(again["piece"])
+        rows = self.flips.index[self.flips["piece"].str.casefold() == name.casefold()]
+        same = all(
+            again[c] == first[c] or (pd.isna(again[c]) and pd.isna(first[c]))
+            for c in ("bought_on", "buy_price", "furniture_type")
+        )
+        if same or len(rows) != 1:
+            self.notes.append(f'events.csv: "{name}" is bought twice; the first entry counts.')
+        else:
+            one, two = (
+                f"on {_text(e['bought_on'])} for {_text(e['buy_price'])}" for e in (first, again)
+            )
+            self._ask(
+                rows[0], "buy_price",
+                f"events.csv says it was bought {one} and again {two}; the first counts. Undo the wrong entry, or log "
+                "the other piece under a name of its own.",
+            )  # fmt: skip
 
     def _same_piece(self, at: Any, said: Any) -> None:
         for column in NAMES:
@@ -175,7 +205,12 @@ class _Lives:
         refunded = 0.0
         for i, e in theirs.iterrows():
             if e["event"] == "sold":
-                if sold is not None:
+                if sold is not None and _same_sale(made.loc[sold], e):
+                    made.at[sold, "event"] = ""  # one sale written twice is one sale
+                    self.notes.append(
+                        f"{e['piece']}: the sale is logged twice alike; it counts once."
+                    )
+                elif sold is not None:
                     self._ask(
                         at, "sold_on",
                         f"events.csv says it sold on {_text(made.at[sold, 'on'])} and again on {_text(e['on'])}; the "
@@ -267,7 +302,7 @@ class _Lives:
             own = self.flips.at[at, column]
             if pd.isna(own) and not pd.isna(value):
                 self._set(at, column, value, "in events.csv")
-            elif not pd.isna(value) and own != value:
+            elif not pd.isna(value) and not _says_the_same(own, value):
                 self._ask(
                     at,
                     column,
@@ -294,6 +329,20 @@ def _cleaned(rows: list[dict[str, str]], settings: Settings, as_of: date) -> Cle
     writer.writerows(rows)
     table = table_from_text(out.getvalue(), name="events.csv")
     return clean_table(table, settings=settings, as_of=as_of)
+
+
+def _same_sale(one: Any, other: Any) -> bool:
+    """True for two entries of a sale that differ in nothing."""
+    amounts = [np.nan_to_num(float(e["amount"]), nan=-1.0) for e in (one, other)]
+    notes = [e["note"] if isinstance(e["note"], str) else "" for e in (one, other)]
+    return bool(one["on"] == other["on"] and amounts[0] == amounts[1] and notes[0] == notes[1])
+
+
+def _says_the_same(own: Any, value: Any) -> bool:
+    """True for the same number, or the same word in whatever case and with whatever spaces."""
+    if isinstance(own, str) and isinstance(value, str):
+        return own.casefold().split() == value.casefold().split()
+    return bool(own == value)
 
 
 def _rows(frame: pd.DataFrame) -> Any:

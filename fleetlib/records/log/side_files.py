@@ -57,6 +57,8 @@ EVENTS: Mapping[str, str] = {
     "kept": "kept for yourself",
     "given_away": "given away",
     "scrapped": "scrapped",
+    "split": "divided; the note begins as: into A-1a, A-1b (equal shares) or: into A-1a, A-1b by 60, 40",
+    "joined": "made of several pieces; the note begins as: of A-1, A-2",
     "undo": "takes the piece's last event back",
 }
 NEED_AMOUNT = (
