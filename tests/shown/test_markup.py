@@ -48,7 +48,7 @@ def test_a_text_table_never_runs_over_and_never_loses_a_word(rows) -> None:
     assert all(len(line) <= 40 for line in shown.split("\n"))
     for note, _ in rows:
         for word in note.split(" "):  # a no-break space keeps its words together
-            if len(word) < 12:
+            if word.strip() and len(word) < 12:  # a cell of blanks alone is an empty one
                 assert word in shown
 
 
