@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -13,6 +12,8 @@ import pandas as pd
 from fleetlib.base.money import format_money
 from fleetlib.plan.case import Case
 from fleetlib.plan.solver.path import PricePath
+from fleetlib.records.listing import AskSteps
+from fleetlib.records.saved_plan import saved_steps
 
 if TYPE_CHECKING:
     from fleetlib.fits import Fits
@@ -23,21 +24,20 @@ WORTH_CHANGING = 0.01  # of the expected net: for less a plan is not changed, ho
 
 @dataclass(frozen=True, slots=True)
 class Saved:
-    """The plan last saved for a piece: the day, its asks with the days they begin on, and the day it ends."""
+    """The plan last saved for a piece: the day, its dated asks, and the day it ends."""
 
     on: date
-    days: tuple[date, ...]
-    asks: tuple[float, ...]
+    steps: AskSteps
     ends: date
+
+    @property
+    def asks(self) -> tuple[float, ...]:
+        """Its asks in order, in money."""
+        return self.steps.prices
 
     def moved(self, by: timedelta) -> Saved:
         """The same plan, later by `by`; saved when it was."""
-        return Saved(self.on, tuple(d + by for d in self.days), self.asks, self.ends + by)
-
-    def ask_on(self, day: date) -> float:
-        """The ask it wants on `day`; before its first day, the first."""
-        begun = [a for d, a in zip(self.days, self.asks, strict=True) if d <= day]
-        return begun[-1] if begun else self.asks[0]
+        return Saved(self.on, self.steps.moved(by), self.ends + by)
 
 
 def last_saved(log: pd.DataFrame | None, piece: str | None, as_of: date) -> Saved | None:
@@ -47,15 +47,9 @@ def last_saved(log: pd.DataFrame | None, piece: str | None, as_of: date) -> Save
     mine = log[log["piece"].astype(str).str.casefold() == piece.casefold()]
     mine = mine[pd.to_datetime(mine["date"]) <= pd.Timestamp(as_of)]
     for row in mine.sort_values("date", kind="stable").iloc[::-1].itertuples():
-        try:
-            steps = json.loads(str(row.plan))
-            days = tuple(date.fromisoformat(s["from_date"]) for s in steps)
-            asks = tuple(float(s["asking_price"]) for s in steps)
-            ends = date.fromisoformat(steps[-1]["by_date"])
-        except (ValueError, TypeError, KeyError, IndexError):
-            continue
-        if days and list(days) == sorted(days) and all(np.isfinite(a) and a > 0 for a in asks):
-            return Saved(pd.Timestamp(str(row.date)).date(), days, asks, ends)
+        read = saved_steps(row.plan)
+        if read is not None and read.ends is not None and min(read.asks.prices) > 0:
+            return Saved(pd.Timestamp(str(row.date)).date(), read.asks, read.ends)
     return None
 
 
@@ -65,11 +59,11 @@ def kept_or_changed(fits: Fits, case: Case, path: PricePath) -> tuple[PricePath,
     A plan saved before the listing begins on the day of listing, or today for a piece not listed yet. `path` and no
     sentence where nothing is saved, or its end has come.
     """
-    saved = last_saved(getattr(fits.records, "advice_log", None), case.piece.piece, case.as_of)
+    saved = last_saved(fits.records.advice_log, case.piece.piece, case.as_of)
     if saved is None:
         return path, ()
     begin = case.as_of if case.so_far is None else case.so_far.listed_on
-    saved = saved.moved(max(begin - saved.days[0], timedelta()))
+    saved = saved.moved(max(begin - saved.steps.days[0], timedelta()))
     asks = _rest(case, saved)
     if not len(asks):
         return path, ()
@@ -85,19 +79,20 @@ def kept_or_changed(fits: Fits, case: Case, path: PricePath) -> tuple[PricePath,
             f"This is the plan saved on {saved.on:%Y-%m-%d}, kept: planned anew today it would bring about "
             f"{_money(case, max(gain, 0.0))} more{sure}.",
         )
+    was = _money(case, saved.steps.on(case.as_of))
     return path, (
-        f"Changed from the plan saved on {saved.on:%Y-%m-%d} ({_money(case, saved.ask_on(case.as_of))} now): this one "
-        f"is expected to bring {_money(case, gain)} more{sure}. What is new: {_what_is_new(fits, case, saved)}.",
+        f"Changed from the plan saved on {saved.on:%Y-%m-%d} ({was} now): this one is expected to bring "
+        f"{_money(case, gain)} more{sure}. What is new: {_what_is_new(fits, case, saved)}.",
     )
 
 
 def _rest(case: Case, saved: Saved) -> np.ndarray:
     """The asks of the saved plan in the periods of today's, never above the ask in force; empty once it has ended."""
     begins = [day for day in case.dates[:-1] if day < saved.ends]
-    asks = np.array([saved.ask_on(day) for day in begins])
+    asks = np.array([saved.steps.on(day) for day in begins])
     if case.so_far is not None and len(asks):
         now = case.so_far.ask
-        if saved.ask_on(case.as_of) < now and case.as_of not in saved.days:
+        if saved.steps.on(case.as_of) < now and case.as_of not in saved.steps.days:
             asks[0] = now  # a markdown is overdue: it is made on the next day for it
         asks = np.minimum(asks, now)
     return np.asarray(np.minimum.accumulate(asks)) if len(asks) else asks
@@ -123,7 +118,7 @@ def _what_is_new(fits: Fits, case: Case, saved: Saved) -> str:
     so_far = case.so_far
     if so_far is not None and so_far.offer is not None and so_far.offer[0] >= saved.on:
         new.append(f"an offer of {_money(case, so_far.offer[1])}")
-    if so_far is not None and abs(so_far.ask - saved.ask_on(case.as_of)) > 0.005:
+    if so_far is not None and abs(so_far.ask - saved.steps.on(case.as_of)) > 0.005:
         new.append(f"its ask is {_money(case, so_far.ask)}, not what that plan said")
     flips = fits.records.flips
     if flips is not None and "sold_on" in flips:

@@ -12,9 +12,9 @@ import pandas as pd
 from fleetlib.base.errors import FleetError
 from fleetlib.fits import Fits
 from fleetlib.plan.case import case_for
-from fleetlib.quarter.saved_plan import SavedPlan, saved_plan
 from fleetlib.records.listing import AskSteps, real_asks
 from fleetlib.records.piece import piece_from_row
+from fleetlib.records.saved_plan import SavedPlan, saved_plan
 
 DAYS_OF_GRACE = 7  # a markdown up to this many days after its date is on time
 

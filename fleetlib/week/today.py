@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from pathlib import Path
@@ -15,6 +14,7 @@ from fleetlib.pay.work_order import what_next
 from fleetlib.plan.markdown_plan import MarkdownPlan
 from fleetlib.plan.markdowns import plan
 from fleetlib.records.piece import Piece, piece_from_row
+from fleetlib.records.saved_plan import saved_steps
 from fleetlib.shown.markup import escape, notes_html, table_html, text_notes, text_table, wrap
 
 # The order in which things are told, with the heading of each.
@@ -224,13 +224,11 @@ def _saved_steps(log: pd.DataFrame) -> dict[str, list[tuple[date, float, date]]]
     """The steps (from, ask, end of the plan) of the advice last saved for each piece, by its name in small letters."""
     steps: dict[str, list[tuple[date, float, date]]] = {}
     for row in log.sort_values("date", kind="stable").itertuples():
-        try:
-            read = json.loads(str(row.plan))
-            whole = [(date.fromisoformat(s["from_date"]), float(s["asking_price"])) for s in read]
-            ends = date.fromisoformat(read[-1]["by_date"])
-        except (ValueError, TypeError, KeyError, IndexError):
+        read = saved_steps(row.plan)
+        if read is None or read.ends is None:
             continue
-        steps[str(row.piece).casefold()] = [(day, ask, ends) for day, ask in whole]
+        dated = zip(read.asks.days, read.asks.prices, strict=True)
+        steps[str(row.piece).casefold()] = [(day, ask, read.ends) for day, ask in dated]
     return steps
 
 

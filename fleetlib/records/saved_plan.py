@@ -1,14 +1,38 @@
-"""A plan as the advice log keeps it: its asks, and the chance sold by the end of each step."""
+"""A plan as the advice log keeps it, read once for all who look back at it: its asks, its end, its chances."""
 
 from __future__ import annotations
 
 import json
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from fleetlib.records.listing import AskSteps
+
+
+class SavedSteps(NamedTuple):
+    """The dated asks of a logged plan, the day it ends (None where the log does not say), and its steps as logged."""
+
+    asks: AskSteps
+    ends: date | None
+    logged: list[dict[str, Any]]
+
+
+def saved_steps(text: object) -> SavedSteps | None:
+    """Read the steps of a logged plan; None when there are none, or they cannot be read."""
+    try:
+        steps = json.loads(str(text))
+        days = tuple(date.fromisoformat(s["from_date"]) for s in steps)
+        prices = tuple(float(s["asking_price"]) for s in steps)
+        last = steps[-1].get("by_date")
+        ends = date.fromisoformat(last) if last else None
+    except (ValueError, TypeError, KeyError, IndexError, AttributeError):
+        return None
+    if not all(np.isfinite(prices)) or list(days) != sorted(days):
+        return None
+    return SavedSteps(AskSteps(days, prices), ends, steps)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,16 +62,15 @@ def saved_plan(text: object, *, horizon_end: date) -> SavedPlan | None:
 
     `horizon_end` ends the last step where the log does not say (`by_date`).
     """
+    read = saved_steps(text)
+    if read is None:
+        return None
     try:
-        steps = json.loads(str(text))
-        days = tuple(date.fromisoformat(s["from_date"]) for s in steps)
-        prices = tuple(float(s["asking_price"]) for s in steps)
-        chances = tuple(float(s["chance_sold"]) for s in steps)
-        last = steps[-1].get("by_date")
-        end = date.fromisoformat(last) if last else horizon_end
-    except (ValueError, TypeError, KeyError, IndexError, AttributeError):
+        chances = tuple(float(s["chance_sold"]) for s in read.logged)
+    except (ValueError, TypeError, KeyError):
         return None
-    if not all(np.isfinite([*prices, *chances])) or list(days) != sorted(days):
+    if not all(np.isfinite(chances)):
         return None
-    ends = (*days[1:], max(end, days[-1] + timedelta(days=1)))
-    return SavedPlan(AskSteps(days, prices), ends, chances)
+    days = read.asks.days
+    ends = (*days[1:], max(read.ends or horizon_end, days[-1] + timedelta(days=1)))
+    return SavedPlan(read.asks, ends, chances)
