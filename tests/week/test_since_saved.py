@@ -5,7 +5,6 @@ from datetime import date
 
 from fleetlib.base.kit import kit_version
 from fleetlib.base.settings import read_settings
-from fleetlib.desk.pages import save_advice
 from fleetlib.desk.start import start_shop
 from fleetlib.records.folder import read_records
 from fleetlib.records.log.append import SavedAdvice, append_advice, append_event
@@ -63,7 +62,7 @@ def test_saved_advice_names_the_kit_and_the_settings(tmp_path):
     start_shop(tmp_path / "shop", demo=True)
     shop = open_shop(tmp_path / "shop")
     name = shop.flips.loc[shop.flips["status"] == "listed", "piece"].iloc[0]
-    save_advice(shop.fits, shop.piece(name), tmp_path / "out")
+    shop.log_advice(shop.advise(name))
     kept = json.loads(read_records(tmp_path / "shop").advice_log["plan"].iloc[-1])
     assert kept[0]["kit"] == kit_version() != ""
     assert kept[0]["settings"] == shop.settings.differing() != ""
