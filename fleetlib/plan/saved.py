@@ -35,8 +35,9 @@ class Saved:
         """Its asks in order, in money."""
         return self.steps.prices
 
-    def moved(self, by: timedelta) -> Saved:
-        """The same plan, later by `by`; saved when it was."""
+    def from_day(self, begin: date) -> Saved:
+        """The same plan, begun on `begin` where it would have begun before; saved when it was."""
+        by = max(begin - self.steps.days[0], timedelta())
         return Saved(self.on, self.steps.moved(by), self.ends + by)
 
 
@@ -62,8 +63,7 @@ def kept_or_changed(fits: Fits, case: Case, path: PricePath) -> tuple[PricePath,
     saved = last_saved(fits.records.advice_log, case.piece.piece, case.as_of)
     if saved is None:
         return path, ()
-    begin = case.as_of if case.so_far is None else case.so_far.listed_on
-    saved = saved.moved(max(begin - saved.steps.days[0], timedelta()))
+    saved = saved.from_day(case.as_of if case.so_far is None else case.so_far.listed_on)
     asks = _rest(case, saved)
     if not len(asks):
         return path, ()

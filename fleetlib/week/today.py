@@ -13,8 +13,8 @@ from fleetlib.fits import Fits
 from fleetlib.pay.work_order import what_next
 from fleetlib.plan.markdown_plan import MarkdownPlan
 from fleetlib.plan.markdowns import plan
+from fleetlib.plan.saved import Saved, last_saved
 from fleetlib.records.piece import Piece, piece_from_row
-from fleetlib.records.saved_plan import saved_steps
 from fleetlib.shown.markup import escape, notes_html, table_html, text_notes, text_table, wrap
 
 # The order in which things are told, with the heading of each.
@@ -138,16 +138,14 @@ def today(fits: Fits, *, last_backup: date | None = None, backups_wanted: bool =
     due: list[tuple[str, date, str, str, str]] = []
     cards: list[dict[str, object]] = []
     plans: list[MarkdownPlan] = []
-    saved = _saved_steps(fits.records.advice_log)
     for _, row in on_hand.iterrows():
         piece, status = piece_from_row(row), str(row["status"])
         made = plan(fits, piece, alternatives=False)
         plans.append(made)
         cards.append(_card(piece, status, made, row))
         if status == "listed":
-            due += _of_listing(
-                piece, made, saved.get(str(piece.piece).casefold(), []), as_of, currency
-            )
+            saved = last_saved(fits.records.advice_log, piece.piece, as_of)
+            due += _of_listing(piece, made, saved, as_of, currency)
     if (on_hand["status"] == "in work").any():
         due += _next_work(fits, as_of)
     due += _entries(fits, as_of)
@@ -186,7 +184,7 @@ def _card(piece: Piece, status: str, made: MarkdownPlan, row: pd.Series) -> dict
 def _of_listing(
     piece: Piece,
     made: MarkdownPlan,
-    saved: list[tuple[date, float, date]],
+    saved: Saved | None,
     as_of: date,
     currency: str,
 ) -> list[tuple[str, date, str, str, str]]:
@@ -196,12 +194,15 @@ def _of_listing(
     if made.offer is not None:
         found.append(("offer", as_of, name, what, str(made.offer)))
     ask_now = made.ask_now
-    begun = [step for step in saved if step[0] <= as_of]
-    if begun and begun[-1][2] <= as_of:
-        ends = begun[-1][2]
+    if saved is not None and piece.listed_on is not None:
+        saved = saved.from_day(piece.listed_on)
+    begun = [day for day in saved.steps.days if day <= as_of] if saved is not None else []
+    if saved is not None and begun and saved.ends <= as_of:
         salvage = format_money(made.salvage, currency)
-        said = f"its plan ended on {_day(ends)}; plan it anew, or let it go for about {salvage}"
-        found.append(("past plan", ends, name, what, said))
+        said = (
+            f"its plan ended on {_day(saved.ends)}; plan it anew, or let it go for about {salvage}"
+        )
+        found.append(("past plan", saved.ends, name, what, said))
     elif made.take_salvage_now:
         salvage = format_money(made.salvage, currency)
         found.append(
@@ -209,8 +210,8 @@ def _of_listing(
         )
     elif ask_now is not None:
         since, price = (
-            (begun[-1][0], begun[-1][1])
-            if begun
+            (begun[-1], saved.steps.on(as_of))
+            if saved is not None and begun
             else (as_of, float(made.table["asking_price"].iloc[0]))
         )
         if price < ask_now:
@@ -218,18 +219,6 @@ def _of_listing(
             new, old = format_money(price, currency), format_money(ask_now, currency)
             found.append(("markdown", since, name, what, f"from {old} to {new}{late}"))
     return found
-
-
-def _saved_steps(log: pd.DataFrame) -> dict[str, list[tuple[date, float, date]]]:
-    """The steps (from, ask, end of the plan) of the advice last saved for each piece, by its name in small letters."""
-    steps: dict[str, list[tuple[date, float, date]]] = {}
-    for row in log.sort_values("date", kind="stable").itertuples():
-        read = saved_steps(row.plan)
-        if read is None or read.ends is None:
-            continue
-        dated = zip(read.asks.days, read.asks.prices, strict=True)
-        steps[str(row.piece).casefold()] = [(day, ask, read.ends) for day, ask in dated]
-    return steps
 
 
 def _next_work(fits: Fits, as_of: date) -> list[tuple[str, date, str, str, str]]:

@@ -85,6 +85,23 @@ def test_a_saved_markdown_falls_due_on_its_day_and_is_called_late_after_it(tmp_p
     assert _of(shop.today(), "past plan")[0].startswith("L1: its plan ended on Sep 29, 2026")
 
 
+def test_a_plan_saved_before_the_listing_runs_from_the_day_it_was_listed(tmp_path: Path) -> None:
+    shop = _shop(tmp_path / "shop", "L1,dresser,oak,400,2026-09-20,,,,390\n")
+    plan = (
+        '[{""from_date"":""2026-06-01"",""asking_price"":400},'
+        '{""from_date"":""2026-07-15"",""asking_price"":360,""by_date"":""2026-09-01""}]'
+    )
+    (tmp_path / "shop" / "advice_log.csv").write_text(
+        "date,piece,low,mid,high,level,days_listed,gut_price,asking_price,floor,expected_net,expected_days,plan\n"
+        f'2026-06-01,L1,300,350,420,0.8,25,390,400,100,330,40,"{plan}"\n',
+        encoding="utf-8",
+    )
+    shop.reread()
+    assert _of(shop.today(), "markdown") == _of(shop.today(), "past plan") == []
+    later = fl.open_shop(tmp_path / "shop", as_of=date(2026, 11, 4)).today()
+    assert _of(later, "markdown") == ["L1: from $400 to $360 (due since Nov 3, 2026)"]
+
+
 def test_nothing_due_is_said(tmp_path: Path) -> None:
     found = _shop(tmp_path / "shop", "").today()
     assert "Nothing is due." in str(found)
