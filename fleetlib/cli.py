@@ -326,8 +326,6 @@ def _price(chosen: argparse.Namespace) -> None:
     else:
         all_of_it = shop.advise_all()
         names: list[str] = list(all_of_it.table["piece"]) if chosen.save else []
-        if names:
-            _working(f"Writing the pages of {len(names)} pieces")
         written = _save_advice(shop, [shop.advise(name) for name in names], chosen.save)
         if chosen.save:
             from fleetlib.desk.pages import save_today
@@ -373,6 +371,7 @@ def _log(chosen: argparse.Namespace) -> None:
     from datetime import date
 
     from fleetlib.desk.logging_lines import inbox, log_entry, understood
+    from fleetlib.records.log.grammar import Entry
 
     records = _shop(chosen).records
     today = records.settings.as_of or date.today()
@@ -391,7 +390,7 @@ def _log(chosen: argparse.Namespace) -> None:
         print(entry.said(currency))
         if chosen.yes or _agreed():
             path = log_entry(records, entry)
-            piece = getattr(entry, "piece", "")
+            piece = entry.piece if isinstance(entry, Entry) else ""
             print(
                 f"Logged in {path.name}."
                 + (f" What happened to it: fleetlib piece {piece}" if piece else "")
@@ -462,12 +461,13 @@ def _today(chosen: argparse.Namespace) -> None:
 
     shop = _shop(chosen)
     _working("Planning what is on hand")
+    made = today(shop.fits, **_backups(shop.records.folder))
     written: Sequence[Path] = ()
     if chosen.save:
         from fleetlib.desk.pages import save_today
 
-        written = save_today(shop.fits, chosen.save)
-    print(today(shop.fits, **_backups(shop.records.folder)))
+        written = save_today(shop.fits, chosen.save, made=made)
+    print(made)
     _say_written(written)
 
 

@@ -27,7 +27,7 @@ from fleetlib.week.advice import Advice
 from fleetlib.week.log_advice import NO_NAME
 from fleetlib.week.page import advice_parts
 from fleetlib.week.tag import PriceTag, price_tag, tag_parts
-from fleetlib.week.today import photo_of, today
+from fleetlib.week.today import Today, photo_of, today
 
 __all__ = ["page_html", "price_tag", "safe_name", "save_advice", "save_page"]
 
@@ -127,13 +127,14 @@ def _review(review: QuarterReview) -> dict[str, Any]:
     return review_parts(review) | {"picture": _picture(review), "foot": (OWN_SALES,)}
 
 
-def save_today(fits: Fits, folder: str | Path) -> tuple[Path, ...]:
+def save_today(fits: Fits, folder: str | Path, *, made: Today | None = None) -> tuple[Path, ...]:
     """Write today.html (the day's page, a card per piece) and shop.ics (every dated step of every plan) into `folder`.
 
     Cards carry the piece's photograph `photos/NAME.jpg` from the shop folder, shrunk and without the place and
-    camera data it may hold, and lead to the advice pages and tags that lie in `folder`. Returns the paths.
+    camera data it may hold, and lead to the advice pages and tags that lie in `folder`. `made` is the day as worked
+    out already; left out, it is worked out here. Returns the paths.
     """
-    made = today(fits)
+    made = made or today(fits)
     place = Path(folder)
     cards = []
     for card in made.card_facts():
@@ -144,8 +145,13 @@ def save_today(fits: Fits, folder: str | Path) -> tuple[Path, ...]:
     rows = [
         (heading, list(part.itertuples(index=False, name=None))) for heading, part in made.parts()
     ]
-    title = f"Today, {made.as_of:%A} {made.as_of:%b} {made.as_of.day}, {made.as_of:%Y}"
-    parts = {"title": title, "kind": "plain", "parts": rows, "cards": cards, "notes": made.notes}
+    parts = {
+        "title": made.title,
+        "kind": "plain",
+        "parts": rows,
+        "cards": cards,
+        "notes": made.notes,
+    }
     filled = _filled("today.html", parts | {"foot": (OWN_SALES,)})
     page = write_whole(place / "today.html", filled, over=_OURS)
     return page, save_shop_calendar(made.plans, place / "shop.ics")

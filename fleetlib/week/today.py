@@ -84,14 +84,16 @@ class Today:
             }
         )
 
-    def _heading(self) -> str:
+    @property
+    def title(self) -> str:
+        """`Today, Wednesday Sep 30, 2026`."""
         return f"Today, {self.as_of.strftime('%A')} {_day(self.as_of)}"
 
     def _nothing(self) -> str:
         return "Nothing is due." if self.table.empty else ""
 
     def __str__(self) -> str:
-        parts = [self._heading(), *filter(None, [self._nothing()])]
+        parts = [self.title, *filter(None, [self._nothing()])]
         for heading, rows in self.parts():
             said = [
                 f"{r.piece!s}, {r.what!s}: {r.do!s}" if r.piece else str(r.do)
@@ -110,7 +112,7 @@ class Today:
             else []
         )
         none = f"<p>{escape(self._nothing())}</p>" if self.table.empty else ""
-        return wrap(none, *due, *cards, notes_html(self.notes), heading=self._heading())
+        return wrap(none, *due, *cards, notes_html(self.notes), heading=self.title)
 
     def card_facts(self) -> list[dict[str, str]]:
         """Each piece on hand as name and value pairs in words, for the page: name, what, ask, offer, later."""
