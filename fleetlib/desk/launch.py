@@ -13,7 +13,7 @@ import sys
 from pathlib import Path
 
 from fleetlib.base.errors import CannotSave
-from fleetlib.base.saving import write_whole
+from fleetlib.base.saving import PRIVATE_FOLDER, write_whole
 
 _NAME = "Open the weekly page"
 _LOST = "This file lies in no shop folder, and {home} is none any more. Put it into your shop folder, beside flips.csv."
@@ -85,7 +85,7 @@ def launch_file(folder: str | Path, *, system: str = sys.platform, kit: str = ""
     else:
         text = _DESKTOP.format(name=_NAME, script=_as_one_word(script))
         path = write_whole(home / f"{_NAME}.desktop", text)
-    path.chmod(0o755)
+    path.chmod(PRIVATE_FOLDER)  # the person alone may run it
     return path
 
 

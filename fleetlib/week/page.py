@@ -109,7 +109,7 @@ def _comparables(advice: Advice) -> str:
             "as this piece": [format_money(v, c) for v in rows["adjusted_price"]],
         }
     )
-    return table_html(shown)
+    return table_html(shown, stacks=True)
 
 
 def _between(low: float, high: float, currency: str) -> str:

@@ -113,6 +113,8 @@ class Desk:
 
         Without the clearing, the stored numbers 1..n would look like a finished run.
         """
+        self.page.click('.lm-MenuBar-item >> text="View"')  # folded code shows no number
+        self.page.click('.lm-Menu-item[data-command="notebook:show-all-cell-code"]')
         self.page.click('.lm-MenuBar-item >> text="Edit"')
         self.page.click('.lm-Menu-item[data-command="editmenu:clear-all"]')
         self.page.wait_for_function(

@@ -11,12 +11,13 @@ from lifelines import KaplanMeierFitter
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.settings import Settings
 from fleetlib.desk.pictures import picture
+from fleetlib.fits import Fits
 from fleetlib.pay import work_order
 from fleetlib.pay.days_and_space import days_and_space
 from fleetlib.pay.ratio import fieller
 from fleetlib.pay.stages import drying, hours_a_week, stage_days, waiting_days
 from fleetlib.pay.work_order import what_next
-from tests.invented_flips import AS_OF, KnownHours, KnownSelling, StandInFits, fits_of, piece
+from tests.invented_flips import AS_OF, KnownHours, KnownSelling, fits_of, piece
 
 
 def event(on: str, name: str, what: str, note: str = "", amount: float = 1.0) -> dict[str, object]:
@@ -134,9 +135,7 @@ class _Path:
         self.expected_net, self.expected_weeks = net, weeks
 
 
-def _two_pieces(
-    monkeypatch: pytest.MonkeyPatch, *, places: int, drying_days: float = 0.0
-) -> StandInFits:
+def _two_pieces(monkeypatch: pytest.MonkeyPatch, *, places: int, drying_days: float = 0.0) -> Fits:
     """A slow dear piece and a quick cheap one, whose plans are told: nets 500 in 20 weeks and 300 in 3."""
     told = {"slow": _Path(500.0, 20.0), "quick": _Path(300.0, 3.0)}
     rows = [bought("2025-10-01", 100, 521.0)] + [
@@ -145,10 +144,8 @@ def _two_pieces(
     ]
     monkeypatch.setattr(
         work_order,
-        "case_for",
-        lambda fits, piece, day: SimpleNamespace(
-            best_path=lambda: told[piece.piece], salvage=100.0
-        ),
+        "planned",
+        lambda fits, piece: (SimpleNamespace(salvage=100.0), told[piece.piece]),
     )
     settings = Settings(as_of=AS_OF, places=places, drying_days={"wax": drying_days})
     return fits_of(rows, settings=settings, hours=KnownHours(6.0, log_sd=1e-9))
