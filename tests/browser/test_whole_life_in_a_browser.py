@@ -10,6 +10,7 @@ import pytest
 from fleetlib.base.quarters import Quarter
 from fleetlib.books.accounts import accounts
 from fleetlib.cli import main
+from fleetlib.desk.forms.clicks import DOUBLE_CLICK_S
 from fleetlib.desk.start import start_shop
 from fleetlib.records.folder import Records, read_records
 from tests.browser.opened import Typed, outside, seen, tab
@@ -79,6 +80,10 @@ def test_a_whole_life_by_the_forms_alone_and_by_log_alone(
                     field.locator("input").press("Tab")
             part.locator(".b-log").click()
             part.locator(f'.a-saved:has-text("{said}")').wait_for()
+            page.wait_for_function(  # a press before all is answered would be taken for its double
+                "() => !document.querySelector('.fleet-tabs').innerText.includes('Working it out')"
+            )
+            page.wait_for_timeout(1000 * DOUBLE_CLICK_S + 100)
 
         bought, work, sale, after = ".f-buy_price", ".b-m30", ".f-what", ".f-after"
         log("Bought", bought, piece="A-1", buy_price="80", furniture_type="dresser", wood="oak",
