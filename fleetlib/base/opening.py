@@ -72,6 +72,6 @@ def content_of(
         ) from problem
     if whole and len(data) > most:
         raise refusal(
-            f"{path.name} is larger than {most / 1e6:,.0f} MB, the most that is read of one. Is it the right file?"
+            f"{path.name} is larger than {most / 1e6:,.3g} MB, the most that is read of one. Is it the right file?"
         )
     return data[:most]
