@@ -8,8 +8,9 @@ from datetime import date
 from hashlib import sha256
 from pathlib import Path
 
-from fleetlib.base.errors import BadQuestion, CannotSave, FleetError
+from fleetlib.base.errors import BadQuestion, BadRecords, CannotSave, FleetError
 from fleetlib.base.kit import is_kit_demo
+from fleetlib.base.opening import content_of, is_there
 from fleetlib.records.files.reading import decode
 from fleetlib.records.folder import Records
 from fleetlib.records.log.append import append_event, append_rows
@@ -106,7 +107,7 @@ def log_entry(records: Records, entry: Entry | Supply) -> Path:
 def inbox(records: Records) -> list[InboxLine]:
     """The lines of inbox.txt that were not logged yet; [] without the file, which is never written to."""
     path = records.folder / "inbox.txt"
-    if not path.is_file():
+    if not is_there(path, refusal=BadRecords):
         return []
     done = {
         word
@@ -116,7 +117,7 @@ def inbox(records: Records) -> list[InboxLine]:
     }
     seen: dict[str, int] = {}
     found = []
-    for number, text in enumerate(decode(path.read_bytes(), name=path.name)[0].splitlines(), 1):
+    for number, text in enumerate(_lines(path), 1):
         if not text.strip():
             continue
         key = " ".join(text.split())
@@ -135,6 +136,13 @@ def inbox(records: Records) -> list[InboxLine]:
                 noted = replace(entry, note=f"{entry.note}; {mark}" if entry.note else mark)
             found.append(InboxLine(number, text.strip(), noted))
     return found
+
+
+def _lines(path: Path) -> list[str]:
+    return decode(content_of(path, most=_MOST_BYTES), name=path.name).text.splitlines()
+
+
+_MOST_BYTES = 1_000_000  # of inbox.txt; a line a day for a lifetime is less
 
 
 def _mark(text: str, nth: int) -> str:
