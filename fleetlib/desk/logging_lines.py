@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from hashlib import sha256
@@ -14,6 +15,7 @@ from fleetlib.base.opening import content_of, is_there
 from fleetlib.records.files.reading import decode
 from fleetlib.records.folder import Records
 from fleetlib.records.log.append import append_event, append_rows
+from fleetlib.records.log.cells import details, read_cells
 from fleetlib.records.log.grammar import Entry, Supply, read_line
 from fleetlib.records.log.regroup import parts_of
 from fleetlib.records.log.side_files import SUPPLY_COLUMNS
@@ -40,6 +42,8 @@ def understood(records: Records, line: str, *, today: date | None = None) -> Ent
     entry = read_line(line, today=today or records.as_of, currency=records.settings.currency)
     if isinstance(entry, Supply):
         return entry
+    for column, why in misread(records, details(entry.note)).items():
+        raise BadQuestion(f"{column} {why}. Write it otherwise, or leave it out.")
     names = {str(n).casefold(): str(n) for n in records.flips["piece"].dropna()}
     known = names.get(entry.piece.casefold())
     if entry.event == "bought":
@@ -64,6 +68,12 @@ def understood(records: Records, line: str, *, today: date | None = None) -> Ent
             "furniture_type=dresser"
         )
     return Entry(entry.on, known, entry.event, entry.amount, entry.note)
+
+
+def misread(records: Records, cells: Mapping[str, str]) -> dict[str, str]:
+    """What is wrong with each of the `cells` (text by column) that could not be read; {} where all can."""
+    _, wrong = read_cells({0: cells} if cells else {}, records.settings, records.as_of)
+    return {c: f'is "{cells[c]}", which {why}' for c, why in wrong.get(0, {}).items()}
 
 
 def next_name(records: Records) -> str:
