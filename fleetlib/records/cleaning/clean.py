@@ -133,12 +133,6 @@ _ASKED_FOR_A_FIND = frozenset(
 )
 
 
-def _bare_numbers(texts: Sequence[str]) -> bool:
-    """True where a column holds bare numbers and nothing else, but for the word of a totals line."""
-    filled = [t.strip() for t in texts if t.strip() and not TOTALS.fullmatch(plain(t))]
-    return bool(filled) and all(t.isdigit() for t in filled)
-
-
 def clean_table(
     table: TextTable,
     *,
@@ -150,11 +144,12 @@ def clean_table(
     """Clean a text table; see read_flips. Raises BadRecords where no heading names a price."""
     chosen = settings or Settings()
     today = as_of or chosen.as_of or date.today()
-    empty = [i for i, c in enumerate(table.columns) if not any(t.strip() for t in c.texts)]
-    numbers = [i for i, c in enumerate(table.columns) if _bare_numbers(c.texts)]
-    headings = map_headings(table.headings, name=table.name, empty=empty, numbers=numbers)
-    if need_price and not any(p in headings.known for p in _PRICES):
-        raise BadRecords(_no_price(table, headings))
+    chosen, said = answers.over(chosen)
+    claimed = claim_headings(
+        table, answers=answers, settings=chosen, as_of=today, asks=need_price
+    )
+    headings, to_answer = claimed.headings, list(claimed.questions)
+    _refuse_what_is_no_record(table, claimed, need_price=need_price)
     if day_first is None and chosen.date_order:
         day_first = chosen.date_order == "day first"
     own = chosen.words.get("furniture_type", {})
