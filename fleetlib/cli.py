@@ -560,7 +560,7 @@ def _amount(name: str, text: str | None, currency: str) -> float | None:
 
 def _columns(text: str, shop: Shop) -> list[str]:
     """Columns by their names or the headings people give them (`type` is furniture_type), and own groups by theirs."""
-    from fleetlib.records.columns import COLUMNS
+    from fleetlib.records.schema.columns import COLUMNS
 
     meant = {
         heading: c.name

@@ -22,8 +22,8 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from fleetlib.records.columns import COLUMNS, SIZES
 from fleetlib.records.piece import Piece
+from fleetlib.records.schema.columns import COLUMNS, SIZES
 
 _TELLING = tuple(c for c in COLUMNS if "price" in c.tells)
 

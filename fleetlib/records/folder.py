@@ -13,8 +13,6 @@ from fleetlib.base.errors import BadRecords, MissingRecords
 from fleetlib.base.kit import RECORD_FILES
 from fleetlib.base.settings import Settings, read_settings
 from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
-from fleetlib.records.columns import ASKED_PRICES
-from fleetlib.records.derived import derive
 from fleetlib.records.log.apply_events import lay_events
 from fleetlib.records.log.format_number import FORMAT, newest_format
 from fleetlib.records.log.life import ENDED_COLUMNS, Lives, live
@@ -30,6 +28,8 @@ from fleetlib.records.log.side_files import (
 from fleetlib.records.own_groups import with_own_groups
 from fleetlib.records.own_price import fill_own_prices
 from fleetlib.records.parsing.numbers import LEFT_OUT
+from fleetlib.records.schema.columns import ASKED_PRICES
+from fleetlib.records.schema.derived import derive
 from fleetlib.shown import markup
 
 

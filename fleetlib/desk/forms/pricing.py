@@ -27,11 +27,11 @@ from fleetlib.desk.forms.layout import (
 from fleetlib.desk.forms.life import find_bought, free_name
 from fleetlib.desk.forms.stepper import ask_stepper
 from fleetlib.desk.logging_lines import next_name
-from fleetlib.records.columns import COLUMNS, Column
 from fleetlib.records.parsing.amounts import Cell
 from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
 from fleetlib.records.parsing.vocabulary import known_words
 from fleetlib.records.piece import Piece
+from fleetlib.records.schema.columns import COLUMNS, Column
 from fleetlib.shown.markup import figure_html, wrap
 
 

@@ -17,7 +17,7 @@ from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import Answers
 from fleetlib.records.asked.looks import Look, hinted, ranked_roles
 from fleetlib.records.asked.question import NOTHING, Question, column_options, in_words, weight
-from fleetlib.records.columns import COLUMN, COLUMNS
+from fleetlib.records.schema.columns import COLUMN, COLUMNS
 from fleetlib.records.files.headings import SIZE, Heading, Headings, carried_name, match_heading
 from fleetlib.records.files.not_pieces import TOTALS
 from fleetlib.records.files.text_columns import Column

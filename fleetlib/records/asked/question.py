@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from fleetlib.base.errors import BadQuestion
-from fleetlib.records.columns import COLUMN
+from fleetlib.records.schema.columns import COLUMN
 
 NOTHING = "nothing"  # the meaning of a heading that is none of ours, and of a cell that stays empty
 _LETTERS = "abcdefghijklmnopqrstuvwxyz"

@@ -30,11 +30,11 @@ from datetime import date, timedelta
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.money import format_money
-from fleetlib.records.columns import COLUMN, STEPS
 from fleetlib.records.log.apply_events import step_of
 from fleetlib.records.log.life import with_details
 from fleetlib.records.log.side_files import EVENTS, NEED_AMOUNT, SHARES
 from fleetlib.records.parsing.amounts import read_hours, read_money
+from fleetlib.records.schema.columns import COLUMN, STEPS
 
 _NOT_TYPED = ("undo", "timer_started", "timer_stopped")
 # The words an entry may begin with, longest first; the event's own name always does too.
