@@ -11,9 +11,9 @@ from typing import NamedTuple
 from fleetlib.base.errors import FleetError
 from fleetlib.base.settings import Settings, settings_from
 from fleetlib.records.asked.question import NOTHING, in_words
-from fleetlib.records.schema.columns import COLUMN, NAMES
 from fleetlib.records.files.headings import SIZE, match_heading
 from fleetlib.records.parsing.vocabulary import word_key
+from fleetlib.records.schema.columns import COLUMN, NAMES
 
 FILE = "answers.csv"
 ANSWER_COLUMNS = ("on", "about", "text", "meaning")

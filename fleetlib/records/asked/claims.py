@@ -17,23 +17,31 @@ from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import Answers
 from fleetlib.records.asked.looks import Look, hinted, ranked_roles
 from fleetlib.records.asked.question import NOTHING, Question, column_options, in_words, weight
-from fleetlib.records.schema.columns import COLUMN, COLUMNS
 from fleetlib.records.files.headings import SIZE, Heading, Headings, carried_name, match_heading
 from fleetlib.records.files.not_pieces import TOTALS
 from fleetlib.records.files.text_columns import Column
 from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing.numbers import plain
 from fleetlib.records.parsing.vocabulary import word_key
+from fleetlib.records.schema.columns import COLUMN, COLUMNS
 
 _DAYS = ("bought_on", "listed_on", "sold_on", "withdrawn_on")
-_MONEY = ("buy_price", "asking_price", "last_asking_price", "sale_price", "materials_cost", "other_costs")
+_MONEY = (
+    "buy_price",
+    "asking_price",
+    "last_asking_price",
+    "sale_price",
+    "materials_cost",
+    "other_costs",
+)
+_PRICES = ("sale_price", "asking_price", "buy_price")
 _OTHER_SORT = {
     "bought_on": "buy_price", "listed_on": "asking_price", "sold_on": "sale_price",
     "buy_price": "bought_on", "asking_price": "listed_on", "sale_price": "sold_on",
 }  # fmt: skip
 _WORKED_OUT = re.compile(
-    r"profit|margin|\bnet\b|\broi\b|total|balance|gain|markup|mark up|%|per hour|/ ?h|drawers?\b|miles?\b|phone|zip|views"
-    r"|likes|watch|days|weeks|weight|tax\b|rent\b|page|row|line|#",
+    r"profit|margin|\bnet\b|\broi\b|total|balance|gain|markup|mark up|%|per hour|/ ?h|drawers?\b|miles?\b|phone|zip"
+    r"|views|likes|watch|days|weeks|weight|tax\b|rent\b|page|row|line|#",
     re.IGNORECASE,
 )  # what is worked out from other columns, or counts something that no answer needs
 
@@ -64,9 +72,7 @@ def claim_headings(
 class _Claiming:
     """Goes through the places of one table; `claims` maps a place to what it holds."""
 
-    def __init__(
-        self, table: TextTable, answers: Answers, settings: Settings, as_of: date
-    ) -> None:
+    def __init__(self, table: TextTable, answers: Answers, settings: Settings, as_of: date) -> None:
         self.table, self.answers = table, answers
         self.claims: dict[int, Heading] = {}
         self.settled: set[int] = set()  # places that an answer speaks of
@@ -85,7 +91,9 @@ class _Claiming:
             said = self.answers.heading(self.labels[place])
             if said is not None:
                 self.settled.add(place)
-                said_heading = Heading(said, *((found.unit, found.currency, found.order) if found else ()))
+                said_heading = Heading(
+                    said, *((found.unit, found.currency, found.order) if found else ())
+                )
                 found = None if said == NOTHING else said_heading
             elif found is not None:
                 found = self._of_its_sort(place, found)
@@ -133,7 +141,9 @@ class _Claiming:
             for p in places:
                 if p != kept:
                     del self.claims[p]
-                    self._ask(p, [column, "notes"], f"is carried along; {self._typed(kept)} is used")
+                    self._ask(
+                        p, [column, "notes"], f"is carried along; {self._typed(kept)} is used"
+                    )
 
     def _names_and_kinds(self, places: Sequence[int]) -> None:
         """Of two columns of kinds or names, the one with more known kinds says the kind, the other names the piece."""
@@ -152,7 +162,11 @@ class _Claiming:
                     f"{self._typed(p)} was read as your name of the piece, {self._typed(kept)} as its kind."
                 )
             elif shares[p] > 0.5 or column == "piece":
-                self._ask(p, [heading.column, "piece", "notes"], f"is carried along; {self._typed(kept)} is used")
+                self._ask(
+                    p,
+                    [heading.column, "piece", "notes"],
+                    f"is carried along; {self._typed(kept)} is used",
+                )
 
     def _tells(self, place: int) -> bool:
         """Most cells are filled, and differ from each other."""
@@ -163,13 +177,16 @@ class _Claiming:
 
     def _told_apart(self, places: Sequence[int], column: str) -> None:
         """Two columns of prices or days under one heading: each the role that its cells suit, if one does clearly."""
-        everyone = _DAYS if COLUMN[column].kind == "date" else _MONEY[:4]
+        everyone = _DAYS if COLUMN[column].kind == "date" else _PRICES
         held = {c.column for p, c in self.claims.items() if p not in places}
         roles = [column, *(r for r in everyone if r not in held and r != column)]
         if column not in everyone:
             roles = [column]
         ranked, clear = ranked_roles(
-            [self.looks[p] for p in places], [""] * len(places), roles, self._known(places)
+            [self.looks[p] for p in places],
+            [self.table.headings[p] for p in places],
+            roles,
+            self._known(places),
         )
         clear = clear and len(roles) >= len(places)
         for place, order in zip(places, ranked, strict=True):
@@ -257,7 +274,7 @@ class _Claiming:
                 column_options(dict.fromkeys(roles)),
                 f"it {done}",
                 cells * weight(roles[0]),
-                "any column of the record",
+                "another column, such as notes",
             )
         )
 
@@ -269,7 +286,11 @@ class _Claiming:
         kind = COLUMN[role].kind if role in COLUMN else ""
         if kind == "date" and look.is_days:
             n = int((~np.isnan(look.days[look.filled])).sum())
-            before = {"sold_on": "listed_on", "withdrawn_on": "listed_on", "listed_on": "bought_on"}.get(role, "")
+            before = {
+                "sold_on": "listed_on",
+                "withdrawn_on": "listed_on",
+                "listed_on": "bought_on",
+            }.get(role, "")
             first = self._known([place]).get(before)
             if first is not None:
                 after = int((look.days >= first.days).sum())
@@ -331,7 +352,9 @@ def _numbered(
     others = [p for p in kinds if p != place and not bare_numbers(columns[p].texts)]
     if len(others) != 1:
         return found
-    return None if any(h and h.column == "piece" for h in meant.values()) else match_heading("piece")
+    return (
+        None if any(h and h.column == "piece" for h in meant.values()) else match_heading("piece")
+    )
 
 
 def bare_numbers(texts: Sequence[str]) -> bool:

@@ -53,7 +53,7 @@ class Look:
     @cached_property
     def filled(self) -> np.ndarray:
         """Which of the first rows hold something."""
-        return self._rows([float(bool(t)) for t in self.texts]) > 0
+        return np.asarray(self._rows([float(bool(t)) for t in self.texts]) > 0)
 
     @cached_property
     def days(self) -> np.ndarray:
@@ -83,7 +83,7 @@ class Look:
         )
 
     def _rows(self, values: Sequence[float]) -> np.ndarray:
-        return np.array([*values, np.nan])[self.codes]
+        return np.asarray(np.array([*values, np.nan])[self.codes])
 
     def share(self, values: np.ndarray) -> float:
         """The share of filled cells that are among `values`."""
@@ -232,4 +232,4 @@ def _alike(a: np.ndarray, b: np.ndarray) -> float:
 
 def _partly(look: Look) -> float:
     """Half where the column is blank in some of the rows, as a day of sale is."""
-    return 0.5 if 0.02 < 1 - look.filled.mean() else 0.0
+    return 0.5 if 1 - look.filled.mean() > 0.02 else 0.0
