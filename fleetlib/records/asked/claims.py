@@ -77,6 +77,7 @@ class _Claiming:
         self.claims: dict[int, Heading] = {}
         self.settled: set[int] = set()  # places that an answer speaks of
         self.asked: set[int] = set()
+        self.named: set[str] = set()  # the columns that headings name
         self.questions: list[Question] = []
         self.notes: list[str] = []
         own = settings.words.get("furniture_type", {})
@@ -87,6 +88,7 @@ class _Claiming:
         """What the headings say, and over them what was answered."""
         meant = {p: match_heading(t) for p, t in enumerate(self.table.headings)}
         meant |= {p: _numbered(f, p, meant, self.table.columns) for p, f in meant.items()}
+        self.named = {found.column for found in meant.values() if found}
         for place, found in meant.items():
             said = self.answers.heading(self.labels[place])
             if said is not None:
@@ -107,8 +109,10 @@ class _Claiming:
             return Heading("outcome")
         other = _OTHER_SORT.get(column, "")
         kind = COLUMN[column].kind if column in COLUMN else ""
-        swaps = (kind == "date" and look.is_money) or (kind == "money" and look.is_days)
-        if other and swaps:
+        swaps = (kind == "date" and look.is_money and not look.is_day_numbers) or (
+            kind == "money" and look.is_days
+        )
+        if other and swaps and other not in self.named:
             typed = self.table.headings[place].strip()
             sort = "amounts" if kind == "date" else "days"
             self.notes.append(f'"{typed}" holds {sort}, so it was read as {in_words(other)}.')

@@ -104,6 +104,11 @@ class Look:
         return self.is_signed or (not counted and float(np.median(known)) >= 5)
 
     @cached_property
+    def is_day_numbers(self) -> bool:
+        """Every filled cell is five digits, as spreadsheets count days."""
+        return all(len(t) == 5 and t.isdigit() for t in self.texts if t)
+
+    @cached_property
     def is_signed(self) -> bool:
         """Some cell bears the sign of a currency."""
         return any(_SIGNED.search(t) for t in self.texts)
