@@ -11,10 +11,12 @@ import pandas as pd
 
 from fleetlib.base.errors import BadRecords, MissingRecords
 from fleetlib.base.kit import RECORD_FILES
-from fleetlib.base.settings import Settings, read_settings
+from fleetlib.base.opening import is_folder, is_there, names_in
+from fleetlib.base.settings import Settings, settings_in
 from fleetlib.records.asked.answers import NO_ANSWERS, Answers
 from fleetlib.records.asked.question import Question
 from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
+from fleetlib.records.cleaning.questions import still_unpriced
 from fleetlib.records.log.answers_file import read_answers
 from fleetlib.records.log.apply_events import lay_events
 from fleetlib.records.log.format_number import FORMAT, newest_format
@@ -99,9 +101,9 @@ def read_records(
     lie after. Raises MissingRecords without a record, BadRecords or BadSettings for a file that cannot be read.
     """
     place = Path(folder)
-    if place.is_file():
-        raise MissingRecords(f"{place} is a file. Name the folder it is in: {place.parent}.")
-    if not place.is_dir():
+    if not is_folder(place, refusal=MissingRecords):
+        if place.is_file():
+            raise MissingRecords(f"{place} is a file. Name the folder it is in: {place.parent}.")
         raise MissingRecords(f"There is no folder at {place}.")
     unknown: list[str] = []
     answers = read_answers(place)
@@ -122,8 +124,9 @@ def read_records(
     flips["profit_per_hour"] = flips["profit"] / flips["hours"].where(flips["hours"] > 0)
     flips = with_own_groups(flips, chosen)
     aside = pd.concat([events.set_aside, supplies.set_aside, log.set_aside], ignore_index=True)
+    settled = _settled(clean.questions, laid.changes)
     notes = [
-        *clean.notes,
+        *still_unpriced(clean.notes, clean.questions[~settled]),
         *answers.notes,
         *answer_notes,
         *events.notes,
@@ -149,7 +152,7 @@ def read_records(
         flips=in_order(flips),
         set_aside=clean.set_aside,
         changes=_joined(clean.changes, _changes(lives), laid.changes, gut_changes, no_prices),
-        questions=_joined(clean.questions, _questions(lives), laid.questions),
+        questions=_joined(clean.questions[~settled], _questions(lives), laid.questions),
         notes=tuple(notes),
         events=_with(lives.events, laid.away),
         supplies=supplies.rows,
@@ -170,6 +173,17 @@ def _changes(lives: Lives) -> pd.DataFrame:
 
 def _questions(lives: Lives) -> pd.DataFrame:
     return pd.DataFrame(lives.questions, columns=["line", "piece", "column", "value", "question"])
+
+
+def _settled(questions: pd.DataFrame, laid: pd.DataFrame) -> pd.Series:
+    """Which questions about a blank cell an event has answered by filling it."""
+    filled = set(
+        laid.loc[laid["was"].eq("") & laid["now"].ne(""), ["line", "column"]].itertuples(
+            index=False, name=None
+        )
+    )
+    cells = questions[["line", "column"]].itertuples(index=False, name=None)
+    return pd.Series([c in filled for c in cells], index=questions.index, dtype=bool)
 
 
 def _with(events: pd.DataFrame, away: pd.DataFrame) -> pd.DataFrame:
@@ -209,16 +223,16 @@ def _without_asks_of_nothing(
 
 def _settings(place: Path, unknown: list[str]) -> Settings:
     """The settings; in a folder that a newer kit writes into, its settings are noted in `unknown` and passed over."""
-    path = place / "settings.toml"
     newer_kit = newest_format(place) > FORMAT
-    return read_settings(path if path.is_file() else None, pass_over=unknown if newer_kit else None)
+    return settings_in(place, pass_over=unknown if newer_kit else None)
 
 
 def read_record(
     place: Path, settings: Settings, as_of: date, answers: Answers = NO_ANSWERS
 ) -> CleanFlips:
     """The record of a folder: of several, the one that holds pieces; two that do are refused."""
-    found = [p for p in sorted(place.iterdir()) if p.name.lower() in RECORD_FILES and p.is_file()]
+    named = [p for p in names_in(place) if p.name.lower() in RECORD_FILES]
+    found = [p for p in named if is_there(p, refusal=BadRecords)]
     if not found:
         raise MissingRecords(_no_record(place))
     read = [read_flips(p, settings=settings, as_of=as_of, answers=answers) for p in found]
@@ -243,7 +257,7 @@ def _no_record(place: Path) -> str:
     ours = ("events.csv", "supplies.csv", "advice_log.csv", "finds.csv", "answers.csv")
     other = [
         p
-        for p in sorted(place.iterdir())
+        for p in names_in(place)
         if p.suffix.lower() in kinds and p.name not in ours and p.is_file()
     ]
     seen = f" If {other[0].name} is your record, {kinds[other[0].suffix.lower()]}." if other else ""
@@ -257,7 +271,7 @@ def _side(
     settings: Settings,
     as_of: date,
 ) -> SideFile:
-    if not path.is_file() or path.stat().st_size == 0:
+    if not is_there(path, refusal=BadRecords):
         return SideFile(none(), pd.DataFrame(columns=_ASIDE), [])
     return read(path, settings=settings, as_of=as_of)
 

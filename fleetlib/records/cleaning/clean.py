@@ -22,6 +22,7 @@ from fleetlib.records.asked.cells import about_cells, about_words, settle_cells
 from fleetlib.records.asked.claims import Claimed, claim_headings
 from fleetlib.records.asked.question import Question
 from fleetlib.records.asked.question import in_order as by_cost
+from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.columns import Cleaned, clean_columns
 from fleetlib.records.cleaning.lots import split_lots
 from fleetlib.records.cleaning.questions import questions_about, unknown_kinds, unread_cells
@@ -169,6 +170,7 @@ def clean_table(
     for i, *cell in settle_cells(values, cleaned.refused, answers, settings=chosen, as_of=today):
         _list_answer(cleaned, i, *cell)
     cleaned.values.clear()
+    _list_hidden(table, headings, cleaned.changes)
     gone = rows_to_set_aside(values, cleaned, out)
     aside = set_aside_table(gone, table.lines, {i: table.text_of(i) for i in gone}, table.broken)
     table.text_of.release()
@@ -211,6 +213,18 @@ def clean_table(
         *unknown_kinds(flips, chosen),
     ]
     return CleanFlips(flips, aside, changes, tuple(notes), questions, table.name, today, to_answer)
+
+
+def _list_hidden(table: TextTable, headings: Headings, changes: Changes) -> None:
+    """List the cells out of which characters that cannot be seen were taken."""
+    names = {place: name for name, (place, _) in headings.known.items()}
+    names |= {place: name for name, place in headings.extras.items()}
+    for cell in table.hidden:
+        row = int(np.searchsorted(table.lines, cell.line, side="right")) - 1
+        if row >= 0 and (name := names.get(cell.place)):
+            why = "characters that cannot be seen were taken out"
+            once = np.zeros(1, dtype=np.int32)
+            changes.add(name, np.array([row]), once, [cell.was], [cell.now], [why])
 
 
 def in_order(flips: pd.DataFrame) -> pd.DataFrame:

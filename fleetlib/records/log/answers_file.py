@@ -11,6 +11,8 @@ from datetime import date
 from pathlib import Path
 from types import MappingProxyType
 
+from fleetlib.base.errors import BadRecords
+from fleetlib.base.opening import is_there
 from fleetlib.records.asked.answers import (
     ANSWER_COLUMNS,
     FILE,
@@ -33,7 +35,7 @@ from fleetlib.records.parsing.vocabulary import word_key
 def read_answers(folder: Path) -> Answers:
     """The answers in the folder's answers.csv; none where there is no such file. A row that is no answer is noted."""
     path = folder / FILE
-    if not path.is_file() or path.stat().st_size == 0:
+    if not is_there(path, refusal=BadRecords) or path.stat().st_size == 0:
         return NO_ANSWERS
     found = read_rows(path, grows=True)
     if not found.rows:
