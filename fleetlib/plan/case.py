@@ -373,7 +373,7 @@ def _usual(
     fits: Fits, piece: Piece, gut: float | None, so_far: ListedSoFar | None
 ) -> tuple[float, UsualFrom]:
     if fits.prices is not None:
-        return fits.prices.distribution(piece).mid, "sales"
+        return float(fits.prices.usual([piece])[0]), "sales"
     if gut is not None:
         return gut, "gut price"
     if so_far is not None:
