@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, TextIO
 from fleetlib.base.errors import BadQuestion, FleetError
 from fleetlib.base.opening import is_there, why
 from fleetlib.base.unseen import named, without_unseen
+from fleetlib.week.which_command import others_answer, quoted
 
 if TYPE_CHECKING:
     from fleetlib.shop import Shop
@@ -315,10 +316,10 @@ def _start(chosen: argparse.Namespace) -> None:
         say(
             "Fill in flips.xlsx, one row a piece, or put your own spreadsheet in its place; then see how it was read:"
         )
-        say(f"  {_as_typed()} check {chosen.folder}")
+        say(f"  {_as_typed()} check {quoted(chosen.folder)}")
     say(
         f'The weekly page opens by a double click on "{written[-1].name}", or with:\n  '
-        f"{_as_typed()} lab {chosen.folder}"
+        f"{_as_typed()} lab {quoted(chosen.folder)}"
     )
 
 
@@ -335,7 +336,7 @@ def _backup(chosen: argparse.Namespace) -> None:
     written = backup_shop(chosen.folder or Path.cwd(), to=chosen.to)
     say(f"Written and read back whole: {written}")
     say(
-        f"The newest {KEPT} stay there. To lay one down: {_as_typed()} start NEW-FOLDER --from {written.name}"
+        f"The newest {KEPT} stay there. To lay one down: {_as_typed()} start NEW-FOLDER --from {quoted(written)}"
     )
 
 
@@ -383,6 +384,7 @@ def _price(chosen: argparse.Namespace) -> None:
         written = _save_advice(shop, [one], chosen.save)
         say(one)
         _say_since_saved(shop, one)
+        say(f"\n{others_answer('price', str(one.piece.piece))}")
     else:
         all_of_it = shop.advise_all()
         names: list[str] = list(all_of_it.table["piece"]) if chosen.save else []
@@ -453,7 +455,7 @@ def _log(chosen: argparse.Namespace) -> None:
             piece = entry.piece if isinstance(entry, Entry) else ""
             say(
                 f"Logged in {path.name}."
-                + (f" What happened to it: fleetlib piece {piece}" if piece else "")
+                + (f" What happened to it: fleetlib piece {quoted(piece)}" if piece else "")
             )
         else:
             say("Nothing was written.")
@@ -526,6 +528,7 @@ def _today(chosen: argparse.Namespace) -> None:
 
         written = save_today(shop.fits, chosen.save, made=made)
     say(made)
+    say(f"\n{others_answer('today')}")
     _say_written(written)
 
 
