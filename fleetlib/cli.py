@@ -227,6 +227,13 @@ def _parser() -> argparse.ArgumentParser:
             "folder", metavar="FOLDER", nargs="?", help="the folder that holds your records"
         )
 
+    check.add_argument(
+        "--answer",
+        dest="codes",
+        action="append",
+        metavar="CODES",
+        help='answer its questions by number and letter, as 3b or "1a 2c"; 3=WORDS for words of your own',
+    )
     check.add_argument("--save", metavar="DIR", help="also write the lists as CSV files into DIR")
     price.add_argument("--piece", metavar="P", help="one piece by its name, in full")
     price.add_argument(
@@ -371,6 +378,10 @@ def _check(chosen: argparse.Namespace) -> None:
     from fleetlib.records.report import check_report, save_check
 
     shop = _shop(chosen)
+    if chosen.codes:
+        from fleetlib.desk.answering import answer
+
+        print("\n".join(answer(shop, chosen.codes)) + "\n")
     written = save_check(shop.records, chosen.save) if chosen.save else []
     say(check_report(shop.records))
     _say_written(written)

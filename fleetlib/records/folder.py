@@ -13,8 +13,11 @@ from fleetlib.base.errors import BadRecords, MissingRecords
 from fleetlib.base.kit import RECORD_FILES
 from fleetlib.base.opening import is_folder, is_there, names_in
 from fleetlib.base.settings import Settings, settings_in
+from fleetlib.records.asked.answers import NO_ANSWERS, Answers
+from fleetlib.records.asked.question import Question
 from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
 from fleetlib.records.cleaning.questions import still_unpriced
+from fleetlib.records.log.answers_file import read_answers
 from fleetlib.records.log.apply_events import lay_events
 from fleetlib.records.log.format_number import FORMAT, newest_format
 from fleetlib.records.log.life import ENDED_COLUMNS, Lives, live
@@ -44,7 +47,8 @@ class Records:
     market; `logged`: the same as they were logged; `ended`: the sales that a return or a buyer ended,
     `refunded`: money given back on the sales that stand (`log/life.py`); `supplies` (bought_on, item, cost,
     shared_by, line); `advice_log`; `other_set_aside`: rows
-    of the side files that could not be used (file, line, column, value, reason, remedy, text).
+    of the side files that could not be used (file, line, column, value, reason, remedy, text); `to_answer`: what
+    the person is asked about the record, the costliest first.
     """
 
     folder: Path
@@ -65,6 +69,7 @@ class Records:
     ended: pd.DataFrame = field(
         repr=False, default_factory=lambda: pd.DataFrame(columns=list(ENDED_COLUMNS))
     )
+    to_answer: tuple[Question, ...] = field(repr=False, default=())
 
     @property
     def table(self) -> pd.DataFrame:
@@ -101,9 +106,10 @@ def read_records(
             raise MissingRecords(f"{place} is a file. Name the folder it is in: {place.parent}.")
         raise MissingRecords(f"There is no folder at {place}.")
     unknown: list[str] = []
-    chosen = settings or _settings(place, unknown)
+    answers = read_answers(place)
+    chosen, answer_notes = answers.over(settings or _settings(place, unknown))
     today = as_of or chosen.as_of or date.today()
-    clean = read_record(place, chosen, today)
+    clean = read_record(place, chosen, today, answers)
     events = _side(place / "events.csv", read_events, no_events, chosen, today)
     supplies = _side(place / "supplies.csv", read_supplies, no_supplies, chosen, today)
     log = _side(place / "advice_log.csv", read_advice_log, no_advice, chosen, today)
@@ -121,6 +127,8 @@ def read_records(
     settled = _settled(clean.questions, laid.changes)
     notes = [
         *still_unpriced(clean.notes, clean.questions[~settled]),
+        *answers.notes,
+        *answer_notes,
         *events.notes,
         *supplies.notes,
         *log.notes,
@@ -155,6 +163,7 @@ def read_records(
         logged=events.rows,
         refunded=lives.refunded,
         ended=lives.ended,
+        to_answer=clean.to_answer,
     )
 
 
@@ -218,13 +227,15 @@ def _settings(place: Path, unknown: list[str]) -> Settings:
     return settings_in(place, pass_over=unknown if newer_kit else None)
 
 
-def read_record(place: Path, settings: Settings, as_of: date) -> CleanFlips:
+def read_record(
+    place: Path, settings: Settings, as_of: date, answers: Answers = NO_ANSWERS
+) -> CleanFlips:
     """The record of a folder: of several, the one that holds pieces; two that do are refused."""
     named = [p for p in names_in(place) if p.name.lower() in RECORD_FILES]
     found = [p for p in named if is_there(p, refusal=BadRecords)]
     if not found:
         raise MissingRecords(_no_record(place))
-    read = [read_flips(p, settings=settings, as_of=as_of) for p in found]
+    read = [read_flips(p, settings=settings, as_of=as_of, answers=answers) for p in found]
     full = [r for r in read if r.rows_in]
     if len(full) > 1:
         names = " and ".join(r.name for r in full)
@@ -243,7 +254,7 @@ def _no_record(place: Path) -> str:
     kinds |= dict.fromkeys(
         (".xls", ".ods", ".numbers"), "open it and save it as flips.csv or flips.xlsx"
     )
-    ours = ("events.csv", "supplies.csv", "advice_log.csv", "finds.csv")
+    ours = ("events.csv", "supplies.csv", "advice_log.csv", "finds.csv", "answers.csv")
     other = [
         p
         for p in names_in(place)

@@ -13,10 +13,9 @@ from fleetlib.desk.forms.layout import (
     answer_place,
     form_box,
     guarded,
+    logged,
     piece_list,
     refuse_demo,
-    reread,
-    sentence,
 )
 from fleetlib.desk.logging_lines import log_entry
 from fleetlib.records.log.grammar import Entry, Supply
@@ -60,10 +59,9 @@ def cost_form(shop: ShopFront) -> Any:
             else Supply(on, words, float(cost), by)
         )
         log_entry(shop.records, entry)
-        reread(shop)
         amount.control.value = item.control.value = ""
         piece.control.value = what.control.value = ""
-        said.value = sentence(f"Logged: {entry.said(currency)}.")
+        logged(shop, said, f"Logged: {entry.said(currency)}.")
 
     what.control.observe(fit_fields, names="value")
     fit_fields()

@@ -13,10 +13,9 @@ from fleetlib.desk.forms.layout import (
     answer_place,
     form_box,
     guarded,
+    logged,
     piece_list,
     refuse_demo,
-    reread,
-    sentence,
 )
 from fleetlib.desk.logging_lines import log_entry, understood
 
@@ -58,11 +57,10 @@ def regroup_form(shop: ShopFront) -> Any:
         entry = understood(shop.records, line)
         refuse_demo(shop)
         log_entry(shop.records, entry)
-        reread(shop)
         for one in (names, shares, called):
             one.control.value = ""
         piece.control.value = what.control.value = ""
-        said.value = sentence(f"Logged: {entry.said(currency)}.")
+        logged(shop, said, f"Logged: {entry.said(currency)}.")
 
     what.control.observe(fit_fields, names="value")
     fit_fields()
