@@ -156,6 +156,7 @@ def a_year(walk: Walk) -> None:
             walk.types("log", "returned N-1: it wobbles", "--in", shop, answer="y\n")
             walk.types("log", "sold N-1 for 180", "--in", shop, answer="n\n")
             walk.types("log", "sold N-1", "--yes", "--in", shop, status=2)
+            walk.types("log", "returned N-6", "--yes", "--in", shop, status=2)
         walk.types("today", shop)
         walk.types("price", shop, "--piece", f"N-{3 * quarter}", "--save", f"{shop}/advice")
         walk.types("piece", f"N-{3 * quarter - 2}", "--in", shop)

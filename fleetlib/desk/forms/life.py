@@ -82,10 +82,11 @@ def line_form(shop: ShopFront) -> Any:
         waiting.clear()
         lines = inbox(shop.records)
         ready = [x for x in lines if x.entry is not None]
+        before = ready[0].line if ready else None  # a later one may be about what this one tells
         not_read = " ".join(
             f'inbox.txt line {x.line}, "{x.text}", was not understood: {x.why}'
             for x in lines
-            if x.entry is None
+            if x.entry is None and (before is None or x.line < before)
         )
         if ready and ready[0].entry is not None:
             show(ready[0].entry, f"{not_read} " if not_read else "")
