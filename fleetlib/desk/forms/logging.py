@@ -97,6 +97,7 @@ def work_form(shop: ShopFront) -> Any:
             )
         _not_ahead(shop, day, on, doubts)
         refuse_demo(shop)
+        shop.records.refuse_alike(name)
         done = []
         if worked is not None:
             append_event(
@@ -188,6 +189,7 @@ def sale_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stand
         happened = what.control.label
         _not_ahead(shop, day, on, doubts)
         refuse_demo(shop)
+        shop.records.refuse_alike(name)
         append_event(
             shop.records.folder,
             on=on,
