@@ -75,6 +75,7 @@ def understood(records: Records, line: str, *, today: date | None = None) -> Ent
         raise BadQuestion(
             f"{known} has no sale on record up to {entry.on}, so nothing can have come back. Log the sale first."
         )
+    records.refuse_alike(known)
     return Entry(entry.on, known, entry.event, entry.amount, entry.note)
 
 
