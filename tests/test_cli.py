@@ -1,5 +1,6 @@
 """The command line: what it prints, how it refuses, what it writes."""
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -285,3 +286,81 @@ def test_what_is_saved_for_all_pieces_has_an_index_whose_links_lead_somewhere(tm
     links = re.findall(r'href="([^"]+)"', (out / "today.html").read_text(encoding="utf-8"))
     assert len(links) == 2
     assert all((out / link).is_file() for link in links)
+
+
+def started(*arguments: str, **more) -> subprocess.CompletedProcess[str]:
+    """The command in a process of its own, as a person starts it."""
+    return subprocess.run(
+        [sys.executable, "-m", "fleetlib", *arguments],
+        stderr=subprocess.PIPE,
+        text=True,
+        timeout=120,
+        env={**os.environ, "PYTHONPATH": str(Path(__file__).resolve().parent.parent)},
+        **more,
+    )
+
+
+@pytest.mark.skipif(os.name == "nt", reason="needs /dev/full")
+def test_an_output_that_is_full_or_closed_is_no_traceback() -> None:
+    with Path("/dev/full").open("w") as full:
+        ended = started("check", str(demo_folder()), stdout=full)
+    assert (ended.returncode, ended.stderr) == (
+        2,
+        "fleetlib: The answer could not be written out: No space left on device.\n",
+    )
+    ended = started("help", stdout=None, preexec_fn=lambda: os.close(1))
+    assert (ended.returncode, ended.stderr) == (0, "")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows keeps a folder that is in use")
+def test_a_working_folder_that_was_removed_is_said(tmp_path) -> None:
+    gone = tmp_path / "gone"
+    gone.mkdir()
+    code = "import os, sys; os.chdir(sys.argv[1]); os.rmdir(sys.argv[1])\n"
+    code += "from fleetlib.cli import main; sys.exit(main(['check']))"
+    ended = subprocess.run(
+        [sys.executable, "-c", code, str(gone)], capture_output=True, text=True, timeout=60
+    )
+    assert ended.returncode == 2
+    assert "is no longer there" in ended.stderr
+    assert ended.stderr.count("\n") == 1
+
+
+def test_an_argument_that_cannot_be_seen_is_refused(capsys) -> None:
+    status, out, err = run(capsys, "check", "a\x1b[2J\u202eb")
+    assert (status, out) == (2, "")
+    assert "U+001B" in err
+    assert "\x1b" not in err
+    assert "\u202e" not in err
+
+
+def test_a_name_beyond_every_limit_is_one_sentence(capsys, tmp_path, monkeypatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    for arguments in (
+        ["check", "n" * 300],
+        ["buy", str(demo_folder()), "--finds", "n" * 300],
+        ["start", "n" * 300],
+        ["backup", "n" * 300],
+        ["lab", "n" * 300],
+        ["start", "new", "--from", "n" * 300],
+        ["export", str(demo_folder()), "--to", "n" * 300],
+    ):
+        status, _, err = run(capsys, *arguments)
+        assert (status, err.count("\n")) == (2, 1), arguments
+        assert "too long" in err, arguments
+        assert "Traceback" not in err
+
+
+def test_letters_beyond_the_terminal_are_question_marks(tmp_path) -> None:
+    (tmp_path / "flips.csv").write_text(
+        "piece,type,sale price\nŁódź-1,desk,100\n,x,\n", encoding="utf-8"
+    )
+    ended = subprocess.run(
+        [sys.executable, "-m", "fleetlib", "piece", "Łódź-1", "--in", str(tmp_path)],
+        capture_output=True,
+        timeout=60,
+        env={**os.environ, "PYTHONIOENCODING": "ascii"},
+    )
+    assert ended.returncode == 0
+    assert b"?" in ended.stdout
+    assert ended.stderr == b""

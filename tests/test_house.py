@@ -72,6 +72,22 @@ def test_imports_point_down(path: Path) -> None:
         assert ORDER.index(folder(target)) <= ORDER.index(own), f"{name_of(path)} imports {target}"
 
 
+def test_the_rooms_of_the_records_stand_below_its_loose_files() -> None:
+    rooms = ["schema", "parsing", "files", "cleaning", "log"]
+    assert {
+        p.name for p in (PACKAGE / "records").iterdir() if (p / "__init__.py").is_file()
+    } == set(rooms)
+
+    def floor(dotted: str) -> int:
+        part = dotted.split(".")[2]
+        return rooms.index(part) if part in rooms else len(rooms)
+
+    for path in (PACKAGE / "records").rglob("*.py"):
+        for target in imports_of(path):
+            if target.startswith("fleetlib.records."):
+                assert floor(target) <= floor(name_of(path)), f"{name_of(path)} imports {target}"
+
+
 @pytest.mark.parametrize("room", ["price.regression", "plan.solver"])
 def test_the_mathematics_knows_no_furniture(room: str) -> None:
     own, known = (

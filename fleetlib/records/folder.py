@@ -11,10 +11,9 @@ import pandas as pd
 
 from fleetlib.base.errors import BadRecords, MissingRecords
 from fleetlib.base.kit import RECORD_FILES
-from fleetlib.base.settings import Settings, read_settings
+from fleetlib.base.opening import is_folder, is_there, names_in
+from fleetlib.base.settings import Settings, settings_in
 from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
-from fleetlib.records.columns import ASKED_PRICES
-from fleetlib.records.derived import derive
 from fleetlib.records.log.apply_events import lay_events
 from fleetlib.records.log.format_number import FORMAT, newest_format
 from fleetlib.records.log.life import ENDED_COLUMNS, Lives, live
@@ -30,6 +29,8 @@ from fleetlib.records.log.side_files import (
 from fleetlib.records.own_groups import with_own_groups
 from fleetlib.records.own_price import fill_own_prices
 from fleetlib.records.parsing.numbers import LEFT_OUT
+from fleetlib.records.schema.columns import ASKED_PRICES
+from fleetlib.records.schema.derived import derive
 from fleetlib.shown import markup
 
 
@@ -94,9 +95,9 @@ def read_records(
     lie after. Raises MissingRecords without a record, BadRecords or BadSettings for a file that cannot be read.
     """
     place = Path(folder)
-    if place.is_file():
-        raise MissingRecords(f"{place} is a file. Name the folder it is in: {place.parent}.")
-    if not place.is_dir():
+    if not is_folder(place, refusal=MissingRecords):
+        if place.is_file():
+            raise MissingRecords(f"{place} is a file. Name the folder it is in: {place.parent}.")
         raise MissingRecords(f"There is no folder at {place}.")
     unknown: list[str] = []
     chosen = settings or _settings(place, unknown)
@@ -200,14 +201,14 @@ def _without_asks_of_nothing(
 
 def _settings(place: Path, unknown: list[str]) -> Settings:
     """The settings; in a folder that a newer kit writes into, its settings are noted in `unknown` and passed over."""
-    path = place / "settings.toml"
     newer_kit = newest_format(place) > FORMAT
-    return read_settings(path if path.is_file() else None, pass_over=unknown if newer_kit else None)
+    return settings_in(place, pass_over=unknown if newer_kit else None)
 
 
 def read_record(place: Path, settings: Settings, as_of: date) -> CleanFlips:
     """The record of a folder: of several, the one that holds pieces; two that do are refused."""
-    found = [p for p in sorted(place.iterdir()) if p.name.lower() in RECORD_FILES and p.is_file()]
+    named = [p for p in names_in(place) if p.name.lower() in RECORD_FILES]
+    found = [p for p in named if is_there(p, refusal=BadRecords)]
     if not found:
         raise MissingRecords(_no_record(place))
     read = [read_flips(p, settings=settings, as_of=as_of) for p in found]
@@ -232,7 +233,7 @@ def _no_record(place: Path) -> str:
     ours = ("events.csv", "supplies.csv", "advice_log.csv", "finds.csv")
     other = [
         p
-        for p in sorted(place.iterdir())
+        for p in names_in(place)
         if p.suffix.lower() in kinds and p.name not in ours and p.is_file()
     ]
     seen = f" If {other[0].name} is your record, {kinds[other[0].suffix.lower()]}." if other else ""
@@ -246,7 +247,7 @@ def _side(
     settings: Settings,
     as_of: date,
 ) -> SideFile:
-    if not path.is_file() or path.stat().st_size == 0:
+    if not is_there(path, refusal=BadRecords):
         return SideFile(none(), pd.DataFrame(columns=_ASIDE), [])
     return read(path, settings=settings, as_of=as_of)
 

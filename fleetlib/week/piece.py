@@ -11,11 +11,11 @@ from typing import Any
 import pandas as pd
 
 from fleetlib.base.money import format_money
-from fleetlib.records.columns import COLUMNS
 from fleetlib.records.folder import Records
 from fleetlib.records.log.regroup import came_of
 from fleetlib.records.parsing.parsed import shown
 from fleetlib.records.piece import piece_named
+from fleetlib.records.schema.columns import COLUMNS
 from fleetlib.shown.markup import escape, notes_html, table_html, text_notes, text_table, wrap
 
 _DAYS = {

@@ -13,7 +13,7 @@ import pandas as pd
 from scipy import stats
 
 from fleetlib.base.errors import BadQuestion, TooFewSales
-from fleetlib.records.columns import COLUMNS
+from fleetlib.records.schema.columns import COLUMNS
 from fleetlib.work.whole_jobs import whole_jobs
 
 if TYPE_CHECKING:

@@ -11,11 +11,13 @@ from datetime import date
 import pytest
 
 import fleetlib as fl
+from fleetlib.base.errors import BadQuestion
 from fleetlib.base.kit import demo_folder
 from fleetlib.base.money import format_money
 from fleetlib.base.saving import LOCK
 from fleetlib.desk.forms import clicks, fields
 from fleetlib.desk.start import start_shop
+from fleetlib.records.log.grammar import read_entry
 
 
 @pytest.fixture
@@ -339,13 +341,25 @@ def test_a_day_ahead_is_questioned_and_logged_when_meant(shop) -> None:
         ("yesterday", "2026-09-29"),
         ("today", "2026-09-30"),
         ("fri", "2026-09-25"),
-        ("Wednesday", "2026-09-30"),
+        ("3 days ago", "2026-09-27"),
+        ("last Wednesday", "2026-09-23"),
     ],
 )
-def test_days_are_understood_as_they_are_said(typed, meant) -> None:
-    one = fields.day("day", "Day", date(2026, 9, 30))  # a Wednesday, by the calendar
+def test_days_are_understood_as_they_are_said_in_a_form_as_in_a_line(typed, meant) -> None:
+    today = date(2026, 9, 30)  # a Wednesday, by the calendar
+    one = fields.day("day", "Day", today)
     one.control.value = typed
     assert one.read() == date.fromisoformat(meant)
+    assert read_entry(f"finished A-1 {typed}", today=today).on == date.fromisoformat(meant)
+
+
+def test_a_weekday_said_on_that_day_is_asked_about_in_a_form_as_in_a_line() -> None:
+    one = fields.day("day", "Day", date(2026, 9, 30))
+    one.control.value = "wed"
+    with pytest.raises(fields.FieldError, match='write "today" or "last wednesday"'):
+        one.read()
+    with pytest.raises(BadQuestion, match='write "today" or "last wednesday"'):
+        read_entry("finished A-1 on Wednesday", today=date(2026, 9, 30))
 
 
 def test_a_decimal_comma_is_understood_in_hours_and_sizes() -> None:

@@ -10,9 +10,9 @@ import pytest
 
 from fleetlib.base.errors import BadRecords, BadSettings, MissingRecords
 from fleetlib.base.settings import Settings
-from fleetlib.records.columns import DERIVED_NAMES, NAMES
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.log.append import SavedAdvice, append_advice, append_event
+from fleetlib.records.schema.columns import DERIVED_NAMES, NAMES
 
 AS_OF = date(2026, 9, 30)
 HEAD = "piece,type,bought on,paid,supplies,hours,gut price,listed on,asking,last asking,sold on,price,withdrawn on\n"

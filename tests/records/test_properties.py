@@ -16,11 +16,11 @@ from hypothesis import strategies as st
 
 from fleetlib.base.errors import FleetError
 from fleetlib.records.cleaning.clean import CleanFlips, clean_table, read_flips, write_flips
-from fleetlib.records.columns import COLUMN, NAMES, SIZES
 from fleetlib.records.files.headings import SIZE, map_headings
 from fleetlib.records.files.reading import decode, table_from_text
 from fleetlib.records.files.safe_csv import guarded, without_guard
 from fleetlib.records.parsing.numbers import shown
+from fleetlib.records.schema.columns import COLUMN, NAMES, SIZES
 
 AS_OF = date(2026, 9, 30)
 PROFILE = settings(

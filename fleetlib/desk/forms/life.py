@@ -25,11 +25,11 @@ from fleetlib.desk.forms.layout import (
 from fleetlib.desk.forms.logging import STEPS
 from fleetlib.desk.logging_lines import inbox, log_entry, next_name, understood
 from fleetlib.desk.timer import drop_timer, running, start_timer, stop_timer
-from fleetlib.records.columns import COLUMN
 from fleetlib.records.log.grammar import Entry, Supply
 from fleetlib.records.log.life import with_details
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.piece import Piece
+from fleetlib.records.schema.columns import COLUMN
 from fleetlib.week.piece import story
 
 _ASKED = (

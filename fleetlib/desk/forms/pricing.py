@@ -27,11 +27,11 @@ from fleetlib.desk.forms.layout import (
 from fleetlib.desk.forms.life import find_bought, free_name
 from fleetlib.desk.forms.stepper import ask_stepper
 from fleetlib.desk.logging_lines import next_name
-from fleetlib.records.columns import COLUMNS, Column
 from fleetlib.records.parsing.amounts import Cell
 from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
 from fleetlib.records.parsing.vocabulary import known_words
 from fleetlib.records.piece import Piece
+from fleetlib.records.schema.columns import COLUMNS, Column
 from fleetlib.shown.markup import figure_html, wrap
 
 
@@ -126,7 +126,7 @@ def price_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stan
     keep = fields.button("save", "Save page, tag and calendar", lambda: guarded(save, saved))
     quick = [
         fields.button(f"last{i}", name, partial(setattr, known.control, "value", name), small=True)
-        for i, name in enumerate(last_used(shop, _QUICK))
+        for i, name in enumerate(last_used(shop, QUICK))
     ]
     rows = [name, *about.values(), gut, no_idea]
     return form_box(
@@ -183,7 +183,7 @@ def find_form(shop: ShopFront) -> Any:
     )
 
 
-_QUICK = 4  # pieces last used, each a button of its own
+QUICK = 4  # pieces last used, each a button of its own
 _NOT_ASKED = ("construction", "year_made", "grade", "channel")  # told by the record, not in a hurry
 _LOTS = [("one piece", 1), ("a pair", 2), *[(f"a set of {n}", n) for n in range(3, 25)]]
 

@@ -22,14 +22,14 @@ from fleetlib.records.cleaning.columns import clean_columns
 from fleetlib.records.cleaning.lots import split_lots
 from fleetlib.records.cleaning.questions import questions_about, unknown_kinds, unread_cells
 from fleetlib.records.cleaning.setting_aside import rows_to_set_aside, set_aside_table
-from fleetlib.records.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS
-from fleetlib.records.derived import derive
 from fleetlib.records.files.headings import Headings, map_headings, match_heading
 from fleetlib.records.files.not_pieces import TOTALS, no_flips
 from fleetlib.records.files.reading import read_table
 from fleetlib.records.files.safe_csv import to_csv
 from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing.numbers import plain
+from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS
+from fleetlib.records.schema.derived import derive
 from fleetlib.shown import markup
 
 _PRICES = ("sale_price", "asking_price", "last_asking_price", "gut_price")

@@ -13,8 +13,6 @@ from fleetlib.base.settings import Settings
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.filling import Filling
 from fleetlib.records.cleaning.questions import BANDS
-from fleetlib.records.columns import COLUMN, SIZES
-from fleetlib.records.columns import Column as Meaning
 from fleetlib.records.files.headings import SIZE, Heading, Headings
 from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.files.text_columns import Column
@@ -29,6 +27,8 @@ from fleetlib.records.parsing.outcomes import outcome_said
 from fleetlib.records.parsing.parsed import Reading, from_cells
 from fleetlib.records.parsing.sizes import split_sizes
 from fleetlib.records.parsing.words import WordCells, read_types, read_words
+from fleetlib.records.schema.columns import COLUMN, SIZES
+from fleetlib.records.schema.columns import Column as Meaning
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -12,10 +12,10 @@ import pandas as pd
 
 from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
-from fleetlib.records.columns import DATES, NUMBERS, SIZES
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.vocabulary import known_words
 from fleetlib.records.parsing.words import read_types
+from fleetlib.records.schema.columns import DATES, NUMBERS, SIZES
 
 _MOST_SHOWN = 8
 

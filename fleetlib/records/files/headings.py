@@ -9,10 +9,10 @@ from functools import lru_cache
 
 from fleetlib.base.currencies import CURRENCIES, SIGNS, currency_named
 from fleetlib.base.errors import BadRecords
-from fleetlib.records.columns import COLUMN, COLUMNS, DERIVED_NAMES, SIZE_HEADINGS
 from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.parsing.numbers import plain
 from fleetlib.records.parsing.vocabulary import word_key
+from fleetlib.records.schema.columns import COLUMN, COLUMNS, DERIVED_NAMES, SIZE_HEADINGS
 
 SIZE = "size"  # the name of a column that holds all three outside measures
 

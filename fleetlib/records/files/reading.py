@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from fleetlib.base.errors import BadRecords, MissingRecords
+from fleetlib.base.opening import content_of, is_folder, is_there
 from fleetlib.records.files.csv_records import DELIMITERS, Lines, dialect, records
 from fleetlib.records.files.splitting import (
     BROKE_OFF,
@@ -46,23 +47,17 @@ def read_table(path: str | Path, *, sheet: str | None = None) -> TextTable:
     Raises MissingRecords where there is no file, BadRecords where it cannot be read as a record.
     """
     place = Path(path)
-    if place.is_dir():
+    if is_folder(place, refusal=BadRecords):
         raise BadRecords(
             f"{place} is a folder; name the file, or read the folder with read_records."
         )
-    if not place.is_file():
+    if not is_there(place, refusal=BadRecords):
         raise MissingRecords(f"There is no file at {place}.")
-    size = place.stat().st_size
-    if size == 0:
+    data = content_of(place, most=MOST_BYTES)
+    if not data:
         raise BadRecords(
             f"{place.name} is empty. Fill in the record sheet, or export your spreadsheet as CSV."
         )
-    if size > MOST_BYTES:
-        raise BadRecords(
-            f"{place.name} is {size / 1e6:,.0f} MB; a record may be up to {MOST_BYTES / 1e6:,.0f} MB. "
-            f"Export only the sheet with the pieces, as CSV."
-        )
-    data = place.read_bytes()
     if data[:2] == b"PK":
         from fleetlib.records.files.workbook import read_workbook
 
@@ -146,9 +141,7 @@ class Rows:
 
 def read_rows(path: Path, *, grows: bool = False) -> Rows:
     """All records of a delimited file, with the line each begins on; `grows`: it is one that rows are added to."""
-    data = path.read_bytes()
-    if len(data) > MOST_BYTES:
-        raise BadRecords(f"{path.name} is {len(data) / 1e6:,.0f} MB, which is too much to read.")
+    data = content_of(path, most=MOST_BYTES)
     _refuse_other_formats(data, path)
     text, notes = decode(data, name=path.name)
     if grows and data and not in_our_form(data):

@@ -11,10 +11,18 @@ from pathlib import Path
 from typing import Any
 
 from fleetlib.base.errors import BadQuestion, CannotSave, MissingRecords
-from fleetlib.base.saving import add_bytes, is_there, locked, why, write_whole
-from fleetlib.base.settings import Settings, read_settings
+from fleetlib.base.opening import content_of, is_there
+from fleetlib.base.saving import add_bytes, locked, write_whole
+from fleetlib.base.settings import settings_in
 from fleetlib.base.unseen import named
-from fleetlib.records.files.reading import decode, first_line, in_our_form, one_break, torn
+from fleetlib.records.files.reading import (
+    MOST_BYTES,
+    decode,
+    first_line,
+    in_our_form,
+    one_break,
+    torn,
+)
 from fleetlib.records.files.safe_csv import csv_cells
 from fleetlib.records.files.splitting import BROKE_OFF
 from fleetlib.records.log.format_number import HEADING, refuse_newer
@@ -66,14 +74,9 @@ def append_events(
     `as_of` (None: the settings', then today) is the day no entry may lie after, since it would not be counted.
     Raises BadQuestion for an event that cannot be, CannotSave where the file cannot take it.
     """
-    latest = as_of or _settings(Path(folder)).as_of or date.today()
+    latest = as_of or settings_in(folder).as_of or date.today()
     rows = [_row(entry, latest) for entry in entries]
     return append_rows(Path(folder) / "events.csv", EVENT_COLUMNS, rows)
-
-
-def _settings(folder: Path) -> Settings:
-    path = folder / "settings.toml"
-    return read_settings(path if path.is_file() else None)
 
 
 def _row(entry: Entry, latest: date) -> dict[str, str]:
@@ -119,7 +122,7 @@ def undo_last(
         if not is_there(path):
             raise BadQuestion("There is nothing to undo: no events are recorded yet.")
         latest = date(max(on or date.today(), date.today()).year + 1, 12, 31)
-        events = read_events(path, settings=_settings(Path(folder)), as_of=latest).rows
+        events = read_events(path, settings=settings_in(folder), as_of=latest).rows
         if not len(events):
             raise BadQuestion("There is nothing left to undo.")
         line = int(events["line"].max() if entry is None else entry["line"])
@@ -227,12 +230,7 @@ def _own_folder(path: Path) -> Path:
 
 
 def _bytes_of(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as problem:
-        raise CannotSave(
-            f"{path} cannot be read: {why(problem)}. Nothing was written."
-        ) from problem
+    return content_of(path, most=MOST_BYTES, refusal=CannotSave)
 
 
 def _existing(path: Path, columns: Sequence[str]) -> tuple[list[str], str, str]:

@@ -4,7 +4,7 @@
 taken off the piece, which is for sale again, and kept in `ended` for the books: the takings stay in the
 period of the sale, the money given back counts in the period of the return.
 
-The note of an event may carry cells, as `wood=oak; width_in=60`: any column of `records/columns.py`.
+The note of an event may carry cells, as `wood=oak; width_in=60`: any column of `records/schema/columns.py`.
 """
 
 from __future__ import annotations
@@ -21,10 +21,10 @@ import pandas as pd
 
 from fleetlib.base.settings import Settings
 from fleetlib.records.cleaning.clean import CleanFlips, clean_table
-from fleetlib.records.columns import COLUMN, NAMES
 from fleetlib.records.files.reading import table_from_text
 from fleetlib.records.log.regroup import Regrouping
 from fleetlib.records.parsing.parsed import shown
+from fleetlib.records.schema.columns import COLUMN, NAMES
 
 ENDED_COLUMNS = (
     "piece", "sold_on", "sale_price", "selling_fees", "delivery_charged", "ended_on", "given_back", "how",
