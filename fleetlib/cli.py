@@ -226,6 +226,13 @@ def _parser() -> argparse.ArgumentParser:
             "folder", metavar="FOLDER", nargs="?", help="the folder that holds your records"
         )
 
+    check.add_argument(
+        "--answer",
+        dest="codes",
+        action="append",
+        metavar="CODES",
+        help='answer its questions by number and letter, as 3b or "1a 2c"; 3=WORDS for words of your own',
+    )
     check.add_argument("--save", metavar="DIR", help="also write the lists as CSV files into DIR")
     price.add_argument("--piece", metavar="P", help="one piece by its name, in full")
     price.add_argument(
@@ -289,7 +296,8 @@ def _start(chosen: argparse.Namespace) -> None:
         from fleetlib.desk.backup import restore_shop
 
         laid = restore_shop(chosen.archive, chosen.folder)
-        say(f"{chosen.folder} holds the {len(laid)} files of {Path(chosen.archive).name}.")
+        held = f"{Path(chosen.archive).name}, {len(laid)} files, is laid down in {chosen.folder}."
+        say(f'{held} To open the weekly page, double-click "{laid[-1].name}".')
         return
     if chosen.notebooks:
         from fleetlib.desk.start import newer_notebooks
@@ -369,6 +377,10 @@ def _check(chosen: argparse.Namespace) -> None:
     from fleetlib.records.report import check_report, save_check
 
     shop = _shop(chosen)
+    if chosen.codes:
+        from fleetlib.desk.answering import answer
+
+        print("\n".join(answer(shop, chosen.codes)) + "\n")
     written = save_check(shop.records, chosen.save) if chosen.save else []
     say(check_report(shop.records))
     _say_written(written)

@@ -13,7 +13,11 @@ from fleetlib.base.errors import BadRecords, MissingRecords
 from fleetlib.base.kit import RECORD_FILES
 from fleetlib.base.opening import is_folder, is_there, names_in
 from fleetlib.base.settings import Settings, settings_in
+from fleetlib.records.asked.answers import NO_ANSWERS, Answers
+from fleetlib.records.asked.question import Question
 from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
+from fleetlib.records.cleaning.questions import still_unpriced
+from fleetlib.records.log.answers_file import read_answers
 from fleetlib.records.log.apply_events import lay_events
 from fleetlib.records.log.format_number import FORMAT, newest_format
 from fleetlib.records.log.life import ENDED_COLUMNS, Lives, live
@@ -43,7 +47,8 @@ class Records:
     market; `logged`: the same as they were logged; `ended`: the sales that a return or a buyer ended,
     `refunded`: money given back on the sales that stand (`log/life.py`); `supplies` (bought_on, item, cost,
     shared_by, line); `advice_log`; `other_set_aside`: rows
-    of the side files that could not be used (file, line, column, value, reason, remedy, text).
+    of the side files that could not be used (file, line, column, value, reason, remedy, text); `to_answer`: what
+    the person is asked about the record, the costliest first.
     """
 
     folder: Path
@@ -64,6 +69,7 @@ class Records:
     ended: pd.DataFrame = field(
         repr=False, default_factory=lambda: pd.DataFrame(columns=list(ENDED_COLUMNS))
     )
+    to_answer: tuple[Question, ...] = field(repr=False, default=())
 
     @property
     def table(self) -> pd.DataFrame:
@@ -100,9 +106,10 @@ def read_records(
             raise MissingRecords(f"{place} is a file. Name the folder it is in: {place.parent}.")
         raise MissingRecords(f"There is no folder at {place}.")
     unknown: list[str] = []
-    chosen = settings or _settings(place, unknown)
+    answers = read_answers(place)
+    chosen, answer_notes = answers.over(settings or _settings(place, unknown))
     today = as_of or chosen.as_of or date.today()
-    clean = read_record(place, chosen, today)
+    clean = read_record(place, chosen, today, answers)
     events = _side(place / "events.csv", read_events, no_events, chosen, today)
     supplies = _side(place / "supplies.csv", read_supplies, no_supplies, chosen, today)
     log = _side(place / "advice_log.csv", read_advice_log, no_advice, chosen, today)
@@ -117,8 +124,11 @@ def read_records(
     flips["profit_per_hour"] = flips["profit"] / flips["hours"].where(flips["hours"] > 0)
     flips = with_own_groups(flips, chosen)
     aside = pd.concat([events.set_aside, supplies.set_aside, log.set_aside], ignore_index=True)
+    settled = _settled(clean.questions, laid.changes)
     notes = [
-        *clean.notes,
+        *still_unpriced(clean.notes, clean.questions[~settled]),
+        *answers.notes,
+        *answer_notes,
         *events.notes,
         *supplies.notes,
         *log.notes,
@@ -142,7 +152,7 @@ def read_records(
         flips=in_order(flips),
         set_aside=clean.set_aside,
         changes=_joined(clean.changes, _changes(lives), laid.changes, gut_changes, no_prices),
-        questions=_joined(clean.questions, _questions(lives), laid.questions),
+        questions=_joined(clean.questions[~settled], _questions(lives), laid.questions),
         notes=tuple(notes),
         events=_with(lives.events, laid.away),
         supplies=supplies.rows,
@@ -153,6 +163,7 @@ def read_records(
         logged=events.rows,
         refunded=lives.refunded,
         ended=lives.ended,
+        to_answer=clean.to_answer,
     )
 
 
@@ -162,6 +173,17 @@ def _changes(lives: Lives) -> pd.DataFrame:
 
 def _questions(lives: Lives) -> pd.DataFrame:
     return pd.DataFrame(lives.questions, columns=["line", "piece", "column", "value", "question"])
+
+
+def _settled(questions: pd.DataFrame, laid: pd.DataFrame) -> pd.Series:
+    """Which questions about a blank cell an event has answered by filling it."""
+    filled = set(
+        laid.loc[laid["was"].eq("") & laid["now"].ne(""), ["line", "column"]].itertuples(
+            index=False, name=None
+        )
+    )
+    cells = questions[["line", "column"]].itertuples(index=False, name=None)
+    return pd.Series([c in filled for c in cells], index=questions.index, dtype=bool)
 
 
 def _with(events: pd.DataFrame, away: pd.DataFrame) -> pd.DataFrame:
@@ -205,13 +227,15 @@ def _settings(place: Path, unknown: list[str]) -> Settings:
     return settings_in(place, pass_over=unknown if newer_kit else None)
 
 
-def read_record(place: Path, settings: Settings, as_of: date) -> CleanFlips:
+def read_record(
+    place: Path, settings: Settings, as_of: date, answers: Answers = NO_ANSWERS
+) -> CleanFlips:
     """The record of a folder: of several, the one that holds pieces; two that do are refused."""
     named = [p for p in names_in(place) if p.name.lower() in RECORD_FILES]
     found = [p for p in named if is_there(p, refusal=BadRecords)]
     if not found:
         raise MissingRecords(_no_record(place))
-    read = [read_flips(p, settings=settings, as_of=as_of) for p in found]
+    read = [read_flips(p, settings=settings, as_of=as_of, answers=answers) for p in found]
     full = [r for r in read if r.rows_in]
     if len(full) > 1:
         names = " and ".join(r.name for r in full)
@@ -230,7 +254,7 @@ def _no_record(place: Path) -> str:
     kinds |= dict.fromkeys(
         (".xls", ".ods", ".numbers"), "open it and save it as flips.csv or flips.xlsx"
     )
-    ours = ("events.csv", "supplies.csv", "advice_log.csv", "finds.csv")
+    ours = ("events.csv", "supplies.csv", "advice_log.csv", "finds.csv", "answers.csv")
     other = [
         p
         for p in names_in(place)
