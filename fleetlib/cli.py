@@ -313,9 +313,9 @@ def _start(chosen: argparse.Namespace) -> None:
     from fleetlib.desk.start import start_shop
 
     written = start_shop(chosen.folder, demo=chosen.demo)
-    say(
-        f"{chosen.folder} is ready: {', '.join(p.name for p in written[:3])} and {len(written) - 3} more files."
-    )
+    names = ", ".join(path.name for path in written[:3])
+    more = f" and {len(written) - 3} more files" if len(written) > 3 else ""
+    say(f"{chosen.folder} is ready: {names}{more}.")
     if chosen.demo:
         say("It holds the invented demo shop.")
     else:

@@ -17,6 +17,7 @@ from fleetlib.records.asked.answers import NO_ANSWERS, Answers
 from fleetlib.records.asked.question import Question
 from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
 from fleetlib.records.cleaning.questions import still_unpriced
+from fleetlib.records.clock import ask_about_the_clock
 from fleetlib.records.log.answers_file import read_answers
 from fleetlib.records.log.apply_events import lay_events
 from fleetlib.records.log.format_number import FORMAT, newest_format
@@ -113,6 +114,10 @@ def read_records(
     events = _side(place / "events.csv", read_events, no_events, chosen, today)
     supplies = _side(place / "supplies.csv", read_supplies, no_supplies, chosen, today)
     log = _side(place / "advice_log.csv", read_advice_log, no_advice, chosen, today)
+    if as_of is None and chosen.as_of is None:
+        ask_about_the_clock(
+            today, clean.flips, clean.changes, events.set_aside, supplies.set_aside, log.set_aside
+        )
     _call_by_their_names(clean.flips, events.rows, log.rows)
     lives = live(clean.flips, events.rows, settings=chosen, as_of=today)
     laid = lay_events(lives.flips, lives.events)
