@@ -70,6 +70,7 @@ def understood(records: Records, line: str, *, today: date | None = None) -> Ent
             f'There is no piece called "{entry.piece}" on record. Log it first: bought {entry.piece} for 80 '
             "furniture_type=dresser"
         )
+    records.refuse_alike(known)
     return Entry(entry.on, known, entry.event, entry.amount, entry.note)
 
 

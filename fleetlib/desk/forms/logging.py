@@ -98,6 +98,7 @@ def work_form(shop: ShopFront) -> Any:
             )
         _not_ahead(shop, day, on, doubts)
         refuse_demo(shop)
+        shop.records.refuse_alike(name)
         note = str(step.control.value)
         entries, done = [], []
         if worked is not None:
@@ -175,6 +176,7 @@ def sale_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stand
         happened = what.control.label
         _not_ahead(shop, day, on, doubts)
         refuse_demo(shop)
+        shop.records.refuse_alike(name)
         append_event(
             shop.records.folder,
             on=on,

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from fleetlib.records.asked.names import made_names
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.outcomes import LEFT_UNSOLD
@@ -148,18 +149,12 @@ class Filling:
         self._changes.add(column, rows, np.arange(n), [""] * n, now, [why] * n)
 
     def names(self) -> np.ndarray:
-        """A name from the line for each row without one; returns which rows had one."""
+        """A name made from the row for each without one; returns which rows had one."""
         n = len(self._lines)
         own = self._values.get("piece", np.full(n, None, dtype=object))
         named = np.asarray(own != None, dtype=bool)  # noqa: E711 - elementwise on an object array
-        taken = set(own[named]) if not named.all() else set()
         made = own.copy()
-        for i in np.flatnonzero(~named):
-            name = f"line {self._lines[i]}"
-            while name in taken:
-                name += " again"
-            taken.add(name)
-            made[i] = name
+        made[~named] = made_names({**self._values, "piece": own}, named)
         self._values["piece"] = made
         return named
 

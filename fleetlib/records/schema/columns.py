@@ -64,7 +64,7 @@ def _column(name: str, meaning: str, headings: str = "", **rest: Any) -> Column:
 COLUMNS: tuple[Column, ...] = (
     _column(
         "piece",
-        "Your own name or number for the piece; made up from the line when left blank.",
+        "Your own name or number for the piece; made from what the row says when left blank.",
         "piece name | piece no | piece number | piece id | id | no | nr | number | item no | item number"
         " | item id | tag | tag no | tag number | ref | reference | stock no | stock number | inventory no"
         " | inventory number | code | label",
