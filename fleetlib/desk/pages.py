@@ -22,7 +22,7 @@ from fleetlib.fits import Fits
 from fleetlib.plan.calendar import save_calendar, save_shop_calendar
 from fleetlib.quarter.page import review_parts
 from fleetlib.quarter.review import QuarterReview
-from fleetlib.shown.markup import figure_html
+from fleetlib.shown.markup import alone_on_a_page, figure_html
 from fleetlib.week.advice import Advice
 from fleetlib.week.log_advice import NO_NAME
 from fleetlib.week.page import advice_parts
@@ -66,7 +66,9 @@ def page_html(result: object) -> str:
         )
     words = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", type(result).__name__)
     shown = {"title": words.capitalize(), "under": "", "kind": "plain", "foot": (OWN_SALES,)}
-    return _filled("plain.html", shown | {"body": _safe(body()), "picture": _picture(result)})
+    with alone_on_a_page():
+        told = body()
+    return _filled("plain.html", shown | {"body": _safe(told), "picture": _picture(result)})
 
 
 def save_advice(advice: Advice, folder: str | Path) -> tuple[Path, ...]:
@@ -102,15 +104,33 @@ def safe_name(text: str) -> str:
     return f"{tidy}-{mark}" if tidy else f"piece-{mark}"
 
 
-def _picture(result: object) -> Any:
-    """The picture of a result as a figure; nothing where it has none."""
+_DARK, _NARROW = "screen and (prefers-color-scheme:dark)", "screen and (max-width:44rem)"
+
+
+def _picture(result: object, *, in_a_column: bool = False) -> Any:
+    """The picture of a result as a figure, drawn for wide and narrow screens, light and dark; "" where it has none.
+
+    One that stands `in_a_column` of its page is drawn narrow alone.
+    """
     from fleetlib.desk.pictures import picture
+    from fleetlib.shown.chart_style import PHONE_IN, as_wide_as
 
     try:
-        drawn = picture(result)
+        with as_wide_as(PHONE_IN):
+            narrow = picture(result)
     except FleetError:
         return ""
-    return _safe(figure_html(drawn.png(), alt=drawn.alt))
+    if in_a_column:
+        return _safe(
+            figure_html(narrow.png(), alt=narrow.alt, instead=[(_DARK, narrow.dark_png())])
+        )
+    wide = picture(result)
+    others = [
+        (f"{_DARK} and (max-width:44rem)", narrow.dark_png()),
+        (_NARROW, narrow.png()),
+        (_DARK, wide.dark_png()),
+    ]
+    return _safe(figure_html(wide.png(), alt=wide.alt, instead=others))
 
 
 def _cautions(sheet: CautionSheet) -> dict[str, Any]:
@@ -120,7 +140,7 @@ def _cautions(sheet: CautionSheet) -> dict[str, Any]:
 
 def _advice(advice: Advice) -> dict[str, Any]:
     foot = (OWN_SALES, DISCLAIMER) if advice.cautions else (OWN_SALES,)
-    return advice_parts(advice) | {"picture": _picture(advice), "foot": foot}
+    return advice_parts(advice) | {"picture": _picture(advice, in_a_column=True), "foot": foot}
 
 
 def _review(review: QuarterReview) -> dict[str, Any]:

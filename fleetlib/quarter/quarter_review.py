@@ -31,7 +31,8 @@ class QuarterReview(Shown):
     all that came to market in the year up to its end, unsold pieces counted (None where nothing did). drift:
     prices against earlier sales (type, sales, drift, low, high, says). past: saved advice graded. reserve: the planning
     figure for taxes. next_steps: what to do, worth most first. `by`: the column by_type, year_pay and drift are
-    grouped by. Money in `currency`.
+    grouped by. `long_past`: quarters have ended since, so today's listed pieces are none of its and `ageing` is empty.
+    Money in `currency`.
     """
 
     quarter: Quarter
@@ -48,6 +49,7 @@ class QuarterReview(Shown):
     next_steps: tuple[NextStep, ...]
     notes: tuple[str, ...] = ()
     by: str = "furniture_type"
+    long_past: bool = False
 
     @property
     def heading(self) -> str:

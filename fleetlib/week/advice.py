@@ -63,7 +63,10 @@ class HourlyPay:
 
 @dataclass(frozen=True, eq=False, slots=True, repr=False)
 class Advice(Shown):
-    """Everything fleetlib says about one piece. `estimate` is None when there are under 5 sales."""
+    """Everything fleetlib says about one piece. `estimate` is None when there are under 5 sales.
+
+    `outside` is why the ask is not in its range, "" where it is.
+    """
 
     piece: Piece
     estimate: PriceEstimate | None = field(repr=False)
@@ -72,6 +75,7 @@ class Advice(Shown):
     cautions: tuple[Caution, ...] = field(repr=False)
     currency: str
     notes: tuple[str, ...] = ()
+    outside: str = ""
 
     @property
     def table(self) -> pd.DataFrame:
@@ -108,9 +112,10 @@ class Advice(Shown):
 
     @property
     def short(self) -> list[str]:
-        """The answer in four lines: what to ask, how that stands to the best before, why, how sure."""
+        """The answer in a few lines: what to ask, why out of its range, beside the best before, why, how sure."""
         lines = [
             what_to_ask(self.plan),
+            self.outside,
             self.plan.standing,
             why(self.plan, self.estimate),
             how_sure(self.plan, self.estimate),
@@ -234,7 +239,6 @@ def advise(fits: Fits, piece: Piece, *, level: float = 0.80) -> Advice:
     except TooFewSales as few:
         notes = (str(few),)
     planned = plan(fits, piece)
-    notes += _outside_range(priced, planned)
     return Advice(
         piece=piece,
         estimate=priced,
@@ -243,31 +247,32 @@ def advise(fits: Fits, piece: Piece, *, level: float = 0.80) -> Advice:
         cautions=cautions_for(piece, currency=fits.settings.currency),
         currency=fits.settings.currency,
         notes=notes,
+        outside=_outside_range(priced, planned),
     )
 
 
-def _outside_range(priced: PriceEstimate | None, planned: MarkdownPlan) -> tuple[str, ...]:
-    """Why the ask is not in the range it stands beside."""
+def _outside_range(priced: PriceEstimate | None, planned: MarkdownPlan) -> str:
+    """Why the ask is not in the range it stands beside; "" where it is."""
     if priced is None or planned.take_salvage_now:
-        return ()
+        return ""
     ask = float(planned.table["asking_price"].iloc[0])
     low, high, said = (format_money(v, planned.currency) for v in (priced.low, priced.high, ask))
     if ask > priced.high and planned.ask_now is None:
         return (
             f"The ask of {said} is above the range on purpose. {low} to {high} is what such a piece sells for; the ask "
-            f"leaves room for the buyer who would pay more, and comes down when none does.{_instead(planned)}",
+            f"leaves room for the buyer who would pay more, and comes down when none does.{_instead(planned)}"
         )
     if ask > priced.high:
         return (
             f"Its ask of {said} is above the range: such pieces sell for {low} to {high}. What the plan makes of that "
-            "counts your own price and the days it has been unsold.",
+            "counts your own price and the days it has been unsold."
         )
     if ask < priced.low:
         return (
             f"Its ask of {said} is below the range: such pieces sell for {low} to {high}. A plan never puts a price up "
-            "by itself; you may.",
+            "by itself; you may."
         )
-    return ()
+    return ""
 
 
 def _instead(planned: MarkdownPlan) -> str:

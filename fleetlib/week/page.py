@@ -46,6 +46,7 @@ def advice_parts(advice: Advice) -> dict[str, Any]:
         "under": f"As of {plan.as_of:%Y-%m-%d}. {_size(advice)}".strip(),
         "kind": "advice",
         "ask": advice.short[0],
+        "outside": advice.outside,
         "answers": answers,
         "told": told,
         "steps": Markup(table_html(steps)),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fleetlib.plan.picture import (
+    NAMED,
     PLAN_HEIGHTS,
     ROOM,
     draw_chances,
@@ -32,7 +33,7 @@ def draw_advice(result: Advice) -> Picture:
     draw_strip(strip, result.estimate, asking_price=asked)
     draw_steps(top, plan)
     draw_chances(bottom, plan)
-    style.key(figure, strip, more=top, columns=3)
+    style.key(figure, strip, more=top, without=NAMED)
     style.finding(figure, finding_of_plan(plan))
     estimate = words_of_estimate(result.estimate, asking_price=asked)
     figure.alt = f"{estimate} Below it the plan. {words_of_plan(plan)}"
