@@ -12,6 +12,7 @@ from datetime import date
 from types import MappingProxyType
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said
 from fleetlib.shown.markup import facts_html, notes_html, text_notes, wrap
 
 WORDING = (
@@ -125,4 +126,4 @@ def reserve(
 
 def dates_text(due: DueDates) -> str:
     """`15 Apr 2026, 15 Jun 2026, 15 Sep 2026, 15 Jan 2027`."""
-    return ", ".join(f"{d.day} {d:%b %Y}" for d in due.days)
+    return ", ".join(day_said(d) for d in due.days)

@@ -26,8 +26,8 @@ from fleetlib.shown.markup import alone_on_a_page, figure_html
 from fleetlib.week.advice import Advice
 from fleetlib.week.log_advice import NO_NAME
 from fleetlib.week.page import advice_parts
-from fleetlib.week.tag import PriceTag, price_tag, tag_parts
-from fleetlib.week.today import Today, photo_of, today
+from fleetlib.week.tag import PriceTag, TagSheet, price_tag, sheet_parts, tag_parts
+from fleetlib.week.today import TYPED, Today, photo_of, today
 
 __all__ = ["page_html", "price_tag", "safe_name", "save_advice", "save_page"]
 
@@ -84,7 +84,7 @@ def save_advice(advice: Advice, folder: str | Path) -> tuple[Path, ...]:
     return (
         save_page(advice, place / f"advice-{name}.html"),
         save_calendar(advice.plan, place / f"markdowns-{name}.ics"),
-        save_page(price_tag(piece, advice.plan), place / f"tag-{name}.html"),
+        save_page(price_tag(piece, advice.plan, shop=advice.shop_name), place / f"tag-{name}.html"),
     )
 
 
@@ -148,7 +148,7 @@ def _review(review: QuarterReview) -> dict[str, Any]:
 
 
 def save_today(fits: Fits, folder: str | Path, *, made: Today | None = None) -> tuple[Path, ...]:
-    """Write today.html (the day's page, a card per piece) and shop.ics (every dated step of every plan) into `folder`.
+    """Write today.html (a card per piece), shop.ics (every dated step of every plan) and tags.html into `folder`.
 
     Cards carry the piece's photograph `photos/NAME.jpg` from the shop folder, shrunk and without the place and
     camera data it may hold, and lead to the advice pages and tags that lie in `folder`. `made` is the day as worked
@@ -171,10 +171,17 @@ def save_today(fits: Fits, folder: str | Path, *, made: Today | None = None) -> 
         "parts": rows,
         "cards": cards,
         "notes": made.notes,
+        "to_type": TYPED if any(row[-1] for _, part in rows for row in part) else "",
+        "tags": "tags.html" if made.plans else "",
     }
     filled = _filled("today.html", parts | {"foot": (OWN_SALES,)})
     page = write_whole(place / "today.html", filled, over=_OURS)
-    return page, save_shop_calendar(made.plans, place / "shop.ics")
+    written = (page, save_shop_calendar(made.plans, place / "shop.ics"))
+    if not made.plans:
+        return written
+    named = fits.settings.shop_name
+    tags = TagSheet(tuple(price_tag(p.piece, p, shop=named) for p in made.plans))
+    return (*written, save_page(tags, place / "tags.html"))
 
 
 def _photo(path: Path | None) -> str:
@@ -200,10 +207,15 @@ def _tag(tag: PriceTag) -> dict[str, Any]:
     return tag_parts(tag) | {"foot": ()}
 
 
+def _tags(sheet: TagSheet) -> dict[str, Any]:
+    return sheet_parts(sheet) | {"foot": ()}
+
+
 _PAGES: Mapping[type, tuple[str, Callable[[Any], dict[str, Any]]]] = {
     Advice: ("advice.html", _advice),
     QuarterReview: ("review.html", _review),
     PriceTag: ("tag.html", _tag),
+    TagSheet: ("tag.html", _tags),
     CautionSheet: ("cautions.html", _cautions),
 }
 

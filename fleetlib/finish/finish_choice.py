@@ -11,6 +11,7 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion, FleetError
 from fleetlib.base.money import format_money
+from fleetlib.base.said import percent
 from fleetlib.buying.find_value import FindValue, value_find
 from fleetlib.pay.rates import FEWEST
 from fleetlib.records.own_groups import REST, group_names
@@ -258,7 +259,7 @@ def _no_groups() -> pd.DataFrame:
 
 
 def _chance(share: float) -> str:
-    return ">99%" if share >= 0.995 else f"{share:.0%}"
+    return percent(share)
 
 
 def _notes(fits: Fits, piece: Piece, table: pd.DataFrame) -> tuple[str, ...]:
@@ -268,8 +269,8 @@ def _notes(fits: Fits, piece: Piece, table: pd.DataFrame) -> tuple[str, ...]:
         notes.insert(
             0,
             f"{best['finish']} pays best, {format_money(best['per_hour'], fits.settings.currency)} an hour. Had "
-            f"you given finishes by turns, the chance would be {best['chance_best']:.0%} that it is the best; you did "
-            "not, so this says what went with a finish, not what it brings",
+            f"you given finishes by turns, the chance would be {percent(best['chance_best'])} that it is the best; you "
+            "did not, so this says what went with a finish, not what it brings",
         )
     few = table[table["sold"] < FEWEST]
     if len(few):

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said
 from fleetlib.price.picture import about
 from fleetlib.shown import chart_style as style
 from fleetlib.shown.chart_style import Picture
@@ -18,12 +19,16 @@ if TYPE_CHECKING:
 
     from fleetlib.plan.markdowns import MarkdownPlan
 
-PLAN_HEIGHTS = (2.5, 1.35)
 _DAY_LABEL_IN = 0.52  # inches that a day such as `30 Sep` takes
 _LEFT_IN = 1.1  # inches beside the scale
 ROOM = 1.25  # inches for the title, the key and the space between panels
 NAMED = ("asking price", "the offer")  # where they stand, so not in the key
 _CLOSE_IN = 0.55  # inches: two figures nearer than this would run into each other
+
+
+def plan_heights() -> tuple[float, float]:
+    """Inches of the asks and of the chances; less where the picture is narrow, as its page is."""
+    return (1.6, 0.95) if style.is_narrow() else (2.5, 1.35)
 
 
 def draw_plan(result: MarkdownPlan) -> Picture:
@@ -33,7 +38,7 @@ def draw_plan(result: MarkdownPlan) -> Picture:
         _draw_salvage(axes, result)
     else:
         figure, (top, bottom) = style.new_picture(
-            sum(PLAN_HEIGHTS) + ROOM, rows=2, heights=PLAN_HEIGHTS
+            sum(plan_heights()) + ROOM, rows=2, heights=plan_heights()
         )
         draw_steps(top, result)
         draw_chances(bottom, result)
@@ -72,6 +77,8 @@ def draw_steps(axes: Axes, result: MarkdownPlan) -> None:
     close = _CLOSE_IN / (style.width_in() - _LEFT_IN) * (at[-1] - at[0])
     for k, (ask, offer) in enumerate(zip(asks, steps["lowest_offer"], strict=True)):
         _label(axes, at[k], ask, money(ask) if k else f"ask {money(ask)}", above=True)
+        if 0 < k < len(asks) - 1 and at[k + 1] - at[k] < close and at[k] - at[k - 1] < close:
+            continue  # its neighbours' figures stand there
         near_end = k > 0 and at[-1] - at[k] < close
         _label(axes, at[k], float(offer), money(offer), above=False, before=near_end)
     axes.plot(
@@ -178,7 +185,7 @@ def _days_along(axes: Axes, result: MarkdownPlan) -> None:
         if at[k] - at[k - 1] < apart:
             named[k - 1 if k == 1 else k] = False
     axes.set_xticks(
-        at, [f"{d.day} {d:%b}" if said else "" for d, said in zip(days, named, strict=True)]
+        at, [day_said(d, year=False) if said else "" for d, said in zip(days, named, strict=True)]
     )
     axes.set_xlim(_numbers([days[0]])[0], _numbers([end])[0])
     axes.grid(axis="x", color="#E6E6E6", linewidth=0.8)
@@ -211,7 +218,7 @@ def finding_of_plan(result: MarkdownPlan) -> str:
     if result.offer is not None:
         first = f"{about(result.piece)}: {result.offer.short}. Else ask {money(steps['asking_price'].iloc[0])}"
     later = [
-        f"{money(ask)} from {day.day} {day:%b}"
+        f"{money(ask)} from {day_said(day, year=False)}"
         for day, ask in zip(
             steps["from_date"].iloc[1:], steps["asking_price"].iloc[1:], strict=True
         )
@@ -219,7 +226,7 @@ def finding_of_plan(result: MarkdownPlan) -> str:
     told = f"{first}, then {style.listed(later)}" if later else f"{first} and stay there"
     end = pd.Timestamp(result.ends_on)
     share = style.percent(float(steps["chance_sold"].iloc[-1]))
-    return f"{told}; {share} sold by {end.day} {end:%b}"
+    return f"{told}; {share} sold by {day_said(end, year=False)}"
 
 
 def words_of_plan(result: MarkdownPlan) -> str:

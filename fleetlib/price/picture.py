@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said
 from fleetlib.shown import chart_style as style
 from fleetlib.shown.chart_style import Picture
 
@@ -41,7 +42,9 @@ def draw_estimate(result: PriceEstimate, *, asking_price: float | None = None) -
 
 def strip_height(result: PriceEstimate) -> float:
     """Inches the strip and its comparable sales need."""
-    return 1.4 + 0.36 * min(len(result.comparables), most_comparables())
+    return 1.4 + (0.27 if style.is_narrow() else 0.36) * min(
+        len(result.comparables), most_comparables()
+    )
 
 
 def draw_strip(axes: Axes, result: PriceEstimate, *, asking_price: float | None = None) -> None:
@@ -102,7 +105,10 @@ def draw_strip(axes: Axes, result: PriceEstimate, *, asking_price: float | None 
         zorder=4,
         label="adjusted to this piece" if len(near) else None,
     )
-    axes.set_yticks([0, *rows], ["this piece", *(_comparable(row) for _, row in near.iterrows())])
+    named = [
+        style.cut(_comparable(row), 20 if style.is_narrow() else 60) for _, row in near.iterrows()
+    ]
+    axes.set_yticks([0, *rows], ["this piece", *named])
     axes.get_yticklabels()[0].set_fontweight("bold")
     _marks_above(axes, result, asking_price, paid, adjusted)
     axes.set_ylim(len(near) + 0.6, -1.75)
@@ -200,7 +206,9 @@ def about(piece: Piece) -> str:
 
 def _comparable(row: pd.Series) -> str:
     return (
-        f"{row['piece']}, {row['sold_on']:%b %Y}" if pd.notna(row["sold_on"]) else str(row["piece"])
+        f"{row['piece']}, {day_said(row['sold_on']).partition(' ')[2]}"
+        if pd.notna(row["sold_on"])
+        else str(row["piece"])
     )
 
 

@@ -7,6 +7,7 @@ from typing import Any
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said
 from fleetlib.quarter import ageing
 from fleetlib.quarter import types as quarter_types
 from fleetlib.quarter.quarter_review import (
@@ -58,7 +59,7 @@ def review_parts(review: QuarterReview) -> dict[str, Any]:
         "title": f"Review of {review.quarter}",
         "under": title(review),
         "kind": "review",
-        "as_of": str(review.as_of),
+        "as_of": day_said(review.as_of),
         "notes": review.notes,
         "steps": [
             {"what": s.what, "why": s.why, "pieces": table(_behind(s.pieces, c))}

@@ -9,6 +9,7 @@ import pandas as pd
 
 from fleetlib.base.money import format_money
 from fleetlib.base.quarters import Quarter
+from fleetlib.base.said import day_said
 from fleetlib.books.accounts import Accounts
 from fleetlib.books.inventory import StockAccount
 from fleetlib.books.tax_reserve import Reserve
@@ -83,7 +84,7 @@ class QuarterReview(Shown):
                 Table(stock_shown(stock, c), "Stock at cost"),
                 Said((stock_sentence(stock, c),)),
                 Table(explained_shown(stock, c)),
-                Table(ageing.shown(self.ageing, c), f"What sits on {self.as_of}"),
+                Table(ageing.shown(self.ageing, c), f"What sits on {day_said(self.as_of)}"),
                 Table(
                     quarter_types.pay_shown(self.by_type, c, heading=self.heading),
                     "What earned most per hour, of what sold",
@@ -102,8 +103,8 @@ class QuarterReview(Shown):
 def title(review: QuarterReview) -> str:
     """`2026-Q3: 1 July to 30 September 2026`, and whether it is still running."""
     q = review.quarter
-    still = f", still running on {review.as_of}" if review.running else ""
-    return f"{q}: {q.start} to {q.end}{still}"
+    still = f", still running on {day_said(review.as_of)}" if review.running else ""
+    return f"{q}: {day_said(q.start)} to {day_said(q.end)}{still}"
 
 
 def steps_text(review: QuarterReview) -> list[str]:

@@ -12,6 +12,7 @@ from fleetlib.shown import chart_style as style
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+_NARROW_LETTERS = 58  # of a line over a row in a narrow picture
 _LARGEST_DOT = 330.0  # in square points, for the row with the most
 
 
@@ -116,7 +117,8 @@ def _name_above(
 ) -> None:
     axes.set_yticks([])
     axes.set_ylim(len(names) - 0.6, -0.75)
-    for row, texts in enumerate(zip(names, told, strict=True)):
+    for row, (name, beside) in enumerate(zip(names, told, strict=True)):
+        texts = (style.cut(name, max(_NARROW_LETTERS - len(beside), 8)), beside)
         for text, place, side in zip(texts, (0.0, 1.0), ("left", "right"), strict=True):
             strong = side == "left" and len(bold) > row and bold[row]
             axes.annotate(

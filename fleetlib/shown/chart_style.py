@@ -13,12 +13,15 @@ import textwrap
 from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
+from datetime import date
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from matplotlib.figure import Figure
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said
+from fleetlib.base.said import percent as percent
 from fleetlib.shown.markup import escape, figure_html, wrap
 
 if TYPE_CHECKING:
@@ -36,7 +39,7 @@ PHONE_IN = 4.1  # a letter of 9 points is then 11 pixels high on a phone of 390
 _width_in = ContextVar("width_in", default=WIDTH_IN)
 _DARK_PAPER, _DARK_INK = (28, 26, 23), (236, 231, 220)  # as the pages' own in the dark
 _DOTS_PER_INCH = 160
-_LONG_WORDS = 24  # letters of a key that leave no room for a second column on a phone
+_LONG_WORDS = 26  # letters of a key that leave no room for a second column on a phone
 _MOST_LETTERS = 100  # in a line of a title, of the narrowest letters
 
 
@@ -236,14 +239,9 @@ def key(
     )
 
 
-def percent(share: float) -> str:
-    """A share of 1 in per cent: `62%`; short of certain `>99%` and `<1%`, and never `-0%`."""
-    if 0.995 <= share < 1:
-        return ">99%"
-    if 0 < share < 0.005:
-        return "<1%"
-    said = f"{100 * share:.0f}%"
-    return "0%" if said == "-0%" else said
+def cut(words: str, letters: int) -> str:
+    """`words` as they are, or the first of them and a mark where there are more than so many letters."""
+    return words if len(words) <= letters else words[: letters - 1] + "\N{HORIZONTAL ELLIPSIS}"
 
 
 def spread_out(
@@ -281,9 +279,9 @@ def spread_out(
     return out
 
 
-def day(value: object) -> str:
+def day(value: date) -> str:
     """A date in words: `2 Oct 2026`."""
-    return f"{value.day} {value:%b %Y}"  # type: ignore[attr-defined]
+    return day_said(value)
 
 
 def listed(parts: Sequence[str], last: str = "and") -> str:

@@ -11,6 +11,8 @@ from contextvars import ContextVar
 
 import pandas as pd
 
+from fleetlib.base.said import day_said
+
 # Two class names in each rule, so that they also hold inside JupyterLab, which has rules of its own for
 # tables and definition lists.
 STYLE = """<style>
@@ -197,13 +199,13 @@ def text_notes(notes: Sequence[str], *, width: int | None = None) -> str:
 
 
 def cell_text(value: object) -> str:
-    """One cell as shown: missing is empty, whole floats lose their `.0`, dates are ISO."""
+    """One cell as shown: missing is empty, whole floats lose their `.0`, dates `9 Oct 2026`."""
     if isinstance(value, str):
         return value
     if value is None or value is pd.NaT:
         return ""
     if isinstance(value, pd.Timestamp):
-        return value.strftime("%Y-%m-%d")
+        return day_said(value)
     if isinstance(value, float):
         if value != value:
             return ""

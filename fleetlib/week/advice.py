@@ -9,6 +9,7 @@ import pandas as pd
 from fleetlib.base.errors import TooFewSales
 from fleetlib.base.money import format_money
 from fleetlib.base.noted import coded
+from fleetlib.base.said import day_said
 from fleetlib.care.caution_sheet import Caution, cautions_for
 from fleetlib.fits import Fits
 from fleetlib.pay.work_order import WorkOrder, what_next
@@ -76,6 +77,7 @@ class Advice(Shown):
     currency: str
     notes: tuple[str, ...] = ()
     outside: str = ""
+    shop_name: str = ""
 
     @property
     def table(self) -> pd.DataFrame:
@@ -160,7 +162,7 @@ class AdviceList:
 
         steps = zip(t["next_markdown"], t["next_price"], strict=True)
         later = [
-            f"{d:%Y-%m-%d} {format_money(p, self.currency)}" if pd.notna(d) else "-"
+            f"{day_said(d)} {format_money(p, self.currency)}" if pd.notna(d) else "-"
             for d, p in steps
         ]
         return pd.DataFrame(
@@ -248,6 +250,7 @@ def advise(fits: Fits, piece: Piece, *, level: float = 0.80) -> Advice:
         currency=fits.settings.currency,
         notes=notes,
         outside=_outside_range(priced, planned),
+        shop_name=fits.settings.shop_name,
     )
 
 

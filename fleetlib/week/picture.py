@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 from fleetlib.plan.picture import (
     NAMED,
-    PLAN_HEIGHTS,
     ROOM,
     draw_chances,
     draw_plan,
     draw_steps,
     finding_of_plan,
+    plan_heights,
     words_of_plan,
 )
 from fleetlib.price.picture import draw_strip, strip_height, words_of_estimate
@@ -28,7 +28,7 @@ def draw_advice(result: Advice) -> Picture:
     if result.estimate is None or plan.take_salvage_now or plan.table.empty:
         return draw_plan(plan)
     asked = float(plan.table["asking_price"].iloc[0])
-    heights = (strip_height(result.estimate), *PLAN_HEIGHTS)
+    heights = (strip_height(result.estimate), *plan_heights())
     figure, (strip, top, bottom) = style.new_picture(sum(heights) + ROOM, rows=3, heights=heights)
     draw_strip(strip, result.estimate, asking_price=asked)
     draw_steps(top, plan)

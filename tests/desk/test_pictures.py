@@ -29,7 +29,7 @@ from fleetlib.quarter import review
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.selling.days_to_sell import days_to_sell
 from fleetlib.selling.market import market_for
-from fleetlib.shown.chart_style import PHONE_IN, RED, Picture, as_wide_as, percent
+from fleetlib.shown.chart_style import PHONE_IN, RED, Picture, as_wide_as
 from fleetlib.trust import accuracy as accuracy_advice
 from fleetlib.week import advice as sheet
 
@@ -313,14 +313,6 @@ def test_what_is_not_recorded_stands_apart_below_the_channels(demo_fits):
     assert at == len(result.table) - 1
     rules = [li for li in figure.axes[0].lines if set(li.get_ydata()) == {at - 0.5}]
     assert len(rules) == 1
-
-
-@pytest.mark.parametrize(
-    ("share", "said"),
-    [(1.0, "100%"), (0.996, ">99%"), (0.994, "99%"), (0.004, "<1%"), (0.0, "0%"), (-0.001, "0%")],
-)
-def test_a_share_short_of_certain_is_never_called_certain(share, said):
-    assert percent(share) == said
 
 
 def test_a_sale_outside_its_range_is_a_cross_and_is_counted(results):
