@@ -10,7 +10,7 @@ import pytest
 
 import fleetlib as fl
 from fleetlib.base.kit import demo_folder
-from fleetlib.desk.logging_lines import inbox, log_entry
+from fleetlib.desk.logging_lines import inbox, log_entry, understood
 from fleetlib.desk.pages import save_advice, save_today
 from fleetlib.shop import Shop
 from fleetlib.week.today import today
@@ -187,7 +187,10 @@ def test_each_thing_due_has_its_line_and_the_inbox_takes_it(tmp_path: Path) -> N
     shop.reread()
     left = shop.today().table
     assert not set(left.loc[left["kind"] == "entry", "piece"]) & {"Long Table", "W1", "L2"}
-    assert not (left["kind"] == "offer").any()
+    assert not (left["kind"] == "offer").any(), "a refused offer waits for no answer"
+    log_entry(shop.records, understood(shop.records, "offer L1 200"))
+    shop.reread()
+    assert (shop.today().table["kind"] == "offer").sum() == 1, "a new one does"
 
 
 def test_a_row_without_a_name_is_to_be_mended_in_its_file(tmp_path: Path) -> None:
