@@ -15,8 +15,8 @@ from pathlib import Path
 import pandas as pd
 
 import fleetlib as fl
-from fleetlib.records.columns import NAMES
 from fleetlib.records.log.append import append_advice
+from fleetlib.records.schema.columns import NAMES
 from fleetlib.week.log_advice import logged
 
 FOLDER = Path(__file__).resolve().parent

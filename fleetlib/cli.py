@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
+import errno
 import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
-from fleetlib.base.errors import FleetError
+from fleetlib.base.errors import BadQuestion, FleetError
+from fleetlib.base.opening import is_there, why
+from fleetlib.base.unseen import named, without_unseen
+from fleetlib.week.which_command import others_answer, quoted
 
 if TYPE_CHECKING:
+    from fleetlib.records.folder import Records
+    from fleetlib.records.log.grammar import Entry, Supply
     from fleetlib.shop import Shop
     from fleetlib.week.advice import Advice
 
@@ -19,28 +26,83 @@ if TYPE_CHECKING:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status: 0 done, 2 the input needs mending."""
     _suit_the_terminal()
+    try:
+        _refuse_unseen(sys.argv[1:] if arguments is None else arguments)
+        status = _answered(arguments)
+        if sys.stdout is not None:
+            sys.stdout.flush()  # here, where a full disk can still be said
+    except FleetError as refusal:
+        return _stopped(str(refusal))
+    except BrokenPipeError:  # the reader of the output has gone, as with `| head`
+        _to_nobody()
+        return 0
+    except KeyboardInterrupt:
+        return _stopped("stopped.", 130)
+    except OSError as problem:
+        return _stopped(_of_the_system(problem))
+    except (MemoryError, RecursionError):
+        return _stopped("There is more in these records than this machine has room for.")
+    return status
+
+
+def _answered(arguments: Sequence[str] | None) -> int:
+    """Read the arguments and run the command they name; the exit status."""
     parser = _parser()
     chosen = parser.parse_args(arguments)
     if chosen.version:
-        print(_version())
+        say(_version())
         return 0
     if "answer" not in chosen:
         parser.print_help()
         return 2
-    try:
-        _fit_the_width()
-        answer: Callable[[argparse.Namespace], None] = chosen.answer
-        answer(chosen)
-    except FleetError as refusal:
-        print(f"fleetlib: {refusal}", file=sys.stderr)
-        return 2
-    except BrokenPipeError:  # the reader of the output has gone, as with `| head`
-        sys.stderr.close()
-        return 0
-    except KeyboardInterrupt:
-        print("fleetlib: stopped.", file=sys.stderr)
-        return 130
+    _fit_the_width()
+    answer: Callable[[argparse.Namespace], None] = chosen.answer
+    answer(chosen)
     return 0
+
+
+def _refuse_unseen(arguments: Sequence[str]) -> None:
+    """Refuse an argument with control characters or direction marks: nobody types one on purpose."""
+    for argument in arguments:
+        text = argument.encode("utf-8", "replace").decode("utf-8")
+        if bad := named(text):
+            raise BadQuestion(
+                f'"{without_unseen(text)}" holds a character that cannot be seen ({bad}). Type it again.'
+            )
+
+
+def _stopped(sentence: str, status: int = 2) -> int:
+    """Say in one sentence why there is no answer; the exit status."""
+    try:
+        say(f"fleetlib: {sentence}", to=sys.stderr)
+    except OSError:
+        _to_nobody()
+    return status
+
+
+def _of_the_system(problem: OSError) -> str:
+    """What the system refused, as a sentence."""
+    if problem.filename is None and problem.errno in (errno.ENOSPC, errno.EIO, errno.EBADF):
+        _to_nobody()
+        return f"The answer could not be written out: {why(problem)}."
+    try:
+        Path.cwd()
+    except OSError:
+        return "The folder you are working in is no longer there. Go to another one and try again."
+    return f"{problem.filename or 'The system'} cannot be used: {why(problem)}."
+
+
+def _to_nobody() -> None:
+    """Let what is still waiting to be written out go nowhere, so that the end of the program says nothing."""
+    with contextlib.suppress(OSError, ValueError, AttributeError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+        os.close(nowhere)
+
+
+def say(text: object = "", *, end: str = "\n", to: TextIO | None = None, now: bool = False) -> None:
+    """Print `text` without characters that a terminal would obey or that cannot be written."""
+    print(without_unseen(str(text)), end=end, file=to, flush=now)
 
 
 def _suit_the_terminal() -> None:
@@ -53,7 +115,7 @@ def _suit_the_terminal() -> None:
 
 def _fit_the_width() -> None:
     """Answers use the width of the terminal; written to a file or handed on, they are 80 wide."""
-    if sys.stdout.isatty():
+    if sys.stdout is not None and sys.stdout.isatty():
         from shutil import get_terminal_size
 
         from fleetlib.shown.markup import use_width
@@ -167,6 +229,13 @@ def _parser() -> argparse.ArgumentParser:
             "folder", metavar="FOLDER", nargs="?", help="the folder that holds your records"
         )
 
+    check.add_argument(
+        "--answer",
+        dest="codes",
+        action="append",
+        metavar="CODES",
+        help='answer its questions by number and letter, as 3b or "1a 2c"; 3=WORDS for words of your own',
+    )
     check.add_argument("--save", metavar="DIR", help="also write the lists as CSV files into DIR")
     price.add_argument("--piece", metavar="P", help="one piece by its name, in full")
     price.add_argument(
@@ -207,7 +276,7 @@ def _folder(chosen: argparse.Namespace) -> Path:
         return Path(chosen.folder)
     found = usual_folder()
     if found != Path.cwd() and is_kit_demo(found):
-        print(
+        say(
             "No folder was named and this one holds no flips.csv: this is the invented demo shop.\n"
         )
     return found
@@ -221,8 +290,8 @@ def _shop(chosen: argparse.Namespace) -> Shop:
 
 def _working(what: str) -> None:
     """Tell someone at a terminal that it has not hung; nothing when the output goes to a file."""
-    if sys.stderr.isatty():
-        print(f"{what} ...", file=sys.stderr, flush=True)
+    if sys.stderr is not None and sys.stderr.isatty():
+        say(f"{what} ...", to=sys.stderr, now=True)
 
 
 def _start(chosen: argparse.Namespace) -> None:
@@ -230,35 +299,36 @@ def _start(chosen: argparse.Namespace) -> None:
         from fleetlib.desk.backup import restore_shop
 
         laid = restore_shop(chosen.archive, chosen.folder)
-        print(f"{chosen.folder} holds the {len(laid)} files of {Path(chosen.archive).name}.")
+        held = f"{Path(chosen.archive).name}, {len(laid)} files, is laid down in {chosen.folder}."
+        say(f'{held} To open the weekly page, double-click "{laid[-1].name}".')
         return
     if chosen.notebooks:
         from fleetlib.desk.start import newer_notebooks
 
         *laid_beside, launch = newer_notebooks(chosen.folder)
-        print(
+        say(
             f"Laid into {chosen.folder}: {', '.join(p.name for p in laid_beside)}."
             if laid_beside
             else "Your notebooks are those of this fleetlib."
         )
-        print(f'To open the weekly page, double-click "{launch.name}".')
+        say(f'To open the weekly page, double-click "{launch.name}".')
         return
     from fleetlib.desk.start import start_shop
 
     written = start_shop(chosen.folder, demo=chosen.demo)
-    print(
-        f"{chosen.folder} is ready: {', '.join(p.name for p in written[:3])} and {len(written) - 3} more files."
-    )
+    names = ", ".join(path.name for path in written[:3])
+    more = f" and {len(written) - 3} more files" if len(written) > 3 else ""
+    say(f"{chosen.folder} is ready: {names}{more}.")
     if chosen.demo:
-        print("It holds the invented demo shop.")
+        say("It holds the invented demo shop.")
     else:
-        print(
+        say(
             "Fill in flips.xlsx, one row a piece, or put your own spreadsheet in its place; then see how it was read:"
         )
-        print(f"  {_as_typed()} check {chosen.folder}")
-    print(
+        say(f"  {_as_typed()} check {quoted(chosen.folder)}")
+    say(
         f'The weekly page opens by a double click on "{written[-1].name}", or with:\n  '
-        f"{_as_typed()} lab {chosen.folder}"
+        f"{_as_typed()} lab {quoted(chosen.folder)}"
     )
 
 
@@ -273,9 +343,9 @@ def _backup(chosen: argparse.Namespace) -> None:
     from fleetlib.desk.backup import KEPT, backup_shop
 
     written = backup_shop(chosen.folder or Path.cwd(), to=chosen.to)
-    print(f"Written and read back whole: {written}")
-    print(
-        f"The newest {KEPT} stay there. To lay one down: {_as_typed()} start NEW-FOLDER --from {written.name}"
+    say(f"Written and read back whole: {written}")
+    say(
+        f"The newest {KEPT} stay there. To lay one down: {_as_typed()} start NEW-FOLDER --from {quoted(written)}"
     )
 
 
@@ -283,7 +353,7 @@ def _help(chosen: argparse.Namespace) -> None:
     from fleetlib.base.words import WORDS, meaning_of
 
     asked = " ".join(chosen.word)
-    print(meaning_of(asked) if asked else "\n".join(f"{w}: {m}" for w, m in WORDS.items()))
+    say(meaning_of(asked) if asked else "\n".join(f"{w}: {m}" for w, m in WORDS.items()))
 
 
 def _method(chosen: argparse.Namespace) -> None:
@@ -295,7 +365,7 @@ def _method(chosen: argparse.Namespace) -> None:
         from fleetlib.desk.pages import save_page
 
         written.append(save_page(made, chosen.save))
-    print(made)
+    say(made)
     _say_written(written)
 
 
@@ -310,8 +380,12 @@ def _check(chosen: argparse.Namespace) -> None:
     from fleetlib.records.report import check_report, save_check
 
     shop = _shop(chosen)
+    if chosen.codes:
+        from fleetlib.desk.answering import answer
+
+        print("\n".join(answer(shop, chosen.codes)) + "\n")
     written = save_check(shop.records, chosen.save) if chosen.save else []
-    print(check_report(shop.records))
+    say(check_report(shop.records))
     _say_written(written)
 
 
@@ -321,8 +395,9 @@ def _price(chosen: argparse.Namespace) -> None:
     if chosen.piece:
         one = shop.advise(shop.piece(chosen.piece))
         written = _save_advice(shop, [one], chosen.save)
-        print(one)
+        say(one)
         _say_since_saved(shop, one)
+        say(f"\n{others_answer('price', str(one.piece.piece))}")
     else:
         all_of_it = shop.advise_all()
         names: list[str] = list(all_of_it.table["piece"]) if chosen.save else []
@@ -331,10 +406,10 @@ def _price(chosen: argparse.Namespace) -> None:
             from fleetlib.desk.pages import save_today
 
             written += save_today(shop.fits, chosen.save)  # the index: a card a piece, with links
-        print(all_of_it)
+        say(all_of_it)
     _say_written(list(dict.fromkeys(written)))
     if written and all(path.name != "advice_log.csv" for path in written):
-        print("Not logged for later grading: the demo that came with fleetlib is never written to.")
+        say("Not logged for later grading: the demo that came with fleetlib is never written to.")
 
 
 def _save_advice(shop: Shop, advised: Sequence[Advice], place: str | None) -> list[Path]:
@@ -359,59 +434,64 @@ def _say_since_saved(shop: Shop, advice: Advice) -> None:
     if len(advice.table):
         ask = float(advice.table["asking_price"].iloc[0])
         said = since_saved(shop.records, str(advice.piece.piece), asking_price=ask)
-        print(f"\n{said}" if said else "", end="\n" if said else "")
+        say(f"\n{said}" if said else "", end="\n" if said else "")
 
 
 def _say_written(paths: Sequence[Path]) -> None:
     if paths:
-        print("\nWritten:\n" + "\n".join(f"  {path}" for path in paths))
+        say("\nWritten:\n" + "\n".join(f"  {path}" for path in paths))
 
 
 def _log(chosen: argparse.Namespace) -> None:
-    from datetime import date
-
-    from fleetlib.desk.logging_lines import inbox, log_entry, understood
-    from fleetlib.records.log.grammar import Entry
+    from fleetlib.desk.logging_lines import inbox, today_of, understood
 
     records = _shop(chosen).records
-    today = records.settings.as_of or date.today()
     if chosen.line:
-        entries = [understood(records, " ".join(chosen.line), today=today)]
-    else:
-        lines = inbox(records)
-        if not lines:
-            print("There is nothing to log: no line was given, and inbox.txt holds no new one.")
-        for line in lines:
-            if line.entry is None:
-                print(f"inbox.txt line {line.line}: {line.text}\n  not logged: {line.why}")
-        entries = [line.entry for line in lines if line.entry is not None]
-    currency = records.settings.currency
-    for entry in entries:
-        print(entry.said(currency))
-        if chosen.yes or _agreed():
-            path = log_entry(records, entry)
-            piece = entry.piece if isinstance(entry, Entry) else ""
-            print(
-                f"Logged in {path.name}."
-                + (f" What happened to it: fleetlib piece {piece}" if piece else "")
-            )
-        else:
-            print("Nothing was written.")
+        _log_one(
+            chosen, records, understood(records, " ".join(chosen.line), today=today_of(records))
+        )
+        return
+    lines, done = inbox(records), 0
+    if not lines:
+        say("There is nothing to log: no line was given, and inbox.txt holds no new one.")
+    while lines:
+        line, done = lines[0], lines[0].line
+        if line.entry is None:
+            say(f"inbox.txt line {line.line}: {line.text}\n  not logged: {line.why}")
+        elif _log_one(chosen, records, line.entry):
+            records = _shop(
+                chosen
+            ).records  # what was just logged may be what the next line is about
+        lines = inbox(records, after=done)
+
+
+def _log_one(chosen: argparse.Namespace, records: Records, entry: Entry | Supply) -> bool:
+    """Say the entry as understood and write it once agreed to; True where it was written."""
+    from fleetlib.desk.logging_lines import log_entry
+
+    say(entry.said(records.settings.currency))
+    if not (chosen.yes or _agreed()):
+        say("Nothing was written.")
+        return False
+    path, piece = log_entry(records, entry), getattr(entry, "piece", "")
+    told = f" What happened to it: fleetlib piece {quoted(piece)}" if piece else ""
+    say(f"Logged in {path.name}.{told}")
+    return True
 
 
 def _agreed() -> bool:
     """True where the person says yes; someone who cannot be asked has not agreed."""
     try:
         return input("Write this? [y/n] ").strip().casefold() in ("y", "yes")
-    except EOFError:
-        print("Say --yes to write it without being asked.")
+    except (EOFError, RuntimeError, UnicodeDecodeError):  # RuntimeError: there is no input at all
+        say("Say --yes to write it without being asked.")
         return False
 
 
 def _piece(chosen: argparse.Namespace) -> None:
     from fleetlib.week.piece import story
 
-    print(story(_shop(chosen).records, chosen.name))
+    say(story(_shop(chosen).records, chosen.name))
 
 
 def _export(chosen: argparse.Namespace) -> None:
@@ -423,22 +503,20 @@ def _export(chosen: argparse.Namespace) -> None:
 def _earnings(chosen: argparse.Namespace) -> None:
     shop = _shop(chosen)
     _working("Adding up the hours")
-    print(shop.earnings(_columns(chosen.by, shop), start=_day(chosen.since)))
+    say(shop.earnings(_columns(chosen.by, shop), start=_day(chosen.since)))
 
 
 def _days(chosen: argparse.Namespace) -> None:
     shop = _shop(chosen)
     _working("Adding up the days")
-    print(shop.days_and_space(_columns(chosen.by, shop)))
+    say(shop.days_and_space(_columns(chosen.by, shop)))
 
 
 def _buy(chosen: argparse.Namespace) -> None:
-    from fleetlib.base.errors import BadQuestion
-
     folder = _folder(chosen)
     named = Path(chosen.finds or "finds.csv")
     places = [folder / named] if not chosen.finds else [named, folder / named]
-    finds = next((place for place in places if place.is_file()), None)
+    finds = next((place for place in places if is_there(place, refusal=BadQuestion)), None)
     if finds is None:
         looked = " and no ".join(str(place) for place in dict.fromkeys(places))
         raise BadQuestion(
@@ -453,7 +531,7 @@ def _buy(chosen: argparse.Namespace) -> None:
         _amount("cash", chosen.cash, shop.settings.currency),
         _amount("hours", chosen.hours, ""),
     )
-    print(shop.best_buys(finds, cash=cash, hours=hours))
+    say(shop.best_buys(finds, cash=cash, hours=hours))
 
 
 def _today(chosen: argparse.Namespace) -> None:
@@ -467,21 +545,19 @@ def _today(chosen: argparse.Namespace) -> None:
         from fleetlib.desk.pages import save_today
 
         written = save_today(shop.fits, chosen.save, made=made)
-    print(made)
+    say(made)
+    say(f"\n{others_answer('today')}")
     _say_written(written)
 
 
 def _backups(folder: Path) -> dict[str, Any]:
-    """Whether to remind of a backup, and the day of the last one beside the folder; the demo needs none."""
-    from datetime import date
-
+    """Whether to remind of a backup, and the day of the last one; the demo needs none."""
     from fleetlib.base.kit import is_kit_demo
-    from fleetlib.desk.backup import backups_of, day_of
+    from fleetlib.desk.backup import last_backup
 
-    if is_kit_demo(folder):
-        return {}
-    days: list[date] = [day_of(path) for path in backups_of(folder)]
-    return {"last_backup": max(days, default=None), "backups_wanted": True}
+    return (
+        {} if is_kit_demo(folder) else {"last_backup": last_backup(folder), "backups_wanted": True}
+    )
 
 
 def _listing(chosen: argparse.Namespace) -> None:
@@ -497,12 +573,10 @@ def _listing(chosen: argparse.Namespace) -> None:
         asking_price=piece.last_asking_price or piece.asking_price,
         settings=shop.settings,
     )
-    print(made)
+    say(made)
 
 
 def _review(chosen: argparse.Namespace) -> None:
-    from fleetlib.base.errors import BadQuestion
-
     shop = _shop(chosen)
     _working("Going through the quarter")
     by, *more = _columns(chosen.by, shop) or ["furniture_type"]
@@ -514,7 +588,7 @@ def _review(chosen: argparse.Namespace) -> None:
         from fleetlib.desk.pages import save_page
 
         written.append(save_page(made, chosen.save))
-    print(made)
+    say(made)
     _say_written(written)
 
 
@@ -522,30 +596,27 @@ def _lab(chosen: argparse.Namespace) -> None:
     from fleetlib.desk.lab import open_page
 
     folder = _folder(chosen)
-    print("Opening the weekly page: a few seconds ...", flush=True)
+    say("Opening the weekly page: a few seconds ...", now=True)
     opened = open_page(folder, files=chosen.files)
     if opened.complaint:
-        print(f"The page says: {opened.complaint}")
+        say(f"The page says: {opened.complaint}")
     if chosen.no_browser:
-        print(f"Open this address in your browser:\n  {opened.address}", flush=True)
+        say(f"Open this address in your browser:\n  {opened.address}", now=True)
     else:
         import webbrowser
 
         if not webbrowser.open(opened.address):
-            print(f"No browser could be opened. Type in this address:\n  {opened.address}")
+            say(f"No browser could be opened. Type in this address:\n  {opened.address}")
     if opened.joined:
-        print("It was open already; it is the same page, with what you logged.")
+        say("It was open already; it is the same page, with what you logged.")
         return
-    print(
-        "It is open in your browser. To stop, press Ctrl+C here or close this window.", flush=True
-    )
-    print(f"The server's own messages: {opened.log}", flush=True)
+    say("It is open in your browser. To stop, press Ctrl+C here or close this window.", now=True)
+    say(f"The server's own messages: {opened.log}", now=True)
     opened.wait()
 
 
 def _amount(name: str, text: str | None, currency: str) -> float | None:
     """An amount of money (with a currency) or of hours, typed as in the records."""
-    from fleetlib.base.errors import BadQuestion
     from fleetlib.records.parsing.amounts import read_hours, read_money
 
     if text is None:
@@ -560,7 +631,7 @@ def _amount(name: str, text: str | None, currency: str) -> float | None:
 
 def _columns(text: str, shop: Shop) -> list[str]:
     """Columns by their names or the headings people give them (`type` is furniture_type), and own groups by theirs."""
-    from fleetlib.records.columns import COLUMNS
+    from fleetlib.records.schema.columns import COLUMNS
 
     meant = {
         heading: c.name
@@ -574,8 +645,6 @@ def _columns(text: str, shop: Shop) -> list[str]:
 
 def _day(text: str | None):  # type: ignore[no-untyped-def]
     from datetime import date
-
-    from fleetlib.base.errors import BadQuestion
 
     if text is None:
         return None

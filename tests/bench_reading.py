@@ -22,8 +22,8 @@ import pandas as pd
 
 from fleetlib.base.settings import Settings, settings_from
 from fleetlib.records.cleaning.clean import CleanFlips, clean_table
-from fleetlib.records.columns import SIZES
 from fleetlib.records.files.reading import table_from_text
+from fleetlib.records.schema.columns import SIZES
 from tests import typed_cells as cells
 
 AS_OF = date(2026, 9, 30)

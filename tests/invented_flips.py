@@ -12,7 +12,7 @@ import pandas as pd
 
 from fleetlib.base.settings import Settings
 from fleetlib.fits import Fits
-from fleetlib.records.columns import COLUMNS, DERIVED_NAMES
+from fleetlib.records.schema.columns import COLUMNS, DERIVED_NAMES
 from fleetlib.selling.hazard import Hazard
 from tests.true_records import records_of, shop_of
 

@@ -1,5 +1,6 @@
 """The command line: what it prints, how it refuses, what it writes."""
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -42,6 +43,20 @@ def test_price_of_one_piece_is_the_whole_advice(capsys) -> None:
     assert narrow(out)
     assert "8 times out of 10" in out
     assert "Take care" in out
+
+
+def test_each_of_three_commands_about_a_piece_names_the_other_two(capsys) -> None:
+    answers = {
+        ("piece", "A-257"): ["price --piece A-257", "today"],
+        ("price", "--piece", "A-257"): ["piece A-257", "today"],
+        ("today",): ["piece NAME", "price --piece NAME"],
+    }
+    for words, others in answers.items():
+        status, out, _ = run(capsys, *words)
+        assert status == 0
+        last = " ".join(out.split())
+        for other in others:
+            assert f"fleetlib {other}" in last
 
 
 def test_no_folder_means_this_one_else_the_demo_and_it_is_said(
@@ -97,6 +112,28 @@ def test_start_makes_a_shop_once_and_never_overwrites(capsys, tmp_path) -> None:
     assert status == 2
     assert "nothing was written" in err
     assert {p.name: p.read_bytes() for p in place.iterdir()} == before
+
+
+@pytest.mark.parametrize("demo", [False, True], ids=["blank", "demo"])
+def test_a_start_that_was_cut_off_is_finished_and_anothers_folder_is_not(
+    capsys, tmp_path, demo
+) -> None:
+    place, more = tmp_path / "my-shop", ["--demo"] if demo else []
+    run(capsys, "start", str(place), *more)
+    whole = {p.name: p.read_bytes() for p in place.iterdir()}
+    names = sorted(whole)
+    for kept in (1, len(names) // 2, len(names) - 1):
+        for name in names[kept:]:
+            (place / name).unlink()
+        (place / ".fleetlib-999999999-x.part").write_text("cut off")
+        status, _, err = run(capsys, "start", str(place), *more)
+        assert (status, err) == (0, "")
+        assert {p.name: p.read_bytes() for p in place.iterdir()} == whole
+    (place / names[0]).unlink()
+    (place / "flips.csv").write_text("mine")
+    status, _, err = run(capsys, "start", str(place), *more)
+    assert (status, "already holds flips.csv; nothing was written" in err) == (2, True)
+    assert not (place / names[0]).exists()
 
 
 def test_newer_notebooks_are_laid_beside_changed_ones_never_over_them(capsys, tmp_path) -> None:
@@ -255,7 +292,7 @@ def test_a_backup_is_written_beside_the_shop_and_laid_down_again(capsys, tmp_pat
     (made,) = tmp_path.glob("shop-*.zip")
     assert (status, str(made.resolve()) in out) == (0, True)
     status, out, _ = run(capsys, "start", str(tmp_path / "again"), "--from", str(made))
-    assert (status, "1 files" in out) == (0, True)
+    assert (status, "2 files" in out) == (0, True)
     assert run(capsys, "start", str(tmp_path / "again"), "--from", str(made))[0] == 2
 
 
@@ -285,3 +322,81 @@ def test_what_is_saved_for_all_pieces_has_an_index_whose_links_lead_somewhere(tm
     links = re.findall(r'href="([^"]+)"', (out / "today.html").read_text(encoding="utf-8"))
     assert len(links) == 2
     assert all((out / link).is_file() for link in links)
+
+
+def started(*arguments: str, **more) -> subprocess.CompletedProcess[str]:
+    """The command in a process of its own, as a person starts it."""
+    return subprocess.run(
+        [sys.executable, "-m", "fleetlib", *arguments],
+        stderr=subprocess.PIPE,
+        text=True,
+        timeout=120,
+        env={**os.environ, "PYTHONPATH": str(Path(__file__).resolve().parent.parent)},
+        **more,
+    )
+
+
+@pytest.mark.skipif(os.name == "nt", reason="needs /dev/full")
+def test_an_output_that_is_full_or_closed_is_no_traceback() -> None:
+    with Path("/dev/full").open("w") as full:
+        ended = started("check", str(demo_folder()), stdout=full)
+    assert (ended.returncode, ended.stderr) == (
+        2,
+        "fleetlib: The answer could not be written out: No space left on device.\n",
+    )
+    ended = started("help", stdout=None, preexec_fn=lambda: os.close(1))
+    assert (ended.returncode, ended.stderr) == (0, "")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows keeps a folder that is in use")
+def test_a_working_folder_that_was_removed_is_said(tmp_path) -> None:
+    gone = tmp_path / "gone"
+    gone.mkdir()
+    code = "import os, sys; os.chdir(sys.argv[1]); os.rmdir(sys.argv[1])\n"
+    code += "from fleetlib.cli import main; sys.exit(main(['check']))"
+    ended = subprocess.run(
+        [sys.executable, "-c", code, str(gone)], capture_output=True, text=True, timeout=60
+    )
+    assert ended.returncode == 2
+    assert "is no longer there" in ended.stderr
+    assert ended.stderr.count("\n") == 1
+
+
+def test_an_argument_that_cannot_be_seen_is_refused(capsys) -> None:
+    status, out, err = run(capsys, "check", "a\x1b[2J\u202eb")
+    assert (status, out) == (2, "")
+    assert "U+001B" in err
+    assert "\x1b" not in err
+    assert "\u202e" not in err
+
+
+def test_a_name_beyond_every_limit_is_one_sentence(capsys, tmp_path, monkeypatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    for arguments in (
+        ["check", "n" * 300],
+        ["buy", str(demo_folder()), "--finds", "n" * 300],
+        ["start", "n" * 300],
+        ["backup", "n" * 300],
+        ["lab", "n" * 300],
+        ["start", "new", "--from", "n" * 300],
+        ["export", str(demo_folder()), "--to", "n" * 300],
+    ):
+        status, _, err = run(capsys, *arguments)
+        assert (status, err.count("\n")) == (2, 1), arguments
+        assert "too long" in err, arguments
+        assert "Traceback" not in err
+
+
+def test_letters_beyond_the_terminal_are_question_marks(tmp_path) -> None:
+    (tmp_path / "flips.csv").write_text(
+        "piece,type,sale price\nŁódź-1,desk,100\n,x,\n", encoding="utf-8"
+    )
+    ended = subprocess.run(
+        [sys.executable, "-m", "fleetlib", "piece", "Łódź-1", "--in", str(tmp_path)],
+        capture_output=True,
+        timeout=60,
+        env={**os.environ, "PYTHONIOENCODING": "ascii"},
+    )
+    assert ended.returncode == 0
+    assert b"?" in ended.stdout
+    assert ended.stderr == b""

@@ -72,6 +72,22 @@ def test_imports_point_down(path: Path) -> None:
         assert ORDER.index(folder(target)) <= ORDER.index(own), f"{name_of(path)} imports {target}"
 
 
+def test_the_rooms_of_the_records_stand_below_its_loose_files() -> None:
+    rooms = ["schema", "parsing", "files", "asked", "cleaning", "log"]
+    assert {
+        p.name for p in (PACKAGE / "records").iterdir() if (p / "__init__.py").is_file()
+    } == set(rooms)
+
+    def floor(dotted: str) -> int:
+        part = dotted.split(".")[2]
+        return rooms.index(part) if part in rooms else len(rooms)
+
+    for path in (PACKAGE / "records").rglob("*.py"):
+        for target in imports_of(path):
+            if target.startswith("fleetlib.records."):
+                assert floor(target) <= floor(name_of(path)), f"{name_of(path)} imports {target}"
+
+
 @pytest.mark.parametrize("room", ["price.regression", "plan.solver"])
 def test_the_mathematics_knows_no_furniture(room: str) -> None:
     own, known = (
@@ -126,6 +142,16 @@ def test_asking_the_command_line_for_help_loads_nothing_heavy() -> None:
     code = f"import sys, fleetlib.cli; print(sorted({heavy} & set(sys.modules)))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_a_price_needs_neither_the_drawing_nor_the_statistics_libraries() -> None:
+    spare = "{'scipy.stats', 'sklearn', 'statsmodels', 'seaborn', 'matplotlib', 'openpyxl', 'ipywidgets'}"
+    code = (
+        "import sys; from fleetlib.cli import main; "
+        f"main(['price', {str(ROOT / 'data_demo')!r}]); print(sorted({spare} & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip().split("\n")[-1] == "[]"
 
 
 def test_the_two_lists_of_pinned_versions_agree() -> None:

@@ -14,6 +14,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from fleetlib.base.errors import CannotSave
+from fleetlib.base.opening import content_of, is_there, why
 
 LOCK = ".fleetlib-lock"  # the kit's own empty file; the system lets go of it when a process dies
 MADE = (
@@ -21,43 +22,12 @@ MADE = (
 )
 PRIVATE, PRIVATE_FOLDER = 0o600, 0o700  # read and written by the person alone, where the system can
 MOST_WAIT = 60.0  # seconds for another window to finish writing a line or a page
+_MOST_OF_OURS = 1_000_000_000  # bytes of a table that is compared before it is replaced
 _LOOK_AT = 4096  # bytes at the start of a file that tell whether it is one of ours
 _HALF_MADE = re.compile(r"\.fleetlib-(\d+)-.*\.part")
 _NO_LOCKS = {getattr(errno, name, -1) for name in ("ENOLCK", "ENOTSUP", "EOPNOTSUPP", "ENOSYS")}
 _held = threading.local()
 _threads: dict[str, threading.Lock] = {}
-
-
-def why(problem: OSError) -> str:
-    """An OSError as the end of a sentence: "Permission denied"."""
-    return problem.strerror or str(problem) or type(problem).__name__
-
-
-def is_there(path: str | Path) -> bool:
-    """Whether a file is at `path`: True for a file, False for nothing at all.
-
-    Raises CannotSave for what is no file (a folder, a pipe, a link to nothing), and where the place cannot be
-    looked at, so that none of them is taken for "no file".
-    """
-    place = Path(path)
-    try:
-        if place.is_file():
-            return True
-        if place.is_symlink():
-            raise CannotSave(
-                f"{place} is a link to something that is not there. Put the file back, or remove the link."
-            )
-        if place.exists():
-            what = "a folder" if place.is_dir() else "no file but a pipe or a device"
-            raise CannotSave(f"{place} is {what}. Move it away: a file belongs there.")
-        place.parent.stat()
-    except FileNotFoundError:
-        return False
-    except CannotSave:
-        raise
-    except OSError as problem:
-        raise CannotSave(f"{place} cannot be looked at: {why(problem)}.") from problem
-    return False
 
 
 def write_whole(
@@ -114,6 +84,23 @@ def write_whole(
     return target
 
 
+def unfinished(folder: str | Path, files: Mapping[str, bytes]) -> list[str]:
+    """The names of `files` that a folder lacks, as one whose making was cut off lacks some; [] where all are there.
+
+    Raises CannotSave where one of them is there with another content: then the folder is somebody's own.
+    """
+    lack = []
+    for name, content in files.items():
+        path = Path(folder) / name
+        if not is_there(path):
+            lack.append(name)
+        elif _content(path) != content:
+            raise CannotSave(
+                f"{folder} already holds {name}; nothing was written. Choose a new folder."
+            )
+    return lack
+
+
 def write_own(folder: str | Path, files: Mapping[str, str]) -> list[Path]:
     """Write `files` (text by name) into `folder`; a file that is there is replaced only if it is as this wrote it.
 
@@ -143,10 +130,7 @@ def _listed(place: Path) -> set[tuple[str, str]]:
 
 
 def _content(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as problem:
-        raise CannotSave(f"{path} cannot be read: {why(problem)}.") from problem
+    return content_of(path, most=_MOST_OF_OURS, refusal=CannotSave)
 
 
 def _mark(content: bytes) -> str:
@@ -192,6 +176,11 @@ def _remove(temporary: str) -> None:
     if temporary:
         with contextlib.suppress(OSError):
             Path(temporary).unlink()
+
+
+def is_half_made(name: str) -> bool:
+    """True for the name of a file that a write of ours makes and gives its own name only when it is whole."""
+    return _HALF_MADE.fullmatch(name) is not None
 
 
 def sweep(folder: Path) -> None:

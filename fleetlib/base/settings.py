@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import MISSING, dataclass, field, fields
 from datetime import date, datetime
 from pathlib import Path
@@ -12,6 +13,8 @@ from typing import Any
 
 from fleetlib.base.errors import BadSettings, MissingRecords
 from fleetlib.base.nearest import nearest
+from fleetlib.base.opening import content_of, is_there
+from fleetlib.base.unseen import named, without_unseen
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _NOTHING: Mapping[str, Any] = MappingProxyType({})
@@ -172,6 +175,12 @@ class Settings:
             (0, 0.9),
         ),
     )
+    backup_days: int = field(
+        default=31,
+        metadata=_about(
+            "You are reminded when the last backup is older than this; 0: never.", "days", (0, 1000)
+        ),
+    )
     as_of: date | None = field(
         default=None,
         metadata=_about("The day everything is worked out for; left out, today.", "date"),
@@ -231,7 +240,7 @@ class Settings:
         for one in fields(self):
             default = one.default if one.default is not MISSING else _NOTHING
             value = getattr(self, one.name)
-            if one.name not in ("as_of", "chosen") and value != default:
+            if one.name not in ("as_of", "backup_days", "chosen") and value != default:
                 said = dict(sorted(value.items())) if isinstance(value, Mapping) else value
                 differ.append(f"{one.name}={said}".replace(";", ","))
         return "; ".join(differ)
@@ -265,6 +274,15 @@ SETTINGS: tuple[Setting, ...] = tuple(
 _BY_KEY = {s.key: s for s in SETTINGS}
 
 
+MOST_BYTES = 1_000_000  # of settings.toml; a full one is a hundredth of this
+
+
+def settings_in(folder: str | Path, *, pass_over: list[str] | None = None) -> Settings:
+    """The settings of a shop folder: its settings.toml, or the defaults where there is none. As `read_settings`."""
+    path = Path(folder) / "settings.toml"
+    return read_settings(path if is_there(path, refusal=BadSettings) else None, pass_over=pass_over)
+
+
 def read_settings(path: str | Path | None, *, pass_over: list[str] | None = None) -> Settings:
     """Read settings.toml at `path`; with None, or where there is no such file in a folder, the defaults.
 
@@ -275,28 +293,75 @@ def read_settings(path: str | Path | None, *, pass_over: list[str] | None = None
     if path is None:
         return Settings()
     place = Path(path)
-    if not place.is_file():
+    if not is_there(place, refusal=BadSettings):
         raise MissingRecords(
             f"There is no settings file at {place}. Leave it out to use the defaults."
         )
-    try:
-        found = tomllib.loads(place.read_text(encoding="utf-8-sig"))
-    except UnicodeDecodeError as problem:
-        raise BadSettings(
-            f"{place.name} is not plain text in UTF-8. Save it again as UTF-8."
-        ) from problem
-    except tomllib.TOMLDecodeError as problem:
-        raise BadSettings(
-            f'{place.name} cannot be read: {problem}. Text needs quotes: currency = "USD".'
-        ) from problem
+    found = _toml(content_of(place, most=MOST_BYTES, refusal=BadSettings), place.name)
     if pass_over is not None:
         pass_over += [key for key in found if key not in _BY_KEY]
         found = {key: value for key, value in found.items() if key in _BY_KEY}
     return settings_from(found, name=place.name)
 
 
+def _toml(data: bytes, name: str) -> dict[str, Any]:
+    """What a settings file says. Raises BadSettings for what is no TOML, or holds what no setting can be."""
+    try:
+        text = data.decode("utf-8-sig")
+        if bad := named(text):
+            raise BadSettings(
+                f"{name} holds a character that cannot be seen ({bad}). Type that line again."
+            )
+        return tomllib.loads(text)
+    except UnicodeDecodeError as problem:
+        raise BadSettings(
+            f"{name} is not plain text in UTF-8. Save it again as UTF-8."
+        ) from problem
+    except tomllib.TOMLDecodeError as problem:
+        raise BadSettings(
+            f'{name} cannot be read: {problem}. Text needs quotes: currency = "USD".'
+        ) from problem
+    except RecursionError:
+        raise BadSettings(f"{name} cannot be read: its brackets are nested too deep.") from None
+    except ValueError as problem:
+        if isinstance(problem, BadSettings):
+            raise
+        raise BadSettings(f"{name} cannot be read: a number in it is too long.") from None
+
+
+def _leaves(value: object, where: str = "") -> Iterator[tuple[str, Any]]:
+    """Every key and value of a parsed file, with the key it stands under."""
+    if isinstance(value, Mapping):
+        for key, held in value.items():
+            yield where or key, key
+            yield from _leaves(held, where or key)
+    elif isinstance(value, list):
+        for held in value:
+            yield from _leaves(held, where)
+    else:
+        yield where, value
+
+
+def _refuse_odd(where: str, value: Any, name: str) -> None:
+    """Refuse a text with characters that cannot be seen, and a number that is none or is beyond any measure."""
+    if isinstance(value, str) and named(value):
+        raise BadSettings(
+            f"{name}: {without_unseen(where)} holds a character that cannot be seen ({named(value)}). Type it again."
+        )
+    numeric = isinstance(value, int | float) and not isinstance(value, bool)
+    open_end = where == "groups" and value in (math.inf, -math.inf)  # a group without an upper end
+    if numeric and not open_end and not -_BEYOND <= value <= _BEYOND:
+        said = value if isinstance(value, float) and not math.isfinite(value) else "too large"
+        raise BadSettings(f"{name}: {where} is {said}; write a plain number.")
+
+
+_BEYOND = 1e12
+
+
 def settings_from(found: Mapping[str, Any], *, name: str = "settings.toml") -> Settings:
     """Settings from a plain mapping of keys; `name` is the file named in refusals. Raises BadSettings."""
+    for where, value in _leaves(found):
+        _refuse_odd(where, value, name)
     chosen: dict[str, Any] = {}
     for key, value in found.items():
         if key not in _BY_KEY:
@@ -366,13 +431,24 @@ def _in_bounds(setting: Setting, value: float, name: str, where: str = "") -> fl
 
 def _day(setting: Setting, value: Any, name: str) -> date:
     if isinstance(value, datetime):
-        return value.date()
-    if isinstance(value, date):
-        return value
+        value = value.date()
     try:
-        return date.fromisoformat(str(value))
+        day = value if isinstance(value, date) else date.fromisoformat(str(value))
     except ValueError:
-        raise BadSettings(f"{name}: {setting.key} is {value!r}; write it as 2026-09-30.") from None
+        raise BadSettings(
+            f"{name}: {setting.key} is {str(value)[:40]!r}; write it as 2026-09-30."
+        ) from None
+    if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
+        raise BadSettings(
+            f"{name}: {setting.key} is {day}; its year must be from {_FIRST_YEAR} to {_LAST_YEAR}."
+        )
+    return day
+
+
+_FIRST_YEAR, _LAST_YEAR = (
+    1950,
+    2150,
+)  # no shop's day lies outside, and no date can be held beyond 2262
 
 
 def _by_word(setting: Setting, value: Any, name: str) -> Mapping[str, float]:

@@ -16,7 +16,7 @@ from fleetlib.base.errors import CannotSave
 from fleetlib.base.saving import PRIVATE_FOLDER, write_whole
 from fleetlib.records.cleaning.clean import write_flips
 from fleetlib.records.folder import Records, read_record
-from fleetlib.records.schema import schema_text
+from fleetlib.records.schema.table_schema import schema_text
 
 _AS_THEY_ARE = (
     "events.csv",

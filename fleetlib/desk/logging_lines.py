@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
 
-from fleetlib.base.errors import BadQuestion, CannotSave, FleetError
+import pandas as pd
+
+from fleetlib.base.errors import BadQuestion, BadRecords, CannotSave, FleetError
 from fleetlib.base.kit import is_kit_demo
+from fleetlib.base.opening import content_of, is_there
+from fleetlib.base.saving import locked
 from fleetlib.records.files.reading import decode
 from fleetlib.records.folder import Records
-from fleetlib.records.log.append import append_event, append_rows
+from fleetlib.records.log.append import append_event, append_rows, standing_events
+from fleetlib.records.log.cells import details, read_cells
 from fleetlib.records.log.grammar import Entry, Supply, read_line
 from fleetlib.records.log.regroup import parts_of
 from fleetlib.records.log.side_files import SUPPLY_COLUMNS
+from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.numbers import shown
 
 _MARK = "inbox "
@@ -39,6 +46,8 @@ def understood(records: Records, line: str, *, today: date | None = None) -> Ent
     entry = read_line(line, today=today or records.as_of, currency=records.settings.currency)
     if isinstance(entry, Supply):
         return entry
+    for column, why in misread(records, details(entry.note)).items():
+        raise BadQuestion(f"{column} {why}. Write it otherwise, or leave it out.")
     names = {str(n).casefold(): str(n) for n in records.flips["piece"].dropna()}
     known = names.get(entry.piece.casefold())
     if entry.event == "bought":
@@ -62,7 +71,28 @@ def understood(records: Records, line: str, *, today: date | None = None) -> Ent
             f'There is no piece called "{entry.piece}" on record. Log it first: bought {entry.piece} for 80 '
             "furniture_type=dresser"
         )
+    if entry.event in ("returned", "refund") and not _was_sold(records, entry):
+        raise BadQuestion(
+            f"{known} has no sale on record up to {entry.on}, so nothing can have come back. Log the sale first."
+        )
+    records.refuse_alike(known)
     return Entry(entry.on, known, entry.event, entry.amount, entry.note)
+
+
+def _was_sold(records: Records, entry: Entry) -> bool:
+    """True where a sale of the piece is known on the day of the entry or before."""
+    key, on = entry.piece.casefold(), str(entry.on)
+    flips, log = records.flips, records.logged
+    row = flips[flips["piece"].str.casefold() == key]
+    typed = row["status"].eq("sold") & ~(row["sold_on"] > on)
+    told = log["piece"].str.casefold().eq(key) & log["event"].eq("sold") & (log["on"] <= on)
+    return bool(typed.any() or told.any())
+
+
+def misread(records: Records, cells: Mapping[str, str]) -> dict[str, str]:
+    """What is wrong with each of the `cells` (text by column) that could not be read; {} where all can."""
+    _, wrong = read_cells({0: cells} if cells else {}, records.settings, records.as_of)
+    return {c: f'is "{cells[c]}", which {why}' for c, why in wrong.get(0, {}).items()}
 
 
 def next_name(records: Records) -> str:
@@ -93,20 +123,44 @@ def log_entry(records: Records, entry: Entry | Supply) -> Path:
             "shared_by": entry.shared_by,
         }
         return append_rows(records.folder / "supplies.csv", SUPPLY_COLUMNS, [row])
-    return append_event(
-        records.folder,
-        on=entry.on,
-        piece=entry.piece,
-        event=entry.event,
-        amount=entry.amount,
-        note=entry.note,
-    )
+    with locked(records.folder):  # another window may have logged since this one looked
+        if why_not := _logged_already(entry, standing_events(records.folder)):
+            raise BadQuestion(why_not)
+        return append_event(
+            records.folder,
+            on=entry.on,
+            piece=entry.piece,
+            event=entry.event,
+            amount=entry.amount,
+            note=entry.note,
+        )
 
 
-def inbox(records: Records) -> list[InboxLine]:
-    """The lines of inbox.txt that were not logged yet; [] without the file, which is never written to."""
+def _logged_already(entry: Entry, standing: pd.DataFrame) -> str:
+    """Why `entry` is not logged a second time: its piece was bought before, its line of inbox.txt was taken."""
+    if entry.event == "bought":
+        bought = standing.loc[standing["event"] == "bought", "piece"].astype(str)
+        if (bought.str.casefold() == entry.piece.casefold()).any():
+            return f"There is a piece called {entry.piece} already. Give this one another name."
+    own = {word for word in entry.note.split("; ") if word.startswith(_MARK)}
+    if own and any(own & set(str(note).split("; ")) for note in standing["note"].dropna()):
+        return "This line of inbox.txt was logged in another window; nothing was written."
+    return ""
+
+
+def today_of(records: Records) -> date:
+    """The day that a line without a day is about."""
+    return records.settings.as_of or date.today()
+
+
+def inbox(records: Records, *, after: int = 0) -> list[InboxLine]:
+    """The lines of inbox.txt below line `after` that were not logged yet; [] without the file, which is never
+    written to.
+
+    A line that is a day and nothing else, such as `2026-09-28`, says when the lines below it were typed.
+    """
     path = records.folder / "inbox.txt"
-    if not path.is_file():
+    if not is_there(path, refusal=BadRecords):
         return []
     done = {
         word
@@ -115,16 +169,20 @@ def inbox(records: Records) -> list[InboxLine]:
         if word.startswith(_MARK)
     }
     seen: dict[str, int] = {}
-    found = []
-    for number, text in enumerate(decode(path.read_bytes(), name=path.name)[0].splitlines(), 1):
+    found: list[InboxLine] = []
+    typed_on: date | None = None
+    for number, text in enumerate(_lines(path), 1):
         if not text.strip():
+            continue
+        if day := _only_a_day(records, text):
+            typed_on = day
             continue
         key = " ".join(text.split())
         seen[key] = seen.get(key, 0) + 1
-        if _mark(key, seen[key]) in done:
+        if number <= after or _mark(key, seen[key]) in done:
             continue
         try:
-            entry = understood(records, text)
+            entry = understood(records, text, today=typed_on)
         except FleetError as refusal:
             found.append(InboxLine(number, text.strip(), None, str(refusal)))
         else:
@@ -135,6 +193,20 @@ def inbox(records: Records) -> list[InboxLine]:
                 noted = replace(entry, note=f"{entry.note}; {mark}" if entry.note else mark)
             found.append(InboxLine(number, text.strip(), noted))
     return found
+
+
+def _lines(path: Path) -> list[str]:
+    return decode(content_of(path, most=_MOST_BYTES), name=path.name).text.splitlines()
+
+
+_MOST_BYTES = 1_000_000  # of inbox.txt; a line a day for a lifetime is less
+
+
+def _only_a_day(records: Records, text: str) -> date | None:
+    """The day, where the line is a day and nothing else."""
+    first = records.settings.date_order == "day first" if records.settings.date_order else None
+    cell = read_dates([text], day_first=first, as_of=records.as_of).cells[0]
+    return None if cell.refused or cell.value is None else date.fromisoformat(str(cell.value))
 
 
 def _mark(text: str, nth: int) -> str:

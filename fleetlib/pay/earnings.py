@@ -34,7 +34,7 @@ from fleetlib.pay.influence import (
 from fleetlib.pay.notes import counted_notes, selling_notes, supply_notes
 from fleetlib.pay.piece_values import piece_values
 from fleetlib.pay.ratio import Ratio
-from fleetlib.records.columns import STEPS
+from fleetlib.records.schema.columns import STEPS
 from fleetlib.shown.markup import fill, notes_html, table_html, text_notes, text_table, wrap
 from fleetlib.work.materials import usual_materials
 from fleetlib.work.supplies import share_supplies

@@ -12,7 +12,7 @@ from fleetlib.base.errors import BadQuestion
 from fleetlib.base.nearest import nearest
 from fleetlib.pay.rates import FEWEST, Group, pay_rates
 from fleetlib.pay.ratio import ratio_of_totals
-from fleetlib.records.columns import STEPS
+from fleetlib.records.schema.columns import STEPS
 from fleetlib.selling.days_to_sell import days_to_sell
 from fleetlib.shown.markup import cell_text
 

@@ -20,7 +20,7 @@ from fleetlib.price.first_entries import first_entry_sentence
 from fleetlib.price.fit import FEWEST_SALES, PriceDistribution, PriceFit, fit_prices
 from fleetlib.price.notes import idea_sentence, piece_notes
 from fleetlib.price.own_price import counting_own_price, own_price_sentence
-from fleetlib.price.regression.kernels import COMBINATION
+from fleetlib.price.regression.kernels import COMBINATION, TWINS
 from fleetlib.price.regression.pool import only, predictive
 from fleetlib.records.folder import Records
 from fleetlib.records.piece import Piece
@@ -313,7 +313,7 @@ def _settle_combination(reasons: pd.DataFrame, ratio: float) -> None:
 
 
 def _shown_value(name: str, row: pd.Series, fit: PriceFit) -> str:
-    if name == COMBINATION:
+    if name in (COMBINATION, TWINS):
         return ""
     if name in ("years_before", "time_of_year"):
         day = fit.sale_day

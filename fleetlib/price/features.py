@@ -9,6 +9,7 @@
 | width_in, height_in, grade, year_made | number | always, drawn in more |
 | years_before | number: years from the sale to `as_of`, negative | where the sales span a year |
 | time_of_year | share of the year | where the sales span a year |
+| bought_lot | words | which pieces share what nobody wrote down, with those alike in all that was |
 
 The owner's own price idea, hours and costs are never used: the first belongs to the selling-time model,
 the others say what went in, not what a buyer sees.
@@ -22,8 +23,8 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from fleetlib.records.columns import COLUMNS, SIZES
 from fleetlib.records.piece import Piece
+from fleetlib.records.schema.columns import COLUMNS, SIZES
 
 _TELLING = tuple(c for c in COLUMNS if "price" in c.tells)
 
@@ -63,6 +64,7 @@ WORDS = {
     "years_before": "price drift over the years",
     "time_of_year": "time of year",
 }
+WORDS["(twins)"] = "one of its lot, or just like it, sold"
 WORDS |= {n: n.replace("_", " ") for n in (*FACTORS, *MEASURES) if n not in WORDS}
 _CUBIC_INCHES_PER_CUBIC_FOOT = 1728.0
 _DAYS_PER_YEAR = 365.25
@@ -93,6 +95,7 @@ def model_columns(
     else:
         sold = pd.to_datetime(_column(flips, "sold_on", object))
         sold = sold.fillna(pd.to_datetime(_column(flips, "withdrawn_on", object)))
+    made["bought_lot"] = _column(flips, "bought_lot", object)
     made["years_before"] = (sold - pd.Timestamp(as_of)).dt.days / _DAYS_PER_YEAR
     made["time_of_year"] = (sold.dt.day_of_year - 1) / _DAYS_PER_YEAR
     return made
@@ -100,7 +103,7 @@ def model_columns(
 
 def pieces_table(pieces: Sequence[Piece]) -> pd.DataFrame:
     """One row per piece with the columns a price may hang on (a field that is None is missing)."""
-    names = [*FACTORS, *SIZES, "grade", "year_made", "pieces_in_lot", *_ADDED]
+    names = [*FACTORS, *SIZES, "grade", "year_made", "pieces_in_lot", *_ADDED, "bought_lot"]
     rows = [{name: getattr(piece, name) for name in names} for piece in pieces]
     return pd.DataFrame(rows, columns=names)
 

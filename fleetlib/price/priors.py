@@ -32,6 +32,7 @@ from typing import Literal
 import numpy as np
 import pandas as pd
 
+from fleetlib.price.regression.kernels import Alike
 from fleetlib.price.regression.priors import Priors
 from fleetlib.records.cleaning.questions import BANDS
 
@@ -148,6 +149,12 @@ def _kinds(frame: pd.DataFrame) -> list[str]:
     return ["" if pd.isna(k) else str(k).strip() for k in frame["furniture_type"]]
 
 
+_SIZES = ("size_cuft", "width_in", "height_in")
+TWINS = Alike(
+    "bought_lot",
+    ("furniture_type", "wood", "finish", "style", "construction", *_SIZES, "grade", "year_made", "pieces_in_lot"),
+    _SIZES,
+)  # fmt: skip
 SHOP = Priors(
     scales={
         "furniture_type": 1.0,
@@ -164,7 +171,9 @@ SHOP = Priors(
         "walk": 0.4,
         "smooth": 0.25,
         "combination": 0.25,
+        "twins": 1.0,
     },
+    alike=TWINS,
     tail=4.0,
     stretch=False,
 )

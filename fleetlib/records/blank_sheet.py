@@ -9,9 +9,9 @@ from datetime import date, datetime
 from typing import Any
 
 from fleetlib.base.settings import SETTINGS, Setting, Settings
-from fleetlib.records.columns import COLUMNS, Column
 from fleetlib.records.files.safe_csv import csv_cells
 from fleetlib.records.parsing.vocabulary import known_words
+from fleetlib.records.schema.columns import COLUMNS, Column
 
 SHEET_ROWS = 5000  # rows that get drop-downs; more can be filled in all the same
 _LISTED = tuple(c.name for c in COLUMNS if c.kind == "word" and known_words(c.name))

@@ -7,8 +7,8 @@ import pandas as pd
 
 from fleetlib.base.errors import BadSettings
 from fleetlib.base.settings import OwnGroups, Settings
-from fleetlib.records.columns import COLUMN, DERIVED_NAMES, NAMES, NUMBERS
 from fleetlib.records.parsing.vocabulary import known_words, look_up, nearest, word_key
+from fleetlib.records.schema.columns import COLUMN, DERIVED_NAMES, NAMES, NUMBERS
 
 REST = "the rest"
 _WORDS = ("furniture_type", "wood", "construction", "finish", "style", "channel")

@@ -11,8 +11,8 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion, UnknownPiece
 from fleetlib.base.nearest import nearest
-from fleetlib.records.columns import ASKED_PRICES, COLUMN, COLUMNS
 from fleetlib.records.parsing.vocabulary import look_up
+from fleetlib.records.schema.columns import ASKED_PRICES, COLUMN, COLUMNS
 
 # Words of the trade; where it is sold is the person's own word.
 _WORD_FIELDS = tuple(c.name for c in COLUMNS if c.kind == "word" and c.name != "channel")

@@ -64,10 +64,21 @@ def test_no_file_means_the_defaults_and_a_named_one_must_exist(tmp_path) -> None
         ('[words.colour]\nteal = "blue"', r"\[words.colour\] names no column"),
         ("[words.wood]\noak = 3", r"\[words.wood\] needs lines like"),
         ("currency = USD", "cannot be read.*needs quotes"),
+        ("horizon_weeks = inf", "horizon_weeks is inf; write a plain number"),
+        ("most_markdowns = nan", "most_markdowns is nan; write a plain number"),
+        ("price_step = 1" + "0" * 400, "price_step is too large; write a plain number"),
+        ("places = 1" + "0" * 5000, "a number in it is too long"),
+        ("as_of = 3026-09-30", "as_of is 3026-09-30; its year must be from 1950 to 2150"),
+        ("words = " + "[" * 1000, "nested too deep"),
+        ("words = " + "[" * 100_000, "nested too deep"),
+        ("[groups.small]\ncolumn = 'width_in'\nto = [nan, 3]", "groups is nan"),
+        (r'usual_channel = "a\u001b[2Jb"', r"usual_channel holds a character.*U\+001B"),
+        ("[fee_share]\n'a\u202eb' = 0.1", r"cannot be seen \(U\+202E\)"),
+        ("# " + "x" * 1_000_000, "larger than 1 MB"),
     ],
 )
 def test_each_mistake_is_named_with_its_remedy(tmp_path, text, says) -> None:
-    (tmp_path / "settings.toml").write_text(text)
+    (tmp_path / "settings.toml").write_text(text, encoding="utf-8")
     with pytest.raises(BadSettings, match=f"(?s){says}"):
         read_settings(tmp_path / "settings.toml")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import html
 import re
 import time
@@ -11,11 +12,13 @@ from datetime import date
 import pytest
 
 import fleetlib as fl
+from fleetlib.base.errors import BadQuestion
 from fleetlib.base.kit import demo_folder
 from fleetlib.base.money import format_money
 from fleetlib.base.saving import LOCK
 from fleetlib.desk.forms import clicks, fields
 from fleetlib.desk.start import start_shop
+from fleetlib.records.log.grammar import read_entry
 
 
 @pytest.fixture
@@ -120,11 +123,17 @@ def test_pricing_writes_nothing_and_saving_writes_page_tag_calendar_and_log(shop
     press(form, "price")
     press(form, "save")
     assert "name first" in words(inside(form, "m-piece"))
-    assert files(shop.records.folder) == before
     fill(form, piece="new find")
     press(form, "price")
+    links = re.findall(
+        r'download="([^"]+)" href="data:([^;]+);.*?base64,([^"]+)"', inside(form, "a-links").value
+    )
+    assert files(shop.records.folder) == before
     press(form, "save")
     after = files(shop.records.folder)
+    assert [kind for _, kind, _ in links] == ["text/html", "text/html", "text/calendar"]
+    for name, _, held in links:  # what the link carries is what is saved, to the byte
+        assert base64.b64decode(held) == after[f"advice/{name}"]
     assert {n for n in before if after[n] != before[n]} <= {"advice_log.csv"}
     assert {n.rsplit(".")[-1] for n in after.keys() - before.keys()} >= {"html", "ics"}
     assert b"new find" in after["advice_log.csv"]
@@ -339,13 +348,25 @@ def test_a_day_ahead_is_questioned_and_logged_when_meant(shop) -> None:
         ("yesterday", "2026-09-29"),
         ("today", "2026-09-30"),
         ("fri", "2026-09-25"),
-        ("Wednesday", "2026-09-30"),
+        ("3 days ago", "2026-09-27"),
+        ("last Wednesday", "2026-09-23"),
     ],
 )
-def test_days_are_understood_as_they_are_said(typed, meant) -> None:
-    one = fields.day("day", "Day", date(2026, 9, 30))  # a Wednesday, by the calendar
+def test_days_are_understood_as_they_are_said_in_a_form_as_in_a_line(typed, meant) -> None:
+    today = date(2026, 9, 30)  # a Wednesday, by the calendar
+    one = fields.day("day", "Day", today)
     one.control.value = typed
     assert one.read() == date.fromisoformat(meant)
+    assert read_entry(f"finished A-1 {typed}", today=today).on == date.fromisoformat(meant)
+
+
+def test_a_weekday_said_on_that_day_is_asked_about_in_a_form_as_in_a_line() -> None:
+    one = fields.day("day", "Day", date(2026, 9, 30))
+    one.control.value = "wed"
+    with pytest.raises(fields.FieldError, match='write "today" or "last wednesday"'):
+        one.read()
+    with pytest.raises(BadQuestion, match='write "today" or "last wednesday"'):
+        read_entry("finished A-1 on Wednesday", today=date(2026, 9, 30))
 
 
 def test_a_decimal_comma_is_understood_in_hours_and_sizes() -> None:

@@ -37,7 +37,7 @@ prices, hours = fit_prices(flips, as_of=date(2026, 9, 30)), fit_hours(flips)
 a, b = fl.Piece(furniture_type="desk", legs="tapered"), fl.Piece(furniture_type="desk", legs="bun")
 usual = prices.usual([a, b])
 print(usual[0] / usual[1], hours.expected(a) / hours.expected(b))
-from fleetlib.records.schema import table_schema
+from fleetlib.records.schema.table_schema import table_schema
 assert "legs" in [f["name"] for f in table_schema()["fields"]]
 """
 
@@ -46,7 +46,7 @@ def _copy(folder: Path, *, with_field: bool) -> subprocess.CompletedProcess[str]
     made = folder / "fleetlib"
     ignore = shutil.ignore_patterns("__pycache__")
     shutil.copytree(Path(fleetlib.__file__).parent, made, ignore=ignore)
-    columns, piece = made / "records" / "columns.py", made / "records" / "piece.py"
+    columns, piece = made / "records" / "schema" / "columns.py", made / "records" / "piece.py"
     columns.write_text(columns.read_text().replace("COLUMNS: tuple[Column, ...] = (\n", COLUMN))
     if with_field:
         piece.write_text(piece.read_text().replace(FIELD, FIELD + "    legs: str | None = None\n"))

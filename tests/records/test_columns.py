@@ -5,9 +5,9 @@ from __future__ import annotations
 import itertools
 import json
 
-from fleetlib.records.columns import COLUMN, COLUMNS, DERIVED_NAMES, NAMES, SIZE_HEADINGS
 from fleetlib.records.files.headings import SIZE, match_heading
-from fleetlib.records.schema import SCHEMA_FILE, schema_text, table_schema
+from fleetlib.records.schema.columns import COLUMN, COLUMNS, DERIVED_NAMES, NAMES, SIZE_HEADINGS
+from fleetlib.records.schema.table_schema import SCHEMA_FILE, schema_text, table_schema
 
 
 def test_no_heading_means_two_columns() -> None:

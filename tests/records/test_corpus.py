@@ -18,8 +18,8 @@ import pytest
 from fleetlib.base.errors import BadRecords
 from fleetlib.base.settings import settings_from
 from fleetlib.records.cleaning.clean import CleanFlips, read_flips
-from fleetlib.records.columns import DERIVED_NAMES
 from fleetlib.records.parsing.numbers import shown
+from fleetlib.records.schema.columns import DERIVED_NAMES
 
 CORPUS = Path(__file__).with_name("corpus")
 CASES = sorted(p for p in CORPUS.iterdir() if p.suffix != ".json")

@@ -10,9 +10,9 @@ import pytest
 
 from fleetlib.base.errors import BadRecords, BadSettings, MissingRecords
 from fleetlib.base.settings import Settings
-from fleetlib.records.columns import DERIVED_NAMES, NAMES
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.log.append import SavedAdvice, append_advice, append_event
+from fleetlib.records.schema.columns import DERIVED_NAMES, NAMES
 
 AS_OF = date(2026, 9, 30)
 HEAD = "piece,type,bought on,paid,supplies,hours,gut price,listed on,asking,last asking,sold on,price,withdrawn on\n"
@@ -122,10 +122,16 @@ def test_logged_hours_and_costs_come_on_top_but_count_once(tmp_path: Path) -> No
     assert flips.loc["B", ["hours", "materials_cost"]].tolist() == [7, 40]
     assert flips.loc["C", ["hours", "materials_cost"]].tolist() == [5, 35]
     assert flips.loc["D", "hours"] == 5
-    said = found.questions["question"].tolist()
-    assert len(said) == 1 and said[0].startswith(
+    asked = found.questions.set_index(["piece", "column"])["question"]
+    assert asked["D", "hours"].startswith(
         "flips.csv says 5, 2 is logged in events.csv; flips.csv was kept."
     )
+    for column, said in (
+        ("hours", "5 and events.csv 2"),
+        ("materials_cost", "35 and events.csv 5"),
+    ):
+        assert asked["B", column].startswith(f"flips.csv says {said} more; they were added up.")
+    assert len(asked) == 3
 
 
 def test_sold_and_withdrawn_by_event_and_back(tmp_path: Path) -> None:
@@ -199,7 +205,7 @@ def test_events_of_a_piece_that_is_not_there_or_is_there_twice_are_said(tmp_path
     )  # fmt: skip
     said = " ".join(found.notes)
     assert '"Z" is no piece kept; its events count for none (line 2)' in said
-    assert '"a" is the name of 2 pieces' in said
+    assert '"a" is the name of more than one piece' in said
     assert found.flips["sale_price"].isna().all()
 
 

@@ -9,7 +9,7 @@ from fleetlib.base.kit import demo_folder
 from fleetlib.books.accounts import accounts
 from fleetlib.cli import main
 from fleetlib.desk.export import export
-from fleetlib.desk.logging_lines import inbox, log_entry
+from fleetlib.desk.logging_lines import inbox, log_entry, understood
 from fleetlib.desk.start import start_shop
 from fleetlib.records.folder import read_records
 from fleetlib.records.log.append import append_event
@@ -52,6 +52,16 @@ def _records(shop):
 
 def _quarter(records, first, last):
     return accounts(records, start=first, end=last)
+
+
+@pytest.mark.parametrize("word", ["kept", "given away", "scrapped"])
+def test_how_a_piece_left_unsold_is_kept_until_it_is_back_on_the_market(shop, word):
+    _log(shop, *LIFE[:5], f"{word} A-1 on 2026-03-20")
+    row = _records(shop).flips.iloc[0]
+    assert (row["status"], row["outcome"]) == ("withdrawn", word)
+    _log(shop, "relisted A-1 on 2026-03-28")
+    row = _records(shop).flips.iloc[0]
+    assert row["status"] == "listed" and row["outcome"] != word
 
 
 def test_a_whole_life_by_lines_alone_and_the_books_of_both_quarters(shop):
@@ -99,10 +109,13 @@ def test_the_story_tells_every_day_once_and_in_order(shop, capsys):
         ("sold A-1 for 420 on 2026-07-01", "still to come"),
         ("sold A-1 for 420 on 2026-02-30", "no day of the calendar"),
         ("sold A-1 for 420 happily", "has no place"),
+        ("sold A-1 for 420 at the friday market", "a place or a day"),
         ("worked A-1 45 sand", "Write 45 min or 45 h"),
         ("worked A-1 45 min juggling", "no step of the work"),
         ("bought A-1 for 80", "what is it"),
         ("bought A-1 for 80 colour=red", "no cell to fill in"),
+        ("sold A-1 for 420 wood=oak", "takes: selling_fees, delivery_charged, channel"),
+        ("returned A-1 wood=oak", "takes: none"),
         ("", "line is empty"),
     ],
 )
@@ -116,7 +129,7 @@ def test_days_names_and_notes_are_read_as_written():
     assert (entry.piece, entry.amount, entry.on) == ("oak hutch", 1420.5, date(2026, 6, 29))
     assert entry.note == "channel=market; cash"
     assert read_entry("finished A on Monday", today=TODAY).on == date(2026, 6, 29)
-    assert read_entry("finished A tuesday", today=TODAY).on == date(2026, 6, 23)
+    assert read_entry("finished A last tuesday", today=TODAY).on == date(2026, 6, 23)
     assert read_entry("worked A 45 min sand 3 days ago", today=TODAY).on == date(2026, 6, 27)
     assert read_entry("worked A 1.5 h sand", today=TODAY).amount == 1.5
     assert read_entry("backed out A keeping 20", today=TODAY).amount == 20
@@ -170,6 +183,82 @@ def test_what_both_files_say_counts_once_and_a_difference_is_asked(tmp_path):
     assert "80" in story(records, "A-1").contradictions[0]
 
 
+def test_what_a_piece_is_may_be_told_when_its_work_is_done_and_money_in_cells_is_read_as_everywhere(
+    shop,
+):
+    _log(
+        shop,
+        "bought A-1 for 80 furniture_type=dresser on 2026-01-05",
+        "finished A-1 finish=oil grade=4 on 2026-02-01",
+        "sold A-1 for 420 selling_fees=$1,021.50 on 2026-03-20",
+    )
+    row = _records(shop).flips.iloc[0]
+    assert (row["finish"], row["grade"], row["selling_fees"]) == ("oil", 4, 1021.5)
+    _log(shop, "photographed A-1 finish=wax on 2026-03-21")
+    asked = _records(shop).questions
+    assert asked["question"].tolist() == ["events.csv says oil and then wax; the first was kept."]
+
+
+def test_a_cell_that_cannot_be_read_is_refused_in_a_line_and_asked_about_in_the_file(shop, capsys):
+    line = "bought A-1 for 80 furniture_type=dresser width_in=fifty"
+    assert main(["log", line, "--yes", "--in", str(shop)]) == 2
+    assert 'width_in is "fifty", which is not a size' in capsys.readouterr().err
+    append_event(
+        shop,
+        on=date(2026, 1, 5),
+        piece="A-1",
+        event="bought",
+        amount=80,
+        note="furniture_type=desk",
+    )
+    for event, note, amount in (("sold", "selling_fees=some", 300), ("finished", "grade=A", None)):
+        append_event(shop, on=date(2026, 2, 5), piece="A-1", event=event, amount=amount, note=note)
+    asked = _records(shop).questions
+    assert asked[["column", "value"]].values.tolist() == [["selling_fees", "some"], ["grade", "A"]]
+    assert "line 3" in asked["question"].iloc[0]
+
+
+def test_a_sale_in_events_prices_a_row_marked_sold_without_a_price_and_nothing_more_is_asked(
+    tmp_path,
+):
+    (tmp_path / "flips.csv").write_text(
+        "piece,furniture_type,sold_on,sale_price\nA-1,desk,2026-03-01,\nA-2,desk,2026-03-01,\n"
+    )
+    append_event(tmp_path, on=date(2026, 3, 1), piece="A-1", event="sold", amount=210)
+    records = _records(tmp_path)
+    assert records.questions["line"].tolist() == [3]
+    assert [n for n in records.notes if n.startswith("Sold at a price that is missing")] == [
+        "Sold at a price that is missing or could not be read: these count in days to sell, hours and the number of "
+        "sales, not in prices or money (line 3)."
+    ]
+    append_event(tmp_path, on=date(2026, 3, 1), piece="A-2", event="sold", amount=90)
+    assert _records(tmp_path).questions.empty
+    assert not [n for n in _records(tmp_path).notes if n.startswith("Sold at a price")]
+
+
+@pytest.mark.parametrize(("event", "amount"), [("relisted", None), ("listed", 300)])
+def test_a_relisting_after_a_sale_typed_into_the_record_is_asked_about(tmp_path, event, amount):
+    (tmp_path / "flips.csv").write_text(
+        "piece,furniture_type,listed_on,asking_price,sold_on,sale_price\nA-1,desk,2026-02-01,220,2026-03-01,200\n"
+    )
+    before = _records(tmp_path).flips
+    append_event(tmp_path, on=date(2026, 4, 5), piece="A-1", event=event, amount=amount)
+    records = _records(tmp_path)
+    assert "after it sold on 2026-03-01; the sale counts" in records.questions["question"].iloc[0]
+    assert records.flips.equals(before)
+
+
+@pytest.mark.parametrize(("typed", "asked"), [(6, 1), (3, 0)])
+def test_a_total_that_may_hold_the_logged_hours_is_added_up_and_asked_about(tmp_path, typed, asked):
+    (tmp_path / "flips.csv").write_text(
+        f"piece,furniture_type,hours,sale_price\nA-1,desk,{typed},\n"
+    )
+    append_event(tmp_path, on=date(2026, 1, 9), piece="A-1", event="hours", amount=4, note="sand")
+    records = _records(tmp_path)
+    assert records.flips["hours"].tolist() == [typed + 4]
+    assert len(records.questions) == asked
+
+
 def test_a_return_of_a_sale_typed_into_the_record_reopens_it(tmp_path):
     (tmp_path / "flips.csv").write_text(
         "piece,furniture_type,bought_on,buy_price,sold_on,sale_price\nA-1,desk,2026-01-05,80,2026-03-01,200\n"
@@ -194,6 +283,37 @@ def test_the_inbox_is_offered_once_and_never_rewritten(shop):
     log_entry(_records(shop), lines[0].entry)
     assert [x.line for x in inbox(_records(shop))] == [2, 3]
     assert (shop / "inbox.txt").read_text() == text
+
+
+def test_lines_of_the_inbox_about_a_piece_bought_in_it_are_logged_one_after_the_other(shop, capsys):
+    (shop / "inbox.txt").write_text(
+        "bought A-1 for 80 furniture_type=dresser on 2026-01-05\nworked A-1 45 min sand on 2026-01-06\n"
+        "worked A-2 45 min sand\nsold A-1 for 300 on 2026-02-01\n"
+    )
+    assert main(["log", "--yes", "--in", str(shop)]) == 0
+    said = capsys.readouterr().out
+    assert "inbox.txt line 3" in said and said.count("Logged in events.csv") == 3
+    assert _records(shop).flips["sale_price"].tolist() == [300]
+
+
+def test_a_line_that_is_a_day_says_when_the_lines_below_it_were_typed(shop):
+    _log(shop, *LIFE[:5])
+    (shop / "inbox.txt").write_text(
+        "offer A-1 380\n2026-03-04\noffer A-1 390 yesterday\noffer A-1 395 tuesday\n"
+    )
+    assert [x.entry and x.entry.on for x in inbox(_records(shop))] == [
+        TODAY,
+        date(2026, 3, 3),
+        date(2026, 3, 3),  # 2026-03-04 was a Wednesday
+    ]
+
+
+@pytest.mark.parametrize("line", ["returned A-1 on 2026-03-01", "refund A-1 30 on 2026-03-01"])
+def test_what_was_not_sold_by_then_cannot_come_back(shop, line):
+    _log(shop, *LIFE[:9])
+    with pytest.raises(BadQuestion, match="no sale on record up to 2026-03-01"):
+        understood(_records(shop), line)
+    assert understood(_records(shop), line.replace("03-01", "03-21")).event in line
 
 
 @pytest.mark.parametrize("whole", [True, False])

@@ -15,12 +15,15 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from fleetlib.base.errors import FleetError
+from fleetlib.base.settings import Settings
+from fleetlib.records.asked.answers import NO_ANSWERS
+from fleetlib.records.asked.claims import claim_headings
 from fleetlib.records.cleaning.clean import CleanFlips, clean_table, read_flips, write_flips
-from fleetlib.records.columns import COLUMN, NAMES, SIZES
-from fleetlib.records.files.headings import SIZE, map_headings
+from fleetlib.records.files.headings import SIZE
 from fleetlib.records.files.reading import decode, table_from_text
 from fleetlib.records.files.safe_csv import guarded, without_guard
 from fleetlib.records.parsing.numbers import shown
+from fleetlib.records.schema.columns import COLUMN, NAMES, SIZES
 
 AS_OF = date(2026, 9, 30)
 PROFILE = settings(
@@ -109,8 +112,7 @@ def clean(text: str) -> CleanFlips:
 @example(b"\xff\xfet\x00y\x00p\x00e\x00,")
 def test_any_bytes_either_read_or_are_refused_by_name(data: bytes) -> None:
     try:
-        text, _ = decode(data, name="any.csv")
-        clean(text)
+        clean(decode(data, name="any.csv").text)
     except FleetError as refusal:
         assert "any.csv" in str(refusal)
 
@@ -154,8 +156,7 @@ def test_cleaning_what_was_cleaned_changes_nothing(rows: list[list[str]]) -> Non
 def test_no_cells_text_is_ever_lost(rows: list[list[str]]) -> None:
     text = as_csv(rows)
     table = table_from_text(text, name="any.csv")
-    empty = [n for n, c in enumerate(table.columns) if not any(t.strip() for t in c.texts)]
-    headings = map_headings(table.headings, name="any.csv", empty=empty)
+    headings = claim_headings(table, answers=NO_ANSWERS, settings=Settings(), as_of=AS_OF).headings
     lines, texts = table.lines.tolist(), [table.text_of(i) for i in range(len(table.lines))]
     typed = {n: [c.cell(i) for i in range(len(lines))] for n, c in enumerate(table.columns)}
     found = clean_table(table, as_of=AS_OF)

@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from fleetlib.records.cleaning.clean import read_flips, write_flips
-from fleetlib.records.columns import NAMES
 from fleetlib.records.folder import read_records
-from fleetlib.records.schema import table_schema
+from fleetlib.records.schema.columns import NAMES
+from fleetlib.records.schema.table_schema import table_schema
 
 with warnings.catch_warnings():
     warnings.simplefilter(

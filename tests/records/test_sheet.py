@@ -16,9 +16,9 @@ from openpyxl.utils import get_column_letter
 from fleetlib.base.settings import SETTINGS, Settings, settings_from
 from fleetlib.records.blank_sheet import blank_csv, blank_workbook, settings_text, sheet_heading
 from fleetlib.records.cleaning.clean import read_flips
-from fleetlib.records.columns import COLUMNS
 from fleetlib.records.files.headings import match_heading
 from fleetlib.records.parsing.vocabulary import known_words
+from fleetlib.records.schema.columns import COLUMNS
 
 METRIC = Settings(currency="EUR", length_unit="cm")
 

@@ -10,13 +10,14 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from fleetlib.base.money import format_money
 from fleetlib.desk.forms.clicks import Clicks
 from fleetlib.records.parsing.amounts import Cell, read_hours, read_money, read_sizes
 from fleetlib.records.parsing.dates import read_dates
+from fleetlib.records.parsing.said_days import said_day
 from fleetlib.shown.markup import escape
 
 _LABEL = {"description_width": "12rem"}
@@ -52,7 +53,8 @@ class Field:
             return None
         cell = self.reader(text)
         if cell.refused or cell.value is None:
-            return self.refuse(f'"{text}" was not understood. {self.remedy}')
+            why = f": it {cell.why}" if cell.why else ""
+            return self.refuse(f'"{text}" was not understood{why}. {self.remedy}')
         return cell.value if self.convert is None else self.convert(cell.value)
 
     def need(self, sentence: str) -> Any:
@@ -92,18 +94,20 @@ def together(*readers: Callable[[], Any]) -> list[Any]:
 
 
 class Doubts:
-    """Questions put beside a field once: pressed again with the same answer, it is taken as meant."""
+    """Questions put beside a field: pressed again with the same answers, they are taken as meant."""
 
     def __init__(self) -> None:
         self._put: set[str] = set()
 
     def ask(self, one: Field, question: str) -> None:
-        """Put `question` beside the field and stop, unless this very question was just put."""
-        if question in self._put:
-            self._put.discard(question)
-            return
-        self._put = {question}
-        one.refuse(f"{question} Press again if that is right.")
+        """Put `question` beside the field and stop, unless it stood there at the press before."""
+        if question not in self._put:
+            self._put.add(question)
+            one.refuse(f"{question} Press again if that is right.")
+
+    def over(self) -> None:
+        """The entry was logged: the next one is questioned anew."""
+        self._put.clear()
 
 
 def _made(
@@ -170,27 +174,15 @@ def _point(text: str) -> str:
     return re.sub(r"^(\s*\d+),(\d{1,2})(?!\d)", r"\1.\2", text)
 
 
-def _said_day(text: str, today: date) -> str:
-    """`today`, `yesterday` and the latest such weekday (`fri`) as a day; anything else as it is."""
-    word = text.strip().casefold().removeprefix("last ")
-    if word in ("today", "yesterday"):
-        return (today - timedelta(days=int(word == "yesterday"))).isoformat()
-    days = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-    for number, name in enumerate(days):
-        if len(word) >= 3 and name.startswith(word.rstrip(".")):
-            return (today - timedelta(days=(today.weekday() - number) % 7)).isoformat()
-    return text
-
-
 def day(key: str, label: str, as_of: date, *, day_first: bool | None = None) -> Field:
     """A line for a day, filled with `as_of`; written 2026-09-30 (or in the shop's own order)."""
     made = typed(
         key,
         label,
         hint="2026-09-30, yesterday or fri",
-        reader=lambda text: read_dates(
-            [_said_day(text, as_of)], day_first=day_first, as_of=as_of
-        ).cells[0],
+        reader=lambda text: (
+            said_day(text, as_of) or read_dates([text], day_first=day_first, as_of=as_of).cells[0]
+        ),
     )
     made.control.value = as_of.isoformat()
     return replace(made, convert=date.fromisoformat)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import contextlib
 from datetime import date, datetime
 from functools import partial
 from typing import Any
 
 from fleetlib.base.errors import BadQuestion, FleetError
 from fleetlib.desk.forms import fields
-from fleetlib.desk.forms.fields import Field, together
+from fleetlib.desk.forms.fields import Doubts, Field, together
 from fleetlib.desk.forms.layout import (
     CHOOSE,
     NO_PIECE,
@@ -17,19 +16,19 @@ from fleetlib.desk.forms.layout import (
     answer_place,
     form_box,
     guarded,
+    logged,
     piece_list,
     refuse_demo,
-    reread,
     sentence,
 )
-from fleetlib.desk.forms.logging import STEPS
-from fleetlib.desk.logging_lines import inbox, log_entry, next_name, understood
+from fleetlib.desk.forms.logging import STEPS, hands_on
+from fleetlib.desk.logging_lines import inbox, log_entry, misread, next_name, understood
 from fleetlib.desk.timer import drop_timer, running, start_timer, stop_timer
-from fleetlib.records.columns import COLUMN
+from fleetlib.records.log.cells import with_details
 from fleetlib.records.log.grammar import Entry, Supply
-from fleetlib.records.log.life import with_details
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.piece import Piece
+from fleetlib.records.schema.columns import COLUMN
 from fleetlib.week.piece import story
 
 _ASKED = (
@@ -47,6 +46,10 @@ _AFTER = (
     ("it came back: money given back, blank for the whole price", "returned"),
     ("part of the price given back, it stays sold", "refund"),
     ("hours of touching up", "touch_up"),
+    (
+        "the buyer backed out after all: what you kept of their money, blank for nothing",
+        "backed_out",
+    ),
 )
 
 
@@ -69,20 +72,21 @@ def line_form(shop: ShopFront) -> Any:
         if not waiting:
             raise BadQuestion("Read a line first, so that you see how it was understood.")
         refuse_demo(shop)
-        entry = waiting.pop()
+        entry = waiting[0]
         log_entry(shop.records, entry)
-        reread(shop)
+        waiting.clear()
         line.control.value = ""
-        said.value = sentence(f"Logged: {entry.said(shop.records.settings.currency)}.")
+        logged(shop, said, f"Logged: {entry.said(shop.records.settings.currency)}.")
 
     def next_of_inbox() -> None:
         waiting.clear()
         lines = inbox(shop.records)
         ready = [x for x in lines if x.entry is not None]
+        before = ready[0].line if ready else None  # a later one may be about what this one tells
         not_read = " ".join(
             f'inbox.txt line {x.line}, "{x.text}", was not understood: {x.why}'
             for x in lines
-            if x.entry is None
+            if x.entry is None and (before is None or x.line < before)
         )
         if ready and ready[0].entry is not None:
             show(ready[0].entry, f"{not_read} " if not_read else "")
@@ -110,20 +114,28 @@ def bought_form(shop: ShopFront) -> Any:
     name.control.value = next_name(shop.records)
 
     def log() -> None:
-        called, spent, _, on = together(
+        typed = {c: str(v) for c, one in cells.items() if (v := one.read())}
+        wrong = misread(shop.records, typed)
+
+        def known(column: str) -> None:
+            if column in wrong:
+                cells[column].refuse(
+                    f"It {wrong[column]}. Write it like this: {COLUMN[column].example}."
+                )
+
+        called, spent, _, on, *_ = together(
             lambda: free_name(shop, name),
             lambda: paid.need("Write what you paid; 0 when it was free."),
             lambda: cells["furniture_type"].need("Write what it is."),
             lambda: day.need("Write the day."),
+            *(partial(known, column) for column in cells),
         )
         refuse_demo(shop)
-        typed = {c: one.read() or "" for c, one in cells.items()}
         log_entry(shop.records, Entry(on, called, "bought", spent, with_details(typed)))
-        reread(shop)
         for one in (name, paid, *cells.values()):
             one.control.value = ""
-        name.control.value = next_name(shop.records)
-        said.value = sentence(f"Logged: {called} bought.")
+        if logged(shop, said, f"Logged: {called} bought."):
+            name.control.value = next_name(shop.records)
 
     go = fields.button("log", "Log it", lambda: guarded(log, said), main=True)
     return form_box("A piece bought", [name, paid, *cells.values(), day], [go], [said])
@@ -137,10 +149,10 @@ def free_name(shop: ShopFront, name: Field) -> str:
     return called
 
 
-def find_bought(shop: ShopFront, found: Piece, *, on: date) -> None:
+def find_bought(shop: ShopFront, found: Piece, *, on: date) -> bool:
     """Log the find as bought, under its name and for its buy price, and the plan it was bought on for later grading.
 
-    Where there are too few sales for a plan, only the purchase is logged.
+    True where the plan was logged too; where there are too few sales for one, only the purchase is.
     """
     refuse_demo(shop)
     known = {c: shown(v) for c in _DESCRIBES if (v := getattr(found, c)) is not None}
@@ -148,9 +160,11 @@ def find_bought(shop: ShopFront, found: Piece, *, on: date) -> None:
         shop.records,
         Entry(on, str(found.piece), "bought", found.buy_price, with_details(known)),
     )
-    with contextlib.suppress(FleetError):
+    try:
         shop.log_advice(shop.advise(found))
-    reread(shop)
+    except FleetError:
+        return False
+    return True
 
 
 def after_sale_form(shop: ShopFront) -> Any:
@@ -162,7 +176,7 @@ def after_sale_form(shop: ShopFront) -> Any:
     minutes = fields.hours("minutes", "Minutes, hands on", minutes=True)
     note = fields.typed("note", "Note", hint="a scratch on the way")
     day = fields.day("day", "Day", shop.records.as_of)
-    said = answer_place("saved")
+    said, doubts = answer_place("saved"), Doubts()
 
     def fit_fields(_: Any = None) -> None:
         worked = what.control.value == "touch_up"
@@ -172,7 +186,7 @@ def after_sale_form(shop: ShopFront) -> Any:
     def amount() -> float | None:
         match what.control.value:
             case "touch_up":
-                return float(minutes.need("Write the minutes."))
+                return hands_on(minutes, doubts)
             case "refund":
                 return float(money.need("Write what was given back."))
             case _:
@@ -189,11 +203,10 @@ def after_sale_form(shop: ShopFront) -> Any:
         refuse_demo(shop)
         entry = Entry(on, name, event, much, note.read() or "")
         log_entry(shop.records, entry)
-        reread(shop)
-        for one in (money, minutes, note):
+        doubts.over()
+        for one in (money, minutes, note, piece, what):
             one.control.value = ""
-        piece.control.value = what.control.value = ""
-        said.value = sentence(f"Logged: {entry.said(currency)}.")
+        logged(shop, said, f"Logged: {entry.said(currency)}.")
 
     what.control.observe(fit_fields, names="value")
     fit_fields()
@@ -221,7 +234,7 @@ def timer_form(shop: ShopFront) -> Any:
     said = answer_place("saved")
 
     def now_running() -> str:
-        on = [f"{r.piece} ({r.step}) since {r.since:%H:%M}" for r in running(shop.records)]
+        on = [f"{r.piece} ({r.step}) since {r.since:%H:%M}" for r in running(shop.records.logged)]
         return f"Running: {', '.join(on)}." if on else "No timer runs."
 
     def run(action: str) -> None:
@@ -235,8 +248,8 @@ def timer_form(shop: ShopFront) -> Any:
             done = f"Logged for {name}: {minutes:.0f} minutes. "
         else:
             drop_timer(shop.records, name, now=now)
-        reread(shop)
-        said.value = sentence(done + now_running())
+        if logged(shop, said, done or "Done."):
+            said.value = sentence(done + now_running())
 
     said.value = sentence(now_running())
     buttons = [

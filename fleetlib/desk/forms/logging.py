@@ -10,6 +10,7 @@ from collections.abc import Callable
 from datetime import date
 from typing import Any
 
+from fleetlib.base.errors import BadQuestion
 from fleetlib.base.money import format_money
 from fleetlib.desk.forms import fields
 from fleetlib.desk.forms.fields import Doubts, Field, together
@@ -20,14 +21,14 @@ from fleetlib.desk.forms.layout import (
     answer_place,
     form_box,
     guarded,
+    logged,
     piece_list,
     refuse_demo,
-    reread,
     sentence,
     working,
 )
-from fleetlib.records.log.append import append_event, undo_last
-from fleetlib.records.log.life import with_details
+from fleetlib.records.log.append import Entry, append_event, append_events, undo_last
+from fleetlib.records.log.cells import with_details
 from fleetlib.records.parsing.numbers import shown
 
 STEPS = (
@@ -80,48 +81,29 @@ def work_form(shop: ShopFront) -> Any:
     said, doubts = answer_place("saved"), Doubts()
 
     def time() -> float | None:
-        worked = minutes.read()
-        if worked is None and not str(materials.control.value).strip():
-            minutes.refuse("Write the minutes, or the materials below.")
-        if worked == 0:
-            minutes.refuse("0 minutes is nothing to log. Write the minutes, or empty the field.")
-        return None if worked is None else float(worked)
+        if minutes.read() is None and str(materials.control.value).strip():
+            return None
+        return hands_on(minutes, doubts, "Write the minutes, or the materials below.")
 
     def log() -> None:
         name, worked, spent, on = together(
             lambda: piece.need(NO_PIECE), time, materials.read, lambda: day.need("Write the day.")
         )
-        if worked is not None and worked > WORKING_DAY_H:
-            doubts.ask(
-                minutes, f"That is {worked:.3g} hours, more than a working day of {WORKING_DAY_H}."
-            )
         _not_ahead(shop, day, on, doubts)
         refuse_demo(shop)
-        done = []
+        shop.records.refuse_alike(name)
+        note = str(step.control.value)
+        entries, done = [], []
         if worked is not None:
-            append_event(
-                shop.records.folder,
-                on=on,
-                piece=name,
-                event="hours",
-                amount=worked,
-                note=step.control.value,
-            )
+            entries.append(Entry(on=on, piece=name, event="hours", amount=worked, note=note))
             done.append(f"{worked * 60:.0f} minutes ({step.control.label})")
         if spent is not None:
-            append_event(
-                shop.records.folder,
-                on=on,
-                piece=name,
-                event="cost",
-                amount=spent,
-                note=step.control.value,
-            )
+            entries.append(Entry(on=on, piece=name, event="cost", amount=spent, note=note))
             done.append(format_money(spent, currency, cents=True))
-        reread(shop)
-        minutes.control.value = materials.control.value = ""
-        piece.control.value = ""
-        said.value = sentence(f"Logged for {name}: {' and '.join(done)}.")
+        append_events(shop.records.folder, entries)  # both by one write, or neither
+        doubts.over()
+        minutes.control.value = materials.control.value = piece.control.value = ""
+        logged(shop, said, f"Logged for {name}: {' and '.join(done)}.")
 
     quick = [
         fields.button(
@@ -136,6 +118,18 @@ def work_form(shop: ShopFront) -> Any:
     return form_box(
         "Log work", [piece, step, minutes], [*quick], [], [materials, day], [go, back], [said]
     )
+
+
+def hands_on(minutes: Field, doubts: Doubts, missing: str = "Write the minutes.") -> float:
+    """The hours in a field of minutes; none and 0 are refused, more than a working day is questioned."""
+    worked = float(minutes.need(missing))
+    if worked == 0:
+        minutes.refuse("0 minutes is nothing to log. Write the minutes, or empty the field.")
+    if worked > WORKING_DAY_H:
+        doubts.ask(
+            minutes, f"That is {worked:.3g} hours, more than a working day of {WORKING_DAY_H}."
+        )
+    return worked
 
 
 def sale_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stands inside the form
@@ -188,6 +182,7 @@ def sale_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stand
         happened = what.control.label
         _not_ahead(shop, day, on, doubts)
         refuse_demo(shop)
+        shop.records.refuse_alike(name)
         append_event(
             shop.records.folder,
             on=on,
@@ -196,19 +191,21 @@ def sale_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stand
             amount=paid,
             note=with_details(said_beside, note.read() or ""),
         )
-        reread(shop)
-        for one in (own, amount, *of_sale.values(), note):
+        doubts.over()
+        for one in (own, amount, *of_sale.values(), note, what, piece):
             one.control.value = ""
+        if not logged(shop, said, f"Logged for {name}: {happened}."):
+            return
         asked = shop.records.questions
         odd = asked.loc[asked["piece"].eq(name) & asked["column"].eq("sale_price"), "question"]
-        doubt = f" {odd.iloc[-1]}" if event == "sold" and len(odd) else ""
-        said.value = sentence(f"Logged for {name}: {happened}.{doubt}")
-        what.control.value = piece.control.value = ""
+        if event == "sold" and len(odd):
+            said.value = sentence(f"Logged for {name}: {happened}. {odd.iloc[-1]}")
         if event in ("listed", "offer", "enquiry", "asking_price"):
-            working(answer)
-            answer.value = shop.plan(
-                shop.piece(name), offer=paid if event == "offer" else None
-            )._repr_html_()
+            guarded(lambda: plan(name, paid if event == "offer" else None), answer)
+
+    def plan(name: str, offer: float | None) -> None:
+        working(answer)
+        answer.value = shop.plan(shop.piece(name), offer=offer)._repr_html_()
 
     def undo() -> None:
         answer.value = ""
@@ -238,13 +235,14 @@ def _not_ahead(shop: ShopFront, day: Field, on: date, doubts: Doubts) -> None:
 
 def _undo(shop: ShopFront, said: Any) -> None:
     refuse_demo(shop)
-    logged = shop.records.logged
-    last = logged.loc[logged["line"].idxmax()].to_dict() if len(logged) else None
+    known = shop.records.logged
+    last = known.loc[known["line"].idxmax()].to_dict() if len(known) else None
     try:  # the last that this page knows of, whatever another window has logged meanwhile
         undone = undo_last(shop.records.folder, entry=last)
-    finally:
-        reread(shop)
-    said.value = sentence(f"Undone: {undone}.")
+    except BadQuestion as refusal:  # taken back in another window: show how it stands now
+        logged(shop, said, str(refusal))
+        return
+    logged(shop, said, f"Undone: {undone}.")
 
 
 def _setter(one: Field, text: str) -> Callable[[], None]:

@@ -18,6 +18,7 @@ from fleetlib.desk.forms.layout import (
     form_box,
     guarded,
     last_used,
+    logged,
     piece_list,
     plain,
     refuse_demo,
@@ -25,14 +26,16 @@ from fleetlib.desk.forms.layout import (
     working,
 )
 from fleetlib.desk.forms.life import find_bought, free_name
+from fleetlib.desk.forms.links import advice_links
 from fleetlib.desk.forms.stepper import ask_stepper
 from fleetlib.desk.logging_lines import next_name
-from fleetlib.records.columns import COLUMNS, Column
 from fleetlib.records.parsing.amounts import Cell
 from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
 from fleetlib.records.parsing.vocabulary import known_words
 from fleetlib.records.piece import Piece
+from fleetlib.records.schema.columns import COLUMNS, Column
 from fleetlib.shown.markup import figure_html, wrap
+from fleetlib.week.since_saved import since_saved
 
 
 def price_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stands inside the form
@@ -46,6 +49,7 @@ def price_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stan
     no_idea = fields.tick("noidea", "I have no price in mind")
     answer = answer_place()
     saved, rest, others = answer_place("saved"), answer_place("rest"), widgets.VBox()
+    links = answer_place("links")
     priced: list[Any] = []  # the advice last given, until its page is saved
 
     stood_in: list[str] = []
@@ -92,7 +96,7 @@ def price_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stan
         else:
             piece = Piece(piece=name.read() or "", gut_price=idea, **values)
         others.children = ()
-        rest.value = ""
+        rest.value = links.value = ""
         working(answer)
         advice = shop.advise(piece)
         short = advice.first_html()
@@ -101,8 +105,15 @@ def price_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stan
         if not advice.plan.take_salvage_now:
             ask = float(advice.table["asking_price"].iloc[0])
             others.children = (ask_stepper(shop, piece, ask),)
-        rest.value = advice.rest_html()
+        rest.value = since(advice) + advice.rest_html()
         priced.append(advice)
+        links.value = advice_links(advice)
+
+    def since(advice: Any) -> str:
+        """How the ask differs from what was last saved for the piece, and what came between."""
+        ask = float(advice.table["asking_price"].iloc[0])
+        said = since_saved(shop.records, str(advice.piece.piece or ""), asking_price=ask)
+        return sentence(said) if said else ""
 
     def save() -> None:
         from fleetlib.desk.pages import save_advice
@@ -126,11 +137,11 @@ def price_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stan
     keep = fields.button("save", "Save page, tag and calendar", lambda: guarded(save, saved))
     quick = [
         fields.button(f"last{i}", name, partial(setattr, known.control, "value", name), small=True)
-        for i, name in enumerate(last_used(shop, _QUICK))
+        for i, name in enumerate(last_used(shop, QUICK))
     ]
     rows = [name, *about.values(), gut, no_idea]
     return form_box(
-        "Price this piece", [known], quick, rows, [go, keep], [saved, answer, others, rest]
+        "Price this piece", [known], quick, rows, [go, keep], [saved, answer, links, others, rest]
     )
 
 
@@ -163,13 +174,13 @@ def find_form(shop: ShopFront) -> Any:
             lambda: asked.need("Write what you paid; 0 when it was free."),
         )
         working(saved)
-        find_bought(shop, replace(piece, piece=called), on=shop.records.as_of)
-        name.control.value = next_name(shop.records)
+        day = shop.records.as_of
+        planned = find_bought(shop, replace(piece, piece=called), on=day)
         for one in (*about.values(), asked, gut):
             _put(one, None)
-        saved.value = sentence(
-            f"Logged: {called} bought on {shop.records.as_of}, with the plan it was bought on."
-        )
+        with_plan = ", with the plan it was bought on" if planned else ""
+        if logged(shop, saved, f"Logged: {called} bought on {day}{with_plan}."):
+            name.control.value = next_name(shop.records)
 
     go = fields.button(
         "weigh", "What is it worth to me?", lambda: guarded(weigh, answer), main=True
@@ -183,7 +194,7 @@ def find_form(shop: ShopFront) -> Any:
     )
 
 
-_QUICK = 4  # pieces last used, each a button of its own
+QUICK = 4  # pieces last used, each a button of its own
 _NOT_ASKED = ("construction", "year_made", "grade", "channel")  # told by the record, not in a hurry
 _LOTS = [("one piece", 1), ("a pair", 2), *[(f"a set of {n}", n) for n in range(3, 25)]]
 

@@ -9,6 +9,8 @@ The price model is a sum of blocks, each with its own strength. A block is a mat
                  else 0: a level that wanders through time, by which the newest rows tell most about "now"
     smooth       the mean over measures of exp(-(z_ij - z_i'j)^2 / 2): gentle curvature
     combination  the product over factors of (.6 + .4 [same level]) times exp(-|z_i - z_i'|^2 / (2 d))
+    twins        S(i, i') = 1 when both rows are of one lot, or the same in all that was written down: what they
+                 share that nobody wrote down
 
 A level never seen is like no other row, so the prediction falls back on the rest while its own variance
 stays: the interval widens by itself. A missing entry is treated as drawn from what the column usually
@@ -19,7 +21,7 @@ in the average instead would make the interval narrower for knowing less.)
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -27,8 +29,8 @@ import pandas as pd
 
 UNSEEN, MISSING = -1, -2
 FURTHEST_Z = 6.0  # standardised measures are cut here at prediction
-SMOOTH, COMBINATION = "(curvature)", "(combination)"
-Kind = Literal["factor", "measure", "cycle", "walk", "smooth", "combination"]
+SMOOTH, COMBINATION, TWINS = "(curvature)", "(combination)", "(twins)"
+Kind = Literal["factor", "measure", "cycle", "walk", "smooth", "combination", "twins"]
 Transform = Literal["", "log", "log1p"]
 Scale = tuple[Transform, float, float]  # a measure's transform, centre and spread
 _NO_LEAST = 1e-3  # stands in for the least value fitted where none was
@@ -89,22 +91,58 @@ class Walk:
         return times - self.newest
 
 
+@dataclass(frozen=True, slots=True)
+class Alike:
+    """When rows are twins: those that state the same word under `lot`; of the others, those that state the same,
+    or nothing, in every one of `columns`, and one of `needed` (a size, say) at least."""
+
+    lot: str
+    columns: tuple[str, ...]
+    needed: tuple[str, ...]
+
+    def keys(self, frame: pd.DataFrame) -> np.ndarray:
+        """A word per row (r,): twins have the same one; empty for rows that say too little to be told apart."""
+
+        def cell(name: str, i: int) -> object:
+            value = frame[name].iloc[i]
+            return None if pd.isna(value) or str(value).strip() == "" else value
+
+        made = []
+        for i in range(len(frame)):
+            lot = cell(self.lot, i) if self.lot in frame else None
+            said = [cell(name, i) if name in frame else None for name in self.columns]
+            if lot is not None:
+                made.append(f"lot {str(lot).strip().casefold()}")
+            elif any(cell(name, i) is not None for name in self.needed if name in frame):
+                made.append("alike " + "|".join("" if v is None else f"{v}" for v in said))
+            else:
+                made.append("")
+        return np.array(made, dtype=object)
+
+
+def twins(one: np.ndarray, two: np.ndarray) -> np.ndarray:
+    """1 where two rows have the same key, 0 where not or where one has none."""
+    return np.asarray(((one[:, None] == two[None, :]) & (one[:, None] != "")).astype(float))
+
+
 @dataclass(frozen=True, eq=False, slots=True)
 class Coded:
     """Rows ready for the blocks: codes (n, C) of levels, z (n, J) measures, turns (n, Q) of cycles, times (n, W)
-    of walks since the newest fitted row."""
+    of walks since the newest fitted row; keys (n,) by which twins are known, where the coding has them."""
 
     codes: np.ndarray
     z: np.ndarray
     turns: np.ndarray
     times: np.ndarray
+    keys: np.ndarray = field(default_factory=lambda: np.zeros(0, dtype=object))
 
     def __len__(self) -> int:
         return len(self.codes)
 
     def take(self, rows: np.ndarray | slice) -> Coded:
         """The given rows only."""
-        return Coded(self.codes[rows], self.z[rows], self.turns[rows], self.times[rows])
+        keys = self.keys[rows] if len(self.keys) else self.keys
+        return Coded(self.codes[rows], self.z[rows], self.turns[rows], self.times[rows], keys)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -115,6 +153,7 @@ class Coding:
     measures: tuple[Measure, ...]
     cycles: tuple[str, ...]
     walks: tuple[Walk, ...] = ()
+    alike: Alike | None = None
 
     @property
     def blocks(self) -> tuple[tuple[str, Kind], ...]:
@@ -127,6 +166,8 @@ class Coding:
             named.append((SMOOTH, "smooth"))
         if len(self.factors) + len(self.measures) > 1:
             named.append((COMBINATION, "combination"))
+        if self.alike is not None:
+            named.append((TWINS, "twins"))
         return tuple(named)
 
     def code(self, frame: pd.DataFrame) -> Coded:
@@ -146,7 +187,9 @@ class Coding:
         times = np.empty((n, len(self.walks)))
         for w, walk in enumerate(self.walks):
             times[:, w] = walk.since_newest(as_numbers(frame[walk.name]))
-        return Coded(codes, z, turns, times)
+        if self.alike is None:
+            return Coded(codes, z, turns, times)
+        return Coded(codes, z, turns, times, self.alike.keys(frame))
 
 
 def learn_coding(  # noqa: PLR0913 - what one coding is learnt from
@@ -158,12 +201,13 @@ def learn_coding(  # noqa: PLR0913 - what one coding is learnt from
     walks: Sequence[str] = (),
     kept: Sequence[str] = (),
     measured: Mapping[str, Scale] | None = None,
+    alike: Alike | None = None,
 ) -> Coding:
     """Levels, transformations and scales from the fitted rows.
 
     Left out because nothing can be learned from them: factors with one level or with another level on
-    every row, measures, cycles and walks that never vary; but never the factors `kept`, nor the measures
-    `measured`, whose scale is given.
+    every row, measures, cycles and walks that never vary, twins where no two rows are any; but never the factors
+    `kept`, nor the measures `measured`, whose scale is given.
     """
     measured = {} if measured is None else measured
     found_factors = []
@@ -189,8 +233,12 @@ def learn_coding(  # noqa: PLR0913 - what one coding is learnt from
         times = times[np.isfinite(times)]
         if len(times) and np.ptp(times) > 0:
             found_walks.append(Walk(name, float(times.max()), times.max() - times))
+    if alike is not None:
+        keys = alike.keys(frame)
+        keys = keys[keys != ""]
+        alike = alike if len(set(keys)) < len(keys) else None
     return Coding(
-        tuple(found_factors), tuple(found_measures), tuple(found_cycles), tuple(found_walks)
+        tuple(found_factors), tuple(found_measures), tuple(found_cycles), tuple(found_walks), alike
     )
 
 
@@ -266,6 +314,8 @@ def similarities(coding: Coding, left: Coded, right: Coded, *, same: bool = Fals
         parts.append(curvature(left, right))
     if "combination" in kinds:
         parts.append(combination(coding, left, right))
+    if "twins" in kinds:
+        parts.append(twins(left.keys, right.keys))
     made = np.array(parts) if parts else np.zeros((0, len(left), len(right)))
     if same:
         rows = np.arange(len(left))

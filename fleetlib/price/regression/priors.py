@@ -19,7 +19,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pandas as pd
 
-from fleetlib.price.regression.kernels import Coding, Kind, Scale
+from fleetlib.price.regression.kernels import Alike, Coding, Kind, Scale
 
 HALF_NORMAL = float("inf")
 _ANY_TABLE: dict[Kind, float] = {
@@ -29,6 +29,7 @@ _ANY_TABLE: dict[Kind, float] = {
     "walk": 0.4,
     "smooth": 0.5,
     "combination": 0.5,
+    "twins": 1.0,
 }
 
 
@@ -74,8 +75,9 @@ class Priors:
     means: by feature, what it is believed (to a `share`) to add to the log price (r,) of a table's rows, which may
     lack columns.
     kept: factors with a block of their own even before any row states them; measured: measures likewise, on
-    scales of their own. level, level_sd: the log price that all this is added to (None: the rows' own) and how
-    sure that is; level_sd inf says nothing. noise_sd: the noise believed in, worth noise_rows rows.
+    scales of their own. alike: which rows share what nobody wrote down. level, level_sd: the log price that all this is
+    added to (None: the rows' own) and how sure that is; level_sd inf says nothing. noise_sd: the noise believed in,
+    worth noise_rows rows.
     """
 
     scales: Mapping[str, float] = field(default_factory=dict)
@@ -85,6 +87,7 @@ class Priors:
     means: Mapping[str, Callable[[pd.DataFrame], np.ndarray]] = field(default_factory=dict)
     kept: tuple[str, ...] = ()
     measured: Mapping[str, Scale] = field(default_factory=dict)
+    alike: Alike | None = None
     level: float | None = None
     level_sd: float = float("inf")
     noise_sd: float = 0.25

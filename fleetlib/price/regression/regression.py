@@ -234,6 +234,7 @@ def fit_regression(  # noqa: PLR0913 - columns by their kind, one name each
         walks=walks,
         kept=priors.kept,
         measured=priors.measured,
+        alike=priors.alike,
     )
     coded = coding.code(frame)
     S = similarities(coding, coded, coded, same=True)

@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from fleetlib.records.columns import COLUMN
 from fleetlib.records.files.headings import Headings
 from fleetlib.records.files.text_columns import Column
 from fleetlib.records.parsing.vocabulary import known_words, look_up
+from fleetlib.records.schema.columns import COLUMN
 
 # column, value, reason, remedy
 Judged = tuple[str, str, str, str]

@@ -10,11 +10,20 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
+
 from fleetlib.base.errors import BadQuestion, CannotSave, MissingRecords
-from fleetlib.base.saving import add_bytes, is_there, locked, why, write_whole
-from fleetlib.base.settings import Settings, read_settings
+from fleetlib.base.opening import content_of, is_there
+from fleetlib.base.saving import add_bytes, locked, write_whole
+from fleetlib.base.settings import settings_in
 from fleetlib.base.unseen import named
-from fleetlib.records.files.reading import decode, first_line, in_our_form, one_break, torn
+from fleetlib.records.files.reading import (
+    MOST_BYTES,
+    decode,
+    first_line,
+    in_our_form,
+    torn,
+)
 from fleetlib.records.files.safe_csv import csv_cells
 from fleetlib.records.files.splitting import BROKE_OFF
 from fleetlib.records.log.format_number import HEADING, refuse_newer
@@ -24,6 +33,7 @@ from fleetlib.records.log.side_files import (
     EVENTS,
     NEED_AMOUNT,
     in_words,
+    no_events,
     read_events,
     undoing,
 )
@@ -66,14 +76,9 @@ def append_events(
     `as_of` (None: the settings', then today) is the day no entry may lie after, since it would not be counted.
     Raises BadQuestion for an event that cannot be, CannotSave where the file cannot take it.
     """
-    latest = as_of or _settings(Path(folder)).as_of or date.today()
+    latest = as_of or settings_in(folder).as_of or date.today()
     rows = [_row(entry, latest) for entry in entries]
     return append_rows(Path(folder) / "events.csv", EVENT_COLUMNS, rows)
-
-
-def _settings(folder: Path) -> Settings:
-    path = folder / "settings.toml"
-    return read_settings(path if path.is_file() else None)
 
 
 def _row(entry: Entry, latest: date) -> dict[str, str]:
@@ -106,6 +111,18 @@ def _row(entry: Entry, latest: date) -> dict[str, str]:
     }
 
 
+def standing_events(folder: str | Path) -> pd.DataFrame:
+    """The events of the folder that stand, as they are logged at this moment; who adds to them holds the lock.
+
+    Days up to a year ahead are in: what was logged for a day to come is there all the same.
+    """
+    path = Path(folder) / "events.csv"
+    if not is_there(path):
+        return no_events()
+    ahead = date(date.today().year + 1, 12, 31)
+    return read_events(path, settings=settings_in(folder), as_of=ahead).rows
+
+
 def undo_last(
     folder: str | Path, *, on: date | None = None, entry: Mapping[str, Any] | None = None
 ) -> str:
@@ -118,8 +135,7 @@ def undo_last(
     with locked(_own_folder(path)):
         if not is_there(path):
             raise BadQuestion("There is nothing to undo: no events are recorded yet.")
-        latest = date(max(on or date.today(), date.today()).year + 1, 12, 31)
-        events = read_events(path, settings=_settings(Path(folder)), as_of=latest).rows
+        events = standing_events(folder)
         if not len(events):
             raise BadQuestion("There is nothing left to undo.")
         line = int(events["line"].max() if entry is None else entry["line"])
@@ -227,19 +243,14 @@ def _own_folder(path: Path) -> Path:
 
 
 def _bytes_of(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as problem:
-        raise CannotSave(
-            f"{path} cannot be read: {why(problem)}. Nothing was written."
-        ) from problem
+    return content_of(path, most=MOST_BYTES, refusal=CannotSave)
 
 
 def _existing(path: Path, columns: Sequence[str]) -> tuple[list[str], str, str]:
     """The headings (by our names), the separator, and what the last line lacks. The file is put into our
     encoding and line ends first, where a spreadsheet has left it in others."""
     data = _bytes_of(path)
-    text, _ = decode(data, name=path.name)
+    text = decode(data, name=path.name).text
     head, mark = first_line(text)
     refuse_newer(path, head)
     headings = [_our_name(h, columns) for h in head]
@@ -250,7 +261,6 @@ def _existing(path: Path, columns: Sequence[str]) -> tuple[list[str], str, str]:
             f"{','.join(columns)}"
         )
     if not in_our_form(data):
-        text = one_break(text)
         write_whole(path, text)
     if text.endswith("\n"):
         return headings, mark, ""

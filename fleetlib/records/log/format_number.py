@@ -11,7 +11,8 @@ import re
 from collections.abc import Sequence
 from pathlib import Path
 
-from fleetlib.base.errors import CannotSave
+from fleetlib.base.errors import BadRecords, CannotSave
+from fleetlib.base.opening import content_of, is_there
 
 FORMAT = 2  # 2: an undo names the entry it takes back
 OWN_FILES = ("events.csv", "answers.csv", "advice_log.csv")
@@ -49,8 +50,8 @@ def newest_format(folder: Path) -> int:
     numbers = [1]
     for name in OWN_FILES:
         path = folder / name
-        if path.is_file():
-            with path.open("rb") as stream:
-                head = stream.read(_LOOK_AT).decode("utf-8", "replace").splitlines()
+        if is_there(path, refusal=BadRecords):
+            start = content_of(path, most=_LOOK_AT, whole=False)
+            head = start.decode("utf-8", "replace").splitlines()
             numbers.append(format_of(re.split(r"[,;\t|]", head[0] if head else "")))
     return max(numbers)

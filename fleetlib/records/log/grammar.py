@@ -16,25 +16,27 @@ What is bought for all pieces together goes to supplies.csv, shared by the hours
     supplies 25.40 sandpaper yesterday           supplies 120 rent of the bay shared by pieces
     tool 180 orbital sander                      (a tool is shared by none: it outlasts the piece)
 
-A name of several words stands in quotes. DAY is today (when left out), yesterday, `3 days ago`, a weekday
-(the last one before today) or `on 2026-09-30`. Cells are any column of the record, as `wood=oak`; a value of
-several words stands in quotes. After a colon everything is a note. A word that has no place in this is
-refused, never skipped.
+A name of several words stands in quotes. DAY is today (when left out), yesterday, `3 days ago`, a weekday (the
+last one before today; `last friday` where today is a Friday) or `on 2026-09-30`. Cells say more, as
+`wood=oak`, or `finish=oil` when it is finished (which a line takes: `cells.py`); a value of several words stands in
+quotes. After a colon everything is a note. A word that has no place in this is refused, never skipped.
 """
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.money import format_money
-from fleetlib.records.columns import COLUMN, STEPS
+from fleetlib.base.settings import WEEKDAYS
 from fleetlib.records.log.apply_events import step_of
-from fleetlib.records.log.life import with_details
+from fleetlib.records.log.cells import cells_of, with_details
 from fleetlib.records.log.side_files import EVENTS, NEED_AMOUNT, SHARES
 from fleetlib.records.parsing.amounts import read_hours, read_money
+from fleetlib.records.parsing.said_days import said_day
+from fleetlib.records.schema.columns import STEPS
 
 _NOT_TYPED = ("undo", "timer_started", "timer_stopped")
 # The words an entry may begin with, longest first; the event's own name always does too.
@@ -57,7 +59,6 @@ VERBS: dict[str, str] = {
     **{name.replace("_", " "): name for name in EVENTS if name not in _NOT_TYPED},
 }
 _ORDERED = sorted(VERBS, key=lambda v: -len(v))
-_WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _TIMED = ("hours", "touch_up")
 _TOKEN = re.compile(r"""[\w]+=(?:"[^"]*"|\S+)|"[^"]*"|\S+""")
 _FOR_ALL = ("supplies", "supply", "tool", "tools")
@@ -84,7 +85,7 @@ class Entry:
                 if timed
                 else format_money(self.amount, currency, cents=True)
             )
-        day = _WEEKDAYS[self.on.weekday()].capitalize()
+        day = WEEKDAYS[self.on.weekday()]
         note = f" ({self.note})" if self.note else ""
         return f"{self.piece}: {', '.join(parts)}, on {day} {self.on}{note}"
 
@@ -100,7 +101,7 @@ class Supply:
 
     def said(self, currency: str = "USD") -> str:
         """The row read back: `for all pieces: sandpaper, $25.40, on Monday 2026-09-28 (shared by hours)`."""
-        day = _WEEKDAYS[self.on.weekday()].capitalize()
+        day = WEEKDAYS[self.on.weekday()]
         money = format_money(self.cost, currency, cents=True)
         return (
             f"for all pieces: {self.item}, {money}, on {day} {self.on} (shared by {self.shared_by})"
@@ -156,11 +157,9 @@ def read_entry(line: str, *, today: date, currency: str = "USD") -> Entry:  # no
     if not piece or piece.casefold() in (*_BEFORE_AMOUNT, "today", "yesterday", "on"):
         raise BadQuestion(f'The piece is missing: write its name after "{verb}".')
     on, words = _day(words, today)
-    cells, words = _cells(words)
+    cells, words = _cells(words, event)
     if event in ("split", "joined"):
         piece, told = _regrouped(event, piece, words)
-        if cells:
-            raise BadQuestion(f"A line about {verb} takes no cells. What it is stays as it was.")
         return Entry(on, piece, event, None, "; ".join(t for t in (told, note) if t))
     amount, words = _amount(words, event, currency)
     if event in _TIMED or event == "cost":
@@ -219,43 +218,66 @@ def _split_note(line: str) -> tuple[str, str, str]:
 
 
 def _day(words: list[str], today: date) -> tuple[date, list[str]]:
-    low = [w.casefold() for w in words]
+    """The one day that the words name, today where they name none; and the other words."""
     found: list[tuple[int, int, date]] = []
-    for i, word in enumerate(low):
-        if word in ("today", "yesterday"):
-            found.append((i, 1, today - timedelta(word == "yesterday")))
-        elif word in _WEEKDAYS:
-            back = (today.weekday() - _WEEKDAYS.index(word)) % 7 or 7
-            first = i - 1 if i and low[i - 1] in ("on", "last") else i
-            found.append((first, i - first + 1, today - timedelta(back)))
-        elif re.fullmatch(r"\d{4}-\d\d-\d\d", word):
-            first = i - 1 if i and low[i - 1] == "on" else i
-            try:
-                found.append((first, i - first + 1, date.fromisoformat(word)))
-            except ValueError:
-                raise BadQuestion(f'"{word}" is no day of the calendar.') from None
-        elif word == "ago" and i >= 2 and low[i - 1] in ("day", "days") and low[i - 2].isdigit():
-            found.append((i - 2, 3, today - timedelta(int(low[i - 2]))))
+    start = 0
+    while start < len(words):
+        count, on = _day_at(words, start, today)
+        if on is not None:
+            found.append((start, count, on))
+        start += count
     if len(found) > 1:
         raise BadQuestion("The line names two days. Write one entry a line.")
     if not found:
         return today, words
     first, count, on = found[0]
+    after = words[first + count : first + count + 1]
+    if (
+        "at" in words[:first]
+        and after
+        and re.fullmatch(r"[^\W\d]+", after[0])
+        and after[0] not in _BEFORE_AMOUNT
+    ):
+        named = " ".join(words[first : first + count + 1])
+        raise BadQuestion(
+            f'Is "{named}" a place or a day? Put a place of several words in quotes, and the day last.'
+        )
     if on > today:
         raise BadQuestion(f"{on} is still to come; today is {today}.")
     return on, words[:first] + words[first + count :]
 
 
-def _cells(words: list[str]) -> tuple[dict[str, str], list[str]]:
+def _day_at(words: list[str], start: int, today: date) -> tuple[int, date | None]:
+    """How many words from `start` on say a day, and which; (1, None) where they say none."""
+    for count in (3, 2, 1):
+        text = " ".join(words[start : start + count])
+        cell = said_day(text, today) if start + count <= len(words) else None
+        if cell is not None and cell.refused:
+            raise BadQuestion(f'"{text}" {cell.why}.')
+        if cell is not None:
+            return count, date.fromisoformat(str(cell.value))
+    count = 2 if words[start].casefold() == "on" else 1
+    typed = words[start : start + count][-1]
+    if not re.fullmatch(r"\d{4}-\d\d-\d\d", typed):
+        return 1, None
+    try:
+        return count, date.fromisoformat(typed)
+    except ValueError:
+        raise BadQuestion(f'"{typed}" is no day of the calendar.') from None
+
+
+def _cells(words: list[str], event: str) -> tuple[dict[str, str], list[str]]:
+    """The cells that a line about `event` fills in, and the other words."""
     cells: dict[str, str] = {}
     rest = []
     for word in words:
         name, mark, value = word.partition("=")
         if not mark:
             rest.append(word)
-        elif name not in COLUMN or name in ("piece", "bought_on", "buy_price"):
+        elif name not in cells_of(event):
+            takes = ", ".join(cells_of(event)) or "none"
             raise BadQuestion(
-                f'"{name}" is no cell to fill in here. The cells are: {", ".join(COLUMN)}.'
+                f'"{name}" is no cell to fill in here. A line about {event.replace("_", " ")} takes: {takes}.'
             )
         elif name in cells:
             raise BadQuestion(f"{name} is given twice.")

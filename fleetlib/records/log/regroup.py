@@ -18,8 +18,8 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.records.cleaning.lots import parts_in_cents
-from fleetlib.records.columns import COLUMN, STEPS
 from fleetlib.records.parsing.numbers import shown
+from fleetlib.records.schema.columns import COLUMN, STEPS
 
 _SPENT = ("buy_price", "materials_cost", "other_costs")
 _HOURS = ("hours", *(f"hours_{step}" for step in STEPS))

@@ -21,6 +21,7 @@ from fleetlib.records.parsing.numbers import (
     plain,
     settle,
     shown,
+    within_measure,
 )
 from fleetlib.records.parsing.phrases import Phrase, phrase_of, without_doubt
 
@@ -183,7 +184,7 @@ _THREE = re.compile(r"^[1-9]\d{0,2}[.,]\d{3}\b")  # 2.400 minutes, 1,524 mm
 
 def read_hours(texts: Sequence[str], *, unit: str = "hours") -> list[Cell]:
     """Hours of work: `9`, `9,5`, `2 1/2`, `3h 30m`, `3:30`, `90 min`, `2 hrs`, `3 + 4`; a bare number is in `unit`."""
-    return [_hours(t, unit) for t in texts]
+    return [within_measure(_hours(t, unit)) for t in texts]
 
 
 def is_bare_number(text: str) -> bool:
@@ -222,7 +223,7 @@ def _one_time(body: str, unit: str, said: str) -> Cell:  # noqa: C901 - one bran
         return Cell(round(mixed_number(minutes["m"]) / 60, 4), "minutes turned into hours" + said)
     both = _HM.fullmatch(body)
     if both:
-        extra = int(both["m"] or 0) / 60 + int(both["s"] or 0) / 3600
+        extra = float(both["m"] or 0) / 60 + float(both["s"] or 0) / 3600
         return Cell(round(mixed_number(both["h"]) + extra, 4), "hours" + said)
     if bare and _TWO_TIMES.fullmatch(body) and mixed_number(body) not in (0.25, 0.5, 0.75):
         return Cell(None, "could be two numbers or a fraction", True)
@@ -254,7 +255,7 @@ _PER_INCH = {"in": 1.0, "cm": 1 / 2.54, "mm": 1 / 25.4, "m": 100 / 2.54, "ft": 1
 
 def read_sizes(texts: Sequence[str], *, unit: str = "in") -> list[Cell]:
     """Lengths in inches, to a hundredth; a bare number is in `unit` ("in", "cm", "mm", "m" or "ft")."""
-    return [_size(t, unit) for t in texts]
+    return [within_measure(_size(t, unit)) for t in texts]
 
 
 def _size(text: str, unit: str) -> Cell:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from fleetlib.records.parsing.numbers import MISSING_WORDS, Cell, plain
+from fleetlib.records.parsing.numbers import MISSING_WORDS, Cell, plain, within_measure
 
 _NUMBER_WORDS = {
     "one": 1, "a": 1, "single": 1, "two": 2, "pair": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,
@@ -35,7 +35,7 @@ def count_named(word: str) -> float | None:
 
 def read_counts(texts: Sequence[str]) -> list[Cell]:
     """How many pieces: `2`, `pair`, `set of 4`, `x2`."""
-    return [_count(t) for t in texts]
+    return [within_measure(_count(t)) for t in texts]
 
 
 def _count(text: str) -> Cell:

@@ -93,6 +93,8 @@ def is_missing_word(text: str) -> bool:
     return plain(text) in MISSING_WORDS
 
 
+MOST = 1e12  # no amount, time or size of ours is larger; beyond, a number may not even be finite
+TOO_LARGE = "is larger than any amount can be"
 CLEAR_MAJORITY = 9  # so many times the other settles a column of both kinds
 Shape = Literal["whole", "point", "comma", "point3", "comma3", "bad"]
 _DIGITS = re.compile(r"\d+(?:[ ,.']\d+)*")
@@ -107,6 +109,11 @@ def number_shape(text: str) -> tuple[Shape, float]:
     >>> number_shape("1.234,50"), number_shape("1,150"), number_shape("12,34,567.89")
     (('comma', 1234.5), ('comma3', 1.15), ('point', 1234567.89))
     """
+    shape, value = _shape(text)
+    return ("bad", 0.0) if value > MOST else (shape, value)
+
+
+def _shape(text: str) -> tuple[Shape, float]:
     if not text.isascii():
         return "bad", 0.0
     if text.isdigit():
@@ -197,7 +204,7 @@ def settle(text: str, column: Convention) -> float | str:
     """The value of an unsigned number in its column, or the sentence that says why it has none."""
     shape, value = number_shape(text)
     if shape == "bad":
-        return "is not one number"
+        return TOO_LARGE if _shape(text)[1] > MOST else "is not one number"
     if column.odd and _decimal_mark(text) == column.odd:
         return f"uses {_name(column.odd)} as the decimal mark, unlike the rest of the column"
     if shape == "whole" and text.count(" ") == 1 and not column.spaced and "," not in column.marks:
@@ -231,6 +238,13 @@ def mixed_number(text: str) -> float:
         top, bottom = fraction.split("/")
         return whole + float(top) / float(bottom)
     return float(fraction.replace(",", "."))
+
+
+def within_measure(cell: Cell) -> Cell:
+    """`cell`, or a refusal where its number is beyond any measure (MOST), or none."""
+    if isinstance(cell.value, float | int) and not abs(cell.value) <= MOST:
+        return Cell(None, TOO_LARGE, True)
+    return cell
 
 
 def shown(value: object) -> str:

@@ -9,8 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from fleetlib.records.columns import Column
 from fleetlib.records.parsing.numbers import LEFT_OUT, Cell, shown
+from fleetlib.records.schema.columns import Column
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fleetlib.records.columns import COLUMN, SIZES
 from fleetlib.records.parsing.amounts import ONE_SIZE, read_sizes, unit_named
 from fleetlib.records.parsing.numbers import LEFT_OUT, MISSING_WORDS, MIXED, Cell, plain, shown
+from fleetlib.records.schema.columns import COLUMN, SIZES
 
 _LETTERS = {
     "w": "width_in", "wide": "width_in", "width": "width_in", "l": "width_in", "long": "width_in",

@@ -12,8 +12,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fleetlib.base.nearest import nearest
-from fleetlib.records.columns import COLUMNS
 from fleetlib.records.parsing.inside import found_inside, without_doubt_words
+from fleetlib.records.schema.columns import COLUMNS
 
 
 def _lines(block: str) -> dict[str, tuple[str, ...]]:

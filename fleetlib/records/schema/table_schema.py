@@ -9,7 +9,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from fleetlib.records.columns import COLUMNS, Column
+from fleetlib.records.schema.columns import COLUMNS, Column
 
 SCHEMA_FILE = Path(__file__).with_name("flips.schema.json")
 
