@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from pathlib import Path
@@ -293,11 +292,9 @@ def _entries(fits: Fits, as_of: date) -> list[_Due]:
     for mask, lacks, line in checks:
         for _, row in flips[mask].iterrows():
             name = str(row["piece"])
-            nameless = (
-                re.fullmatch(r"line \d+", name) is not None
-            )  # its line in the file, which may move
-            typed = "" if nameless else line.format(_named(name))
-            told = f"{lacks}, in {fits.records.name} itself" if nameless else lacks
+            twice = name in fits.records.alike  # nothing can be logged on those
+            typed = "" if twice else line.format(_named(name))
+            told = f"{lacks}, in {fits.records.name} itself" if twice else lacks
             found.append(("entry", as_of, name, str(row["furniture_type"]), told, typed))
     asked = len(fits.records.questions)
     if asked:

@@ -193,11 +193,13 @@ def test_each_thing_due_has_its_line_and_the_inbox_takes_it(tmp_path: Path) -> N
     assert (shop.today().table["kind"] == "offer").sum() == 1, "a new one does"
 
 
-def test_a_row_without_a_name_is_to_be_mended_in_its_file(tmp_path: Path) -> None:
-    shop = _shop(tmp_path / "shop", ",desk,oak,500,2026-09-01,,2026-09-20,4,\n")
-    entry = shop.today().table.query("kind == 'entry'").iloc[0]
-    assert entry["do"] == "what it sold for, in flips.csv itself"
-    assert entry["type"] == ""
+def test_rows_that_cannot_be_told_apart_are_to_be_mended_in_their_file(tmp_path: Path) -> None:
+    row = ",desk,oak,500,2026-09-01,,2026-09-20,4,\n"
+    entries = (
+        _shop(tmp_path / "shop", row + row).today().table.query("kind == 'entry' and piece != ''")
+    )
+    assert set(entries["do"]) == {"what it sold for, in flips.csv itself"}
+    assert set(entries["type"]) == {""}
 
 
 def test_a_sheet_of_tags_bears_the_shops_name_and_every_piece_once(tmp_path: Path) -> None:
