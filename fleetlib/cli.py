@@ -289,7 +289,8 @@ def _start(chosen: argparse.Namespace) -> None:
         from fleetlib.desk.backup import restore_shop
 
         laid = restore_shop(chosen.archive, chosen.folder)
-        say(f"{chosen.folder} holds the {len(laid)} files of {Path(chosen.archive).name}.")
+        held = f"{Path(chosen.archive).name}, {len(laid)} files, is laid down in {chosen.folder}."
+        say(f'{held} To open the weekly page, double-click "{laid[-1].name}".')
         return
     if chosen.notebooks:
         from fleetlib.desk.start import newer_notebooks

@@ -15,9 +15,25 @@ UNSEEN = re.compile(
 )
 
 
+_BREAKS = "\x0b\x0c\x85"  # a line's or a page's end, between words: a space stands for it
+_PLAIN_TEXT = str.maketrans("", "", "\t\n\r")
+
+
+def has_unseen(text: str) -> bool:
+    """Whether `text` holds any of them; quick for a long text that holds none."""
+    if text.isascii():
+        return not text.translate(_PLAIN_TEXT).isprintable()
+    return UNSEEN.search(text) is not None
+
+
 def without_unseen(text: str) -> str:
     """`text` without any of them."""
-    return UNSEEN.sub("", text)
+    return UNSEEN.sub(lambda m: " " if m.group() in _BREAKS else "", text)
+
+
+def made_visible(text: str) -> str:
+    """`text` with each of them written out as Unicode numbers it: `oak<U+001B>`."""
+    return UNSEEN.sub(lambda m: f"<U+{ord(m.group()):04X}>", text)
 
 
 def named(text: str) -> str:

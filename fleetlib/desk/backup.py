@@ -11,6 +11,7 @@ from pathlib import Path, PurePosixPath
 from fleetlib.base.errors import BadRecords, CannotSave, MissingRecords
 from fleetlib.base.kit import holds_records
 from fleetlib.base.saving import write_whole
+from fleetlib.desk.launch import launch_file
 
 KEPT = 10  # this many of one shop's own backups stay; older ones are let go
 _MOST_BYTES = 2_000_000_000  # a folder of photographs beyond this is named, not packed
@@ -68,6 +69,8 @@ def day_of(backup: Path) -> date:
 def restore_shop(archive: str | Path, folder: str | Path) -> list[Path]:
     """The shop in the zip `archive`, laid into the new folder `folder`; returns the files written.
 
+    Its file to double-click is written anew, for this folder and this kit (`desk.launch`).
+
     Raises BadRecords for a zip that is damaged or isn't a shop's, CannotSave where `folder` holds anything.
     """
     source, place = Path(archive), Path(folder)
@@ -97,7 +100,11 @@ def restore_shop(archive: str | Path, folder: str | Path) -> list[Path]:
             else "it holds no flips.csv, or files that lead out of it"
         )
         raise BadRecords(f"{source} is no backup of a shop: {why}. Nothing was written.")
-    return [write_whole(place / name, data, replace=False) for name, data in sorted(files.items())]
+    written = [
+        write_whole(place / name, data, replace=False) for name, data in sorted(files.items())
+    ]
+    opens = launch_file(place)
+    return [*(p for p in written if p.resolve() != opens), opens]
 
 
 def _contents(place: Path) -> dict[str, bytes]:

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
 
-from fleetlib.base.errors import BadQuestion, CannotSave, FleetError
+from fleetlib.base.errors import BadQuestion, BadRecords, CannotSave, FleetError
 from fleetlib.base.kit import is_kit_demo
+from fleetlib.base.opening import content_of, is_there
 from fleetlib.records.files.reading import decode
 from fleetlib.records.folder import Records
 from fleetlib.records.log.append import append_event, append_rows
+from fleetlib.records.log.cells import details, read_cells
 from fleetlib.records.log.grammar import Entry, Supply, read_line
 from fleetlib.records.log.regroup import parts_of
 from fleetlib.records.log.side_files import SUPPLY_COLUMNS
@@ -39,6 +42,8 @@ def understood(records: Records, line: str, *, today: date | None = None) -> Ent
     entry = read_line(line, today=today or records.as_of, currency=records.settings.currency)
     if isinstance(entry, Supply):
         return entry
+    for column, why in misread(records, details(entry.note)).items():
+        raise BadQuestion(f"{column} {why}. Write it otherwise, or leave it out.")
     names = {str(n).casefold(): str(n) for n in records.flips["piece"].dropna()}
     known = names.get(entry.piece.casefold())
     if entry.event == "bought":
@@ -63,6 +68,12 @@ def understood(records: Records, line: str, *, today: date | None = None) -> Ent
             "furniture_type=dresser"
         )
     return Entry(entry.on, known, entry.event, entry.amount, entry.note)
+
+
+def misread(records: Records, cells: Mapping[str, str]) -> dict[str, str]:
+    """What is wrong with each of the `cells` (text by column) that could not be read; {} where all can."""
+    _, wrong = read_cells({0: cells} if cells else {}, records.settings, records.as_of)
+    return {c: f'is "{cells[c]}", which {why}' for c, why in wrong.get(0, {}).items()}
 
 
 def next_name(records: Records) -> str:
@@ -106,7 +117,7 @@ def log_entry(records: Records, entry: Entry | Supply) -> Path:
 def inbox(records: Records) -> list[InboxLine]:
     """The lines of inbox.txt that were not logged yet; [] without the file, which is never written to."""
     path = records.folder / "inbox.txt"
-    if not path.is_file():
+    if not is_there(path, refusal=BadRecords):
         return []
     done = {
         word
@@ -116,7 +127,7 @@ def inbox(records: Records) -> list[InboxLine]:
     }
     seen: dict[str, int] = {}
     found = []
-    for number, text in enumerate(decode(path.read_bytes(), name=path.name)[0].splitlines(), 1):
+    for number, text in enumerate(_lines(path), 1):
         if not text.strip():
             continue
         key = " ".join(text.split())
@@ -135,6 +146,13 @@ def inbox(records: Records) -> list[InboxLine]:
                 noted = replace(entry, note=f"{entry.note}; {mark}" if entry.note else mark)
             found.append(InboxLine(number, text.strip(), noted))
     return found
+
+
+def _lines(path: Path) -> list[str]:
+    return decode(content_of(path, most=_MOST_BYTES), name=path.name).text.splitlines()
+
+
+_MOST_BYTES = 1_000_000  # of inbox.txt; a line a day for a lifetime is less
 
 
 def _mark(text: str, nth: int) -> str:

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import stats
+from scipy.special import stdtrit
 
 from fleetlib.base.errors import BadQuestion
 
@@ -68,7 +68,7 @@ def fieller(
     value = float(ratio_of_totals(above, below)) if n else math.nan
     if n < 2 or not math.isfinite(value):
         return Ratio(value, math.nan, math.nan, level, n, unbounded=False)
-    t2 = float(stats.t.ppf(0.5 + level / 2, n - 1)) ** 2
+    t2 = float(stdtrit(n - 1, 0.5 + level / 2)) ** 2
     a, b = float(above.mean()), float(below.mean())
     (s_aa, s_ab), (_, s_bb) = np.cov(above, below) / n
     if top_variances is not None:

@@ -6,6 +6,7 @@ from datetime import date
 
 import numpy as np
 import pandas as pd
+from scipy.special import stdtrit
 
 from fleetlib.base.money import format_money
 from fleetlib.base.quarters import Quarter
@@ -100,14 +101,12 @@ def _by(fits: Fits, sales: pd.DataFrame, by: str) -> pd.DataFrame:
 
 
 def _drift(name: str, sales: pd.DataFrame) -> dict[str, object]:
-    from scipy.stats import t as student
-
     n = len(sales)
     logs = np.log(sales["sale_price"].to_numpy(float) / sales["estimate"].to_numpy(float))
     row: dict[str, object] = {"type": name, "sales": n, "says": TOO_FEW_TO_SAY}
     if n < FEWEST:
         return row | {"drift": float("nan"), "low": float("nan"), "high": float("nan")}
-    reach = float(student.ppf(0.975, n - 1)) * float(logs.std(ddof=1)) / np.sqrt(n)
+    reach = float(stdtrit(n - 1, 0.975)) * float(logs.std(ddof=1)) / np.sqrt(n)
     low, high = float(np.expm1(logs.mean() - reach)), float(np.expm1(logs.mean() + reach))
     says = "no clear change" if low <= 0 <= high else ("up" if low > 0 else "down")
     return row | {"drift": float(np.expm1(logs.mean())), "low": low, "high": high, "says": says}

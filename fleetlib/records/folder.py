@@ -14,6 +14,7 @@ from fleetlib.base.kit import RECORD_FILES
 from fleetlib.base.opening import is_folder, is_there, names_in
 from fleetlib.base.settings import Settings, settings_in
 from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
+from fleetlib.records.cleaning.questions import still_unpriced
 from fleetlib.records.log.apply_events import lay_events
 from fleetlib.records.log.format_number import FORMAT, newest_format
 from fleetlib.records.log.life import ENDED_COLUMNS, Lives, live
@@ -117,8 +118,9 @@ def read_records(
     flips["profit_per_hour"] = flips["profit"] / flips["hours"].where(flips["hours"] > 0)
     flips = with_own_groups(flips, chosen)
     aside = pd.concat([events.set_aside, supplies.set_aside, log.set_aside], ignore_index=True)
+    settled = _settled(clean.questions, laid.changes)
     notes = [
-        *clean.notes,
+        *still_unpriced(clean.notes, clean.questions[~settled]),
         *events.notes,
         *supplies.notes,
         *log.notes,
@@ -142,7 +144,7 @@ def read_records(
         flips=in_order(flips),
         set_aside=clean.set_aside,
         changes=_joined(clean.changes, _changes(lives), laid.changes, gut_changes, no_prices),
-        questions=_joined(clean.questions, _questions(lives), laid.questions),
+        questions=_joined(clean.questions[~settled], _questions(lives), laid.questions),
         notes=tuple(notes),
         events=_with(lives.events, laid.away),
         supplies=supplies.rows,
@@ -162,6 +164,17 @@ def _changes(lives: Lives) -> pd.DataFrame:
 
 def _questions(lives: Lives) -> pd.DataFrame:
     return pd.DataFrame(lives.questions, columns=["line", "piece", "column", "value", "question"])
+
+
+def _settled(questions: pd.DataFrame, laid: pd.DataFrame) -> pd.Series:
+    """Which questions about a blank cell an event has answered by filling it."""
+    filled = set(
+        laid.loc[laid["was"].eq("") & laid["now"].ne(""), ["line", "column"]].itertuples(
+            index=False, name=None
+        )
+    )
+    cells = questions[["line", "column"]].itertuples(index=False, name=None)
+    return pd.Series([c in filled for c in cells], index=questions.index, dtype=bool)
 
 
 def _with(events: pd.DataFrame, away: pd.DataFrame) -> pd.DataFrame:

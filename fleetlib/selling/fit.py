@@ -17,7 +17,7 @@ from typing import Literal
 
 import numpy as np
 import pandas as pd
-from scipy.stats import norm
+from scipy.special import ndtri
 
 from fleetlib.selling.hazard import Hazard
 from fleetlib.selling.likelihood import price_response
@@ -48,9 +48,9 @@ FEWEST_SOLD = 12  # below this the owner's own idea is the value
 FEWEST_CHANGES = 8  # below this many listings with dated price changes, sensitivity is assumed
 HALF_TAUGHT = 4  # so many listings with dated changes take B halfway from its safer side
 # Equally likely kinds of a type never listed, in an order that has nothing to do with B, by which draws are sorted.
-_ANY_TYPE = norm.ppf((np.random.default_rng(0).permutation(DRAWS) + 0.5) / DRAWS)
+_ANY_TYPE = ndtri((np.random.default_rng(0).permutation(DRAWS) + 0.5) / DRAWS)
 # The upper half of a normal distribution, in another such order.
-_ANY_ERROR = norm.ppf(0.5 + (np.random.default_rng(1).permutation(DRAWS) + 0.5) / DRAWS / 2)
+_ANY_ERROR = ndtri(0.5 + (np.random.default_rng(1).permutation(DRAWS) + 0.5) / DRAWS / 2)
 LEAST_LEARNED = 0.2  # share of its sd that the assumption about B keeps when no change is dated
 
 

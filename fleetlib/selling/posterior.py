@@ -12,8 +12,9 @@ from typing import NamedTuple
 
 import numpy as np
 from scipy.optimize import minimize
-from scipy.stats import chi2, norm, qmc
+from scipy.special import gammaincinv, ndtri
 
+from fleetlib.base.sobol import sobol_points
 from fleetlib.selling.likelihood import (
     LOG_WEIGHTS,
     NODES,
@@ -278,9 +279,9 @@ def posterior_draws(
     shop, cross = covariance[:SHOP, :SHOP], covariance[SHOP:, :SHOP]
     root = np.linalg.cholesky(shop)
     follow = cross @ np.linalg.inv(shop)
-    uniform = np.clip(qmc.Sobol(size + 1, seed=0).random(_TRIED), 1e-6, 1 - 1e-6)
-    normal = norm.ppf(uniform[:, :size])
-    stretch = np.sqrt(_TAIL / chi2.ppf(uniform[:, size], _TAIL))
+    uniform = np.clip(sobol_points(_TRIED, size + 1, 0), 1e-6, 1 - 1e-6)
+    normal = ndtri(uniform[:, :size])
+    stretch = np.sqrt(_TAIL / (2 * gammaincinv(_TAIL / 2, uniform[:, size])))
     standard = normal[:, :SHOP] * stretch[:, None]
     tried = np.empty((_TRIED, size))
     tried[:, :SHOP] = best[:SHOP] + standard @ root.T

@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import bdtr, stdtrit
 
 from fleetlib.base.errors import BadQuestion
 
@@ -96,14 +97,10 @@ def _cod(ratio: np.ndarray) -> np.ndarray:
 
 def _median_range(ratio: np.ndarray, level: float) -> tuple[float, float]:
     """The closest pair of order statistics around the median that holds it with at least `level`."""
-    from scipy.stats import binom
-
     n = ratio.size
     tail = (1 - level) / 2
-    k = int(binom.ppf(tail, n, 0.5))
-    while k > 0 and binom.cdf(k - 1, n, 0.5) > tail:
-        k -= 1
-    if k < 1 or binom.cdf(k - 1, n, 0.5) > tail:
+    k = int(np.searchsorted(bdtr(np.arange(n + 1), n, 0.5), tail))
+    if k < 1:
         return (float("nan"), float("nan"))
     ordered = np.sort(ratio)
     return (float(ordered[k - 1]), float(ordered[n - k]))
@@ -112,8 +109,6 @@ def _median_range(ratio: np.ndarray, level: float) -> tuple[float, float]:
 def _price_related_bias(
     made: np.ndarray, paid: np.ndarray, level: float
 ) -> tuple[float, float, tuple[float, float]]:
-    from scipy.stats import t as student
-
     nothing = (float("nan"), float("nan"), (float("nan"), float("nan")))
     n = made.size
     if n < 3:
@@ -129,7 +124,7 @@ def _price_related_bias(
     slope = float(centred @ lean) / spread
     left = lean - lean.mean() - slope * centred
     se = float(np.sqrt(left @ left / (n - 2) / spread))
-    reach = float(student.ppf(0.5 + level / 2, n - 2)) * se
+    reach = float(stdtrit(n - 2, 0.5 + level / 2)) * se
     return slope, se, (slope - reach, slope + reach)
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
-from scipy import stats
+from scipy.special import stdtr, stdtrit
 
 from fleetlib.base.errors import BadQuestion, TooFewSales
 from fleetlib.records.schema.columns import COLUMNS
@@ -70,7 +70,7 @@ class HoursFit:
         if not 0 < level < 1:
             raise BadQuestion(f"level is {level:g}; it must lie between 0 and 1, such as 0.80.")
         mid, sd = self._log(piece)
-        reach = float(stats.t.ppf(0.5 + level / 2, self._df)) * sd
+        reach = float(stdtrit(self._df, 0.5 + level / 2)) * sd
         return math.exp(mid - reach), math.exp(mid + reach)
 
     def sample(
@@ -80,8 +80,8 @@ class HoursFit:
         mid, sd = self._log(piece)
         start = 0.0
         if above > 0:
-            start = min(float(stats.t.cdf((math.log(above) - mid) / sd, self._df)), 1 - 1e-6)
-        drawn = stats.t.ppf(start + (1 - start) * rng.random(n), self._df)
+            start = min(float(stdtr(self._df, (math.log(above) - mid) / sd)), 1 - 1e-6)
+        drawn = stdtrit(self._df, start + (1 - start) * rng.random(n))
         return np.asarray(np.maximum(np.exp(mid + sd * np.clip(drawn, -4.0, 4.0)), above))
 
     def remaining(self, piece: Piece, spent: float, rng: np.random.Generator, n: int) -> np.ndarray:

@@ -1,5 +1,6 @@
 """A backup holds every byte, keeps ten, and lays the same shop down again."""
 
+import os
 import zipfile
 from datetime import date
 from pathlib import Path
@@ -9,6 +10,8 @@ import pytest
 import fleetlib as fl
 from fleetlib.base.errors import BadRecords, CannotSave, MissingRecords
 from fleetlib.desk.backup import backup_shop, backups_of, restore_shop
+from fleetlib.desk.launch import launch_file
+from fleetlib.desk.start import start_shop
 
 FLIPS = "furniture_type,sale_price,sold_on\ndresser,300,2026-05-01\n"
 
@@ -31,6 +34,20 @@ def test_what_was_backed_up_is_restored_to_the_byte(shop: Path, tmp_path: Path) 
         if path.is_file():
             assert (restored / path.relative_to(shop)).read_bytes() == path.read_bytes()
     assert fl.open_shop(restored).flips["sale_price"].tolist() == [300.0]
+
+
+def test_a_restored_shop_has_a_file_to_double_click_that_opens_it_and_not_the_old_one(
+    tmp_path: Path,
+) -> None:
+    old = tmp_path / "old"
+    start_shop(old)
+    launch = launch_file(old, kit="/an/older/python")
+    *_, opened = restore_shop(backup_shop(old), tmp_path / "new")
+    assert opened == tmp_path.resolve() / "new" / launch.name
+    text = opened.read_text(encoding="utf-8")
+    assert str(tmp_path / "new") in text
+    assert "/an/older/python" not in text
+    assert os.name == "nt" or os.access(opened, os.X_OK)
 
 
 def test_the_newest_ten_stay_and_no_other_file_is_touched(shop: Path, tmp_path: Path) -> None:

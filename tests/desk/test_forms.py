@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import html
 import re
 import time
@@ -122,11 +123,17 @@ def test_pricing_writes_nothing_and_saving_writes_page_tag_calendar_and_log(shop
     press(form, "price")
     press(form, "save")
     assert "name first" in words(inside(form, "m-piece"))
-    assert files(shop.records.folder) == before
     fill(form, piece="new find")
     press(form, "price")
+    links = re.findall(
+        r'download="([^"]+)" href="data:([^;]+);.*?base64,([^"]+)"', inside(form, "a-links").value
+    )
+    assert files(shop.records.folder) == before
     press(form, "save")
     after = files(shop.records.folder)
+    assert [kind for _, kind, _ in links] == ["text/html", "text/html", "text/calendar"]
+    for name, _, held in links:  # what the link carries is what is saved, to the byte
+        assert base64.b64decode(held) == after[f"advice/{name}"]
     assert {n for n in before if after[n] != before[n]} <= {"advice_log.csv"}
     assert {n.rsplit(".")[-1] for n in after.keys() - before.keys()} >= {"html", "ics"}
     assert b"new find" in after["advice_log.csv"]

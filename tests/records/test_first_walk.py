@@ -5,7 +5,7 @@ import re
 import numpy as np
 import pytest
 
-from fleetlib.base.errors import MissingRecords
+from fleetlib.base.errors import BadRecords, MissingRecords
 from fleetlib.base.settings import read_settings
 from fleetlib.records.cleaning.clean import read_finds, read_flips
 from fleetlib.records.folder import read_records
@@ -94,7 +94,7 @@ def test_a_file_named_where_a_folder_is_meant_is_answered_with_its_folder(tmp_pa
 
 def test_a_folder_called_like_a_record_is_not_to_be_renamed(tmp_path) -> None:
     (tmp_path / "flips.csv").mkdir()
-    with pytest.raises(MissingRecords) as refused:
+    with pytest.raises(BadRecords, match=r"is a folder\. Move it away") as refused:
         read_records(tmp_path)
     assert "rename" not in str(refused.value)
 

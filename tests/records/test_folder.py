@@ -122,10 +122,16 @@ def test_logged_hours_and_costs_come_on_top_but_count_once(tmp_path: Path) -> No
     assert flips.loc["B", ["hours", "materials_cost"]].tolist() == [7, 40]
     assert flips.loc["C", ["hours", "materials_cost"]].tolist() == [5, 35]
     assert flips.loc["D", "hours"] == 5
-    said = found.questions["question"].tolist()
-    assert len(said) == 1 and said[0].startswith(
+    asked = found.questions.set_index(["piece", "column"])["question"]
+    assert asked["D", "hours"].startswith(
         "flips.csv says 5, 2 is logged in events.csv; flips.csv was kept."
     )
+    for column, said in (
+        ("hours", "5 and events.csv 2"),
+        ("materials_cost", "35 and events.csv 5"),
+    ):
+        assert asked["B", column].startswith(f"flips.csv says {said} more; they were added up.")
+    assert len(asked) == 3
 
 
 def test_sold_and_withdrawn_by_event_and_back(tmp_path: Path) -> None:

@@ -104,6 +104,8 @@ def test_the_story_tells_every_day_once_and_in_order(shop, capsys):
         ("worked A-1 45 min juggling", "no step of the work"),
         ("bought A-1 for 80", "what is it"),
         ("bought A-1 for 80 colour=red", "no cell to fill in"),
+        ("sold A-1 for 420 wood=oak", "takes: selling_fees, delivery_charged, channel"),
+        ("returned A-1 wood=oak", "takes: none"),
         ("", "line is empty"),
     ],
 )
@@ -169,6 +171,82 @@ def test_what_both_files_say_counts_once_and_a_difference_is_asked(tmp_path):
     assert records.flips["buy_price"].tolist() == [80]
     assert records.questions["column"].tolist() == ["buy_price"]
     assert "80" in story(records, "A-1").contradictions[0]
+
+
+def test_what_a_piece_is_may_be_told_when_its_work_is_done_and_money_in_cells_is_read_as_everywhere(
+    shop,
+):
+    _log(
+        shop,
+        "bought A-1 for 80 furniture_type=dresser on 2026-01-05",
+        "finished A-1 finish=oil grade=4 on 2026-02-01",
+        "sold A-1 for 420 selling_fees=$1,021.50 on 2026-03-20",
+    )
+    row = _records(shop).flips.iloc[0]
+    assert (row["finish"], row["grade"], row["selling_fees"]) == ("oil", 4, 1021.5)
+    _log(shop, "photographed A-1 finish=wax on 2026-03-21")
+    asked = _records(shop).questions
+    assert asked["question"].tolist() == ["events.csv says oil and then wax; the first was kept."]
+
+
+def test_a_cell_that_cannot_be_read_is_refused_in_a_line_and_asked_about_in_the_file(shop, capsys):
+    line = "bought A-1 for 80 furniture_type=dresser width_in=fifty"
+    assert main(["log", line, "--yes", "--in", str(shop)]) == 2
+    assert 'width_in is "fifty", which is not a size' in capsys.readouterr().err
+    append_event(
+        shop,
+        on=date(2026, 1, 5),
+        piece="A-1",
+        event="bought",
+        amount=80,
+        note="furniture_type=desk",
+    )
+    for event, note, amount in (("sold", "selling_fees=some", 300), ("finished", "grade=A", None)):
+        append_event(shop, on=date(2026, 2, 5), piece="A-1", event=event, amount=amount, note=note)
+    asked = _records(shop).questions
+    assert asked[["column", "value"]].values.tolist() == [["selling_fees", "some"], ["grade", "A"]]
+    assert "line 3" in asked["question"].iloc[0]
+
+
+def test_a_sale_in_events_prices_a_row_marked_sold_without_a_price_and_nothing_more_is_asked(
+    tmp_path,
+):
+    (tmp_path / "flips.csv").write_text(
+        "piece,furniture_type,sold_on,sale_price\nA-1,desk,2026-03-01,\nA-2,desk,2026-03-01,\n"
+    )
+    append_event(tmp_path, on=date(2026, 3, 1), piece="A-1", event="sold", amount=210)
+    records = _records(tmp_path)
+    assert records.questions["line"].tolist() == [3]
+    assert [n for n in records.notes if n.startswith("Sold at a price that is missing")] == [
+        "Sold at a price that is missing or could not be read: these count in days to sell, hours and the number of "
+        "sales, not in prices or money (line 3)."
+    ]
+    append_event(tmp_path, on=date(2026, 3, 1), piece="A-2", event="sold", amount=90)
+    assert _records(tmp_path).questions.empty
+    assert not [n for n in _records(tmp_path).notes if n.startswith("Sold at a price")]
+
+
+@pytest.mark.parametrize(("event", "amount"), [("relisted", None), ("listed", 300)])
+def test_a_relisting_after_a_sale_typed_into_the_record_is_asked_about(tmp_path, event, amount):
+    (tmp_path / "flips.csv").write_text(
+        "piece,furniture_type,listed_on,asking_price,sold_on,sale_price\nA-1,desk,2026-02-01,220,2026-03-01,200\n"
+    )
+    before = _records(tmp_path).flips
+    append_event(tmp_path, on=date(2026, 4, 5), piece="A-1", event=event, amount=amount)
+    records = _records(tmp_path)
+    assert "after it sold on 2026-03-01; the sale counts" in records.questions["question"].iloc[0]
+    assert records.flips.equals(before)
+
+
+@pytest.mark.parametrize(("typed", "asked"), [(6, 1), (3, 0)])
+def test_a_total_that_may_hold_the_logged_hours_is_added_up_and_asked_about(tmp_path, typed, asked):
+    (tmp_path / "flips.csv").write_text(
+        f"piece,furniture_type,hours,sale_price\nA-1,desk,{typed},\n"
+    )
+    append_event(tmp_path, on=date(2026, 1, 9), piece="A-1", event="hours", amount=4, note="sand")
+    records = _records(tmp_path)
+    assert records.flips["hours"].tolist() == [typed + 4]
+    assert len(records.questions) == asked
 
 
 def test_a_return_of_a_sale_typed_into_the_record_reopens_it(tmp_path):

@@ -111,7 +111,7 @@ def test_a_file_above_the_limit_is_refused_with_the_limit(
     monkeypatch.setattr(reading, "MOST_BYTES", 1000)
     place = tmp_path / "long.csv"
     place.write_text("type,price\n" + "desk,1\n" * 500, encoding="utf-8")
-    with pytest.raises(BadRecords, match="larger than 0.001 MB"):
+    with pytest.raises(BadRecords, match=r"larger than 0\.001 MB"):
         read_table(place)
 
 

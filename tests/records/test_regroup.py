@@ -64,6 +64,32 @@ def test_a_pair_split_in_shares_is_two_pieces_and_every_cent_keeps_its_day(shop)
     assert _books(sold, 2).stock.amount("closing") == 36
 
 
+@pytest.mark.parametrize(
+    ("pieces", "into", "each"),
+    [("4", "Q-1 Q-2", [2, 2]), ("3", "Q-1 Q-2", None), ("", "Q-1 Q-2 Q-3", None)],
+)
+def test_a_split_lot_counts_evenly_or_not_at_all(shop, pieces, into, each):
+    """A set of four in two is two pairs; where the count does not come out even, or was never told, none is told."""
+    count = f" pieces_in_lot={pieces}" if pieces else ""
+    records = _log(
+        shop,
+        f"bought Q for 80 furniture_type=chair{count} on 2026-01-05",
+        f"split Q into {into} on 2026-05-01",
+    )
+    counts = records.flips["pieces_in_lot"]
+    assert counts.isna().all() if each is None else counts.tolist() == each
+
+
+def test_a_joined_lot_counts_each_part_and_a_part_that_says_nothing_as_one(shop):
+    records = _log(
+        shop,
+        "bought Q-1 for 80 furniture_type=chair pieces_in_lot=2 on 2026-01-05",
+        "bought Q-2 for 30 furniture_type=chair on 2026-01-06",
+        "joined Q-1 Q-2 as Q on 2026-05-01",
+    )
+    assert records.flips["pieces_in_lot"].tolist() == [3]
+
+
 def test_two_pieces_joined_keep_what_each_cost_on_its_own_day(shop):
     parts = [
         "bought C-1 for 20.50 furniture_type=chair wood=oak on 2026-01-05",

@@ -25,8 +25,8 @@ from fleetlib.desk.forms.layout import (
 from fleetlib.desk.forms.logging import STEPS
 from fleetlib.desk.logging_lines import inbox, log_entry, next_name, understood
 from fleetlib.desk.timer import drop_timer, running, start_timer, stop_timer
+from fleetlib.records.log.cells import with_details
 from fleetlib.records.log.grammar import Entry, Supply
-from fleetlib.records.log.life import with_details
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.piece import Piece
 from fleetlib.records.schema.columns import COLUMN

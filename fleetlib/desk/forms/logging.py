@@ -27,7 +27,7 @@ from fleetlib.desk.forms.layout import (
     working,
 )
 from fleetlib.records.log.append import append_event, undo_last
-from fleetlib.records.log.life import with_details
+from fleetlib.records.log.cells import with_details
 from fleetlib.records.parsing.numbers import shown
 
 STEPS = (

@@ -25,6 +25,7 @@ from fleetlib.desk.forms.layout import (
     working,
 )
 from fleetlib.desk.forms.life import find_bought, free_name
+from fleetlib.desk.forms.links import advice_links
 from fleetlib.desk.forms.stepper import ask_stepper
 from fleetlib.desk.logging_lines import next_name
 from fleetlib.records.parsing.amounts import Cell
@@ -33,6 +34,7 @@ from fleetlib.records.parsing.vocabulary import known_words
 from fleetlib.records.piece import Piece
 from fleetlib.records.schema.columns import COLUMNS, Column
 from fleetlib.shown.markup import figure_html, wrap
+from fleetlib.week.since_saved import since_saved
 
 
 def price_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stands inside the form
@@ -46,6 +48,7 @@ def price_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stan
     no_idea = fields.tick("noidea", "I have no price in mind")
     answer = answer_place()
     saved, rest, others = answer_place("saved"), answer_place("rest"), widgets.VBox()
+    links = answer_place("links")
     priced: list[Any] = []  # the advice last given, until its page is saved
 
     stood_in: list[str] = []
@@ -92,7 +95,7 @@ def price_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stan
         else:
             piece = Piece(piece=name.read() or "", gut_price=idea, **values)
         others.children = ()
-        rest.value = ""
+        rest.value = links.value = ""
         working(answer)
         advice = shop.advise(piece)
         short = advice.first_html()
@@ -101,8 +104,15 @@ def price_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stan
         if not advice.plan.take_salvage_now:
             ask = float(advice.table["asking_price"].iloc[0])
             others.children = (ask_stepper(shop, piece, ask),)
-        rest.value = advice.rest_html()
+        rest.value = since(advice) + advice.rest_html()
         priced.append(advice)
+        links.value = advice_links(advice)
+
+    def since(advice: Any) -> str:
+        """How the ask differs from what was last saved for the piece, and what came between."""
+        ask = float(advice.table["asking_price"].iloc[0])
+        said = since_saved(shop.records, str(advice.piece.piece or ""), asking_price=ask)
+        return sentence(said) if said else ""
 
     def save() -> None:
         from fleetlib.desk.pages import save_advice
@@ -130,7 +140,7 @@ def price_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stan
     ]
     rows = [name, *about.values(), gut, no_idea]
     return form_box(
-        "Price this piece", [known], quick, rows, [go, keep], [saved, answer, others, rest]
+        "Price this piece", [known], quick, rows, [go, keep], [saved, answer, links, others, rest]
     )
 
 

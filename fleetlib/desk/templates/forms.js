@@ -22,6 +22,16 @@
     }
     if (first && pressed) first.focus();
   };
+  // A page carried in its link opens in a tab of its own; a browser refuses to go to such an address by itself.
+  document.addEventListener('click', event => {
+    const link = event.target.closest('a.fleet-link');
+    if (!link || !link.href.startsWith('data:text/html')) return;
+    event.preventDefault();
+    const bytes = Uint8Array.from(atob(link.href.split(',')[1]), c => c.charCodeAt(0));
+    const place = URL.createObjectURL(new Blob([bytes], { type: 'text/html' }));
+    window.open(place, '_blank', 'noopener');
+    setTimeout(() => URL.revokeObjectURL(place), 60000);
+  });
   const changed = list => list.some(m => [...m.addedNodes, ...m.removedNodes].some(
     n => n.nodeType === 1 && (n.matches('.fleet-asks') || n.querySelector('.fleet-asks'))));
   new MutationObserver(list => {

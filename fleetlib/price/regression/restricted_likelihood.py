@@ -19,8 +19,8 @@ from scipy.linalg import LinAlgError
 from scipy.linalg.lapack import dpotrf, dpotri
 from scipy.optimize import minimize
 from scipy.special import gammaincinv, ndtri
-from scipy.stats import qmc
 
+from fleetlib.base.sobol import sobol_points
 from fleetlib.price.regression.priors import StrengthPrior
 
 LOWEST, HIGHEST, START = -6.0, 4.0, -0.5
@@ -204,9 +204,7 @@ def draw_strengths(
 
 def standard_t_points(draws: int, size: int) -> np.ndarray:
     """Points (draws, size) spread like a standard multivariate t6; the first is the centre. Always the same."""
-    sobol = qmc.Sobol(size + 1, scramble=True, rng=np.random.default_rng(2026))
-    count = 1 << max(int(np.ceil(np.log2(draws))), 0)
-    uniform = np.clip(sobol.random(count)[:draws], 1e-6, 1 - 1e-6)
+    uniform = np.clip(sobol_points(draws, size + 1, 2026), 1e-6, 1 - 1e-6)
     normal = ndtri(uniform[:, :size])
     # A t is a normal over the root of a chi-square divided by its degrees of freedom; the radius from the
     # last coordinate by the gamma quantile.

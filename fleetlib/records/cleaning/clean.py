@@ -18,6 +18,7 @@ import pandas as pd
 from fleetlib.base.errors import BadRecords
 from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
+from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.columns import clean_columns
 from fleetlib.records.cleaning.lots import split_lots
 from fleetlib.records.cleaning.questions import questions_about, unknown_kinds, unread_cells
@@ -162,6 +163,7 @@ def clean_table(
     cleaned = clean_columns(table, headings, day_first=day_first, settings=chosen, as_of=today)
     values = _complete(cleaned.values, headings, len(table.lines))
     cleaned.values.clear()
+    _list_hidden(table, headings, cleaned.changes)
     gone = rows_to_set_aside(values, cleaned, out)
     aside = set_aside_table(gone, table.lines, {i: table.text_of(i) for i in gone}, table.broken)
     table.text_of.release()
@@ -194,6 +196,18 @@ def clean_table(
         *unknown_kinds(flips, chosen),
     ]
     return CleanFlips(flips, aside, changes, tuple(notes), questions, table.name, today)
+
+
+def _list_hidden(table: TextTable, headings: Headings, changes: Changes) -> None:
+    """List the cells out of which characters that cannot be seen were taken."""
+    names = {place: name for name, (place, _) in headings.known.items()}
+    names |= {place: name for name, place in headings.extras.items()}
+    for cell in table.hidden:
+        row = int(np.searchsorted(table.lines, cell.line, side="right")) - 1
+        if row >= 0 and (name := names.get(cell.place)):
+            why = "characters that cannot be seen were taken out"
+            once = np.zeros(1, dtype=np.int32)
+            changes.add(name, np.array([row]), once, [cell.was], [cell.now], [why])
 
 
 def in_order(flips: pd.DataFrame) -> pd.DataFrame:

@@ -5,12 +5,12 @@ Bands of sizes and ratios are common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 import pandas as pd
 
-from fleetlib.base.noted import Noted
+from fleetlib.base.noted import Noted, coded
 from fleetlib.base.settings import Settings
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.vocabulary import known_words
@@ -182,21 +182,18 @@ def unread_cells(
     def ask(found: list[tuple[int, str, str, str, str]], note: str) -> None:
         if found:
             rows.extend(found)
-            said = ", ".join(
-                f"line {r[0]}: {r[3]}" if r[3] else f"line {r[0]}" for r in found[:_MOST_SHOWN]
-            )
-            more = f" and {len(found) - _MOST_SHOWN} more" if len(found) > _MOST_SHOWN else ""
-            notes.append(f"{note} ({said}{more}).")
+            notes.append(_with_lines(note, [(r[0], r[3]) for r in found]))
 
     unpriced = flips[(flips["status"] == "sold") & flips["sale_price"].isna()]
     typed = {line: text for (line, column), text in unread.items() if column == "sale_price"}
     ask(
         [
-            (line, piece, "sale_price", typed.get(line, ""), _UNPRICED)
+            (line, piece, "sale_price", typed.get(line, ""), UNPRICED)
             for line, piece in zip(unpriced["line"], unpriced["piece"], strict=True)
         ],
         UNPRICED_SALES,
     )
+    notes = [Noted(n, "unpriced sales") for n in notes]
     on_hand = flips[flips["status"].isin(["listed", "in work"])].set_index("line")["piece"]
     for columns, said, note in _UNREAD_ON_HAND:
         before = len(notes)
@@ -217,11 +214,30 @@ def unread_cells(
     return made, notes
 
 
+def _with_lines(note: str, cells: Sequence[tuple[int, str]]) -> str:
+    """The note, and the line of each of the first cells with what was typed in it."""
+    said = ", ".join(
+        f"line {n}: {text}" if text else f"line {n}" for n, text in cells[:_MOST_SHOWN]
+    )
+    more = f" and {len(cells) - _MOST_SHOWN} more" if len(cells) > _MOST_SHOWN else ""
+    return f"{note} ({said}{more})."
+
+
+def still_unpriced(notes: Sequence[str], questions: pd.DataFrame) -> list[str]:
+    """The notes, that on sales without a price of those alone that `questions` still asks about."""
+    left = questions[questions["question"].eq(UNPRICED)]
+    cells = list(zip(left["line"], left["value"], strict=True))
+    was = coded(notes, "unpriced sales")
+    return [n for n in notes if n not in was] + (
+        [_with_lines(UNPRICED_SALES, cells)] if was and cells else []
+    )
+
+
 UNPRICED_SALES = (
     "Sold at a price that is missing or could not be read: these count in days to sell, hours and the number of "
     "sales, not in prices or money"
 )
-_UNPRICED = (
+UNPRICED = (
     "Sold, but for how much is not known. Enter the final price as one amount under sale_price."
 )
 _UNREAD_ON_HAND = (

@@ -6,17 +6,22 @@ CSV in any of its dialects and .xlsx workbooks. The bytes decide what a file is,
 from __future__ import annotations
 
 import codecs
+import contextlib
 import csv
 import re
 from bisect import bisect_left
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import islice
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 
 from fleetlib.base.errors import BadRecords, MissingRecords
 from fleetlib.base.opening import content_of, is_folder, is_there
-from fleetlib.records.files.csv_records import DELIMITERS, Lines, dialect, records
+from fleetlib.base.unseen import UNSEEN, has_unseen, made_visible, without_unseen
+from fleetlib.records.files.csv_records import DELIMITERS, Lines, Record, dialect, records
 from fleetlib.records.files.splitting import (
     BROKE_OFF,
     Body,
@@ -26,7 +31,7 @@ from fleetlib.records.files.splitting import (
     split_body,
 )
 from fleetlib.records.files.text_columns import Column
-from fleetlib.records.files.text_table import RowTexts, TextTable, no_headings, shown_above
+from fleetlib.records.files.text_table import Hidden, RowTexts, TextTable, no_headings, shown_above
 
 MOST_BYTES = 50_000_000  # a record of 200,000 pieces is a fifth of this
 
@@ -63,9 +68,9 @@ def read_table(path: str | Path, *, sheet: str | None = None) -> TextTable:
 
         return read_workbook(data, name=place.name, sheet=sheet)
     _refuse_other_formats(data, place)
-    text, notes = decode(data, name=place.name)
+    found = decode(data, name=place.name)
     del data
-    return table_from_text(text, name=place.name, notes=notes)
+    return _from_text(found, place.name)
 
 
 def _refuse_other_formats(data: bytes, place: Path) -> None:
@@ -81,24 +86,47 @@ def _refuse_other_formats(data: bytes, place: Path) -> None:
         )
 
 
-def decode(data: bytes, *, name: str = "the file") -> tuple[str, list[str]]:
-    """Bytes as text: UTF-8 (with or without a mark), UTF-16 by its mark or its zeros, else cp1252 and said so."""
+class Decoded(NamedTuple):
+    """A file's bytes as text without characters that cannot be seen; `hidden` holds the lines that had any.
+
+    `hidden` is (number of the line, the line as it stood); line breaks are LF or CRLF.
+    """
+
+    text: str
+    notes: list[str]
+    hidden: list[tuple[int, str]]
+
+
+def decode(data: bytes, *, name: str = "the file") -> Decoded:
+    """Bytes as text: UTF-8 (with or without a mark), UTF-16 by its mark or its zeros, else cp1252 and said so.
+
+    Lone CRs that are line breaks become LF (`one_break`); characters that cannot be seen (`base/unseen.py`) are
+    taken out and their lines listed. Raises BadRecords for what is no text.
+    """
+    text, notes = _decoded(data, name)
+    text = one_break(text)
+    if not has_unseen(text):
+        return Decoded(text, notes, [])
+    if len(UNSEEN.findall(text)) * _MOST_UNSEEN > len(text):
+        raise BadRecords(_NO_TEXT.format(name=name))
+    hidden = [(n, line) for n, line in enumerate(text.split("\n"), 1) if has_unseen(line)]
+    return Decoded(without_unseen(text), notes, hidden)
+
+
+_MOST_UNSEEN = 20  # a text with more than one in so many characters that cannot be seen is none
+_NO_TEXT = "{name} is not a text file. Save your spreadsheet as CSV or .xlsx and read that."
+
+
+def _decoded(data: bytes, name: str) -> tuple[str, list[str]]:
     if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         return _utf16(data, "utf-16", name), []
-    zeros = data[:2000].count(0)
-    if zeros:
-        odd = data[1:2000:2].count(0)
+    zeros, odd = data[:2000].count(0), data[1:2000:2].count(0)
+    if zeros * _MOST_UNSEEN > len(data[:2000]):
         if zeros * 3 < len(data[:2000]) or min(odd, zeros - odd) * 10 > zeros:
-            raise BadRecords(
-                f"{name} is not a text file. Save your spreadsheet as CSV or .xlsx and read that."
-            )
+            raise BadRecords(_NO_TEXT.format(name=name))
         return _utf16(data, "utf-16-le" if odd * 2 > zeros else "utf-16-be", name), []
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        pass
-    else:
-        return _no_nul(text, name), []
+    with contextlib.suppress(UnicodeDecodeError):
+        return data.decode("utf-8-sig"), []
     try:
         text = data.decode("cp1252")
     except UnicodeDecodeError as problem:
@@ -110,22 +138,14 @@ def decode(data: bytes, *, name: str = "the file") -> tuple[str, list[str]]:
         f"{name} is not UTF-8; it was read as Windows text (cp1252). If accents or signs look wrong, save it "
         f'again as "CSV UTF-8".'
     )
-    return _no_nul(text, name), [said]
+    return text, [said]
 
 
 def _utf16(data: bytes, kind: str, name: str) -> str:
     try:
-        return _no_nul(data.decode(kind).lstrip("\ufeff"), name)
+        return data.decode(kind).lstrip("\ufeff")
     except UnicodeDecodeError:
         raise BadRecords(f'{name} is damaged UTF-16 text. Save it again as "CSV UTF-8".') from None
-
-
-def _no_nul(text: str, name: str) -> str:
-    if "\0" in text:
-        raise BadRecords(
-            f"{name} is not a text file. Save your spreadsheet as CSV or .xlsx and read that."
-        )
-    return text
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -143,13 +163,17 @@ def read_rows(path: Path, *, grows: bool = False) -> Rows:
     """All records of a delimited file, with the line each begins on; `grows`: it is one that rows are added to."""
     data = content_of(path, most=MOST_BYTES)
     _refuse_other_formats(data, path)
-    text, notes = decode(data, name=path.name)
+    text, notes, hidden = decode(data, name=path.name)
     if grows and data and not in_our_form(data):
         notes.append(
             f"{path.name} was left by another program in a form of its own ({_form(data)}). All of it is read; the "
             "next entry that is logged first writes it anew, whole, as UTF-8."
         )
-    text = one_break(text)
+    if hidden:
+        where = ", ".join(str(n) for n, _ in hidden[:6])
+        notes.append(
+            f"{path.name} held characters that cannot be seen (line {where}); they were left out."
+        )
     head, mark = first_line(text)
     lines = Lines(text)
     made = Rows([], [], [], [], notes)
@@ -176,11 +200,11 @@ def in_our_form(data: bytes) -> bool:
         text = data.decode("utf-8")
     except UnicodeDecodeError:
         return False
-    return "\0" not in text and one_break(text) is text
+    return text.count("\0") * _MOST_UNSEEN <= len(text) and one_break(text) is text
 
 
 def _form(data: bytes) -> str:
-    if b"\0" in data:
+    if data.count(0) * _MOST_UNSEEN > len(data):
         return "UTF-16"
     try:
         data.decode("utf-8")
@@ -239,8 +263,11 @@ def torn(text: str, mark: str, width: int) -> tuple[bool, int] | None:
 
 def table_from_text(text: str, *, name: str, notes: list[str] | None = None) -> TextTable:
     """The text table in delimited text. Raises BadRecords where no heading line is found."""
-    lines = Lines(one_break(text))
-    del text
+    return _from_text(Decoded(one_break(text), list(notes or []), []), name)
+
+
+def _from_text(found: Decoded, name: str) -> TextTable:
+    lines = Lines(found.text)
     first, mark = 0, None
     chosen = _SEP.fullmatch(lines.line(0).strip()) if len(lines) else None
     if chosen:
@@ -254,8 +281,41 @@ def table_from_text(text: str, *, name: str, notes: list[str] | None = None) -> 
     else:
         raise BadRecords(no_headings(above, name))
     headings = _headings(record.cells)
-    body = split_body(lines, _line_at(lines, record.end), mark, len(headings))
-    return _table(name, headings, body, above, list(notes or []), lines.text)
+    begin = _line_at(lines, record.end)
+    lines, broken = _without_torn(lines, begin, mark, len(headings))
+    body = split_body(lines, begin, mark, len(headings))
+    body.broken.extend(broken)
+    table = _table(name, headings, body, above, found.notes, lines.text)
+    table.hidden.extend(_hidden_cells(found.hidden, mark))
+    return table
+
+
+def _without_torn(lines: Lines, begin: int, mark: str, width: int) -> tuple[Lines, list[Broken]]:
+    """The lines without a last one that broke off, and that one; a record whose rows are written short has none."""
+    missing = torn(lines.text, mark, width)
+    last = len(lines) - 1
+    if missing is None or last <= begin:
+        return lines, []
+    full = [
+        len(r.cells or []) >= width
+        for r in islice(records(lines, begin, mark, width), _ROWS_TO_TELL)
+        if r.line < last
+    ]
+    if not full or not all(full):
+        return lines, []
+    whole = Record(last, lines.starts[last], len(lines.text), None)
+    return Lines(lines.text[: lines.starts[last]]), [broken_off(whole, lines)]
+
+
+_ROWS_TO_TELL = 200  # that many rows tell whether a record's rows are written in full
+
+
+def _hidden_cells(hidden: list[tuple[int, str]], mark: str) -> Iterator[Hidden]:
+    """The cells of the lines that held characters that cannot be seen, each as it was and as it was read."""
+    for number, line in hidden:
+        for place, cell in enumerate(next(csv.reader([line.rstrip("\r")], delimiter=mark), [])):
+            if has_unseen(cell):
+                yield Hidden(number, place, made_visible(cell), without_unseen(cell))
 
 
 def _line_at(lines: Lines, offset: int) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 
@@ -26,12 +27,22 @@ class RowTexts:
         self._text = ""
 
 
+class Hidden(NamedTuple):
+    """A cell that held characters that cannot be seen: its line, its place, how it was (made visible) and is now."""
+
+    line: int
+    place: int
+    was: str
+    now: str
+
+
 @dataclass(frozen=True, eq=False, slots=True)
 class TextTable:
     """The rows below the heading line, as text.
 
     `columns` holds one Column a heading, `lines` the line (row of a workbook) where each row begins;
-    `text_of(i)` is a row as it stood. `above` are the lines above the headings.
+    `text_of(i)` is a row as it stood. `above` are the lines above the headings, `hidden` the cells out of which
+    characters that cannot be seen were taken.
     """
 
     name: str
@@ -43,6 +54,7 @@ class TextTable:
     above: list[str]
     notes: list[str]
     epoch_1904: bool = False
+    hidden: list[Hidden] = field(default_factory=list)
 
 
 def shown_above(rows: list[list[str]]) -> list[str]:

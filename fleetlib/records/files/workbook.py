@@ -11,10 +11,11 @@ from typing import Any
 import numpy as np
 
 from fleetlib.base.errors import BadRecords
+from fleetlib.base.unseen import has_unseen, made_visible, without_unseen
 from fleetlib.records.files.csv_records import LOOK, MOST_COLUMNS
 from fleetlib.records.files.headings import header_row, heading_score
 from fleetlib.records.files.text_columns import column_of
-from fleetlib.records.files.text_table import RowTexts, TextTable, no_headings, shown_above
+from fleetlib.records.files.text_table import Hidden, RowTexts, TextTable, no_headings, shown_above
 
 MOST_UNPACKED = 200_000_000  # bytes, all parts of the workbook together
 MOST_RATIO = 200  # unpacked bytes for a packed one; record sheets stay under 30
@@ -112,9 +113,14 @@ def _sheet(book: Any, data: bytes, name: str, title: str, notes: list[str]) -> T
     formulas = _formulas(data, title)
     rows: list[list[str]] = []
     starts: list[int] = []
+    hidden: list[Hidden] = []
     intern: Any = {}.setdefault
     for number, values in enumerate(_values(book[title]), start=1):
         cells = [_text(v) for v in values]
+        for place, cell in enumerate(cells):
+            if has_unseen(cell):
+                cells[place] = without_unseen(cell)
+                hidden.append(Hidden(number, place, made_visible(cell), cells[place]))
         for place in formulas.get(number, ()):
             if place < len(cells) and not cells[place]:
                 cells[place] = "(formula without a stored result)"
@@ -127,7 +133,9 @@ def _sheet(book: Any, data: bytes, name: str, title: str, notes: list[str]) -> T
         notes.append(
             f"{name} holds formulas; the results your spreadsheet program stored were read."
         )
-    return _table(rows, starts, name, notes, epoch_1904=book.epoch.year == 1904)
+    table = _table(rows, starts, name, notes, epoch_1904=book.epoch.year == 1904)
+    table.hidden.extend(hidden)
+    return table
 
 
 def _table(

@@ -20,7 +20,6 @@ from fleetlib.records.files.reading import (
     decode,
     first_line,
     in_our_form,
-    one_break,
     torn,
 )
 from fleetlib.records.files.safe_csv import csv_cells
@@ -237,7 +236,7 @@ def _existing(path: Path, columns: Sequence[str]) -> tuple[list[str], str, str]:
     """The headings (by our names), the separator, and what the last line lacks. The file is put into our
     encoding and line ends first, where a spreadsheet has left it in others."""
     data = _bytes_of(path)
-    text, _ = decode(data, name=path.name)
+    text = decode(data, name=path.name).text
     head, mark = first_line(text)
     refuse_newer(path, head)
     headings = [_our_name(h, columns) for h in head]
@@ -248,7 +247,6 @@ def _existing(path: Path, columns: Sequence[str]) -> tuple[list[str], str, str]:
             f"{','.join(columns)}"
         )
     if not in_our_form(data):
-        text = one_break(text)
         write_whole(path, text)
     if text.endswith("\n"):
         return headings, mark, ""

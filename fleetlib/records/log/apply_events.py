@@ -149,6 +149,12 @@ class _Laying:
         else:
             why = f"{shown(own)} in flips.csv and {shown(logged)} logged in events.csv"
             self._set(i, column, round(own + logged, 4), why)
+            if own > logged and column in ("hours", "materials_cost", "other_costs"):
+                said = (
+                    f"flips.csv says {shown(own)} and events.csv {shown(logged)} more; they were added up. If the "
+                    f"{shown(own)} already holds what was logged, take it out of the cell."
+                )
+                self._ask(i, column, own, said)
 
     def _first_price(self, i: int, asked: Sequence[_Event]) -> None:
         first = asked[0]

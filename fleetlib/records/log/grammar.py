@@ -17,9 +17,9 @@ What is bought for all pieces together goes to supplies.csv, shared by the hours
     tool 180 orbital sander                      (a tool is shared by none: it outlasts the piece)
 
 A name of several words stands in quotes. DAY is today (when left out), yesterday, `3 days ago`, a weekday (the
-last one before today; `last friday` where today is a Friday) or `on 2026-09-30`. Cells are any column of the
-record, as `wood=oak`; a value of several words stands in quotes. After a colon everything is a note. A word that
-has no place in this is refused, never skipped.
+last one before today; `last friday` where today is a Friday) or `on 2026-09-30`. Cells say more, as
+`wood=oak`, or `finish=oil` when it is finished (which a line takes: `cells.py`); a value of several words stands in
+quotes. After a colon everything is a note. A word that has no place in this is refused, never skipped.
 """
 
 from __future__ import annotations
@@ -32,11 +32,11 @@ from fleetlib.base.errors import BadQuestion
 from fleetlib.base.money import format_money
 from fleetlib.base.settings import WEEKDAYS
 from fleetlib.records.log.apply_events import step_of
-from fleetlib.records.log.life import with_details
+from fleetlib.records.log.cells import cells_of, with_details
 from fleetlib.records.log.side_files import EVENTS, NEED_AMOUNT, SHARES
 from fleetlib.records.parsing.amounts import read_hours, read_money
 from fleetlib.records.parsing.said_days import said_day
-from fleetlib.records.schema.columns import COLUMN, STEPS
+from fleetlib.records.schema.columns import STEPS
 
 _NOT_TYPED = ("undo", "timer_started", "timer_stopped")
 # The words an entry may begin with, longest first; the event's own name always does too.
@@ -157,11 +157,9 @@ def read_entry(line: str, *, today: date, currency: str = "USD") -> Entry:  # no
     if not piece or piece.casefold() in (*_BEFORE_AMOUNT, "today", "yesterday", "on"):
         raise BadQuestion(f'The piece is missing: write its name after "{verb}".')
     on, words = _day(words, today)
-    cells, words = _cells(words)
+    cells, words = _cells(words, event)
     if event in ("split", "joined"):
         piece, told = _regrouped(event, piece, words)
-        if cells:
-            raise BadQuestion(f"A line about {verb} takes no cells. What it is stays as it was.")
         return Entry(on, piece, event, None, "; ".join(t for t in (told, note) if t))
     amount, words = _amount(words, event, currency)
     if event in _TIMED or event == "cost":
@@ -268,16 +266,18 @@ def _day_at(words: list[str], start: int, today: date) -> tuple[int, date | None
         raise BadQuestion(f'"{typed}" is no day of the calendar.') from None
 
 
-def _cells(words: list[str]) -> tuple[dict[str, str], list[str]]:
+def _cells(words: list[str], event: str) -> tuple[dict[str, str], list[str]]:
+    """The cells that a line about `event` fills in, and the other words."""
     cells: dict[str, str] = {}
     rest = []
     for word in words:
         name, mark, value = word.partition("=")
         if not mark:
             rest.append(word)
-        elif name not in COLUMN or name in ("piece", "bought_on", "buy_price"):
+        elif name not in cells_of(event):
+            takes = ", ".join(cells_of(event)) or "none"
             raise BadQuestion(
-                f'"{name}" is no cell to fill in here. The cells are: {", ".join(COLUMN)}.'
+                f'"{name}" is no cell to fill in here. A line about {event.replace("_", " ")} takes: {takes}.'
             )
         elif name in cells:
             raise BadQuestion(f"{name} is given twice.")

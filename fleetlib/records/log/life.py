@@ -4,14 +4,12 @@
 taken off the piece, which is for sale again, and kept in `ended` for the books: the takings stay in the
 period of the sale, the money given back counts in the period of the return.
 
-The note of an event may carry cells, as `wood=oak; width_in=60`: any column of `records/schema/columns.py`.
+The note of an event may carry cells, as `wood=oak; width_in=60` (`cells.py`): what it says of the piece fills blanks.
 """
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -20,16 +18,16 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.settings import Settings
-from fleetlib.records.cleaning.clean import CleanFlips, clean_table
-from fleetlib.records.files.reading import table_from_text
+from fleetlib.records.cleaning.changes import left_out
+from fleetlib.records.log.cells import OF_THE_SALE, cells_of, cleaned, details, read_cells
 from fleetlib.records.log.regroup import Regrouping
 from fleetlib.records.parsing.parsed import shown
-from fleetlib.records.schema.columns import COLUMN, NAMES
+from fleetlib.records.schema.columns import NAMES
 
 ENDED_COLUMNS = (
     "piece", "sold_on", "sale_price", "selling_fees", "delivery_charged", "ended_on", "given_back", "how",
 )  # fmt: skip
-_SALE = ("sold_on", "sale_price", "selling_fees", "delivery_charged", "channel")
+_SALE = ("sold_on", "sale_price", *OF_THE_SALE)
 _CENT = 0.005
 
 
@@ -48,22 +46,6 @@ class Lives:
     questions: list[tuple[int, str, str, str, str]]
     notes: list[str]
     refunded: pd.Series = field(repr=False)
-
-
-def details(note: object) -> dict[str, str]:
-    """The cells that a note carries: `wood=oak; under the bench` -> {"wood": "oak"}."""
-    found = {}
-    for part in str(note).split(";") if isinstance(note, str) else ():
-        name, mark, value = part.partition("=")
-        if mark and name.strip() in COLUMN and value.strip():
-            found[name.strip()] = value.strip()
-    return found
-
-
-def with_details(cells: Mapping[str, object], note: str = "") -> str:
-    """A note that carries `cells`; the opposite of `details`. A semicolon in a value becomes a comma."""
-    parts = [f"{k}={str(v).replace(';', ',')}" for k, v in cells.items() if str(v).strip()]
-    return "; ".join([*parts, *([note.replace(";", ",")] if note else [])])
 
 
 def live(flips: pd.DataFrame, events: pd.DataFrame, *, settings: Settings, as_of: date) -> Lives:
@@ -105,6 +87,8 @@ class _Lives:
         self.notes: list[str] = []
         self.ended: list[tuple[Any, ...]] = []
         self.refunded: dict[Any, float] = {}
+        self.typed = set(flips["piece"].dropna().str.casefold())  # the pieces of flips.csv
+        self.said: dict[int, dict[str, object]] = {}  # the cells of each entry, by its place
 
     def bought(self, events: pd.DataFrame) -> None:
         """New rows for pieces that only events know; blanks of known ones filled, differences asked about."""
@@ -121,10 +105,19 @@ class _Lives:
         for row in rows:  # a row of flips.csv says what it is; the entry need not say it again
             kind = kinds.get(row["piece"].casefold())
             row.setdefault("furniture_type", kind if isinstance(kind, str) else "")
-        read = _cleaned(rows, self.settings, self.as_of)
+        read = cleaned(rows, self.settings, self.as_of)
         for row in _rows(read.set_aside):
             line = int(events["line"].iloc[int(row.line) - 2])
             self.notes.append(f"events.csv line {line}: {row.reason} {row.remedy}")
+        for cell in _rows(left_out(read.changes)):
+            at = int(cell.line) - 2
+            self._unread(
+                str(rows[at]["piece"]),
+                int(events["line"].iloc[at]),
+                cell.column,
+                cell.was,
+                cell.why,
+            )
         clean = read.flips
         line_of = events["line"].to_numpy()[clean["line"].to_numpy(int) - 2]
         last = int(self.flips["line"].max()) if len(self.flips) else 1
@@ -188,6 +181,7 @@ class _Lives:
     def sales(self, events: pd.DataFrame) -> pd.DataFrame:
         """The events with ended sales turned into days off the market; see `live`."""
         made = events.copy()
+        self._described(made)
         given = made["event"].isin(
             ["sold", "returned", "backed_out", "relisted", "refund", "asking_price"]
         )
@@ -218,32 +212,40 @@ class _Lives:
                     )  # fmt: skip
                 sold, refunded = i, 0.0
             elif e["event"] == "asking_price":
-                self._cells(at, e, ("gut_price",))
+                if self._after_a_sale(at, sold, e, made, "a price asked"):
+                    made.at[i, "event"] = ""
             elif e["event"] == "refund":
                 refunded += float(e["amount"])
             elif e["event"] == "relisted":
-                if sold is not None:
+                if self._after_a_sale(at, sold, e, made, "it back on the market"):
                     made.at[i, "event"] = ""
-                    self._ask(
-                        at, "sold_on",
-                        f"events.csv has it back on the market on {_text(e['on'])}, after it sold on "
-                        f"{_text(made.at[sold, 'on'])}; the sale counts. If it fell through, log it as returned or "
-                        "backed out.",
-                    )  # fmt: skip
             elif self._end(at, sold, i, e, refunded, made):
                 sold, refunded = None, 0.0
         if sold is not None or pd.notna(self.flips.at[at, "sale_price"]):
             self.refunded[at] = refunded
         if sold is not None:
-            self._cells(at, made.loc[sold], ("selling_fees", "delivery_charged", "channel"))
+            self._fill(at, self.said.get(sold, {}))
+
+    def _after_a_sale(self, at: Any, sold: Any, e: Any, made: Any, what: str) -> bool:
+        """True where the event lies after a sale that stands: the sale counts, and the person is asked."""
+        typed = self.flips.at[at, "sold_on"]
+        day = made.at[sold, "on"] if sold is not None else typed
+        if pd.isna(day) or e["on"] <= day:
+            return False
+        self._ask(
+            at, "sold_on",
+            f"events.csv line {e['line']} has {what} on {_text(e['on'])}, after it sold on {_text(day)}; the sale "
+            "counts and the entry does not. If the sale fell through, log it as returned or backed out, on its day.",
+        )  # fmt: skip
+        return True
 
     def _end(self, at: Any, sold: Any, i: Any, e: Any, refunded: float, made: pd.DataFrame) -> bool:
         """End the standing sale at event `e`; True where there was one."""
         typed = self.flips.loc[at, list(_SALE)]
         if sold is not None:
             sale = made.loc[sold]
-            cells = details(sale["note"])
-            fees, charged = (_number(cells.get(c)) for c in ("selling_fees", "delivery_charged"))
+            said = self.said.get(sold, {})
+            fees, charged = (_number(said.get(c)) for c in ("selling_fees", "delivery_charged"))
             day, price = sale["on"], float(sale["amount"])
             same = typed["sold_on"] == day or (
                 pd.isna(typed["sold_on"]) and abs(typed["sale_price"] - price) < _CENT
@@ -275,11 +277,11 @@ class _Lives:
                     self._set(
                         at, column, empty, f"the sale ended on {_text(e['on'])}, in events.csv"
                     )
-        said, owed = float(e["amount"]), price - refunded
+        told, owed = float(e["amount"]), price - refunded
         back = (
-            owed - np.nan_to_num(said)
+            owed - np.nan_to_num(told)
             if e["event"] == "backed_out"
-            else (owed if np.isnan(said) else said)
+            else (owed if np.isnan(told) else told)
         )
         made.at[i, "event"] = "relisted"
         if back < 0 or back > owed + np.nan_to_num(charged) + _CENT:
@@ -293,21 +295,49 @@ class _Lives:
         )
         return True
 
-    def _cells(self, at: Any, event: Any, columns: Sequence[str]) -> None:
-        """Fill in the cells that the note of `event` carries; a difference is asked about."""
-        for column, text in details(event["note"]).items():
-            if column not in columns:
-                continue
-            value: Any = text if column == "channel" else _number(text)
+    def _described(self, events: Any) -> None:
+        """Read the cells that the entries carry; fill in what they say of the piece, ask where they differ."""
+        kinds = zip(events.index, events["event"], events["note"], strict=True)
+        carried = {
+            i: {c: t for c, t in details(note).items() if c in cells_of(event)}
+            for i, event, note in kinds
+            if event != "bought" and cells_of(event)
+        }
+        self.said, wrong = read_cells(
+            {i: c for i, c in carried.items() if c}, self.settings, self.as_of
+        )
+        for i, columns in wrong.items():
+            for column, why in columns.items():
+                named, line = str(events.at[i, "piece"]), int(events.at[i, "line"])
+                self._unread(named, line, column, carried[i][column], why)
+        names = self.flips["piece"].str.casefold()
+        for i, cells in self.said.items():
+            rows = self.flips.index[names == str(events.at[i, "piece"]).casefold()]
+            if len(rows) == 1 and events.at[i, "event"] != "sold":
+                self._fill(rows[0], cells)
+
+    def _fill(self, at: Any, cells: Mapping[str, object]) -> None:
+        """Fill in the cells that an entry carries; a difference is asked about."""
+        for column, value in cells.items():
             own = self.flips.at[at, column]
-            if pd.isna(own) and not pd.isna(value):
+            if pd.isna(own):
                 self._set(at, column, value, "in events.csv")
-            elif not pd.isna(value) and not _says_the_same(own, value):
-                self._ask(
-                    at,
-                    column,
-                    f"flips.csv says {_text(own)}, events.csv says {text}; flips.csv was kept.",
-                )
+            elif not _says_the_same(own, value):
+                told = f"flips.csv says {_text(own)}, events.csv says {_text(value)}; flips.csv was kept."
+                if str(self.flips.at[at, "piece"]).casefold() not in self.typed:
+                    told = (
+                        f"events.csv says {_text(own)} and then {_text(value)}; the first was kept."
+                    )
+                self._ask(at, column, told)
+
+    def _unread(self, name: str, line: int, column: str, typed: str, why: str) -> None:
+        """Ask about a cell of an entry that cannot be read; it is left out."""
+        said = f'events.csv line {line} says {column} is "{typed}", which {why}'
+        question = f"{said}; it was left out. Put that line right."
+        mine = self.flips["piece"].str.casefold() == name.casefold()
+        lines = [*self.flips.loc[mine, "line"].tolist(), line]
+        self.questions.append((int(lines[0]), name, column, typed, question))
+        self.notes.append(f"{name}: {column}: {question}")
 
     def _set(self, at: Any, column: str, value: Any, why: str) -> None:
         was = self.flips.at[at, column]
@@ -319,16 +349,6 @@ class _Lives:
         value = _text(self.flips.at[at, column])
         self.questions.append((int(self.flips.at[at, "line"]), name, column, value, question))
         self.notes.append(f"{name}: {column}: {question}")
-
-
-def _cleaned(rows: list[dict[str, str]], settings: Settings, as_of: date) -> CleanFlips:
-    """The rows cleaned like any record."""
-    out = io.StringIO()
-    writer = csv.DictWriter(out, NAMES, restval="", lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(rows)
-    table = table_from_text(out.getvalue(), name="events.csv")
-    return clean_table(table, settings=settings, as_of=as_of)
 
 
 def _same_sale(one: Any, other: Any) -> bool:
@@ -349,11 +369,8 @@ def _rows(frame: pd.DataFrame) -> Any:
     return frame.itertuples(index=False)
 
 
-def _number(text: str | None) -> float:
-    try:
-        return float(text) if text else np.nan
-    except ValueError:
-        return np.nan
+def _number(value: object) -> float:
+    return float(value) if isinstance(value, float | int) else np.nan
 
 
 def _text(value: Any) -> str:

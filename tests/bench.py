@@ -1,0 +1,196 @@
+"""How fast the kit is, in one table: python -m tests.bench [--large] [--pages] [--store FILE.csv]
+
+Seconds of processor time (user and system, all threads), which a busy machine stretches less than the clock does; the
+least of the runs. Each is also given as a ratio to `import pandas, scipy.optimize, scipy.stats`, run again beside
+it in the same minute. --large adds shops of 1,250, 2,500 and 5,000 flips with four events a flip and the exponent
+of the growth between the last two; --pages adds all pages of the demo and its six notebooks. Without them it takes
+about two minutes.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import os
+import platform
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.desk.pictures import picture
+from fleetlib.shop import open_shop
+from tests.bench_records import untidy_csv
+
+ROOT = Path(__file__).parents[1]
+DEMO = ROOT / "data_demo"
+FLOOR = [sys.executable, "-c", "import pandas, scipy.optimize, scipy.stats"]
+EVENTS_A_FLIP = 4
+ON_HAND = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One measured thing: processor seconds, the floor's beside it, peak memory (MB; NaN within a process)."""
+
+    what: str
+    seconds: float
+    floor: float
+    memory: float
+    aim: str
+
+    @property
+    def ratio(self) -> float:
+        return self.seconds / self.floor
+
+
+def of_command(arguments: Sequence[str]) -> tuple[float, float]:
+    """Processor seconds and peak memory (MB) of one command; a failure stops the table."""
+    child = subprocess.Popen(
+        arguments, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, cwd=ROOT
+    )
+    _, status, used = os.wait4(child.pid, 0)
+    child.returncode = os.waitstatus_to_exitcode(status)
+    if child.returncode != 0:
+        sys.exit(f"{' '.join(arguments)} ended with {child.returncode}.")
+    return used.ru_utime + used.ru_stime, used.ru_maxrss / 1024
+
+
+def command(what: str, arguments: Sequence[str], aim: str = "", *, runs: int = 2) -> Row:
+    """The least of `runs` runs of a command of the kit, the floor run before each."""
+    floor = min(of_command(FLOOR)[0] for _ in range(runs))
+    tried = [of_command([sys.executable, "-m", "fleetlib", *arguments]) for _ in range(runs)]
+    return Row(what, min(s for s, _ in tried), floor, max(m for _, m in tried), aim)
+
+
+def within(what: str, work: Callable[[], object], aim: str = "", *, runs: int = 3) -> Row:
+    """The least of `runs` runs of a call within this process."""
+    floor = of_command(FLOOR)[0]
+    best = math.inf
+    for _ in range(runs):
+        start = time.process_time()
+        work()
+        best = min(best, time.process_time() - start)
+    return Row(what, best, floor, math.nan, aim)
+
+
+def everyday() -> list[Row]:
+    """What one person waits for, on the demo."""
+    demo = str(DEMO)
+    shop = open_shop(demo)
+    # Fitted and loaded before anything is timed; then each run takes another piece: what is worked out once is kept.
+    on_hand = iter(shop.flips.loc[shop.flips["status"] == "listed", "piece"])
+    shop.advise(next(on_hand))
+    plans = iter([shop.plan(next(on_hand)) for _ in range(3)])
+
+    return [
+        command("--help", ["--help"]),
+        command("check", ["check", demo]),
+        command("price", ["price", demo], "2 times the floor"),
+        command("earnings", ["earnings", demo]),
+        command("review", ["review", demo]),
+        command("today", ["today", demo]),
+        within("fit of the demo", lambda: open_shop(demo).fits),
+        within("one plan", lambda: shop.plan(next(on_hand)), ".06 s"),
+        within("advice on one piece", lambda: shop.advise(next(on_hand)), ".15 s"),
+        within("one picture", lambda: picture(next(plans)), ".3 s"),
+    ]
+
+
+def big_shop(place: Path, flips: int) -> Path:
+    """A folder of `flips` flips, the last 400 of them on hand, with four dated events a flip."""
+    place.mkdir()
+    lines = untidy_csv(flips).split("\n")
+    head = lines[0].split(",")
+    sold = {
+        head.index("Date sold"),
+        head.index("Sold for"),
+        head.index("Fees"),
+        head.index("Where sold"),
+    }
+    for i in range(flips - ON_HAND + 1, flips + 1):
+        if '"' not in lines[i]:
+            lines[i] = ",".join("" if k in sold else c for k, c in enumerate(lines[i].split(",")))
+    (place / "flips.csv").write_text("\n".join(lines), encoding="utf-8")
+    names = [line.split(",")[0] for line in lines[1 : flips + 1]]
+    rng = np.random.default_rng(2026)
+    start = date(2023, 1, 1)
+    rows = [
+        (start + timedelta(days=int(day)), name, "hours", round(int(minutes) / 60, 2), "strip")
+        for name in names
+        for day, minutes in zip(rng.integers(0, 900, EVENTS_A_FLIP), rng.integers(10, 200, EVENTS_A_FLIP), strict=True)
+    ]  # fmt: skip
+    events = pd.DataFrame(rows, columns=["on", "piece", "event", "amount", "note"])
+    events.sort_values("on").to_csv(place / "events.csv", index=False)
+    return place
+
+
+def large(sizes: Sequence[int] = (1250, 2500, 5000)) -> list[Row]:
+    """Whole commands on large shops, with the exponent of their growth."""
+    rows = []
+    with tempfile.TemporaryDirectory() as spare:
+        folders = [big_shop(Path(spare) / f"shop{n}", n) for n in sizes]
+        for word in ("check", "price", "earnings", "review"):
+            made = [
+                command(
+                    f"{word}, {n:,} flips",
+                    [word, str(f)],
+                    "12 s, 700 MB" * (n == sizes[-1]),
+                    runs=1,
+                )
+                for n, f in zip(sizes, folders, strict=True)
+            ]
+            grew = math.log(made[-1].seconds / made[-2].seconds) / math.log(sizes[-1] / sizes[-2])
+            rows += [*made, Row(f"{word}: exponent of growth", grew, 1.0, math.nan, "1")]
+    return rows
+
+
+def pages() -> list[Row]:
+    """Every page of the demo, and its notebooks."""
+    with tempfile.TemporaryDirectory() as spare:
+        saved = command(
+            "price --save, 20 pieces", ["price", str(DEMO), "--save", spare], "10 s", runs=1
+        )
+        floor = of_command(FLOOR)[0]
+        for folder in ("notebooks", "data_demo"):
+            shutil.copytree(ROOT / folder, Path(spare) / "copy" / folder)
+        copies = [str(p) for p in sorted((Path(spare) / "copy" / "notebooks").glob("*.ipynb"))]
+        seconds, memory = of_command([sys.executable, ".ci/run_notebooks.py", *copies])
+    return [saved, Row("six notebooks", seconds, floor, memory, "25 s")]
+
+
+def main() -> None:
+    """Print the table; --store writes it."""
+    read = argparse.ArgumentParser(description=__doc__)
+    read.add_argument("--large", action="store_true")
+    read.add_argument("--pages", action="store_true")
+    read.add_argument("--store", type=Path)
+    asked = read.parse_args()
+    rows = everyday() + (large() if asked.large else []) + (pages() if asked.pages else [])
+    table = pd.DataFrame(
+        {
+            "what": [r.what for r in rows],
+            "seconds": [round(r.seconds, 2) for r in rows],
+            "times the floor": [round(r.ratio, 2) for r in rows],
+            "MB": [round(r.memory) if r.memory == r.memory else "" for r in rows],
+            "aim": [r.aim for r in rows],
+        }
+    )
+    print(
+        f"{date.today()}, {platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}"
+    )
+    print(table.to_string(index=False))
+    if asked.store:
+        table.to_csv(asked.store, index=False)
+
+
+if __name__ == "__main__":
+    main()
