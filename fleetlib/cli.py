@@ -226,6 +226,13 @@ def _parser() -> argparse.ArgumentParser:
             "folder", metavar="FOLDER", nargs="?", help="the folder that holds your records"
         )
 
+    check.add_argument(
+        "--answer",
+        dest="codes",
+        action="append",
+        metavar="CODES",
+        help='answer its questions by number and letter, as 3b or "1a 2c"; 3=WORDS for words of your own',
+    )
     check.add_argument("--save", metavar="DIR", help="also write the lists as CSV files into DIR")
     price.add_argument("--piece", metavar="P", help="one piece by its name, in full")
     price.add_argument(
@@ -306,9 +313,9 @@ def _start(chosen: argparse.Namespace) -> None:
     from fleetlib.desk.start import start_shop
 
     written = start_shop(chosen.folder, demo=chosen.demo)
-    say(
-        f"{chosen.folder} is ready: {', '.join(p.name for p in written[:3])} and {len(written) - 3} more files."
-    )
+    names = ", ".join(path.name for path in written[:3])
+    more = f" and {len(written) - 3} more files" if len(written) > 3 else ""
+    say(f"{chosen.folder} is ready: {names}{more}.")
     if chosen.demo:
         say("It holds the invented demo shop.")
     else:
@@ -370,6 +377,10 @@ def _check(chosen: argparse.Namespace) -> None:
     from fleetlib.records.report import check_report, save_check
 
     shop = _shop(chosen)
+    if chosen.codes:
+        from fleetlib.desk.answering import answer
+
+        print("\n".join(answer(shop, chosen.codes)) + "\n")
     written = save_check(shop.records, chosen.save) if chosen.save else []
     say(check_report(shop.records))
     _say_written(written)

@@ -100,6 +100,28 @@ def test_start_makes_a_shop_once_and_never_overwrites(capsys, tmp_path) -> None:
     assert {p.name: p.read_bytes() for p in place.iterdir()} == before
 
 
+@pytest.mark.parametrize("demo", [False, True], ids=["blank", "demo"])
+def test_a_start_that_was_cut_off_is_finished_and_anothers_folder_is_not(
+    capsys, tmp_path, demo
+) -> None:
+    place, more = tmp_path / "my-shop", ["--demo"] if demo else []
+    run(capsys, "start", str(place), *more)
+    whole = {p.name: p.read_bytes() for p in place.iterdir()}
+    names = sorted(whole)
+    for kept in (1, len(names) // 2, len(names) - 1):
+        for name in names[kept:]:
+            (place / name).unlink()
+        (place / ".fleetlib-999999999-x.part").write_text("cut off")
+        status, _, err = run(capsys, "start", str(place), *more)
+        assert (status, err) == (0, "")
+        assert {p.name: p.read_bytes() for p in place.iterdir()} == whole
+    (place / names[0]).unlink()
+    (place / "flips.csv").write_text("mine")
+    status, _, err = run(capsys, "start", str(place), *more)
+    assert (status, "already holds flips.csv; nothing was written" in err) == (2, True)
+    assert not (place / names[0]).exists()
+
+
 def test_newer_notebooks_are_laid_beside_changed_ones_never_over_them(capsys, tmp_path) -> None:
     place = tmp_path / "my-shop"
     run(capsys, "start", str(place))
@@ -256,7 +278,7 @@ def test_a_backup_is_written_beside_the_shop_and_laid_down_again(capsys, tmp_pat
     (made,) = tmp_path.glob("shop-*.zip")
     assert (status, str(made.resolve()) in out) == (0, True)
     status, out, _ = run(capsys, "start", str(tmp_path / "again"), "--from", str(made))
-    assert (status, "1 files" in out) == (0, True)
+    assert (status, "2 files" in out) == (0, True)
     assert run(capsys, "start", str(tmp_path / "again"), "--from", str(made))[0] == 2
 
 

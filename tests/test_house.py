@@ -73,7 +73,7 @@ def test_imports_point_down(path: Path) -> None:
 
 
 def test_the_rooms_of_the_records_stand_below_its_loose_files() -> None:
-    rooms = ["schema", "parsing", "files", "cleaning", "log"]
+    rooms = ["schema", "parsing", "files", "asked", "cleaning", "log"]
     assert {
         p.name for p in (PACKAGE / "records").iterdir() if (p / "__init__.py").is_file()
     } == set(rooms)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Literal
 
-Code = Literal["no sale prices", "unpriced sales", "unread leaving"]
+Code = Literal["no sale prices", "unpriced sales", "unread leaving", "asked"]
 
 
 class Noted(str):

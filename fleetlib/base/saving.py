@@ -84,6 +84,23 @@ def write_whole(
     return target
 
 
+def unfinished(folder: str | Path, files: Mapping[str, bytes]) -> list[str]:
+    """The names of `files` that a folder lacks, as one whose making was cut off lacks some; [] where all are there.
+
+    Raises CannotSave where one of them is there with another content: then the folder is somebody's own.
+    """
+    lack = []
+    for name, content in files.items():
+        path = Path(folder) / name
+        if not is_there(path):
+            lack.append(name)
+        elif _content(path) != content:
+            raise CannotSave(
+                f"{folder} already holds {name}; nothing was written. Choose a new folder."
+            )
+    return lack
+
+
 def write_own(folder: str | Path, files: Mapping[str, str]) -> list[Path]:
     """Write `files` (text by name) into `folder`; a file that is there is replaced only if it is as this wrote it.
 
@@ -159,6 +176,11 @@ def _remove(temporary: str) -> None:
     if temporary:
         with contextlib.suppress(OSError):
             Path(temporary).unlink()
+
+
+def is_half_made(name: str) -> bool:
+    """True for the name of a file that a write of ours makes and gives its own name only when it is whole."""
+    return _HALF_MADE.fullmatch(name) is not None
 
 
 def sweep(folder: Path) -> None:

@@ -5,17 +5,20 @@ from __future__ import annotations
 import io
 import re
 import zipfile
+import zlib
 from datetime import date, datetime
 from pathlib import Path, PurePosixPath
 
 from fleetlib.base.errors import BadRecords, CannotSave, MissingRecords
 from fleetlib.base.kit import holds_records
-from fleetlib.base.saving import write_whole
+from fleetlib.base.opening import is_folder, is_there
+from fleetlib.base.saving import is_half_made, unfinished, write_whole
 from fleetlib.desk.launch import launch_file
 
 KEPT = 10  # this many of one shop's own backups stay; older ones are let go
 _MOST_BYTES = 2_000_000_000  # a folder of photographs beyond this is named, not packed
 _LEFT_OUT = {".ipynb_checkpoints", "__pycache__", ".git", ".venv"}
+_DAMAGED = (OSError, zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, ValueError)
 _STAMP = re.compile(r"-(\d{4}-\d\d-\d\d)(?:-(\d\d))?\.zip$")
 
 
@@ -71,11 +74,30 @@ def restore_shop(archive: str | Path, folder: str | Path) -> list[Path]:
 
     Its file to double-click is written anew, for this folder and this kit (`desk.launch`).
 
-    Raises BadRecords for a zip that is damaged or isn't a shop's, CannotSave where `folder` holds anything.
+    One that was cut off is finished when it is asked for again. Raises BadRecords for a zip that is damaged or isn't a
+    shop's, CannotSave where `folder` holds anything else.
     """
     source, place = Path(archive), Path(folder)
-    if place.exists() and (not place.is_dir() or any(place.iterdir())):
+    files = _of_the_zip(source)
+    there = _there(place)
+    lack = unfinished(place, files) if there <= set(files) else []
+    if not lack:
         raise CannotSave(f"{place} is not empty; nothing was written. Choose a new folder.")
+    written = [write_whole(place / name, files[name], replace=False) for name in sorted(lack)]
+    opens = launch_file(place)
+    return [*(p for p in written if p.resolve() != opens), opens]
+
+
+def _there(place: Path) -> set[str]:
+    """The names of what lies in `place`, but for what a write that was cut off has left."""
+    if not is_folder(place, refusal=CannotSave):
+        return {place.name} if is_there(place) else set()
+    found = [p for p in place.rglob("*") if not p.is_dir() and not is_half_made(p.name)]
+    return {p.relative_to(place).as_posix() for p in found}
+
+
+def _of_the_zip(source: Path) -> dict[str, bytes]:
+    """The files in a backup, by name. Raises BadRecords for a zip that is damaged or isn't a shop's."""
     try:
         with zipfile.ZipFile(source) as held:
             broken = held.testzip()
@@ -86,7 +108,7 @@ def restore_shop(archive: str | Path, folder: str | Path) -> list[Path]:
             )
     except FileNotFoundError:
         raise MissingRecords(f"There is no file {source}.") from None
-    except (OSError, zipfile.BadZipFile, RuntimeError, NotImplementedError) as problem:
+    except _DAMAGED as problem:
         raise BadRecords(f"{source} cannot be read as a backup: {problem}.") from None
     outside = [
         n
@@ -100,11 +122,7 @@ def restore_shop(archive: str | Path, folder: str | Path) -> list[Path]:
             else "it holds no flips.csv, or files that lead out of it"
         )
         raise BadRecords(f"{source} is no backup of a shop: {why}. Nothing was written.")
-    written = [
-        write_whole(place / name, data, replace=False) for name, data in sorted(files.items())
-    ]
-    opens = launch_file(place)
-    return [*(p for p in written if p.resolve() != opens), opens]
+    return files
 
 
 def _contents(place: Path) -> dict[str, bytes]:

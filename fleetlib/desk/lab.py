@@ -157,9 +157,11 @@ def open_page(folder: str | Path, *, files: bool = False) -> Opened:
         complaint = ""
         if not files and (running.made_of != made_of or not _alive(running, place)):
             running, complaint = _lay_page(running, place, made_of)
-    except (OSError, ValueError, RuntimeError) as problem:
+    except BaseException as problem:
         if process is not None:
             _stop(process)
+        if not isinstance(problem, OSError | ValueError | RuntimeError):
+            raise  # stopped by the person, most likely
         raise CannotOpen(
             f"The page could not be made ready ({problem}). {_log_says(place)}"
         ) from problem

@@ -61,6 +61,11 @@ Exec=sh -c {script} sh %k
 """
 
 
+def opens_with(folder: str | Path) -> Path | None:
+    """The file to double-click that lies in `folder`; None where there is none."""
+    return next(iter(sorted(Path(folder).glob(f"{_NAME}.*"))), None)
+
+
 def launch_file(folder: str | Path, *, system: str = sys.platform, kit: str = "") -> Path:
     """Write the file to double-click for `system` (as sys.platform) into the shop `folder`; returns it.
 

@@ -9,12 +9,15 @@ from datetime import date
 from hashlib import sha256
 from pathlib import Path
 
+import pandas as pd
+
 from fleetlib.base.errors import BadQuestion, BadRecords, CannotSave, FleetError
 from fleetlib.base.kit import is_kit_demo
 from fleetlib.base.opening import content_of, is_there
+from fleetlib.base.saving import locked
 from fleetlib.records.files.reading import decode
 from fleetlib.records.folder import Records
-from fleetlib.records.log.append import append_event, append_rows
+from fleetlib.records.log.append import append_event, append_rows, standing_events
 from fleetlib.records.log.cells import details, read_cells
 from fleetlib.records.log.grammar import Entry, Supply, read_line
 from fleetlib.records.log.regroup import parts_of
@@ -67,6 +70,7 @@ def understood(records: Records, line: str, *, today: date | None = None) -> Ent
             f'There is no piece called "{entry.piece}" on record. Log it first: bought {entry.piece} for 80 '
             "furniture_type=dresser"
         )
+    records.refuse_alike(known)
     return Entry(entry.on, known, entry.event, entry.amount, entry.note)
 
 
@@ -104,14 +108,29 @@ def log_entry(records: Records, entry: Entry | Supply) -> Path:
             "shared_by": entry.shared_by,
         }
         return append_rows(records.folder / "supplies.csv", SUPPLY_COLUMNS, [row])
-    return append_event(
-        records.folder,
-        on=entry.on,
-        piece=entry.piece,
-        event=entry.event,
-        amount=entry.amount,
-        note=entry.note,
-    )
+    with locked(records.folder):  # another window may have logged since this one looked
+        if why_not := _logged_already(entry, standing_events(records.folder)):
+            raise BadQuestion(why_not)
+        return append_event(
+            records.folder,
+            on=entry.on,
+            piece=entry.piece,
+            event=entry.event,
+            amount=entry.amount,
+            note=entry.note,
+        )
+
+
+def _logged_already(entry: Entry, standing: pd.DataFrame) -> str:
+    """Why `entry` is not logged a second time: its piece was bought before, its line of inbox.txt was taken."""
+    if entry.event == "bought":
+        bought = standing.loc[standing["event"] == "bought", "piece"].astype(str)
+        if (bought.str.casefold() == entry.piece.casefold()).any():
+            return f"There is a piece called {entry.piece} already. Give this one another name."
+    own = {word for word in entry.note.split("; ") if word.startswith(_MARK)}
+    if own and any(own & set(str(note).split("; ")) for note in standing["note"].dropna()):
+        return "This line of inbox.txt was logged in another window; nothing was written."
+    return ""
 
 
 def inbox(records: Records) -> list[InboxLine]:

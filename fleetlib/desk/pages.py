@@ -17,6 +17,7 @@ from typing import Any
 
 from fleetlib.base.errors import BadQuestion, CannotSave, FleetError
 from fleetlib.base.saving import write_whole
+from fleetlib.base.unseen import without_unseen
 from fleetlib.care.caution_sheet import DISCLAIMER, CautionSheet
 from fleetlib.fits import Fits
 from fleetlib.plan.calendar import save_calendar, save_shop_calendar
@@ -210,4 +211,4 @@ def _templates() -> Any:
 
 def _filled(template: str, parts: Mapping[str, Any]) -> str:
     text: str = _templates().get_template(template).render(**parts)
-    return text
+    return without_unseen(text)

@@ -8,8 +8,8 @@ from pathlib import Path
 
 from fleetlib.base.errors import CannotSave, MissingRecords
 from fleetlib.base.kit import demo_folder, holds_records, inside_the_kit, notebooks_folder
-from fleetlib.base.saving import write_whole
-from fleetlib.desk.launch import launch_file
+from fleetlib.base.saving import unfinished, write_whole
+from fleetlib.desk.launch import launch_file, opens_with
 from fleetlib.records.blank_sheet import blank_csv, blank_workbook, settings_text
 
 DEMO_FILES = (
@@ -46,8 +46,9 @@ def start_shop(folder: str | Path, *, demo: bool = False) -> list[Path]:
     """Make `folder` a shop: a blank record sheet (or with `demo` the invented shop), settings, notebooks, and a
     file to double-click (`desk.launch`).
 
-    Returns the files written. Raises CannotSave before anything is written when one of them is there
-    already, or when the folder lies inside fleetlib's own; nothing is ever overwritten.
+    A start that was cut off is finished: what it wrote stays, what is missing is written. Returns the files written.
+    Raises CannotSave before anything is written when one of them is there with another content, when all are there,
+    or when the folder lies inside fleetlib's own; nothing is ever overwritten.
     """
     place = Path(folder)
     if inside_the_kit(place):
@@ -68,13 +69,10 @@ def start_shop(folder: str | Path, *, demo: bool = False) -> list[Path]:
             "finds.csv": _FINDS.encode("utf-8"),
         }
     files |= _notebooks(demo=demo)
-    there = [name for name in files if (place / name).exists()]
-    if there:
-        raise CannotSave(
-            f"{place} already holds {', '.join(there[:3])}{' and more' if len(there) > 3 else ''}; nothing was "
-            "written. Choose a new folder."
-        )
-    written = [write_whole(place / name, content, replace=False) for name, content in files.items()]
+    lack = unfinished(place, files)
+    if not lack and opens_with(place):
+        raise CannotSave(f"{place} is a shop folder already; nothing was written.")
+    written = [write_whole(place / name, files[name], replace=False) for name in lack]
     return [*written, launch_file(place)]
 
 

@@ -5,9 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+import pandas as pd
+
 from fleetlib.base.errors import BadQuestion
+from fleetlib.base.saving import locked
 from fleetlib.desk.logging_lines import log_entry
 from fleetlib.records.folder import Records
+from fleetlib.records.log.append import standing_events
 from fleetlib.records.log.grammar import Entry
 
 BY_TIMER = " by the timer"  # ends the note of hours that a timer logged
@@ -23,10 +27,10 @@ class Running:
     since: datetime
 
 
-def running(records: Records) -> list[Running]:
-    """The timers that run, oldest first."""
+def running(logged: pd.DataFrame) -> list[Running]:
+    """The timers that run by the standing events `logged` (as `Records.logged`), oldest first."""
     found: dict[str, Running] = {}
-    for e in records.logged.itertuples(index=False):
+    for e in logged.itertuples(index=False):
         piece, event = str(e.piece), str(e.event)
         note = e.note if isinstance(e.note, str) else ""
         if event == "timer_started":
@@ -42,10 +46,11 @@ def running(records: Records) -> list[Running]:
 
 def start_timer(records: Records, piece: str, step: str, *, now: datetime) -> None:
     """Start the timer of `piece`. Raises BadQuestion while it runs."""
-    if any(r.piece == piece for r in running(records)):
-        raise BadQuestion(f"The timer of {piece} runs already. Stop it first.")
     when = now.replace(microsecond=0).isoformat()
-    log_entry(records, Entry(now.date(), piece, "timer_started", None, f"{step} at {when}"))
+    with locked(records.folder):  # another window may have started it since this one looked
+        if any(r.piece == piece for r in running(standing_events(records.folder))):
+            raise BadQuestion(f"The timer of {piece} runs already. Stop it first.")
+        log_entry(records, Entry(now.date(), piece, "timer_started", None, f"{step} at {when}"))
 
 
 def stop_timer(records: Records, piece: str, *, now: datetime) -> float:
@@ -53,16 +58,18 @@ def stop_timer(records: Records, piece: str, *, now: datetime) -> float:
 
     Raises BadQuestion where none runs, or where it ran longer than a day's work: then write the hours.
     """
-    mine = [r for r in running(records) if r.piece == piece]
-    if not mine:
-        raise BadQuestion(f"No timer runs for {piece}.")
-    hours = round((now - mine[0].since).total_seconds() / 3600, 4)
-    if not 0 <= hours <= LONGEST_HOURS:
-        raise BadQuestion(
-            f"The timer of {piece} has run since {mine[0].since}, which is no day's work. Drop it, and write the hours."
-        )
-    on = mine[0].since.date()
-    log_entry(records, Entry(on, piece, "hours", hours, f"{mine[0].step}{BY_TIMER}"))
+    with locked(records.folder):
+        mine = [r for r in running(standing_events(records.folder)) if r.piece == piece]
+        if not mine:
+            raise BadQuestion(f"No timer runs for {piece}.")
+        hours = round((now - mine[0].since).total_seconds() / 3600, 4)
+        if not 0 <= hours <= LONGEST_HOURS:
+            raise BadQuestion(
+                f"The timer of {piece} has run since {mine[0].since}, which is no day's work. Drop it, and write the "
+                "hours."
+            )
+        on = mine[0].since.date()
+        log_entry(records, Entry(on, piece, "hours", hours, f"{mine[0].step}{BY_TIMER}"))
     return hours
 
 

@@ -12,6 +12,7 @@ import pandas as pd
 
 from fleetlib.base.money import format_money
 from fleetlib.base.saving import write_whole
+from fleetlib.base.unseen import without_unseen
 from fleetlib.plan.markdowns import MarkdownPlan
 
 _FIRST_DAY = date(
@@ -75,7 +76,7 @@ def _title(plan: MarkdownPlan) -> str:
     """The piece's name and kind, so that the entry can be read without the records."""
     piece = plan.piece
     kind = f"{piece.wood} {piece.furniture_type}" if piece.wood else piece.furniture_type
-    return f"{piece.piece}, {kind}" if piece.piece else kind
+    return without_unseen(f"{piece.piece}, {kind}" if piece.piece else kind)
 
 
 def _all_day(event: Any, day: date) -> None:

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
 import pandas as pd
 
-from fleetlib.base.errors import BadRecords, MissingRecords
+from fleetlib.base.errors import BadQuestion, BadRecords, MissingRecords
 from fleetlib.base.kit import RECORD_FILES
 from fleetlib.base.opening import is_folder, is_there, names_in
 from fleetlib.base.settings import Settings, settings_in
+from fleetlib.records.asked.answers import NO_ANSWERS, Answers
+from fleetlib.records.asked.names import made_before
+from fleetlib.records.asked.question import Question
 from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
 from fleetlib.records.cleaning.questions import still_unpriced
+from fleetlib.records.clock import ask_about_the_clock
+from fleetlib.records.log.answers_file import read_answers
 from fleetlib.records.log.apply_events import lay_events
 from fleetlib.records.log.format_number import FORMAT, newest_format
 from fleetlib.records.log.life import ENDED_COLUMNS, Lives, live
@@ -44,7 +49,8 @@ class Records:
     market; `logged`: the same as they were logged; `ended`: the sales that a return or a buyer ended,
     `refunded`: money given back on the sales that stand (`log/life.py`); `supplies` (bought_on, item, cost,
     shared_by, line); `advice_log`; `other_set_aside`: rows
-    of the side files that could not be used (file, line, column, value, reason, remedy, text).
+    of the side files that could not be used (file, line, column, value, reason, remedy, text); `to_answer`: what
+    the person is asked about the record, the costliest first; `alike`: names of pieces that cannot be told apart.
     """
 
     folder: Path
@@ -65,11 +71,21 @@ class Records:
     ended: pd.DataFrame = field(
         repr=False, default_factory=lambda: pd.DataFrame(columns=list(ENDED_COLUMNS))
     )
+    to_answer: tuple[Question, ...] = field(repr=False, default=())
+    alike: frozenset[str] = field(repr=False, default=frozenset())
 
     @property
     def table(self) -> pd.DataFrame:
         """The flips."""
         return self.flips
+
+    def refuse_alike(self, name: str) -> None:
+        """Refuse, with BadQuestion and the remedy, to log on a piece that cannot be told from another."""
+        if name.casefold() in {n.casefold() for n in self.alike}:
+            raise BadQuestion(
+                f'"{name}" cannot be told from another piece, so nothing was logged. Give each its own name in '
+                f"{self.name}, in a column called Piece."
+            )
 
     def __str__(self) -> str:
         return "\n".join([self._said(), markup.text_notes(self.notes)]).rstrip()
@@ -101,13 +117,21 @@ def read_records(
             raise MissingRecords(f"{place} is a file. Name the folder it is in: {place.parent}.")
         raise MissingRecords(f"There is no folder at {place}.")
     unknown: list[str] = []
-    chosen = settings or _settings(place, unknown)
+    answers = read_answers(place)
+    chosen, answer_notes = answers.over(settings or _settings(place, unknown))
     today = as_of or chosen.as_of or date.today()
-    clean = read_record(place, chosen, today)
+    clean = read_record(place, chosen, today, answers)
     events = _side(place / "events.csv", read_events, no_events, chosen, today)
     supplies = _side(place / "supplies.csv", read_supplies, no_supplies, chosen, today)
     log = _side(place / "advice_log.csv", read_advice_log, no_advice, chosen, today)
-    _call_by_their_names(clean.flips, events.rows, log.rows)
+    if as_of is None and chosen.as_of is None:
+        ask_about_the_clock(
+            today, clean.flips, clean.changes, events.set_aside, supplies.set_aside, log.set_aside
+        )
+    own_kinds = chosen.words.get("furniture_type", {})
+    name_notes = _call_by_their_names(clean.flips, own_kinds, events, log)
+    events, unclear = _take_out(events, clean.alike)
+    name_notes += unclear
     lives = live(clean.flips, events.rows, settings=chosen, as_of=today)
     laid = lay_events(lives.flips, lives.events)
     flips, no_prices, price_notes = _without_asks_of_nothing(laid.flips)
@@ -121,6 +145,9 @@ def read_records(
     settled = _settled(clean.questions, laid.changes)
     notes = [
         *still_unpriced(clean.notes, clean.questions[~settled]),
+        *answers.notes,
+        *answer_notes,
+        *name_notes,
         *events.notes,
         *supplies.notes,
         *log.notes,
@@ -155,6 +182,8 @@ def read_records(
         logged=events.rows,
         refunded=lives.refunded,
         ended=lives.ended,
+        to_answer=clean.to_answer,
+        alike=clean.alike,
     )
 
 
@@ -185,14 +214,47 @@ def _with(events: pd.DataFrame, away: pd.DataFrame) -> pd.DataFrame:
     return made.sort_values("on", kind="stable", ignore_index=True)
 
 
-def _call_by_their_names(flips: pd.DataFrame, *tables: pd.DataFrame) -> None:
-    """Write the names of pieces in `tables` as the record writes them, whatever the case."""
+def _call_by_their_names(
+    flips: pd.DataFrame, own_kinds: Mapping[str, str], *files: SideFile
+) -> list[str]:
+    """Write the names of pieces in `files` as the record has them now, whatever the case; notes on those renamed."""
     own = flips["piece"].dropna().astype(str)
     once = own[~own.str.casefold().duplicated(keep=False)]
     names = {name.casefold(): name for name in once}
-    for table in tables:
-        if len(table):
-            table["piece"] = [names.get(str(n).casefold(), n) for n in table["piece"]]
+    logged = [str(n) for f in files if len(f.rows) for n in f.rows["piece"]]
+    new = {str(n).casefold() for f in files if len(f.rows) for n in _begun(f.rows)}
+    before = made_before(
+        flips, [n for n in dict.fromkeys(logged) if n.casefold() not in new], own_kinds
+    )
+    names |= {name.casefold(): now for name, (now, _) in before.items()}
+    for file in files:
+        if len(file.rows):
+            file.rows["piece"] = [names.get(str(n).casefold(), n) for n in file.rows["piece"]]
+    return [
+        f'"{name}" was logged, which is {now} now: {why}.' for name, (now, why) in before.items()
+    ]
+
+
+def _begun(rows: pd.DataFrame) -> list[str]:
+    """The names of pieces that the log itself brings into the record."""
+    if "event" not in rows:
+        return []
+    return [str(n) for n in rows.loc[rows["event"].isin(["bought", "split", "joined"]), "piece"]]
+
+
+def _take_out(events: SideFile, alike: Collection[str]) -> tuple[SideFile, list[str]]:
+    """`events` without those of pieces that cannot be told apart, and a note on each such name."""
+    if not len(events.rows) or not alike:
+        return events, []
+    folded = {name.casefold() for name in alike}
+    unclear = events.rows["piece"].astype(str).str.casefold().isin(folded)
+    lines = events.rows[unclear].groupby("piece", sort=False)["line"].agg(list)
+    notes = [
+        f'events.csv: "{name}" is the name of more than one piece; its events count for none '
+        f"(line {', '.join(map(str, at[:6]))}). Give each piece its own name."
+        for name, at in lines.items()
+    ]
+    return replace(events, rows=events.rows[~unclear].reset_index(drop=True)), notes
 
 
 def _without_asks_of_nothing(
@@ -218,13 +280,15 @@ def _settings(place: Path, unknown: list[str]) -> Settings:
     return settings_in(place, pass_over=unknown if newer_kit else None)
 
 
-def read_record(place: Path, settings: Settings, as_of: date) -> CleanFlips:
+def read_record(
+    place: Path, settings: Settings, as_of: date, answers: Answers = NO_ANSWERS
+) -> CleanFlips:
     """The record of a folder: of several, the one that holds pieces; two that do are refused."""
     named = [p for p in names_in(place) if p.name.lower() in RECORD_FILES]
     found = [p for p in named if is_there(p, refusal=BadRecords)]
     if not found:
         raise MissingRecords(_no_record(place))
-    read = [read_flips(p, settings=settings, as_of=as_of) for p in found]
+    read = [read_flips(p, settings=settings, as_of=as_of, answers=answers) for p in found]
     full = [r for r in read if r.rows_in]
     if len(full) > 1:
         names = " and ".join(r.name for r in full)
@@ -243,7 +307,7 @@ def _no_record(place: Path) -> str:
     kinds |= dict.fromkeys(
         (".xls", ".ods", ".numbers"), "open it and save it as flips.csv or flips.xlsx"
     )
-    ours = ("events.csv", "supplies.csv", "advice_log.csv", "finds.csv")
+    ours = ("events.csv", "supplies.csv", "advice_log.csv", "finds.csv", "answers.csv")
     other = [
         p
         for p in names_in(place)

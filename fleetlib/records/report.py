@@ -8,7 +8,9 @@ from pathlib import Path
 import pandas as pd
 
 from fleetlib.base.errors import CannotSave
+from fleetlib.base.noted import coded
 from fleetlib.base.saving import write_own
+from fleetlib.records.asked.question import Question, code
 from fleetlib.records.cleaning.changes import is_left_out, left_out
 from fleetlib.records.cleaning.clean import write_flips
 from fleetlib.records.files.safe_csv import to_csv
@@ -16,11 +18,14 @@ from fleetlib.records.folder import Records
 from fleetlib.shown import markup
 
 _MOST_ROWS = 40
+MOST_ASKED = 12
+ASKED_FIRST = "What fleetlib needs to know (what costs the answers most comes first)"
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class CheckReport:
-    """The check of one folder. `set_aside`: rows that are out; `left_out`: cells that became missing;
+    """The check of one folder. `to_answer`: what the person is asked, the costliest first, and `command` the line
+    that appends an answer; `set_aside`: rows that are out; `left_out`: cells that became missing;
     `asked`: values kept that look odd; `reworded`: how many cells were read otherwise than typed, by column
     and reason, with an example."""
 
@@ -30,6 +35,8 @@ class CheckReport:
     asked: pd.DataFrame = field(repr=False)
     reworded: pd.DataFrame = field(repr=False)
     notes: tuple[str, ...]
+    to_answer: tuple[Question, ...] = field(repr=False, default=())
+    command: str = "fleetlib check"
 
     @property
     def table(self) -> pd.DataFrame:
@@ -47,6 +54,8 @@ class CheckReport:
 
     def __str__(self) -> str:
         lines = [self.said]
+        if self.to_answer:
+            lines += ["", ASKED_FIRST, "", *self._asked_text()]
         for title, frame in self._parts():
             lines += ["", title, "", markup.text_table(frame.head(_MOST_ROWS), indent=2)]
             if len(frame) > _MOST_ROWS:
@@ -55,8 +64,38 @@ class CheckReport:
             lines += ["", "Notes", "", markup.text_notes(self.notes)]
         return "\n".join(lines)
 
+    def _asked_text(self) -> list[str]:
+        lines = []
+        for number, q in enumerate(self.to_answer[:MOST_ASKED]):
+            lines.append(markup.fill(f"{number + 1}. {q.said}", indent=2))
+            lines += [markup.fill(offered, indent=6) for offered in offers(number, q)]
+            lines.append(markup.fill(f"Until then {q.meanwhile}.", indent=6))
+        return [*lines, "", *(markup.fill(s, indent=2) for s in self._how())]
+
+    def _how(self) -> list[str]:
+        more = len(self.to_answer) - MOST_ASKED
+        said = (
+            [f"... and {more} more, of less weight, once these are answered."] if more > 0 else []
+        )
+        first = self.to_answer[0]
+        codes = "1a" if len(self.to_answer) == 1 else "1a 2a"
+        own = ", or a word of your own as 1=WORD" if first.free else ""
+        return [*said, f'To answer, several at once: {self.command} --answer "{codes}"{own}']
+
     def _repr_html_(self) -> str:
         parts = [f"<p>{markup.escape(self.said)}</p>"]
+        if self.to_answer:
+            rows = [
+                {
+                    "": str(n + 1),
+                    "question": q.said,
+                    "answers": "; ".join(offers(n, q)),
+                    "until then": q.meanwhile,
+                }
+                for n, q in enumerate(self.to_answer[:MOST_ASKED])
+            ]
+            parts.append(markup.table_html(pd.DataFrame(rows), caption=ASKED_FIRST))
+            parts += [f"<p>{markup.escape(s)}</p>" for s in self._how()]
         for title, frame in self._parts():
             more = f" (the first {_MOST_ROWS} of {len(frame)})" if len(frame) > _MOST_ROWS else ""
             parts.append(markup.table_html(frame.head(_MOST_ROWS), caption=title + more))
@@ -74,8 +113,20 @@ def check_report(records: Records) -> CheckReport:
         left_out=left.reset_index(drop=True),
         asked=records.questions[["line", "column", "value", "question"]],
         reworded=_reworded(changes[~is_left_out(changes)]),
-        notes=records.notes,
+        notes=tuple(n for n in records.notes if n not in set(coded(records.notes, "asked"))),
+        to_answer=records.to_answer,
+        command=f"fleetlib check {_quoted(str(records.folder))}",
     )
+
+
+def offers(number: int, question: Question) -> list[str]:
+    """The answers of the question with this number (from 0), each behind its code."""
+    said = [f"{code(number, i)}  {o.shown}" for i, o in enumerate(question.options)]
+    return [*said, f"{number + 1}=...  {question.free}"] if question.free else said
+
+
+def _quoted(folder: str) -> str:
+    return f'"{folder}"' if " " in folder else folder
 
 
 def _said(records: Records) -> str:
@@ -92,17 +143,23 @@ def _said(records: Records) -> str:
 
 
 def _rows_aside(records: Records, aside: pd.DataFrame) -> pd.DataFrame:
-    own = pd.DataFrame({"where": "line " + aside["line"].astype("str"), "why": aside["reason"]})
-    own["what to do"] = aside["remedy"]
+    """One line a reason: where, why, what to do; rows of the same fault share a line."""
+    own = aside.assign(place="line " + aside["line"].astype("str"))
     other = records.other_set_aside
-    beside = pd.DataFrame(
-        {
-            "where": other["file"].astype("str") + " line " + other["line"].astype("str"),
-            "why": other["reason"],
-            "what to do": other["remedy"],
-        }
-    )
-    return pd.concat([own, beside], ignore_index=True) if len(beside) else own
+    places = other["file"].astype("str") + " line " + other["line"].astype("str")
+    both = pd.concat([own, other.assign(place=places)], ignore_index=True)
+    made = both.groupby(["reason", "remedy"], sort=False)["place"].agg(_places).reset_index()
+    made = made.rename(columns={"place": "where", "reason": "why", "remedy": "what to do"})
+    return made[["where", "why", "what to do"]]
+
+
+def _places(places: pd.Series) -> str:
+    """`line 3, line 9 and 12 more`."""
+    more = f" and {len(places) - _MOST_PLACES} more" if len(places) > _MOST_PLACES else ""
+    return ", ".join(places.head(_MOST_PLACES)) + more
+
+
+_MOST_PLACES = 4
 
 
 def _reworded(changes: pd.DataFrame) -> pd.DataFrame:

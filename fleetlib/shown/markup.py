@@ -9,6 +9,8 @@ from collections.abc import Iterable, Sequence
 
 import pandas as pd
 
+from fleetlib.base.unseen import without_unseen
+
 # Two class names in each rule, so that they also hold inside JupyterLab, which has rules of its own for
 # tables and definition lists.
 STYLE = """<style>
@@ -46,8 +48,8 @@ def fill(text: str, *, indent: int = 0) -> str:
 
 
 def escape(value: object) -> str:
-    """`value` as text that is safe inside HTML, quotes included."""
-    return html.escape(str(value), quote=True)
+    """`value` as text that is safe inside HTML, quotes included, without characters that cannot be seen."""
+    return html.escape(without_unseen(str(value)), quote=True)
 
 
 def wrap(*parts: str, heading: str = "") -> str:

@@ -97,3 +97,37 @@ def test_a_damaged_or_foreign_zip_writes_nothing(shop: Path, tmp_path: Path) -> 
     with pytest.raises(BadRecords, match="lead out"):
         restore_shop(leading_out, tmp_path / "new")
     assert not (tmp_path / "new").exists()
+
+
+def test_a_restoring_that_was_cut_off_is_finished(tmp_path):
+    shop = tmp_path / "shop"
+    shop.mkdir()
+    (shop / "flips.csv").write_text("furniture_type,sale_price\ndresser,250\n")
+    (shop / "notes.txt").write_text("mine")
+    packed = backup_shop(shop)
+    again = tmp_path / "again"
+    restore_shop(packed, again)
+    (again / "notes.txt").unlink()
+    launch_file(again).unlink()  # it is written last
+    assert {p.name for p in restore_shop(packed, again)} >= {"notes.txt"}
+    (again / "flips.csv").write_text("other")
+    (again / "notes.txt").unlink()
+    with pytest.raises(CannotSave, match="nothing was written"):
+        restore_shop(packed, again)
+
+
+@pytest.mark.parametrize("at", range(30, 200, 17))
+def test_a_damaged_backup_is_one_sentence_or_whole(tmp_path, at):
+    shop = tmp_path / "shop"
+    shop.mkdir()
+    (shop / "flips.csv").write_text("furniture_type,sale_price\n" + "dresser,250\n" * 30)
+    packed = backup_shop(shop)
+    data = bytearray(packed.read_bytes())
+    data[at % len(data)] ^= 0x5A
+    packed.write_bytes(bytes(data))
+    try:
+        restore_shop(packed, tmp_path / "again")
+    except (BadRecords, CannotSave) as refusal:
+        assert str(refusal).count("\n") == 0
+        return
+    assert (tmp_path / "again" / "flips.csv").read_bytes() == (shop / "flips.csv").read_bytes()

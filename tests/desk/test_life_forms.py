@@ -1,5 +1,6 @@
 """The forms for a piece's whole life, driven as a page would; the timer over a closed page."""
 
+import os
 from datetime import date, datetime
 
 import pandas as pd
@@ -152,7 +153,7 @@ def test_the_timer_survives_a_closed_page(shop):
     _bought(shop, piece="A-1", furniture_type="dresser", buy_price="80")
     start_timer(shop.records, "A-1", "sand", now=datetime(2026, 6, 29, 9, 0))
     again = open_shop(shop.records.folder)
-    assert [(r.piece, r.step) for r in running(again.records)] == [("A-1", "sand")]
+    assert [(r.piece, r.step) for r in running(again.records.logged)] == [("A-1", "sand")]
     assert "A-1 (sand) since 09:00" in _one(timer_form(again), "a-saved").value
     with pytest.raises(BadQuestion, match="runs already"):
         start_timer(again.records, "A-1", "sand", now=datetime(2026, 6, 29, 9, 5))
@@ -162,4 +163,67 @@ def test_the_timer_survives_a_closed_page(shop):
     again.reread()
     assert again.flips["hours"].tolist() == [1.5]
     assert again.flips["hours_sand"].tolist() == [1.5]
-    assert running(again.records) == []
+    assert running(again.records.logged) == []
+
+
+def test_what_was_logged_is_said_when_the_folder_cannot_be_read_again(shop, tmp_path):
+    _bought(shop, piece="A-1", furniture_type="dresser", buy_price="80")
+    form = work_form(shop)
+    _fill(form, piece="A-1", minutes="30", materials="4", day="2026-06-29")
+    (tmp_path / "flips.csv").rename(tmp_path / "held.csv")
+    _press(form, "Log it")
+    said = _one(form, "a-saved").value
+    assert "Logged for A-1: 30 minutes (clean) and $4.00." in said
+    assert "do not log it again" in said
+    assert "There is no flips.csv" in said
+    before = (tmp_path / "events.csv").read_bytes()
+    _press(form, "Log it")  # pressed again: the fields are empty, so nothing counts twice
+    assert (tmp_path / "events.csv").read_bytes() == before
+    (tmp_path / "held.csv").rename(tmp_path / "flips.csv")
+    shop.reread()
+    assert shop.records.logged["event"].tolist() == ["bought", "hours", "cost"]
+
+
+def test_hours_and_materials_are_one_write(shop, tmp_path, monkeypatch):
+    _bought(shop, piece="A-1", furniture_type="dresser", buy_price="80")
+    before = (tmp_path / "events.csv").read_bytes()
+    form = work_form(shop)
+    _fill(form, piece="A-1", minutes="30", materials="4", day="2026-06-29")
+    real = os.write
+
+    def full(handle, data):
+        real(handle, data[: len(data) // 2])
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "write", full)
+        _press(form, "Log it")
+    assert "No space left on device. Nothing was written." in _one(form, "a-saved").value
+    assert (tmp_path / "events.csv").read_bytes() == before
+
+
+def test_an_answer_that_cannot_be_given_does_not_hide_what_was_logged(shop):
+    _bought(shop, piece="A-1", furniture_type="dresser", buy_price="80")
+    form = sale_form(shop)
+    shop.plan = lambda *_, **__: (_ for _ in ()).throw(BadQuestion("No plan today."))
+    _fill(form, piece="A-1", what="listed", own="300", amount="320", day="2026-06-29")
+    _press(form, "Log it")
+    assert "Logged for A-1" in _one(form, "a-saved").value
+    assert "No plan today." in _one(form, "a-answer").value
+
+
+def test_two_windows_stop_one_timer_once_and_buy_one_name_once(shop):
+    _bought(shop, piece="A-1", furniture_type="dresser", buy_price="80")
+    other = open_shop(shop.records.folder)
+    start_timer(shop.records, "A-1", "sand", now=datetime(2026, 6, 30, 9))
+    with pytest.raises(BadQuestion, match="runs already"):
+        start_timer(other.records, "A-1", "sand", now=datetime(2026, 6, 30, 9))
+    stop_timer(other.records, "A-1", now=datetime(2026, 6, 30, 10))
+    with pytest.raises(BadQuestion, match="No timer runs"):
+        stop_timer(shop.records, "A-1", now=datetime(2026, 6, 30, 11))
+    form = _bought(other, piece="A-2", furniture_type="desk", buy_price="20")
+    assert "Logged" in _one(form, "a-saved").value
+    form = _bought(shop, piece="A-2", furniture_type="chair", buy_price="5")
+    assert "already" in _one(form, "a-saved").value
+    shop.reread()
+    assert shop.records.logged["event"].tolist() == ["bought", "timer_started", "hours", "bought"]

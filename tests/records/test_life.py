@@ -54,6 +54,16 @@ def _quarter(records, first, last):
     return accounts(records, start=first, end=last)
 
 
+@pytest.mark.parametrize("word", ["kept", "given away", "scrapped"])
+def test_how_a_piece_left_unsold_is_kept_until_it_is_back_on_the_market(shop, word):
+    _log(shop, *LIFE[:5], f"{word} A-1 on 2026-03-20")
+    row = _records(shop).flips.iloc[0]
+    assert (row["status"], row["outcome"]) == ("withdrawn", word)
+    _log(shop, "relisted A-1 on 2026-03-28")
+    row = _records(shop).flips.iloc[0]
+    assert row["status"] == "listed" and row["outcome"] != word
+
+
 def test_a_whole_life_by_lines_alone_and_the_books_of_both_quarters(shop):
     _log(shop, *LIFE)
     records = _records(shop)

@@ -15,8 +15,11 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from fleetlib.base.errors import FleetError
+from fleetlib.base.settings import Settings
+from fleetlib.records.asked.answers import NO_ANSWERS
+from fleetlib.records.asked.claims import claim_headings
 from fleetlib.records.cleaning.clean import CleanFlips, clean_table, read_flips, write_flips
-from fleetlib.records.files.headings import SIZE, map_headings
+from fleetlib.records.files.headings import SIZE
 from fleetlib.records.files.reading import decode, table_from_text
 from fleetlib.records.files.safe_csv import guarded, without_guard
 from fleetlib.records.parsing.numbers import shown
@@ -153,8 +156,7 @@ def test_cleaning_what_was_cleaned_changes_nothing(rows: list[list[str]]) -> Non
 def test_no_cells_text_is_ever_lost(rows: list[list[str]]) -> None:
     text = as_csv(rows)
     table = table_from_text(text, name="any.csv")
-    empty = [n for n, c in enumerate(table.columns) if not any(t.strip() for t in c.texts)]
-    headings = map_headings(table.headings, name="any.csv", empty=empty)
+    headings = claim_headings(table, answers=NO_ANSWERS, settings=Settings(), as_of=AS_OF).headings
     lines, texts = table.lines.tolist(), [table.text_of(i) for i in range(len(table.lines))]
     typed = {n: [c.cell(i) for i in range(len(lines))] for n, c in enumerate(table.columns)}
     found = clean_table(table, as_of=AS_OF)

@@ -10,6 +10,7 @@ import pandas as pd
 
 from fleetlib.base.errors import CannotSave, FleetError
 from fleetlib.base.kit import is_kit_demo
+from fleetlib.base.opening import why
 from fleetlib.desk.forms import fields
 from fleetlib.desk.forms.fields import Field, FieldError
 from fleetlib.records.piece import Piece
@@ -97,6 +98,23 @@ def reread(shop: ShopFront) -> None:
         renew()
 
 
+def logged(shop: ShopFront, place: Any, text: str) -> bool:
+    """Say in `place` what was logged, then read the folder again; True where it could be read.
+
+    What was logged stays logged and said, whatever the reading meets.
+    """
+    place.value = sentence(text)
+    try:
+        reread(shop)
+    except (FleetError, OSError) as problem:
+        place.value = sentence(
+            f"{text} That is kept: do not log it again. But the folder could not be read again, so this page shows it "
+            f"as it was: {problem}"
+        )
+        return False
+    return True
+
+
 def last_used(shop: ShopFront, count: int) -> list[str]:
     """The names of up to `count` pieces on hand that were last logged or saved advice on, the latest first."""
     flips, found = shop.records.flips, []
@@ -145,6 +163,10 @@ def guarded(action: Callable[[], None], place: Any) -> None:
         place.value = sentence("Nothing was done: see the sentence beside the field.")
     except FleetError as refusal:
         place.value = sentence(str(refusal))
+    except OSError as problem:
+        place.value = sentence(
+            f"{problem.filename or 'The system'} cannot be used: {why(problem)}."
+        )
     except Exception as mistake:
         place.value = sentence(
             f"That went wrong inside fleetlib, not by what you typed: {type(mistake).__name__}: {mistake}"

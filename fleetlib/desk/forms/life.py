@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 from datetime import date, datetime
 from functools import partial
 from typing import Any
@@ -17,9 +16,9 @@ from fleetlib.desk.forms.layout import (
     answer_place,
     form_box,
     guarded,
+    logged,
     piece_list,
     refuse_demo,
-    reread,
     sentence,
 )
 from fleetlib.desk.forms.logging import STEPS
@@ -69,11 +68,11 @@ def line_form(shop: ShopFront) -> Any:
         if not waiting:
             raise BadQuestion("Read a line first, so that you see how it was understood.")
         refuse_demo(shop)
-        entry = waiting.pop()
+        entry = waiting[0]
         log_entry(shop.records, entry)
-        reread(shop)
+        waiting.clear()
         line.control.value = ""
-        said.value = sentence(f"Logged: {entry.said(shop.records.settings.currency)}.")
+        logged(shop, said, f"Logged: {entry.said(shop.records.settings.currency)}.")
 
     def next_of_inbox() -> None:
         waiting.clear()
@@ -119,11 +118,10 @@ def bought_form(shop: ShopFront) -> Any:
         refuse_demo(shop)
         typed = {c: one.read() or "" for c, one in cells.items()}
         log_entry(shop.records, Entry(on, called, "bought", spent, with_details(typed)))
-        reread(shop)
         for one in (name, paid, *cells.values()):
             one.control.value = ""
-        name.control.value = next_name(shop.records)
-        said.value = sentence(f"Logged: {called} bought.")
+        if logged(shop, said, f"Logged: {called} bought."):
+            name.control.value = next_name(shop.records)
 
     go = fields.button("log", "Log it", lambda: guarded(log, said), main=True)
     return form_box("A piece bought", [name, paid, *cells.values(), day], [go], [said])
@@ -137,10 +135,10 @@ def free_name(shop: ShopFront, name: Field) -> str:
     return called
 
 
-def find_bought(shop: ShopFront, found: Piece, *, on: date) -> None:
+def find_bought(shop: ShopFront, found: Piece, *, on: date) -> bool:
     """Log the find as bought, under its name and for its buy price, and the plan it was bought on for later grading.
 
-    Where there are too few sales for a plan, only the purchase is logged.
+    True where the plan was logged too; where there are too few sales for one, only the purchase is.
     """
     refuse_demo(shop)
     known = {c: shown(v) for c in _DESCRIBES if (v := getattr(found, c)) is not None}
@@ -148,9 +146,11 @@ def find_bought(shop: ShopFront, found: Piece, *, on: date) -> None:
         shop.records,
         Entry(on, str(found.piece), "bought", found.buy_price, with_details(known)),
     )
-    with contextlib.suppress(FleetError):
+    try:
         shop.log_advice(shop.advise(found))
-    reread(shop)
+    except FleetError:
+        return False
+    return True
 
 
 def after_sale_form(shop: ShopFront) -> Any:
@@ -189,11 +189,9 @@ def after_sale_form(shop: ShopFront) -> Any:
         refuse_demo(shop)
         entry = Entry(on, name, event, much, note.read() or "")
         log_entry(shop.records, entry)
-        reread(shop)
-        for one in (money, minutes, note):
+        for one in (money, minutes, note, piece, what):
             one.control.value = ""
-        piece.control.value = what.control.value = ""
-        said.value = sentence(f"Logged: {entry.said(currency)}.")
+        logged(shop, said, f"Logged: {entry.said(currency)}.")
 
     what.control.observe(fit_fields, names="value")
     fit_fields()
@@ -221,7 +219,7 @@ def timer_form(shop: ShopFront) -> Any:
     said = answer_place("saved")
 
     def now_running() -> str:
-        on = [f"{r.piece} ({r.step}) since {r.since:%H:%M}" for r in running(shop.records)]
+        on = [f"{r.piece} ({r.step}) since {r.since:%H:%M}" for r in running(shop.records.logged)]
         return f"Running: {', '.join(on)}." if on else "No timer runs."
 
     def run(action: str) -> None:
@@ -235,8 +233,8 @@ def timer_form(shop: ShopFront) -> Any:
             done = f"Logged for {name}: {minutes:.0f} minutes. "
         else:
             drop_timer(shop.records, name, now=now)
-        reread(shop)
-        said.value = sentence(done + now_running())
+        if logged(shop, said, done or "Done."):
+            said.value = sentence(done + now_running())
 
     said.value = sentence(now_running())
     buttons = [

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from datetime import date
 from typing import Any
 
+from fleetlib.base.errors import BadQuestion
 from fleetlib.base.money import format_money
 from fleetlib.desk.forms import fields
 from fleetlib.desk.forms.fields import Doubts, Field, together
@@ -20,13 +21,13 @@ from fleetlib.desk.forms.layout import (
     answer_place,
     form_box,
     guarded,
+    logged,
     piece_list,
     refuse_demo,
-    reread,
     sentence,
     working,
 )
-from fleetlib.records.log.append import append_event, undo_last
+from fleetlib.records.log.append import Entry, append_event, append_events, undo_last
 from fleetlib.records.log.cells import with_details
 from fleetlib.records.parsing.numbers import shown
 
@@ -97,31 +98,18 @@ def work_form(shop: ShopFront) -> Any:
             )
         _not_ahead(shop, day, on, doubts)
         refuse_demo(shop)
-        done = []
+        shop.records.refuse_alike(name)
+        note = str(step.control.value)
+        entries, done = [], []
         if worked is not None:
-            append_event(
-                shop.records.folder,
-                on=on,
-                piece=name,
-                event="hours",
-                amount=worked,
-                note=step.control.value,
-            )
+            entries.append(Entry(on=on, piece=name, event="hours", amount=worked, note=note))
             done.append(f"{worked * 60:.0f} minutes ({step.control.label})")
         if spent is not None:
-            append_event(
-                shop.records.folder,
-                on=on,
-                piece=name,
-                event="cost",
-                amount=spent,
-                note=step.control.value,
-            )
+            entries.append(Entry(on=on, piece=name, event="cost", amount=spent, note=note))
             done.append(format_money(spent, currency, cents=True))
-        reread(shop)
-        minutes.control.value = materials.control.value = ""
-        piece.control.value = ""
-        said.value = sentence(f"Logged for {name}: {' and '.join(done)}.")
+        append_events(shop.records.folder, entries)  # both by one write, or neither
+        minutes.control.value = materials.control.value = piece.control.value = ""
+        logged(shop, said, f"Logged for {name}: {' and '.join(done)}.")
 
     quick = [
         fields.button(
@@ -188,6 +176,7 @@ def sale_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stand
         happened = what.control.label
         _not_ahead(shop, day, on, doubts)
         refuse_demo(shop)
+        shop.records.refuse_alike(name)
         append_event(
             shop.records.folder,
             on=on,
@@ -196,19 +185,20 @@ def sale_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stand
             amount=paid,
             note=with_details(said_beside, note.read() or ""),
         )
-        reread(shop)
-        for one in (own, amount, *of_sale.values(), note):
+        for one in (own, amount, *of_sale.values(), note, what, piece):
             one.control.value = ""
+        if not logged(shop, said, f"Logged for {name}: {happened}."):
+            return
         asked = shop.records.questions
         odd = asked.loc[asked["piece"].eq(name) & asked["column"].eq("sale_price"), "question"]
-        doubt = f" {odd.iloc[-1]}" if event == "sold" and len(odd) else ""
-        said.value = sentence(f"Logged for {name}: {happened}.{doubt}")
-        what.control.value = piece.control.value = ""
+        if event == "sold" and len(odd):
+            said.value = sentence(f"Logged for {name}: {happened}. {odd.iloc[-1]}")
         if event in ("listed", "offer", "enquiry", "asking_price"):
-            working(answer)
-            answer.value = shop.plan(
-                shop.piece(name), offer=paid if event == "offer" else None
-            )._repr_html_()
+            guarded(lambda: plan(name, paid if event == "offer" else None), answer)
+
+    def plan(name: str, offer: float | None) -> None:
+        working(answer)
+        answer.value = shop.plan(shop.piece(name), offer=offer)._repr_html_()
 
     def undo() -> None:
         answer.value = ""
@@ -238,13 +228,14 @@ def _not_ahead(shop: ShopFront, day: Field, on: date, doubts: Doubts) -> None:
 
 def _undo(shop: ShopFront, said: Any) -> None:
     refuse_demo(shop)
-    logged = shop.records.logged
-    last = logged.loc[logged["line"].idxmax()].to_dict() if len(logged) else None
+    known = shop.records.logged
+    last = known.loc[known["line"].idxmax()].to_dict() if len(known) else None
     try:  # the last that this page knows of, whatever another window has logged meanwhile
         undone = undo_last(shop.records.folder, entry=last)
-    finally:
-        reread(shop)
-    said.value = sentence(f"Undone: {undone}.")
+    except BadQuestion as refusal:  # taken back in another window: show how it stands now
+        logged(shop, said, str(refusal))
+        return
+    logged(shop, said, f"Undone: {undone}.")
 
 
 def _setter(one: Field, text: str) -> Callable[[], None]:

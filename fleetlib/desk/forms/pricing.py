@@ -18,6 +18,7 @@ from fleetlib.desk.forms.layout import (
     form_box,
     guarded,
     last_used,
+    logged,
     piece_list,
     plain,
     refuse_demo,
@@ -173,13 +174,13 @@ def find_form(shop: ShopFront) -> Any:
             lambda: asked.need("Write what you paid; 0 when it was free."),
         )
         working(saved)
-        find_bought(shop, replace(piece, piece=called), on=shop.records.as_of)
-        name.control.value = next_name(shop.records)
+        day = shop.records.as_of
+        planned = find_bought(shop, replace(piece, piece=called), on=day)
         for one in (*about.values(), asked, gut):
             _put(one, None)
-        saved.value = sentence(
-            f"Logged: {called} bought on {shop.records.as_of}, with the plan it was bought on."
-        )
+        with_plan = ", with the plan it was bought on" if planned else ""
+        if logged(shop, saved, f"Logged: {called} bought on {day}{with_plan}."):
+            name.control.value = next_name(shop.records)
 
     go = fields.button(
         "weigh", "What is it worth to me?", lambda: guarded(weigh, answer), main=True

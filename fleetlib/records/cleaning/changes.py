@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -41,6 +41,13 @@ class Changes:
         """List `rows`: row rows[k] had the text was[of[k]]."""
         if len(rows):
             self.parts.append(_Part(column, rows.astype(np.int32), of, was, now, why))
+
+    def drop(self, column: str, row: int) -> None:
+        """Take back what was listed of one cell."""
+        for k, part in enumerate(self.parts):
+            if part.column == column:
+                kept = part.rows != row
+                self.parts[k] = replace(part, rows=part.rows[kept], of=part.of[kept])
 
     def frame(self, lines: np.ndarray, keep: np.ndarray) -> pd.DataFrame:
         """All changes of the rows where `keep` is true, by line, as line, column, was, now, why."""

@@ -7,7 +7,6 @@ with its text, and the row stays. A piece sold at a price that cannot be read is
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -18,13 +17,19 @@ import pandas as pd
 from fleetlib.base.errors import BadRecords
 from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
+from fleetlib.records.asked.answers import NO_ANSWERS, Answers
+from fleetlib.records.asked.cells import about_alike, about_cells, about_words, settle_cells
+from fleetlib.records.asked.claims import Claimed, claim_headings
+from fleetlib.records.asked.names import alike
+from fleetlib.records.asked.question import Question
+from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.cleaning.changes import Changes
-from fleetlib.records.cleaning.columns import clean_columns
+from fleetlib.records.cleaning.columns import Cleaned, clean_columns
 from fleetlib.records.cleaning.lots import split_lots
 from fleetlib.records.cleaning.questions import questions_about, unknown_kinds, unread_cells
 from fleetlib.records.cleaning.setting_aside import rows_to_set_aside, set_aside_table
-from fleetlib.records.files.headings import Headings, map_headings, match_heading
-from fleetlib.records.files.not_pieces import TOTALS, no_flips
+from fleetlib.records.files.headings import Headings, match_heading
+from fleetlib.records.files.not_pieces import no_flips
 from fleetlib.records.files.reading import read_table
 from fleetlib.records.files.safe_csv import to_csv
 from fleetlib.records.files.text_table import TextTable
@@ -44,7 +49,9 @@ class CleanFlips:
     ones, then the person's own columns as typed. `set_aside`: line, column, value, reason, remedy, text.
     `changes`: line, column, was, now, why, for every cell of a kept row whose cleaned value is written
     otherwise than it stood; `now` is "" where it was left out. `questions`: line, piece, column, value,
-    question, for what was kept but looks odd. Rows in = rows kept + rows set aside.
+    question, for what was kept but looks odd. `to_answer`: what the person is asked, the costliest first;
+    `alike`: names of pieces that cannot be told apart.
+    Rows in = rows kept + rows set aside.
     """
 
     flips: pd.DataFrame = field(repr=False)
@@ -54,6 +61,8 @@ class CleanFlips:
     questions: pd.DataFrame = field(repr=False)
     name: str
     as_of: date
+    to_answer: tuple[Question, ...] = field(repr=False, default=())
+    alike: frozenset[str] = field(repr=False, default=frozenset())
 
     @property
     def table(self) -> pd.DataFrame:
@@ -88,15 +97,21 @@ def read_flips(
     settings: Settings | None = None,
     as_of: date | None = None,
     sheet: str | None = None,
+    answers: Answers = NO_ANSWERS,
 ) -> CleanFlips:
     """Read and clean the record at `path` (CSV in any dialect, or .xlsx).
 
     `day_first` settles dates like 03/04/26 (None: the settings' date_order, then each column as a whole);
     `as_of` is the day nothing may lie after (None: the settings' as_of, then today); `sheet` names a sheet
-    of a workbook. Raises MissingRecords or BadRecords where the file cannot be read as a record.
+    of a workbook; `answers` are what the person was asked before and said.
+    Raises MissingRecords or BadRecords where the file cannot be read as a record.
     """
     return clean_table(
-        read_table(path, sheet=sheet), day_first=day_first, settings=settings, as_of=as_of
+        read_table(path, sheet=sheet),
+        day_first=day_first,
+        settings=settings,
+        as_of=as_of,
+        answers=answers,
     )
 
 
@@ -134,12 +149,6 @@ _ASKED_FOR_A_FIND = frozenset(
 )
 
 
-def _bare_numbers(texts: Sequence[str]) -> bool:
-    """True where a column holds bare numbers and nothing else, but for the word of a totals line."""
-    filled = [t.strip() for t in texts if t.strip() and not TOTALS.fullmatch(plain(t))]
-    return bool(filled) and all(t.isdigit() for t in filled)
-
-
 def clean_table(
     table: TextTable,
     *,
@@ -147,21 +156,22 @@ def clean_table(
     settings: Settings | None = None,
     as_of: date | None = None,
     need_price: bool = True,
+    answers: Answers = NO_ANSWERS,
 ) -> CleanFlips:
-    """Clean a text table; see read_flips. Raises BadRecords where no heading names a price."""
+    """Clean a text table; see read_flips. Raises BadRecords where no column holds kinds of piece, or prices."""
     chosen = settings or Settings()
     today = as_of or chosen.as_of or date.today()
-    empty = [i for i, c in enumerate(table.columns) if not any(t.strip() for t in c.texts)]
-    numbers = [i for i, c in enumerate(table.columns) if _bare_numbers(c.texts)]
-    headings = map_headings(table.headings, name=table.name, empty=empty, numbers=numbers)
-    if need_price and not any(p in headings.known for p in _PRICES):
-        raise BadRecords(_no_price(table, headings))
+    claimed = claim_headings(table, answers=answers, settings=chosen, as_of=today, asks=need_price)
+    headings = claimed.headings
+    _refuse_what_is_no_record(table, claimed, need_price=need_price)
     if day_first is None and chosen.date_order:
         day_first = chosen.date_order == "day first"
     own = chosen.words.get("furniture_type", {})
     out = no_flips(table.columns, headings, len(table.lines), own)
     cleaned = clean_columns(table, headings, day_first=day_first, settings=chosen, as_of=today)
     values = _complete(cleaned.values, headings, len(table.lines))
+    for i, *cell in settle_cells(values, cleaned.refused, answers, settings=chosen, as_of=today):
+        _list_answer(cleaned, i, *cell)
     cleaned.values.clear()
     _list_hidden(table, headings, cleaned.changes)
     gone = rows_to_set_aside(values, cleaned, out)
@@ -169,6 +179,7 @@ def clean_table(
     table.text_of.release()
     keep = np.ones(len(table.lines), dtype=bool)
     keep[list(gone)] = False
+    pieces = values["piece"]
     flips = _frame(values, table.lines, keep)
     changes = cleaned.changes.frame(table.lines, keep)
     cleaned.changes.parts.clear()
@@ -179,23 +190,36 @@ def clean_table(
         )
     flips = in_order(derive(flips, settings=chosen, as_of=today))
     questions, asked = questions_about(flips, cleaned.named[keep])
+    twins = alike(flips, cleaned.named[keep])
     unread = {
         (table.lines[i], column): typed
         for column in ("sale_price", "sold_on", "withdrawn_on", "asking_price", "last_asking_price")
         for i, (typed, _) in cleaned.refused.get(column, {}).items()
         if keep[i]
     }
+    to_answer = by_cost(
+        [
+            *claimed.questions,
+            *cleaned.to_answer,
+            *(q for c, w in cleaned.words.items() for q in about_words(c, *w, chosen, keep)),
+            *about_cells(cleaned.refused, pieces, table.lines, keep),
+            *about_alike(flips, twins),
+        ]
+    )
     questions, still = unread_cells(questions, flips, unread)
     asked += still
     notes = [
         *table.notes,
+        *claimed.notes,
         *_notes(table, headings),
         *cleaned.notes,
         *lot_notes,
         *asked,
         *unknown_kinds(flips, chosen),
     ]
-    return CleanFlips(flips, aside, changes, tuple(notes), questions, table.name, today)
+    return CleanFlips(
+        flips, aside, changes, tuple(notes), questions, table.name, today, to_answer, twins
+    )
 
 
 def _list_hidden(table: TextTable, headings: Headings, changes: Changes) -> None:
@@ -243,12 +267,28 @@ def _missing(name: str, n: int) -> np.ndarray:
     return np.full(n, None, dtype=object)
 
 
-def _no_price(table: TextTable, headings: Headings) -> str:
+def _refuse_what_is_no_record(table: TextTable, claimed: Claimed, *, need_price: bool) -> None:
+    """Refuse a file without a column of kinds, or without any price, even one that is asked about."""
+    known = claimed.headings.known
     found = ", ".join(h for h in table.headings if h)
-    return (
-        f"{table.name}: no column of prices was found (a heading such as sale_price, asking_price or gut_price). "
-        f"The headings are: {found}."
-    )
+    if "furniture_type" not in known:
+        raise BadRecords(
+            f"{table.name}: no column holds the kind of piece (a heading such as furniture_type or type over cells "
+            f"such as dresser). The headings are: {found}."
+        )
+    asked = any(o.meaning.endswith("price") for q in claimed.questions for o in q.options)
+    if need_price and not asked and not any(p in known for p in _PRICES):
+        raise BadRecords(
+            f"{table.name}: no column of prices was found (a heading such as sale_price, asking_price or gut_price). "
+            f"The headings are: {found}."
+        )
+
+
+def _list_answer(cleaned: Cleaned, row: int, column: str, typed: str, meaning: str) -> None:
+    """List a cell that was answered, in place of what was listed of it before."""
+    cleaned.changes.drop(column, row)
+    why = ["your answer, in answers.csv"]
+    cleaned.changes.add(column, np.array([row]), np.array([0]), [typed], [meaning], why)
 
 
 def _notes(table: TextTable, headings: Headings) -> list[str]:

@@ -9,7 +9,10 @@ from datetime import date
 
 import numpy as np
 
+from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
+from fleetlib.records.asked.cells import SUBJECT, about_order
+from fleetlib.records.asked.question import Question
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.filling import Filling
 from fleetlib.records.cleaning.questions import BANDS
@@ -36,7 +39,8 @@ class Cleaned:
     """The cleaned values of each column (an array a row), the changes, and notes.
 
     `refused` maps a column to the rows whose cell could not be read: its text and the reason. `types` is
-    the column of kinds as typed; `named` says which rows came with a name of their own.
+    the column of kinds as typed; `named` says which rows came with a name of their own; `words` keeps what columns of
+    words were read as, to ask about.
     """
 
     values: dict[str, np.ndarray]
@@ -45,6 +49,8 @@ class Cleaned:
     refused: dict[str, dict[int, tuple[str, str]]]
     types: Column
     named: np.ndarray
+    to_answer: list[Question]
+    words: dict[str, tuple[Column, WordCells]]
 
 
 def clean_columns(
@@ -65,7 +71,16 @@ def clean_columns(
     for name, place in headings.extras.items():
         reader.extra(name, reader.take(place))
     named = reader.fill()
-    return Cleaned(reader.values, reader.changes, reader.notes, reader.refused, reader.types, named)
+    return Cleaned(
+        reader.values,
+        reader.changes,
+        reader.notes,
+        reader.refused,
+        reader.types,
+        named,
+        reader.to_answer,
+        reader.words,
+    )
 
 
 class _Reader:
@@ -91,6 +106,8 @@ class _Reader:
         self._wood_makings: np.ndarray | None = None
         self._orders: dict[str, str] = {}
         self._undecided: list[tuple[str, str]] = []
+        self.to_answer: list[Question] = []
+        self.words: dict[str, tuple[Column, WordCells]] = {}
         self._waiting: list[tuple[Meaning, Column, Reading]] = []
         self._for_each: list[tuple[Meaning, Column, list[Price]]] = []
         self._beside: list[tuple[str, np.ndarray, str]] = []
@@ -245,22 +262,29 @@ class _Reader:
         if name == "wood" and any(found.constructions):
             self._wood_makings = np.array(found.constructions, dtype=object)[cells.codes]
         self._say_words(name, cells, found)
+        if name in SUBJECT:
+            self.words[name] = (cells, found)
         asked = [bool(q or n) for q, n in zip(found.questions, found.suggestions, strict=True)]
         return replace(from_cells(found.cells), listed=np.array(asked, dtype=bool))
 
     def _say_words(self, name: str, cells: Column, found: WordCells) -> None:
         for question in dict.fromkeys(q for q in found.questions if q):
             texts = [t for t, q in zip(cells.texts, found.questions, strict=True) if q == question]
-            self.notes.append(f"{name}: {question} ({self._where(texts, cells)}).")
+            self._note(name, f"{name}: {question} ({self._where(texts, cells)}).")
         near = [(t, n) for t, n in zip(cells.texts, found.suggestions, strict=True) if n]
         for text, word in near[:_MOST_SUGGESTED]:
-            self.notes.append(
+            self._note(
+                name,
                 f'{name}: "{text.strip()}" is kept as typed; did you mean "{word}"? '
-                f"({self._where([text], cells)})"
+                f"({self._where([text], cells)})",
             )
         if len(near) > _MOST_SUGGESTED:
             more = len(near) - _MOST_SUGGESTED
             self.notes.append(f"{name}: {more} more words are near a known one; see the changes.")
+
+    def _note(self, column: str, said: str) -> None:
+        """Add a note on words, coded where the person is asked the same as a question."""
+        self.notes.append(Noted(said, "asked") if column in SUBJECT else said)
 
     def _store(self, meaning: Meaning, cells: Column, reading: Reading) -> None:
         codes, texts = cells.codes, cells.texts
@@ -415,11 +439,17 @@ class _Reader:
     def _ask_orders(self) -> None:
         settled = [f"{n} is {o}" for n, o in self._orders.items() if o in SETTLED]
         hint = f" ({', '.join(settled)})" if settled else ""
+        asked = [
+            (name, where, sum(r.codes.size for m, r, _ in self._waiting if m.name == name))
+            for name, where in self._undecided
+        ]
+        self.to_answer += about_order(asked, self.settings.currency)
         for name, where in self._undecided:
-            self.notes.append(
+            said = (
                 f"{name}: nothing in this column settles whether the day or the month comes first{hint}, so these "
                 f'were left out: {where}. Say date_order = "day first" or "month first" in settings.toml.'
             )
+            self.notes.append(Noted(said, "asked"))
 
 
 def _names(texts: list[str]) -> list[str | None]:
@@ -431,7 +461,9 @@ def _outcome(text: str) -> Cell:
     said = outcome_said(text)
     if said or not text.strip():
         return Cell(said, "")
-    return Cell(None, "does not say whether it sold; write sold, withdrawn or unsold", True)
+    return Cell(
+        None, "does not say whether it sold; write sold, unsold, kept, given away or scrapped", True
+    )
 
 
 def _first_asked(price: Price) -> Cell:

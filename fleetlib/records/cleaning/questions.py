@@ -165,7 +165,9 @@ def unknown_kinds(flips: pd.DataFrame, settings: Settings) -> list[str]:
         return []
     more = f"; and {len(strange) - _MOST_SHOWN} more" if len(strange) > _MOST_SHOWN else ""
     shown_first = "; ".join(strange[:_MOST_SHOWN])
-    return [f"Kinds of piece that are not known, kept as typed ({shown_first}{more})."]
+    return [
+        Noted(f"Kinds of piece that are not known, kept as typed ({shown_first}{more}).", "asked")
+    ]
 
 
 def unread_cells(

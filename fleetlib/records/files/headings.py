@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from fleetlib.base.currencies import CURRENCIES, SIGNS, currency_named
-from fleetlib.base.errors import BadRecords
 from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.parsing.numbers import plain
 from fleetlib.records.parsing.vocabulary import word_key
@@ -120,9 +119,17 @@ def headings_named(cells: Sequence[str]) -> set[str]:
 
 
 def heading_score(cells: Sequence[str]) -> int:
-    """How many different columns the cells of a line name; 0 when none of them is the kind of piece."""
+    """How much a line looks like headings: the columns its cells name, and far more where one is the kind of piece.
+
+    Without the kind, 0 unless it names three columns: a line of cells may name one or two by chance.
+    """
     found = headings_named(cells)
-    return len(found) if "furniture_type" in found else 0
+    if "furniture_type" in found:
+        return _WITH_KIND + len(found)
+    return len(found) if len(found) >= _FEWEST_NAMED else 0
+
+
+_WITH_KIND, _FEWEST_NAMED = 1000, 3
 
 
 def header_row(rows: Sequence[Sequence[str]]) -> int | None:
@@ -146,45 +153,8 @@ class Headings:
         return {name for name, place in self.extras.items() if not self.typed[place].strip()}
 
 
-def map_headings(
-    typed: Sequence[str], *, name: str, empty: Container[int] = (), numbers: Container[int] = ()
-) -> Headings:
-    """Which place in a row holds which column. Raises BadRecords when two headings claim one column.
-
-    The places in `empty` hold nothing; without a heading they are no column. Those in `numbers` hold bare
-    numbers only: a heading such as "Item" over them names the piece where another column says the kind.
-    """
-    known: dict[str, tuple[int, Heading]] = {}
-    extras: dict[str, int] = {}
-    meant = [found.column if found else "" for found in map(match_heading, typed)]
-    kinds = [i for i, column in enumerate(meant) if column == "furniture_type"]
-    numbered = [i for i in kinds if i in numbers]
-    named = "piece" in meant
-    if len(kinds) - len(numbered) != 1 or len(numbered) > 1:
-        numbered = []  # nothing else says the kind, or it is not clear what does
-    for place, text in enumerate(typed):
-        found = match_heading(text)
-        if place in numbered:
-            found = None if named else match_heading("piece")
-        if found is not None and found.column == "condition" and place in numbers:
-            found = match_heading("grade")  # 1 to 5 is the owner's grade, not the damage as bought
-        if found is None and not text.strip() and place in empty:
-            continue
-        if found is None:
-            extras[_carried(text, place, extras)] = place
-        elif found.column in known:
-            first = typed[known[found.column][0]].strip()
-            raise BadRecords(
-                f'{name}: the headings "{first}" and "{text.strip()}" both mean {found.column}. '
-                f'Leave "{COLUMN[found.column].name.replace("_", " ")}" over the column that is meant and rename the '
-                f'other one, for example to "note".'
-            )
-        else:
-            known[found.column] = (place, found)
-    return Headings(known, extras, tuple(typed))
-
-
-def _carried(text: str, place: int, taken: dict[str, int]) -> str:
+def carried_name(text: str, place: int, taken: Container[str]) -> str:
+    """The name under which a column of the person's own is carried along; `taken` are those in use."""
     name = " ".join(without_guard(text).split()) or f"column {place + 1}"
     if name in DERIVED_NAMES or name == "line":
         name += " (as typed)"

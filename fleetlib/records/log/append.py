@@ -10,6 +10,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
+
 from fleetlib.base.errors import BadQuestion, CannotSave, MissingRecords
 from fleetlib.base.opening import content_of, is_there
 from fleetlib.base.saving import add_bytes, locked, write_whole
@@ -31,6 +33,7 @@ from fleetlib.records.log.side_files import (
     EVENTS,
     NEED_AMOUNT,
     in_words,
+    no_events,
     read_events,
     undoing,
 )
@@ -108,6 +111,18 @@ def _row(entry: Entry, latest: date) -> dict[str, str]:
     }
 
 
+def standing_events(folder: str | Path) -> pd.DataFrame:
+    """The events of the folder that stand, as they are logged at this moment; who adds to them holds the lock.
+
+    Days up to a year ahead are in: what was logged for a day to come is there all the same.
+    """
+    path = Path(folder) / "events.csv"
+    if not is_there(path):
+        return no_events()
+    ahead = date(date.today().year + 1, 12, 31)
+    return read_events(path, settings=settings_in(folder), as_of=ahead).rows
+
+
 def undo_last(
     folder: str | Path, *, on: date | None = None, entry: Mapping[str, Any] | None = None
 ) -> str:
@@ -120,8 +135,7 @@ def undo_last(
     with locked(_own_folder(path)):
         if not is_there(path):
             raise BadQuestion("There is nothing to undo: no events are recorded yet.")
-        latest = date(max(on or date.today(), date.today()).year + 1, 12, 31)
-        events = read_events(path, settings=settings_in(folder), as_of=latest).rows
+        events = standing_events(folder)
         if not len(events):
             raise BadQuestion("There is nothing left to undo.")
         line = int(events["line"].max() if entry is None else entry["line"])

@@ -1,0 +1,137 @@
+"""What the person answered about their record, by subject and by what was typed; settings.toml wins over it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+from typing import NamedTuple
+
+from fleetlib.base.errors import FleetError
+from fleetlib.base.settings import Settings, settings_from
+from fleetlib.records.asked.question import NOTHING, in_words
+from fleetlib.records.files.headings import SIZE, match_heading
+from fleetlib.records.parsing.vocabulary import word_key
+from fleetlib.records.schema.columns import COLUMN, NAMES
+
+FILE = "answers.csv"
+ANSWER_COLUMNS = ("on", "about", "text", "meaning")
+ABOUT: Mapping[str, str] = {
+    "heading": "text is a heading of yours, meaning the column it stands for, or nothing",
+    "kind": "text is your word for a kind of piece, meaning the kind",
+    "wood": "text is your word for a wood, meaning the wood",
+    "finish": "text is your word for a finish, meaning the finish",
+    "currency": "meaning is the three-letter code of the money the file is in",
+    "date order": "meaning is day first or month first",
+    "sheet": "text is a sheet of a workbook, meaning read or nothing",
+    "cell": "text is PIECE: column: what was typed; meaning what it says, or nothing",
+}
+WORDS = {"kind": "furniture_type", "wood": "wood", "finish": "finish"}
+_COLUMNS_LONGEST_FIRST = sorted(map(in_words, NAMES), key=len, reverse=True)
+_CELL = re.compile(rf"(.*): ({'|'.join(map(re.escape, _COLUMNS_LONGEST_FIRST))}): (.*)", re.DOTALL)
+
+
+class Answer(NamedTuple):
+    """One answer as it stands in the file, on this line."""
+
+    on: str
+    about: str
+    text: str
+    meaning: str
+    line: int
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Answers:
+    """The answers that count: by subject and what was typed (folded) -> the row. `notes`: rows that were no answer."""
+
+    rows: Mapping[tuple[str, str], Answer] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+
+    def of(self, about: str, text: str = "") -> str:
+        """The meaning given to `text`, "" where nothing was answered."""
+        found = self.rows.get((about, key_of(text)))
+        return found.meaning if found else ""
+
+    def heading(self, text: str) -> str | None:
+        """The column that the heading `text` was said to stand for, NOTHING for none, None where not answered."""
+        said = self.of("heading", text)
+        return _column_named(said) if said else None
+
+    def cells(self) -> dict[tuple[str, str, str], str]:
+        """(piece, column, what was typed), all folded -> what it was said to mean, "" for nothing."""
+        found = {}
+        for (about, _), row in self.rows.items():
+            named = _CELL.fullmatch(" ".join(row.text.split())) if about == "cell" else None
+            if named:
+                column = next(c for c in NAMES if in_words(c) == named[2])
+                meaning = "" if word_key(row.meaning) == NOTHING else row.meaning
+                found[key_of(named[1]), column, key_of(named[3])] = meaning
+        return found
+
+    def sheets(self) -> dict[str, bool]:
+        """Folded names of sheets -> whether they were said to be read."""
+        said = {text: row.meaning for (about, text), row in self.rows.items() if about == "sheet"}
+        return {text: word_key(meaning) != NOTHING for text, meaning in said.items()}
+
+    def over(self, settings: Settings) -> tuple[Settings, list[str]]:
+        """`settings` with the answers where settings.toml says nothing, and what to say of answers that cannot be."""
+        notes: list[str] = []
+        words = {column: dict(own) for column, own in settings.words.items()}
+        for (about, _), row in self.rows.items():
+            if about in WORDS:
+                own = words.setdefault(WORDS[about], {})
+                own.setdefault(row.text.strip().lower(), row.meaning.strip())
+        made = replace(
+            settings, words=MappingProxyType({c: MappingProxyType(o) for c, o in words.items()})
+        )
+        for about, key in (("currency", "currency"), ("date order", "date_order")):
+            meaning = self.of(about)
+            if meaning and key not in settings.chosen:
+                try:
+                    said = settings_from({key: meaning}, name=FILE)
+                except FleetError as refusal:
+                    notes.append(str(refusal))
+                else:
+                    made = replace(made, **{key: getattr(said, key)})
+        return made, notes
+
+
+NO_ANSWERS = Answers()
+
+
+def key_of(text: str) -> str:
+    """What was typed, as it is looked up: spaces and capitals make no difference."""
+    return " ".join(text.split()).casefold()
+
+
+def cell_text(piece: str, column: str, typed: str) -> str:
+    """What an answer about one cell is filed under."""
+    return f"{piece}: {in_words(column)}: {' '.join(typed.split())}"
+
+
+def _column_named(meaning: str) -> str | None:
+    """The column that `meaning` names, NOTHING for none; None where it names no column."""
+    if word_key(meaning) in (NOTHING, "none", "own column", "note"):
+        return NOTHING
+    name = word_key(meaning).replace(" ", "_")
+    if name in COLUMN or name == SIZE:
+        return name
+    found = match_heading(meaning)
+    return found.column if found else None
+
+
+WHOLE = ("currency", "date order")  # said of the whole file: the text is a help to the reader only
+
+
+def what_is_wrong(row: Answer) -> str:
+    """Why a row is no answer; "" where it is one."""
+    about = word_key(row.about)
+    if about not in ABOUT:
+        return f'about is "{row.about}"; it must be one of {", ".join(ABOUT)}.'
+    if about == "heading" and row.meaning and _column_named(row.meaning) is None:
+        return f'meaning is "{row.meaning}", which is no column; write one such as sold on, or nothing.'
+    if about == "cell" and not _CELL.fullmatch(row.text):
+        return f'text is "{row.text}"; a cell is written as PIECE: column: what was typed.'
+    return ""

@@ -1,0 +1,206 @@
+"""Questions about words, orders of dates and single cells, and the cells that were answered."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.base.settings import Settings
+from fleetlib.records.asked.answers import WORDS, Answers, cell_text, key_of
+from fleetlib.records.asked.names import could_be
+from fleetlib.records.asked.question import NOTHING, Option, Question, in_words, weight
+from fleetlib.records.files.text_columns import Column
+from fleetlib.records.parsing.amounts import read_hours, read_money, read_sizes
+from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
+from fleetlib.records.parsing.dates import read_dates
+from fleetlib.records.parsing.numbers import Cell
+from fleetlib.records.parsing.vocabulary import TWO_MEANINGS, known_words, word_key
+from fleetlib.records.parsing.words import WordCells
+from fleetlib.records.schema.columns import COLUMN
+
+SUBJECT = {column: about for about, column in WORDS.items()}
+_AMOUNT = re.compile(r"\d[\d,]*(?:\.\d+)?")
+_DAY_FIRST = ("EUR", "GBP", "AUD", "NZD", "INR", "ZAR")  # common usage, no source
+
+
+def about_words(
+    column: str, cells: Column, found: WordCells, settings: Settings, keep: np.ndarray
+) -> Iterator[Question]:
+    """One question a word of `column` that has two meanings, is near a known one, or is a kind nobody knows.
+
+    Only words of the rows in `keep` are asked about.
+    """
+    counts = np.bincount(cells.codes[keep], minlength=len(cells.texts))
+    own = settings.words.get(column, {})
+    mine = {word_key(w) for w in (*own, *own.values())}
+    for i, text in enumerate(cells.texts):
+        value = found.cells[i].value
+        word = str(value) if value is not None else ""
+        if not word or word_key(word) in mine or not counts[i]:
+            continue
+        meanings = TWO_MEANINGS.get(column, {}).get(word, ()) if found.questions[i] else ()
+        near = found.suggestions[i]
+        known = word in known_words(column)
+        if not meanings and not near and (known or column != "furniture_type"):
+            continue
+        typed = word if meanings else " ".join(text.split())
+        named = meanings or ((near,) if near else ())
+        stays = Option(f"{word}, a kind of its own" if column == "furniture_type" else word, word)
+        if meanings:
+            said = f'"{word}" can be {" or ".join(meanings)}. Which is it?'
+        elif near:
+            said = f'"{typed}" is near "{near}". Is it that?'
+        else:
+            said = f'"{typed}" is no kind of piece that is known. What is it?'
+        yield Question(
+            SUBJECT[column],
+            typed,
+            f"{said} ({_rows(int(counts[i]))})",
+            (*(Option(n, n) for n in named), stays),
+            "it is kept as typed",
+            float(counts[i]) * weight(column) * (0.7 if named else 0.2),
+            "your own word for it",
+        )
+
+
+def _rows(n: int) -> str:
+    return "1 piece" if n == 1 else f"{n} pieces"
+
+
+def about_order(undecided: Sequence[tuple[str, str, int]], currency: str) -> Iterator[Question]:
+    """One question on dates such as 03/04/26, by (column, where, cells) of the columns that nothing settles."""
+    if not undecided:
+        return
+    options = (Option("month first", "month first"), Option("day first", "day first"))
+    if currency in _DAY_FIRST:
+        options = options[::-1]
+    names = " and ".join(dict.fromkeys(in_words(n) for n, _, _ in undecided))
+    yield Question(
+        "date order",
+        "",
+        f"Does the day or the month come first in {names} ({undecided[0][1]})?",
+        options,
+        "these days are left out",
+        sum(n * weight(name) for name, _, n in undecided),
+    )
+
+
+def about_cells(
+    refused: Mapping[str, Mapping[int, tuple[str, str]]],
+    pieces: np.ndarray,
+    lines: np.ndarray,
+    keep: np.ndarray,
+) -> Iterator[Question]:
+    """One question a cell of a price, a day or hours that could not be read, in the rows that are kept."""
+    for column, cells in refused.items():
+        kind = COLUMN[column].kind if column in COLUMN else ""
+        if kind not in ("money", "date", "hours"):
+            continue
+        for i, (typed, why) in cells.items():
+            if not keep[i] or (kind == "date" and why.startswith("could be ")):
+                continue  # the order of the days is asked about for the whole column
+            amounts = dict.fromkeys(_AMOUNT.findall(typed)) if kind == "money" else {}
+            options = [Option(a, a) for a in list(amounts)[:3]]
+            yield Question(
+                "cell",
+                cell_text(str(pieces[i]), column, typed),
+                f'Line {lines[i]}, {pieces[i]}: {in_words(column)} is "{typed}", which {why}. What is it?',
+                (*options, Option("not known", NOTHING)),
+                "the cell is empty",
+                weight(column),
+                _HOW[kind],
+            )
+
+
+def about_alike(flips: pd.DataFrame, alike: Collection[str]) -> Iterator[Question]:
+    """One question on all pieces that cannot be told apart; it is answered in the record itself."""
+    rows = flips[flips["piece"].isin(alike)]
+    if not len(rows):
+        return
+    shown = ", ".join(map(str, rows["line"][:_MOST_LINES]))
+    more = f" and {len(rows) - _MOST_LINES} more" if len(rows) > _MOST_LINES else ""
+    on_hand = int(rows["status"].isin(["listed", "in work"]).sum())
+    yield Question(
+        "cell",
+        "",
+        f"{len(rows)} rows cannot be told apart from another (lines {shown}{more}; such as {rows['piece'].iloc[0]}). "
+        "Are they different pieces?",
+        (),
+        "each counts as a piece, and nothing can be logged on them. Give each a name of its own in a column called "
+        "Piece, or take out what stands there twice",
+        0.5 * len(rows) + weight("piece") * on_hand,
+    )
+
+
+_MOST_LINES = 6
+_HOW = {"money": "the amount", "date": "the day as 2026-10-04", "hours": "the hours"}
+
+
+def read_answer(
+    column: str, meaning: str, *, settings: Settings, as_of: date
+) -> float | np.datetime64 | None:
+    """The value of a cell by what was answered; None where the answer cannot be read either."""
+    kind, cell = COLUMN[column].kind, Cell(None)
+    match kind:
+        case "money":
+            cell = read_money([meaning], currency=settings.currency)[0]
+        case "hours":
+            cell = read_hours([meaning])[0]
+        case "size":
+            cell = read_sizes([meaning], unit=settings.length_unit)[0]
+        case "date":
+            first = settings.date_order == "day first" if settings.date_order else None
+            cell = read_dates([meaning], day_first=first, as_of=as_of).cells[0]
+        case "count" | "year" | "grade":
+            cell = {"count": read_counts, "year": read_years, "grade": read_grades}[kind](
+                [meaning]
+            )[0]
+    if cell.value is None or cell.refused:
+        return None
+    if kind == "date":
+        return (
+            np.datetime64(str(cell.value), "ns") if str(cell.value) <= as_of.isoformat() else None
+        )
+    value = float(cell.value)
+    return value if COLUMN[column].believes(value) else None
+
+
+def settle_cells(
+    values: dict[str, np.ndarray],
+    refused: dict[str, dict[int, tuple[str, str]]],
+    answers: Answers,
+    *,
+    settings: Settings,
+    as_of: date,
+) -> list[tuple[int, str, str, str]]:
+    """Put what was answered about unread cells into `values`, and take them out of `refused`.
+
+    Returns row, column, what was typed and the answer ("" for not known) of each.
+    """
+    told = answers.cells()
+    own = settings.words.get("furniture_type", {})
+    done: list[tuple[int, str, str, str]] = []
+    for column, cells in refused.items() if told else ():
+        for i, (typed, _) in list(cells.items()):
+            pieces = [p for p, c, t in told if (c, t) == (column, key_of(typed))]
+            names = {str(values["piece"][i]).casefold()}
+            if pieces and not names & set(pieces):  # answered when less of the row was known
+                names |= could_be({c: v[i] for c, v in values.items()}, own)
+            meaning = next((told[p, column, key_of(typed)] for p in pieces if p in names), None)
+            if meaning is None:
+                continue
+            value = (
+                read_answer(column, meaning, settings=settings, as_of=as_of) if meaning else None
+            )
+            if meaning and value is None:
+                continue
+            if value is not None:
+                values[column] = values[column].copy()
+                values[column][i] = value
+            del cells[i]
+            done.append((i, column, typed, meaning))
+    return done

@@ -1,0 +1,367 @@
+"""Which column is which: by its heading, by what was answered, and by its cells where the heading leaves two readings.
+
+Nothing here stops a file. Of two columns that claim one meaning the cells decide which is used, or neither is; a
+column that nobody claimed and that holds days, money or hours is asked about.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+import numpy as np
+
+from fleetlib.base.settings import Settings
+from fleetlib.records.asked.answers import Answers
+from fleetlib.records.asked.looks import Look, hinted, ranked_roles
+from fleetlib.records.asked.question import NOTHING, Question, column_options, in_words, weight
+from fleetlib.records.files.headings import SIZE, Heading, Headings, carried_name, match_heading
+from fleetlib.records.files.not_pieces import TOTALS
+from fleetlib.records.files.text_columns import Column
+from fleetlib.records.files.text_table import TextTable
+from fleetlib.records.parsing.numbers import plain
+from fleetlib.records.parsing.vocabulary import word_key
+from fleetlib.records.schema.columns import COLUMN, COLUMNS
+
+_DAYS = ("bought_on", "listed_on", "sold_on", "withdrawn_on")
+_MONEY = (
+    "buy_price",
+    "asking_price",
+    "last_asking_price",
+    "sale_price",
+    "materials_cost",
+    "other_costs",
+)
+_PRICES = ("sale_price", "asking_price", "buy_price")
+_OTHER_SORT = {
+    "bought_on": "buy_price", "listed_on": "asking_price", "sold_on": "sale_price",
+    "buy_price": "bought_on", "asking_price": "listed_on", "sale_price": "sold_on",
+}  # fmt: skip
+_WORKED_OUT = re.compile(
+    r"profit|margin|\bnet\b|\broi\b|total|balance|gain|markup|mark up|%|per hour|/ ?h|drawers?\b|miles?\b|phone|zip"
+    r"|views|likes|watch|days|weeks|weight|tax\b|rent\b|page|row|line|#",
+    re.IGNORECASE,
+)  # what is worked out from other columns, or counts something that no answer needs
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Claimed:
+    """The columns of a file as they are read, what is asked about them, and notes."""
+
+    headings: Headings
+    questions: list[Question] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+def claim_headings(
+    table: TextTable, *, answers: Answers, settings: Settings, as_of: date, asks: bool = True
+) -> Claimed:
+    """Which place of `table` holds which column. With `asks` False nothing is asked about columns without a claim."""
+    work = _Claiming(table, answers, settings, as_of)
+    work.by_heading()
+    for column in dict.fromkeys(c.column for c in work.claims.values()):
+        work.contest(column)
+    work.kind_by_cells()
+    if asks:
+        work.ask_unclaimed()
+    return work.result()
+
+
+class _Claiming:
+    """Goes through the places of one table; `claims` maps a place to what it holds."""
+
+    def __init__(self, table: TextTable, answers: Answers, settings: Settings, as_of: date) -> None:
+        self.table, self.answers = table, answers
+        self.claims: dict[int, Heading] = {}
+        self.settled: set[int] = set()  # places that an answer speaks of
+        self.asked: set[int] = set()
+        self.named: set[str] = set()  # the columns that headings name
+        self.questions: list[Question] = []
+        self.notes: list[str] = []
+        own = settings.words.get("furniture_type", {})
+        self.looks = [Look(c, as_of, settings.currency, own) for c in table.columns]
+        self.labels = _labels(table.headings)
+
+    def by_heading(self) -> None:
+        """What the headings say, and over them what was answered."""
+        meant = {p: match_heading(t) for p, t in enumerate(self.table.headings)}
+        meant |= {p: _numbered(f, p, meant, self.table.columns) for p, f in meant.items()}
+        self.named = {found.column for found in meant.values() if found}
+        for place, found in meant.items():
+            said = self.answers.heading(self.labels[place])
+            if said is not None:
+                self.settled.add(place)
+                said_heading = Heading(
+                    said, *((found.unit, found.currency, found.order) if found else ())
+                )
+                found = None if said == NOTHING else said_heading
+            elif found is not None:
+                found = self._of_its_sort(place, found)
+            if found is not None:
+                self.claims[place] = found
+
+    def _of_its_sort(self, place: int, found: Heading) -> Heading:
+        """`Sold` over amounts is a price, `Sale` over days a day, `Sold` over yes and no what became of it."""
+        look, column = self.looks[place], found.column
+        if column == "sold_on" and look.is_outcomes and not look.is_days:
+            return Heading("outcome")
+        other = _OTHER_SORT.get(column, "")
+        kind = COLUMN[column].kind if column in COLUMN else ""
+        swaps = (kind == "date" and look.is_money and not look.is_day_numbers) or (
+            kind == "money" and look.is_days
+        )
+        if other and swaps and other not in self.named:
+            typed = self.table.headings[place].strip()
+            sort = "amounts" if kind == "date" else "days"
+            self.notes.append(f'"{typed}" holds {sort}, so it was read as {in_words(other)}.')
+            return Heading(other, "", found.currency)
+        if column == "hours" and look.is_signed and look.is_money:
+            self.notes.append(
+                f'"{self.table.headings[place].strip()}" holds money, not hours, so it was read as other costs.'
+            )
+            return Heading("other_costs", "", found.currency)
+        return found
+
+    def contest(self, column: str) -> None:
+        """Where several places claim `column`, let their cells decide; ask, and read nothing twice."""
+        places = [p for p, c in self.claims.items() if c.column == column]
+        if len(places) < 2:
+            return
+        answered = [p for p in places if p in self.settled]
+        if answered:
+            for p in places:
+                if p != answered[0]:
+                    del self.claims[p]
+            return
+        kind = COLUMN[column].kind if column in COLUMN else ""
+        if column in ("furniture_type", "piece"):
+            self._names_and_kinds(places)
+        elif kind in ("date", "money"):
+            self._told_apart(places, column)
+        else:
+            kept = max(places, key=lambda p: int(self.looks[p].filled.sum()))
+            for p in places:
+                if p != kept:
+                    del self.claims[p]
+                    self._ask(
+                        p, [column, "notes"], f"is carried along; {self._typed(kept)} is used"
+                    )
+
+    def _names_and_kinds(self, places: Sequence[int]) -> None:
+        """Of two columns of kinds or names, the one with more known kinds says the kind, the other names the piece."""
+        shares = {p: self.looks[p].words("furniture_type") for p in places}
+        column = self.claims[places[0]].column
+        kept = max(places, key=lambda p: shares[p]) if column == "furniture_type" else places[0]
+        for p in places:
+            if p == kept:
+                continue
+            heading = self.claims.pop(p)
+            free = not any(c.column == "piece" for c in self.claims.values())
+            names = column == "furniture_type" and free and shares[p] <= 0.5 and self._tells(p)
+            if names:
+                self.claims[p] = Heading("piece")
+                self.notes.append(
+                    f"{self._typed(p)} was read as your name of the piece, {self._typed(kept)} as its kind."
+                )
+            elif shares[p] > 0.5 or column == "piece":
+                self._ask(
+                    p,
+                    [heading.column, "piece", "notes"],
+                    f"is carried along; {self._typed(kept)} is used",
+                )
+
+    def _tells(self, place: int) -> bool:
+        """Most cells are filled, and differ from each other."""
+        look = self.looks[place]
+        return bool(look.filled.mean() > LEAST_NAMED) and len({t for t in look.texts if t}) > (
+            LEAST_NAMED * int(look.filled.sum())
+        )
+
+    def _told_apart(self, places: Sequence[int], column: str) -> None:
+        """Two columns of prices or days under one heading: each the role that its cells suit, if one does clearly."""
+        everyone = _DAYS if COLUMN[column].kind == "date" else _PRICES
+        held = {c.column for p, c in self.claims.items() if p not in places}
+        roles = [column, *(r for r in everyone if r not in held and r != column)]
+        if column not in everyone:
+            roles = [column]
+        ranked, clear = ranked_roles(
+            [self.looks[p] for p in places],
+            [self.table.headings[p] for p in places],
+            roles,
+            self._known(places),
+        )
+        clear = clear and len(roles) >= len(places)
+        for place, order in zip(places, ranked, strict=True):
+            heading = self.claims.pop(place)
+            if clear:
+                self.claims[place] = Heading(order[0], "", heading.currency)
+                done = f"is read as {in_words(order[0])}, as its cells suit that best"
+            else:
+                done = "is carried along unread"
+            self._ask(place, order, done)
+
+    def _known(self, but: Sequence[int] = ()) -> dict[str, Look]:
+        return {c.column: self.looks[p] for p, c in self.claims.items() if p not in but}
+
+    def kind_by_cells(self) -> None:
+        """Where no heading says the kind of piece, the column with most known kinds does, and is asked about."""
+        if any(c.column == "furniture_type" for c in self.claims.values()):
+            return
+        free = [
+            p
+            for p in range(len(self.looks))
+            if p not in self.settled and self.claims.get(p, _NAME).column in ("piece", "notes", "")
+        ]
+        shares = {p: self.looks[p].words("furniture_type") for p in free}
+        best = max(shares, key=lambda p: shares[p], default=None)
+        if best is None or shares[best] < KINDS_NEEDED:
+            return
+        self.claims[best] = Heading("furniture_type")
+        self._ask(best, ["furniture_type", "piece", "notes"], "is read as the kind of piece")
+
+    def ask_unclaimed(self) -> None:
+        """Ask about columns without a claim that hold days, money or hours, and those that hold kinds of word."""
+        held = {c.column for c in self.claims.values()}
+        free = [
+            p
+            for p in range(len(self.looks))
+            if p not in self.claims
+            and p not in self.settled
+            and p not in self.asked
+            and not _WORKED_OUT.search(self.table.headings[p])
+        ]
+        days = [p for p in free if self.looks[p].is_days]
+        hours = [p for p in free if p not in days and self._is_hours(p)]
+        money = [p for p in free if p not in days and p not in hours and self.looks[p].is_money]
+        for places, roles in ((days, _DAYS), (money, _MONEY), (hours, ("hours",))):
+            open_roles = [r for r in roles if r not in held]
+            if not places or not open_roles:
+                continue
+            names = [self.table.headings[p] for p in places]
+            ranked, _ = ranked_roles(
+                [self.looks[p] for p in places], names, open_roles, self._known()
+            )
+            for place, order in zip(places, ranked, strict=True):
+                if len(order) and (roles is not _MONEY or self._worth_asking(place)):
+                    self._ask(place, order, "is carried along unread")
+        for column in ("wood", "finish"):
+            found = [p for p in free if self.looks[p].words(column) >= KINDS_NEEDED]
+            if column not in held and found:
+                self._ask(found[0], [column], "is carried along unread")
+
+    def _is_hours(self, place: int) -> bool:
+        """Says hours or minutes, or its heading hints at work and its cells are few hours each."""
+        look = self.looks[place]
+        if look.is_timed:
+            return True
+        likely = "hours" in hinted(self.table.headings[place]) and not look.is_signed
+        known = look.hours[~np.isnan(look.hours)]
+        return likely and len(known) > 0 and float(np.median(known)) <= 60 and not look.is_days
+
+    def _worth_asking(self, place: int) -> bool:
+        """Bears a sign of money or a heading that hints at some; bare numbers alone may be anything."""
+        return self.looks[place].is_signed or bool(hinted(self.table.headings[place]) - {"hours"})
+
+    def _ask(self, place: int, roles: Sequence[str], done: str) -> None:
+        look = self.looks[place]
+        self.asked.add(place)
+        share = len(self.table.lines) / max(len(look.codes), 1)
+        cells = float(look.filled.sum()) * share
+        typed = self.labels[place]
+        self.questions.append(
+            Question(
+                "heading",
+                typed,
+                f'"{typed}": {self._described(place, roles[0])}. What is it?',
+                column_options(dict.fromkeys(roles)),
+                f"it {done}",
+                cells * weight(roles[0]),
+                "another column, such as notes",
+            )
+        )
+
+    def _described(self, place: int, role: str) -> str:
+        """What its cells are, and how they stand to another column."""
+        look = self.looks[place]
+        filled = int(look.filled.sum())
+        example = next((t for t in look.texts if t), "")
+        kind = COLUMN[role].kind if role in COLUMN else ""
+        if kind == "date" and look.is_days:
+            n = int((~np.isnan(look.days[look.filled])).sum())
+            before = {
+                "sold_on": "listed_on",
+                "withdrawn_on": "listed_on",
+                "listed_on": "bought_on",
+            }.get(role, "")
+            first = self._known([place]).get(before)
+            if first is not None:
+                after = int((look.days >= first.days).sum())
+                heading = next(p for p, c in self.claims.items() if c.column == before)
+                return f"{after} of {filled} cells are days on or after {self._typed(heading)}"
+            return f"{n} of {filled} cells are days, such as {example}"
+        if kind == "money" and look.is_money:
+            n = int((~np.isnan(look.amounts[look.filled])).sum())
+            return f"{n} of {filled} cells are amounts, such as {example}"
+        return f"{filled} cells, such as {example}"
+
+    def _typed(self, place: int) -> str:
+        return f'"{self.labels[place]}"'
+
+    def result(self) -> Claimed:
+        """The columns as they are read."""
+        known = {c.column: (p, c) for p, c in self.claims.items()}
+        extras: dict[str, int] = {}
+        for place, text in enumerate(self.table.headings):
+            if place in self.claims or (not text.strip() and not self.looks[place].filled.any()):
+                continue
+            extras[carried_name(text, place, extras)] = place
+        order = {c.name: i for i, c in enumerate(COLUMNS)} | {SIZE: len(COLUMNS)}
+        known = dict(sorted(known.items(), key=lambda k: (k[1][0], order[k[0]])))
+        return Claimed(
+            Headings(known, extras, tuple(self.table.headings)), self.questions, self.notes
+        )
+
+
+LEAST_NAMED = 0.7  # of the rows, filled and different, make a column of names
+KINDS_NEEDED = 0.5  # of the filled cells are known words
+_NAME = Heading("")
+
+
+def _labels(headings: Sequence[str]) -> list[str]:
+    """Each heading as it is spoken of: as typed, the second of the same with a 2 behind it."""
+    seen: dict[str, int] = {}
+    made = []
+    for place, text in enumerate(headings):
+        name = " ".join(text.split()) or f"column {place + 1}"
+        seen[word_key(name)] = seen.get(word_key(name), 0) + 1
+        nth = seen[word_key(name)]
+        made.append(name if nth == 1 else f"{name} {nth}")
+    return made
+
+
+def _numbered(
+    found: Heading | None, place: int, meant: dict[int, Heading | None], columns: list[Column]
+) -> Heading | None:
+    """What a heading means over bare numbers: `Item` names the piece where another column says the kind, a
+    condition of 1 to 5 is the owner's grade."""
+    if found is None or found.column not in ("furniture_type", "condition"):
+        return found
+    if not bare_numbers(columns[place].texts):
+        return found
+    if found.column == "condition":
+        return match_heading("grade")
+    kinds = [p for p, h in meant.items() if h and h.column == "furniture_type"]
+    others = [p for p in kinds if p != place and not bare_numbers(columns[p].texts)]
+    if len(others) != 1:
+        return found
+    return (
+        None if any(h and h.column == "piece" for h in meant.values()) else match_heading("piece")
+    )
+
+
+def bare_numbers(texts: Sequence[str]) -> bool:
+    """True where a column holds bare numbers and nothing else, but for the word of a totals line."""
+    filled = [t.strip() for t in texts if t.strip() and not TOTALS.fullmatch(plain(t))]
+    return bool(filled) and all(t.isdigit() for t in filled)

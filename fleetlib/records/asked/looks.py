@@ -1,0 +1,240 @@
+"""What the cells of one column look like: days, money, hours, kinds of piece, and which role suits several of them.
+
+Nothing is decided here by one cell: shares of filled cells, the order of two columns along the rows, and where a
+column is filled. The cut-offs are our own, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from itertools import permutations
+
+import numpy as np
+
+from fleetlib.base.currencies import SIGNS
+from fleetlib.records.files.text_columns import Column
+from fleetlib.records.parsing.amounts import read_hours, read_prices
+from fleetlib.records.parsing.dates import read_dates
+from fleetlib.records.parsing.outcomes import outcome_said
+from fleetlib.records.parsing.vocabulary import known_words, look_up
+
+MOST_ROWS = 1500  # enough to tell by
+_MOST_COLUMNS = 5
+LIKE = 0.6  # the share of filled cells that must be of a sort
+CLEAR = 0.5  # by so much one order of roles must suit better than the next
+_SIGNED = re.compile("|".join(re.escape(s) for s in SIGNS if not s.isalpha()))
+_TIMED = re.compile(r"\d ?(?:h|hr|hrs|hours?|m|mins?|minutes?)\b|^\d{1,2}:\d\d$", re.IGNORECASE)
+
+
+@dataclass(frozen=True, eq=False)
+class Look:
+    """The first rows of one column, and what they look like; `own` are the person's words for kinds."""
+
+    cells: Column
+    as_of: date
+    currency: str
+    own: Mapping[str, str]
+
+    @cached_property
+    def codes(self) -> np.ndarray:
+        """Which text stands in each of the first rows."""
+        return self.cells.codes[:MOST_ROWS]
+
+    @cached_property
+    def texts(self) -> list[str]:
+        """The different texts, "" for those that none of the first rows has."""
+        seen = set(np.unique(self.codes).tolist())
+        return [t.strip() if i in seen else "" for i, t in enumerate(self.cells.texts)]
+
+    @cached_property
+    def filled(self) -> np.ndarray:
+        """Which of the first rows hold something."""
+        return np.asarray(self._rows([float(bool(t)) for t in self.texts]) > 0)
+
+    @cached_property
+    def days(self) -> np.ndarray:
+        """Days as numbers, NaN where a cell is no day; an order that nothing settles is read month first."""
+        found = read_dates(self.texts, as_of=self.as_of)
+        if found.asked:
+            found = read_dates(self.texts, day_first=False, as_of=self.as_of)
+        days = [
+            np.nan
+            if c.value is None or t.isdigit()
+            else float(date.fromisoformat(str(c.value)).toordinal())
+            for c, t in zip(found.cells, self.texts, strict=True)
+        ]
+        return self._rows(days)
+
+    @cached_property
+    def amounts(self) -> np.ndarray:
+        """Amounts of money, NaN where a cell is none."""
+        found = read_prices(self.texts, currency=self.currency)
+        return self._rows([np.nan if p.cell.value is None else float(p.cell.value) for p in found])
+
+    @cached_property
+    def hours(self) -> np.ndarray:
+        """Hours, NaN where a cell is none."""
+        return self._rows(
+            [np.nan if c.value is None else float(c.value) for c in read_hours(self.texts)]
+        )
+
+    def _rows(self, values: Sequence[float]) -> np.ndarray:
+        return np.asarray(np.array([*values, np.nan])[self.codes])
+
+    def share(self, values: np.ndarray) -> float:
+        """The share of filled cells that are among `values`."""
+        return float((~np.isnan(values[self.filled])).mean()) if self.filled.any() else 0.0
+
+    @cached_property
+    def is_days(self) -> bool:
+        """Most filled cells are days."""
+        return self.share(self.days) >= LIKE
+
+    @cached_property
+    def is_money(self) -> bool:
+        """Most filled cells are amounts, none of which is a day or a count from 1 on."""
+        if self.is_days or self.share(self.amounts) < LIKE or self.is_timed:
+            return False
+        known = self.amounts[~np.isnan(self.amounts)]
+        counted = len(known) > 2 and bool((np.diff(known) == 1).all())
+        return self.is_signed or (not counted and float(np.median(known)) >= 5)
+
+    @cached_property
+    def is_day_numbers(self) -> bool:
+        """Every filled cell is five digits, as spreadsheets count days."""
+        return all(len(t) == 5 and t.isdigit() for t in self.texts if t)
+
+    @cached_property
+    def is_signed(self) -> bool:
+        """Some cell bears the sign of a currency."""
+        return any(_SIGNED.search(t) for t in self.texts)
+
+    @cached_property
+    def is_timed(self) -> bool:
+        """Most filled cells say hours or minutes."""
+        said = [1.0 if _TIMED.search(t) else np.nan for t in self.texts]
+        return self.share(self._rows(said)) >= LIKE
+
+    @cached_property
+    def is_outcomes(self) -> bool:
+        """Every filled cell says whether the piece sold: yes, no, sold, kept."""
+        said = [1.0 if outcome_said(t) else np.nan for t in self.texts]
+        return bool(self.filled.any()) and self.share(self._rows(said)) >= 0.9
+
+    @cached_property
+    def is_numbers(self) -> bool:
+        """Bare whole numbers and nothing else."""
+        return bool(self.filled.any()) and all(t.isdigit() for t in self.texts if t)
+
+    def words(self, column: str) -> float:
+        """The share of filled cells that are known words of `column`, or the person's own."""
+        known = {*known_words(column), *self.own.values()} - {"unknown"}
+        own = self.own if column == "furniture_type" else {}
+        found = [look_up(column, t, own) if t else None for t in self.texts]
+        said = [1.0 if w and (w.value in known or w.question) else np.nan for w in found]
+        return self.share(self._rows(said))
+
+
+_CHAINS = (
+    ("bought_on", "listed_on", "sold_on"),
+    ("bought_on", "listed_on", "withdrawn_on"),
+    ("buy_price", "sale_price", "last_asking_price", "asking_price"),
+    ("materials_cost", "sale_price"),
+)  # what comes first or is less stands first
+_HINTS = {
+    "hours": "hour hours hrs time labour labor work worked",
+    "materials_cost": "spent supplies paint hardware parts material stuff invested",
+    "other_costs": "gas fuel haul hauling transport van truck",
+    "buy_price": "paid cost buy bought purchase",
+    "asking_price": "ask asked asking list listed tag sticker want wanted",
+    "last_asking_price": "reduced dropped now lowered",
+    "sale_price": "got sold sale final cash received took",
+    "selling_fees": "fee fees commission",
+    "sold_on": "gone sold left out",
+    "listed_on": "listed posted up online live",
+    "bought_on": "bought got found acquired",
+    "withdrawn_on": "withdrawn kept pulled removed",
+}
+
+
+def hinted(heading: str) -> set[str]:
+    """The columns that a word of `heading` hints at."""
+    words = set(re.findall(r"[a-z]+", heading.casefold()))
+    return {column for column, hints in _HINTS.items() if words & set(hints.split())}
+
+
+def ranked_roles(
+    looks: Sequence[Look],
+    headings: Sequence[str],
+    roles: Sequence[str],
+    known: Mapping[str, Look],
+) -> tuple[list[list[str]], bool]:
+    """For each of `looks` the `roles` in the order in which they suit it, and whether the best is clear of the next.
+
+    All columns are given roles together: their days or amounts must stand in the order of the trade along the rows,
+    beside the columns that are `known`, and a day or price of sale is filled where there was a sale.
+    """
+    some, names = list(looks)[:_MOST_COLUMNS], list(headings)[:_MOST_COLUMNS]
+    taken = min(len(some), len(roles))
+    best: list[dict[str, float]] = [{} for _ in some]
+    scores: list[float] = []
+    for columns in permutations(range(len(some)), taken) if taken < len(some) else [range(taken)]:
+        for given in permutations(roles, taken):
+            role_of = dict(zip(columns, given, strict=True))
+            score = _suits({r: some[c] for c, r in role_of.items()}, known)
+            score += sum(1.0 for c, r in role_of.items() if r in hinted(names[c]))
+            score -= sum(0.02 * roles.index(r) * (1 + c) for c, r in role_of.items())
+            scores.append(score)
+            for c, r in role_of.items():
+                best[c][r] = max(score, best[c].get(r, -np.inf))
+    ordered = [sorted(b, key=lambda r, b=b: -b[r]) for b in best]  # type: ignore[misc]
+    ordered += [list(roles) for _ in looks[_MOST_COLUMNS:]]
+    top = sorted(scores, reverse=True)
+    return ordered, len(top) < 2 or top[0] - top[1] >= CLEAR
+
+
+def _suits(given: Mapping[str, Look], known: Mapping[str, Look]) -> float:
+    """How well the columns suit the roles they are given."""
+    every = {**known, **given}
+    score = 0.0
+    for chain in _CHAINS:
+        for i, first in enumerate(chain):
+            for later in chain[i + 1 :]:
+                if first in every and later in every and (first in given or later in given):
+                    score += _in_order(first, every[first], every[later])
+    sold = every.get("sale_price") if "sold_on" in given else every.get("sold_on")
+    for role in ("sold_on", "sale_price"):
+        if role in given:
+            score += 2 * (_alike(given[role].filled, sold.filled) if sold else _partly(given[role]))
+    for role in ("bought_on", "listed_on", "asking_price", "buy_price"):
+        if role in given:
+            score -= _partly(given[role])
+    if "withdrawn_on" in given and (left := every.get("sale_price") or every.get("sold_on")):
+        score -= 2 * float((given["withdrawn_on"].filled & left.filled).mean())
+    return score
+
+
+def _in_order(column: str, first: Look, later: Look) -> float:
+    """From -1 to 1: in how many rows the two stand in order."""
+    money = column.endswith(("price", "cost"))
+    a, b = (first.amounts, later.amounts) if money else (first.days, later.days)
+    n = min(len(a), len(b))
+    both = ~np.isnan(a[:n]) & ~np.isnan(b[:n])
+    if not both.any():
+        return 0.0
+    a, b = a[:n][both], b[:n][both]
+    return float((a < b).mean() - (a > b).mean())
+
+
+def _alike(a: np.ndarray, b: np.ndarray) -> float:
+    n = min(len(a), len(b))
+    return float((a[:n] == b[:n]).mean()) - 0.5 if n else 0.0
+
+
+def _partly(look: Look) -> float:
+    """Half where the column is blank in some of the rows, as a day of sale is."""
+    return 0.5 if 1 - look.filled.mean() > 0.02 else 0.0
