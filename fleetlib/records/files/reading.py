@@ -179,6 +179,8 @@ def read_rows(path: Path, *, grows: bool = False) -> Rows:
     made = Rows([], [], [], [], notes)
     unfinished = torn(text, mark, len(head))
     first = 1 if len(lines) and _SEP.fullmatch(lines.line(0).strip()) else 0
+    while first < len(lines) and is_comment(lines.line(first)):
+        first += 1
     for record in records(lines, first, mark, len(head)):
         if record.cells is None:
             made.broken.append(open_quote(record, lines))
@@ -235,10 +237,16 @@ _QUOTED = re.compile(r'((?:(?<=[,;\t|\r\n])|\A)"[^"]*(?:""[^"]*)*"(?=[,;\t|\r\n]
 _SEP = re.compile(r'"?sep=(.)"?[,;\t|]*')
 
 
+def is_comment(line: str) -> bool:
+    """Whether a line above the headings only explains the file."""
+    return line.lstrip('\ufeff "').startswith("# ")
+
+
 def first_line(text: str) -> tuple[list[str], str]:
     """The headings of a small file of ours and its separator: the most frequent one of the first filled line."""
     rest = re.finditer(r"[^\r\n]*[^\s][^\r\n]*", text)
-    head = next((m.group() for m in rest if not _SEP.fullmatch(m.group().strip())), "")
+    lines = (m.group() for m in rest)
+    head = next((n for n in lines if not _SEP.fullmatch(n.strip()) and not is_comment(n)), "")
     mark = max(DELIMITERS, key=head.count)
     return next(csv.reader([head], delimiter=mark), []), mark
 

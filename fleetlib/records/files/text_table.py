@@ -58,9 +58,9 @@ class TextTable:
 
 
 def shown_above(rows: list[list[str]]) -> list[str]:
-    """The lines above the headings, a line each."""
+    """The lines above the headings, a line each; those that begin with # only explain the file and are left out."""
     said = [" ".join(c.strip() for c in r if c.strip()) for r in rows]
-    return [s for s in said if s]
+    return [s for s in said if s and not s.startswith("# ")]
 
 
 def no_headings(rows: list[list[str]], name: str) -> str:
