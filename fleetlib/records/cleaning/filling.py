@@ -9,6 +9,7 @@ import numpy as np
 from fleetlib.records.asked.names import made_names
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.parsing.numbers import shown
+from fleetlib.records.parsing.outcomes import LEFT_UNSOLD
 
 
 class Filling:
@@ -49,8 +50,8 @@ class Filling:
     def outcomes(self, said: dict[str, np.ndarray]) -> None:
         """What words in cells of money and days say of the piece, where its days do not.
 
-        "withdrawn" turns a day of sale into the day it left unsold; "unsold" takes the day of sale away, and a
-        price beside it was only asked. A price beside "withdrawn" is a contradiction that the owner is asked about.
+        A word of LEFT_UNSOLD turns a day of sale into the day it left unsold; "unsold" takes the day of sale away,
+        and a price beside it was only asked. A price beside one is a contradiction that the owner is asked about.
         """
         if not said:
             return
@@ -67,13 +68,14 @@ class Filling:
         """One row of which `column` says that it became `word`."""
         price, sold_on = self._cell("sale_price", i), self._cell("sold_on", i)
         why = f"{column} says what became of it: {word}"
-        if word == "withdrawn" and price is not None:
+        left = word in LEFT_UNSOLD
+        if left and price is not None:
             self._notes.append(
                 f"line {self._lines[i]}: {column} says that it left unsold, sale_price is "
                 f"{shown(float(price))}; it counts as sold. Empty the one that is wrong."
             )
             return
-        if word == "withdrawn" and sold_on is not None and self._cell("withdrawn_on", i) is None:
+        if left and sold_on is not None and self._cell("withdrawn_on", i) is None:
             self._put(i, "sold_on", None, why)
             self._put(i, "withdrawn_on", sold_on, why)
         elif word == "unsold" and sold_on is not None:
@@ -83,9 +85,9 @@ class Filling:
             self._put(i, "sale_price", None, why)
             if asked:
                 self._put(i, "asking_price", price, why)
-        day = self._cell("withdrawn_on" if word == "withdrawn" else "sold_on", i)
+        day = self._cell("withdrawn_on" if left else "sold_on", i)
         open_still = self._cell("outcome", i) is None and self._cell("sale_price", i) is None
-        if open_still and day is None and word != "unsold":
+        if open_still and word != "unsold" and (day is None or (left and word != "withdrawn")):
             self._put(i, "outcome", word, why)
 
     def _cell(self, column: str, i: int) -> Any:
