@@ -18,7 +18,13 @@ from fleetlib.base.errors import BadRecords
 from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import NO_ANSWERS, Answers
-from fleetlib.records.asked.cells import about_alike, about_cells, about_words, settle_cells
+from fleetlib.records.asked.cells import (
+    about_alike,
+    about_cells,
+    about_sheets,
+    about_words,
+    settle_cells,
+)
 from fleetlib.records.asked.claims import Claimed, claim_headings
 from fleetlib.records.asked.money import of_the_file
 from fleetlib.records.asked.names import alike
@@ -109,7 +115,7 @@ def read_flips(
     Raises MissingRecords or BadRecords where the file cannot be read as a record.
     """
     return clean_table(
-        read_table(path, sheet=sheet),
+        read_table(path, sheet=sheet, sheets=answers.sheets()),
         day_first=day_first,
         settings=settings,
         as_of=as_of,
@@ -202,6 +208,7 @@ def clean_table(
     to_answer = by_cost(
         [
             *money.questions,
+            *about_sheets(table),
             *claimed.questions,
             *cleaned.to_answer,
             *(q for c, w in cleaned.words.items() for q in about_words(c, *w, chosen, keep)),

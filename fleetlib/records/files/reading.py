@@ -10,7 +10,7 @@ import contextlib
 import csv
 import re
 from bisect import bisect_left
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
@@ -46,8 +46,11 @@ _OTHER_FORMATS: tuple[tuple[bytes, str], ...] = (
 )
 
 
-def read_table(path: str | Path, *, sheet: str | None = None) -> TextTable:
-    """The text table in the file at `path`; `sheet` names a sheet of a workbook.
+def read_table(
+    path: str | Path, *, sheet: str | None = None, sheets: Mapping[str, bool] | None = None
+) -> TextTable:
+    """The text table in the file at `path`; `sheet` names a sheet of a workbook, `sheets` (in small letters) those
+    that are to be read and not to be read.
 
     Raises MissingRecords where there is no file, BadRecords where it cannot be read as a record.
     """
@@ -66,7 +69,7 @@ def read_table(path: str | Path, *, sheet: str | None = None) -> TextTable:
     if data[:2] == b"PK":
         from fleetlib.records.files.workbook import read_workbook
 
-        return read_workbook(data, name=place.name, sheet=sheet)
+        return read_workbook(data, name=place.name, sheet=sheet, sheets=sheets)
     _refuse_other_formats(data, place)
     found = decode(data, name=place.name)
     del data

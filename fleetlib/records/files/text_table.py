@@ -42,7 +42,7 @@ class TextTable:
 
     `columns` holds one Column a heading, `lines` the line (row of a workbook) where each row begins;
     `text_of(i)` is a row as it stood. `above` are the lines above the headings, `hidden` the cells out of which
-    characters that cannot be seen were taken.
+    characters that cannot be seen were taken; `others` the sheets of the workbook that look like a record too.
     """
 
     name: str
@@ -55,6 +55,7 @@ class TextTable:
     notes: list[str]
     epoch_1904: bool = False
     hidden: list[Hidden] = field(default_factory=list)
+    others: tuple[str, ...] = ()
 
 
 def shown_above(rows: list[list[str]]) -> list[str]:
