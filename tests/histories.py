@@ -20,7 +20,17 @@ MONEY = [
     "delivery_charged",
 ]
 NUMBERS = [*MONEY, "hours", "width_in", "depth_in", "height_in", "year_made", "grade"]
-TEXTS = ["piece", "furniture_type", "wood", "construction", "finish", "style", "channel", "notes"]
+TEXTS = [
+    "piece",
+    "furniture_type",
+    "wood",
+    "construction",
+    "finish",
+    "style",
+    "channel",
+    "outcome",
+    "notes",
+]
 START = date(2025, 1, 1)
 
 

@@ -45,6 +45,20 @@ def test_price_of_one_piece_is_the_whole_advice(capsys) -> None:
     assert "Take care" in out
 
 
+def test_each_of_three_commands_about_a_piece_names_the_other_two(capsys) -> None:
+    answers = {
+        ("piece", "A-257"): ["price --piece A-257", "today"],
+        ("price", "--piece", "A-257"): ["piece A-257", "today"],
+        ("today",): ["piece NAME", "price --piece NAME"],
+    }
+    for words, others in answers.items():
+        status, out, _ = run(capsys, *words)
+        assert status == 0
+        last = " ".join(out.split())
+        for other in others:
+            assert f"fleetlib {other}" in last
+
+
 def test_no_folder_means_this_one_else_the_demo_and_it_is_said(
     capsys, tmp_path, monkeypatch
 ) -> None:

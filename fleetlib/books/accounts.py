@@ -25,14 +25,18 @@ import pandas as pd
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.money import format_money
 from fleetlib.books.inventory import (
+    NOT_SAID,
+    WAYS,
     StockAccount,
     cost_of_ended_sales,
     ended_sales,
+    how_it_left,
     lives,
     stock_account,
     to_cents,
 )
 from fleetlib.records.folder import Records
+from fleetlib.records.parsing.outcomes import SCRAPPED
 from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
 
 COUNTS = ("bought", "finished", "listed", "sold", "withdrawn")
@@ -105,11 +109,12 @@ class Accounts:
 
     @property
     def part_three(self) -> PartThree:
-        """The stock account in the order of Schedule C, part III; withdrawn pieces are off the purchases."""
+        """The stock account in the order of Schedule C, part III; what was kept or given away is off line 36."""
         line = self.stock.amount
+        personal = line("withdrawn") - self.stock.way(SCRAPPED)
         return part_three(
             opening=line("opening"),
-            purchases=round(line("bought") - line("withdrawn"), 2),
+            purchases=round(line("bought") - personal, 2),
             materials=line("materials"),
             other=line("other costs"),
             closing=line("closing"),
@@ -196,6 +201,10 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
     if back:
         lines[-1] = ("profit", (profit + back) / 100, MONEY)
     money("cost of pieces withdrawn", spent, gone)
+    how = how_it_left(records.flips).reindex(flips.index, fill_value="")
+    for way in WAYS:
+        if (gone & how.eq(way)).any():
+            money(f"of it {way}", spent, gone & how.eq(way))
     worked = flips["hours"].where(flips["hours"] > 0)
     lines.append(("hours in pieces sold", float(worked[sold].sum()), HOURS))
     behind["hours in pieces sold"] = _rows(flips, sold & worked.notna(), days["sold"], worked)
@@ -231,7 +240,7 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
         table=table,
         stock=stock,
         supplies=shared,
-        notes=(*stock.notes, *_notes(flips, sold, worked)),
+        notes=(*stock.notes, *_notes(flips, sold, worked), *_ask_how(flips, gone, how)),
         _behind=MappingProxyType(behind),
     )
 
@@ -408,6 +417,24 @@ def _supplies(
         )
     some = supplies[supplies["bought_on"].between(first, last)]
     return pd.DataFrame(some[columns].reset_index(drop=True))
+
+
+def _ask_how(flips: pd.DataFrame, gone: pd.Series, how: pd.Series) -> list[str]:
+    """What the owner is asked of pieces that left unsold, and what of them a professional should hear."""
+    said = []
+    open_ = flips.loc[gone & how.eq(NOT_SAID), "piece"].astype(str).tolist()
+    if open_:
+        first = open_[0] if " " not in open_[0] else f'"{open_[0]}"'
+        said.append(
+            f"Kept, given away or scrapped? Nothing says it of {', '.join(open_[:6])}, so each counts as kept. Log it, "
+            f"as: scrapped {first}"
+        )
+    if gone.any():
+        said.append(
+            "What was kept or given away is taken off the purchases at cost; a scrapped piece is not. Ask a licensed "
+            "preparer before it goes on a tax return, about a gift to a charity above all."
+        )
+    return said
 
 
 def _notes(flips: pd.DataFrame, sold: pd.Series, worked: pd.Series) -> tuple[str, ...]:

@@ -2,6 +2,12 @@
 
     opening + bought + materials + other costs + returned - closing - withdrawn = cost of the pieces sold
 
+What was withdrawn is booked by how it left. Kept for oneself: off the purchases, at cost (Schedule C (Form 1040),
+line 36, "purchases less cost of items withdrawn for personal use", IRS Publication 334, chapter 6, read at
+taxmap.irs.gov). Given away: off the purchases too; the same chapter takes what is given to a charity out of the
+cost of goods sold. Scrapped: it was bought to be sold and is no longer there, so its cost stays among the purchases
+and leaves with the closing stock. Where nothing says how a piece left, it is booked as kept, which claims no loss.
+
 A piece that came back is stock again at what it had cost when it sold; what is spent on it while the buyer
 has it counts on the day it came back.
 
@@ -16,6 +22,7 @@ is known of it, and is said so.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -26,9 +33,12 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.records.log.apply_events import is_material
+from fleetlib.records.parsing.outcomes import GIVEN_AWAY, KEPT, SCRAPPED, outcome_said
 
 LONG_AGO = pd.Timestamp("1900-01-01")
 _KINDS = ("bought", "materials", "other costs")
+NOT_SAID = "not said how"
+WAYS = (KEPT, GIVEN_AWAY, SCRAPPED, NOT_SAID)
 _COLUMN = {"bought": "buy_price", "materials": "materials_cost", "other costs": "other_costs"}
 
 
@@ -52,6 +62,11 @@ class StockAccount:
         """The amount of one line of the table, in money."""
         self._known(line)
         return float(self.table.loc[self.table["line"] == line, "amount"].iloc[0])
+
+    def way(self, way: str) -> float:
+        """What the pieces had cost that left unsold in one of WAYS, money."""
+        line = f"of it {way}"
+        return self.amount(line) if line in self._moves else 0.0
 
     def pieces(self, line: str) -> pd.DataFrame:
         """The pieces behind one line: piece, amount (money), in the order of the records."""
@@ -110,6 +125,10 @@ def stock_account(
         moves["returned"] = out[out["ended_on"].between(first, last)]
     moves["closing"] = upto[upto["row"].isin(held_after)]
     moves["withdrawn"] = costs[costs["row"].isin(life.index[gone])]
+    how = how_it_left(flips)
+    ways = {f"of it {way}": life.index[gone & how.eq(way)] for way in WAYS}
+    ways = {line: rows for line, rows in ways.items() if len(rows)}
+    moves |= {line: costs[costs["row"].isin(rows)] for line, rows in ways.items()}
     cents = {line: int(m["cents"].sum()) for line, m in moves.items()}
     by_stock = sum(cents[k] for k in ("opening", *_KINDS)) - cents["closing"] - cents["withdrawn"]
     by_stock += cents.get("returned", 0)
@@ -126,6 +145,7 @@ def stock_account(
         ("bought", bought),
         ("closing", held_after),
         ("withdrawn", life.index[gone]),
+        *ways.items(),
         ("cost of pieces sold", life.index[sold]),
     ):
         if line == "cost of pieces sold":
@@ -153,6 +173,16 @@ def stock_account(
         notes=_notes(flips, life, first, last),
         _moves=MappingProxyType(behind),
     )
+
+
+def how_it_left(flips: pd.DataFrame) -> pd.Series:
+    """One of WAYS for every piece withdrawn, "" for the others: by its outcome, else by a word of its notes."""
+    made = pd.Series("", index=flips.index, dtype="str")
+    for row in flips.index[flips["status"] == "withdrawn"]:
+        parts = [flips.at[row, "outcome"], *re.split(r"[,;.]", str(flips.at[row, "notes"]))]
+        said = [outcome_said(p) for p in parts if isinstance(p, str)]
+        made[row] = next((w for w in said if w in WAYS), NOT_SAID)
+    return made
 
 
 def ended_sales(flips: pd.DataFrame, ended: pd.DataFrame | None) -> pd.DataFrame:

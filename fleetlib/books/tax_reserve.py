@@ -1,17 +1,23 @@
 """Money to keep aside for taxes: a planning figure from the owner's own rate, never a tax bill.
 
-It is the owner's share times the profit of the period, and nothing below 0. No tax rate, no method and no
-amount due is worked out here. Dates are given only for the United States and only for years listed with
+It is the owner's share times the profit of the year up to the end of the period, less the same up to its start,
+and nothing below 0: so a quarter with a loss makes the next one's figure smaller, within a year. Profit here is
+that of the pieces sold less supplies and less what scrapped pieces had cost; what was kept or given away is
+no loss of the shop. A loss of an earlier year is not carried over here. No tax rate, no method and no amount
+due is worked out here. Dates are given only for the United States and only for years listed with
 their source.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
 from types import MappingProxyType
 
 from fleetlib.base.money import format_money
+from fleetlib.books.accounts import Accounts, accounts
+from fleetlib.records.folder import Records
+from fleetlib.records.parsing.outcomes import SCRAPPED
 from fleetlib.shown.markup import facts_html, notes_html, text_notes, wrap
 
 WORDING = (
@@ -50,18 +56,22 @@ DUE_DATES = MappingProxyType({y.tax_year: y for y in _YEARS})
 class Reserve:
     """What to keep aside from the profit made between `start` and `end` (both included).
 
-    `amount` = max(0, `share` x `profit`), in the shop's currency. `due` lists the US dates of the tax years
+    `amount` = `share` x (what is above 0 of `before` + `profit`, less what is above 0 of `before`), never below 0, in
+    the shop's currency. `before` is the profit of the year up to `start`; `made_of` says in words what
+    `profit` is made of. `due` lists the US dates of the tax years
     the period touches; empty outside US dollars and for years not listed.
     """
 
     start: date
     end: date
     profit: float
+    before: float
     share: float
     amount: float
     currency: str
     due: tuple[DueDates, ...]
     notes: tuple[str, ...]
+    made_of: str = ""
 
     def sentence(self) -> str:
         """The figure in words."""
@@ -73,27 +83,94 @@ class Reserve:
                 "you have asked a professional."
             )
         if self.profit <= 0:
-            return f"Nothing to keep aside from these dates: they brought {made}, no profit."
-        own = f"your own {self.share:.0%} of {made} profit, tax year {self._years()}"
-        return f"Keep about {money} aside for taxes: {own}."
+            return f"Nothing to keep aside from these dates: they brought {made}, no profit.{self._less()}"
+        if not self.amount:
+            return (
+                f"Nothing to keep aside from these dates: {made} profit does not yet make up for the "
+                f"{format_money(-self.before, self.currency)} lost earlier in the year."
+            )
+        own = f"your own {self.share:.0%} of {made} profit"
+        if self.before < 0:
+            own += f" less {format_money(-self.before, self.currency)} lost earlier in the year"
+        return f"Keep about {money} aside for taxes: {own}, tax year {self._years()}."
+
+    def sentences(self) -> tuple[str, ...]:
+        """The figure, what it is made of, and what it is not."""
+        return tuple(s for s in (self.sentence(), self.made_of, *self.notes) if s)
+
+    def _less(self) -> str:
+        """What of the year's earlier figures this loss makes needless."""
+        needless = self.share * min(max(self.before, 0.0), -self.profit)
+        if round(needless) <= 0:
+            return ""
+        money = format_money(needless, self.currency)
+        return (
+            f" By the same rule {money} of what you kept aside earlier in the year is not needed."
+        )
 
     def _years(self) -> str:
         years = sorted({self.start.year, self.end.year})
         return " and ".join(str(y) for y in years)
 
     def __str__(self) -> str:
-        return text_notes([self.sentence(), *self.notes])
+        return text_notes(self.sentences())
 
     def _repr_html_(self) -> str:
         facts: list[tuple[str, object]] = [("To keep aside", self.sentence())]
         facts += [(f"US dates, tax year {d.tax_year}", dates_text(d)) for d in self.due]
-        return wrap(facts_html(facts), notes_html(self.notes))
+        return wrap(facts_html(facts), notes_html([s for s in (self.made_of, *self.notes) if s]))
+
+
+def counted_profit(books: Accounts) -> tuple[float, str]:
+    """What a period brought after supplies and scrapped pieces, money, and the words for what it is made of."""
+    profit, supplies = books.value("profit"), books.value("supplies for all pieces")
+    scrapped = books.stock.way(SCRAPPED)
+    said = [
+        f"{format_money(amount, books.currency)} {words}"
+        for amount, words in (
+            (supplies, "for supplies and tools"),
+            (scrapped, "for scrapped pieces"),
+        )
+        if amount
+    ]
+    made_of = ""
+    if said:
+        sold = format_money(profit, books.currency)
+        made_of = f"Profit here is {sold} from the pieces sold less {' and '.join(said)}."
+    return round(profit - supplies - scrapped, 2), made_of
+
+
+def reserve_for(records: Records, *, start: date, end: date) -> Reserve:
+    """The planning figure for `start` to `end`, with the year up to `start` beside it, from the records."""
+    profit, made_of = counted_profit(accounts(records, start=start, end=end))
+    new_year, before = date(start.year, 1, 1), 0.0
+    if start > new_year:
+        earlier = accounts(records, start=new_year, end=start - timedelta(days=1))
+        before, _ = counted_profit(earlier)
+    settings = records.settings
+    made = reserve(
+        profit,
+        share=settings.reserve_share,
+        start=start,
+        end=end,
+        currency=settings.currency,
+        before=before,
+    )
+    return replace(made, made_of=made_of)
 
 
 def reserve(
-    profit: float, *, share: float, start: date, end: date, currency: str = "USD"
+    profit: float,
+    *,
+    share: float,
+    start: date,
+    end: date,
+    currency: str = "USD",
+    before: float = 0.0,
 ) -> Reserve:
     """The planning figure for the profit of a period; `share` is the owner's own, 0 to 1.
+
+    `before` is the profit of the same year up to `start`, below 0 for a loss.
 
     >>> reserve(2000.0, share=0.25, start=date(2026, 7, 1), end=date(2026, 9, 30)).amount
     500.0
@@ -115,8 +192,9 @@ def reserve(
         start=start,
         end=end,
         profit=profit,
+        before=before,
         share=share,
-        amount=round(max(0.0, profit * share), 2),
+        amount=round(max(0.0, share * (max(0.0, before + profit) - max(0.0, before))), 2),
         currency=currency,
         due=due,
         notes=tuple(notes),

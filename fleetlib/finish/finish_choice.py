@@ -12,6 +12,12 @@ import pandas as pd
 from fleetlib.base.errors import BadQuestion, FleetError
 from fleetlib.base.money import format_money
 from fleetlib.buying.find_value import FindValue, value_find
+from fleetlib.finish.before_price import (
+    FinishEffects,
+    finish_effects,
+    per_cent,
+    prices_as_found,
+)
 from fleetlib.pay.rates import FEWEST
 from fleetlib.records.own_groups import REST, group_names
 from fleetlib.records.piece import Piece
@@ -24,9 +30,16 @@ if TYPE_CHECKING:
 _DRAWS = 10_000
 _SEED = 2026
 ALIKE = 0.03  # a spread of usual prices below this is hardly a difference
+WENT_WITH, TOO_FEW = "went with it", "too few to say"
 LIMIT = (
     "you did not give finishes at random: if your better pieces got one finish, part of what it seems to bring "
-    "is those pieces. Where two finishes are close, try the cheaper one on two like pieces and compare"
+    "is those pieces, so this says what went with a finish and not what it brings. What settles it: note your own "
+    "price of a piece as found, in the entry that you bought it (bought NAME for 80 gut_price=300), or finish a few "
+    "like pieces by turns"
+)
+TOLD = (
+    "what a finish does to the price is told by the pieces whose price you noted as found, before any finish: of two "
+    "pieces priced alike, the finish was not chosen by anything else you wrote down"
 )
 
 
@@ -36,8 +49,9 @@ class FinishChoice:
 
     `table` columns: finish, sold (pieces sold with it), price (usual sale price), price_low and price_high (8
     times out of 10, what the finish itself leaves open), hours, materials, days (on the market), net (expected
-    under the plan), profit, per_hour with per_hour_low and per_hour_high (8 times out of 10), chance_best, says.
-    Finishes sold fewer than 3 times have no chance.
+    under the plan), profit, per_hour with per_hour_low and per_hour_high (8 times out of 10), effect (what the finish
+    itself does to the log price, against the average of those told; missing where it is not identified), chance_best,
+    says. Only finishes whose effect is identified (`finish/before_price.py`) have a chance of being best.
     `groups`: for each of the settings' groups of finishes, grouping, group, finishes, sold (adds up to the
     table's), per_hour (of its finishes, each counting as often as it sold), chance_best (that its average
     finish pays best, of groups sold at least 3 times), says.
@@ -131,11 +145,15 @@ def finish_choice(fits: Fits, piece: Piece) -> FinishChoice:
     names = list(finds)
     counts = np.array([int(sold[f]) for f in names])
     errors = _price_errors(fits, names)
+    told = _told(fits, names)
+    finds = _held_to(finds, told)
     buy = piece.buy_price or 0.0
     rows = []
     for name, n, error in zip(names, counts, errors, strict=True):
         v = finds[name]
         reach = 1.2816 * error
+        known = told is not None and name in told.finishes
+        says = "" if known else WENT_WITH
         rows.append(
             {
                 "finish": name,
@@ -149,15 +167,17 @@ def finish_choice(fits: Fits, piece: Piece) -> FinishChoice:
                 "net": v.expected_net,
                 "profit": v.profit(buy),
                 "per_hour": v.profit(buy) / v.hours,
+                "effect": told.mean[told.finishes.index(name)] if told and known else math.nan,
                 "chance_best": math.nan,
-                "says": "" if n >= FEWEST else "too few to say",
+                "says": says if n >= FEWEST else TOO_FEW,
             }
         )
     table = pd.DataFrame(rows)
-    rates = _drawn_rates(fits, finds, errors, buy)
+    rates = _drawn_rates(fits, finds, told, errors, buy)
     table["per_hour_low"], table["per_hour_high"] = np.quantile(rates, [0.1, 0.9], axis=0)
-    table["chance_best"] = _chances(rates, counts)
-    groups = _own_groups(fits, names, counts, table["per_hour"].to_numpy(float), rates)
+    sure = np.where(table["effect"].notna(), counts, 0)
+    table["chance_best"] = _chances(rates, sure)
+    groups = _own_groups(fits, table, rates)
     few = table["sold"] < FEWEST
     table = table.iloc[np.lexsort((-table["per_hour"], few))].reset_index(drop=True)
     return FinishChoice(piece, table, fits.settings.currency, _notes(fits, piece, table), groups)
@@ -191,15 +211,51 @@ def _price_errors(fits: Fits, finishes: list[str]) -> np.ndarray:
     )
 
 
+def _told(fits: Fits, names: list[str]) -> FinishEffects | None:
+    """The effects of finishes on the price where the prices as found tell them, and a price fit is there to correct."""
+    if fits.prices is None:
+        return None
+    flips = fits.records.flips
+    sold = flips[["sale_price", "finish"]].assign(as_found=prices_as_found(fits.records))
+    return finish_effects(sold[sold["finish"].isin(names)])
+
+
+def _held_to(finds: dict[str, FindValue], told: FinishEffects | None) -> dict[str, FindValue]:
+    """The finds with the usual prices of the told finishes apart by their own effects, their average as it was."""
+    if told is None:
+        return finds
+    weights = np.array(told.sales) / sum(told.sales)
+    logs = np.log([finds[f].case.usual for f in told.finishes])
+    moved = np.exp(told.mean - (logs - weights @ logs))
+    made = dict(finds)
+    for finish, factor in zip(told.finishes, moved, strict=True):
+        v = finds[finish]
+        made[finish] = replace(
+            v,
+            case=replace(v.case, usual=v.case.usual * factor),
+            expected_net=v.expected_net * factor,
+        )
+    return made
+
+
 def _drawn_rates(
-    fits: Fits, finds: dict[str, FindValue], errors: np.ndarray, buy: float
+    fits: Fits,
+    finds: dict[str, FindValue],
+    told: FinishEffects | None,
+    errors: np.ndarray,
+    buy: float,
 ) -> np.ndarray:
     """Draws (n, k) of what an hour pays under each finish, given what the records leave open."""
     rng = np.random.default_rng(_SEED)
     values = list(finds.values())
     nets = np.array([v.expected_net for v in values])
     costs = np.array([v.materials + v.other + buy for v in values])
-    drawn = nets * np.exp(errors * rng.standard_normal((_DRAWS, len(values))))
+    off = errors * rng.standard_normal((_DRAWS, len(values)))
+    if told is not None:
+        own = told.draws(rng, _DRAWS) - told.mean
+        for j, finish in enumerate(told.finishes):
+            off[:, list(finds).index(finish)] = own[:, j]
+    drawn = nets * np.exp(off)
     if fits.prices is not None:
         drawn *= np.exp(fits.prices.log_sd * rng.standard_normal((_DRAWS, 1)))
     hours = np.tile([v.hours for v in values], (_DRAWS, 1))
@@ -212,7 +268,7 @@ def _drawn_rates(
 
 
 def _chances(rates: np.ndarray, counts: np.ndarray) -> np.ndarray:
-    """The chance (k,) that each column of `rates` truly pays best; NaN for those sold fewer than 3 times."""
+    """The chance (k,) that each column of `rates` pays best; NaN where fewer than 3 sales tell of it."""
     compared = counts >= FEWEST
     chances = np.full(len(counts), math.nan)
     if compared.sum() >= 2:
@@ -221,18 +277,19 @@ def _chances(rates: np.ndarray, counts: np.ndarray) -> np.ndarray:
     return chances
 
 
-def _own_groups(
-    fits: Fits, names: list[str], counts: np.ndarray, per_hour: np.ndarray, rates: np.ndarray
-) -> pd.DataFrame:
+def _own_groups(fits: Fits, table: pd.DataFrame, rates: np.ndarray) -> pd.DataFrame:
     """The finishes rolled up by each of the settings' groupings of finishes; one row a group."""
     rows = []
+    names, per_hour = table["finish"].tolist(), table["per_hour"].to_numpy(float)
+    counts, known = table["sold"].to_numpy(int), table["effect"].notna().to_numpy()
     for grouping, part_of in group_names(fits.settings, "finish").items():
         parts = np.array([part_of.get(name, REST) for name in names])
         kinds = list(dict.fromkeys(parts))
         weights = np.array([np.where(parts == k, counts, 0.0) for k in kinds])
         sold = weights.sum(axis=1)
         weights = weights / sold[:, None]
-        chances = _chances(rates @ weights.T, sold)
+        told = np.array([known[parts == k].all() for k in kinds])
+        chances = _chances(rates @ weights.T, np.where(told, sold, 0))
         for k, kind in enumerate(kinds):
             rows.append(
                 {
@@ -244,7 +301,7 @@ def _own_groups(
                     "sold": int(sold[k]),
                     "per_hour": float(weights[k] @ per_hour),
                     "chance_best": chances[k],
-                    "says": "" if sold[k] >= FEWEST else "too few to say",
+                    "says": ("" if told[k] else WENT_WITH) if sold[k] >= FEWEST else TOO_FEW,
                 }
             )
     made = pd.DataFrame(rows, columns=list(_no_groups().columns))
@@ -263,14 +320,21 @@ def _chance(share: float) -> str:
 
 def _notes(fits: Fits, piece: Piece, table: pd.DataFrame) -> tuple[str, ...]:
     best = table.iloc[0]
-    notes = [LIMIT]
-    if best["chance_best"] == best["chance_best"]:
-        notes.insert(
-            0,
-            f"{best['finish']} pays best, {format_money(best['per_hour'], fits.settings.currency)} an hour. Had "
-            f"you given finishes by turns, the chance would be {best['chance_best']:.0%} that it is the best; you did "
-            "not, so this says what went with a finish, not what it brings",
+    pay = format_money(best["per_hour"], fits.settings.currency)
+    known = table[table["effect"].notna()]
+    if known.empty:
+        notes = [f"most an hour went with {best['finish']}: {pay}", LIMIT]
+    else:
+        top = known.sort_values("chance_best").iloc[-1]
+        effects = ", ".join(
+            f"{n} {per_cent(e)}" for n, e in zip(known["finish"], known["effect"], strict=True)
         )
+        notes = [
+            f"{top['finish']} has the best chance to pay best, {_chance(top['chance_best'])}, of those told",
+            f"{TOLD}: {effects}, against their average",
+        ]
+        if len(known) < len(table):
+            notes.append(LIMIT)
     few = table[table["sold"] < FEWEST]
     if len(few):
         notes.append(

@@ -6,9 +6,8 @@ import math
 from functools import partial
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from fleetlib.base.money import format_money
+from fleetlib.finish.finish_choice import TOO_FEW
 from fleetlib.shown import chart_rows as rows
 from fleetlib.shown import chart_style as style
 from fleetlib.shown.chart_style import Picture
@@ -27,7 +26,7 @@ def draw_finishes(result: FinishChoice) -> Picture:
     style.bare_scale(axes)
     pay = table["per_hour"].to_numpy(float)
     low, high = table["per_hour_low"].to_numpy(float), table["per_hour_high"].to_numpy(float)
-    judged = np.isfinite(table["chance_best"].to_numpy(float))
+    judged = table["says"].ne(TOO_FEW).to_numpy()
     ends = rows.span(pay, low, high, 0.0)
     rows.draw_ranges(axes, low, high, ends=ends)
     rows.draw_dots(axes, pay, filled=judged, says=("an hour brings", "sold too rarely to judge"))
@@ -57,8 +56,10 @@ def _beside(chance: float, hours: float, price: str) -> str:
 def _finding(result: FinishChoice) -> str:
     money = partial(format_money, currency=result.currency)
     best = result.table.iloc[0]
-    said = f"Best by the hour: {best['finish']}, {money(best['per_hour'])}"
     chance = float(best["chance_best"])
+    if not math.isfinite(chance) and best["says"] != TOO_FEW:
+        return f"Most an hour went with {best['finish']}: {money(best['per_hour'])}"
+    said = f"Best by the hour: {best['finish']}, {money(best['per_hour'])}"
     if not math.isfinite(chance):
         return f"{said}, but sold too rarely to judge"
     doubt = "; the finishes are too close to call" if chance < 0.5 else ""

@@ -116,7 +116,8 @@ def gaps_note(
             filled = known["hours"].fillna(usual_hours[end].reindex(known.index))
             if filled.notna().all():
                 ends.append(float(ratio_of_totals(known["profit"].to_numpy(), filled.to_numpy())))
-        if len(ends) == 2 and math.isfinite(min(ends)):
+        told = [format_money(e, currency, cents=True) for e in (*ends, now) if math.isfinite(e)]
+        if len(ends) == 2 and math.isfinite(min(ends)) and len(set(told)) > 1:
             text += (
                 f", left out here; filled in, the pay could be {format_money(min(ends), currency, cents=True)} to "
                 f"{format_money(max(ends), currency, cents=True)} an hour"
@@ -130,8 +131,12 @@ def gaps_note(
         less = np.nan_to_num(blank["usual_materials"].to_numpy(float)).sum()
         after = (float(with_hours["profit"].sum()) - less) / float(with_hours["hours"].sum())
         change = max(change, now - after)
+        same = format_money(after, currency, cents=True) == format_money(now, currency, cents=True)
         parts.append(
-            f"materials are missing for {len(blank)} of {len(with_hours)} pieces "
+            f"materials are missing for {len(blank)} of {len(with_hours)} pieces and count as 0; at your usual cost "
+            "the pay would be the same"
+            if same
+            else f"materials are missing for {len(blank)} of {len(with_hours)} pieces "
             f"({len(blank) / len(with_hours):.0%}) and count as 0; at your usual cost the pay would be "
             f"{format_money(after, currency, cents=True)} instead of "
             f"{format_money(now, currency, cents=True)} an hour"

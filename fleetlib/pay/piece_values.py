@@ -1,8 +1,13 @@
-"""What each piece has brought or will bring: sold, withdrawn, unsold at its plan and unsold at nothing."""
+"""What each piece has brought or will bring: sold, withdrawn, unsold at its plan and unsold at nothing.
+
+Pay an hour means the same wherever the kit says it: money received less money spent on the piece, over its
+hands-on hours. The cost of holding a piece that the settings put on a week of waiting steers what to ask and when to
+come down; it is nobody's bill, so it is in no pay (`money_of`, `expected_money`). Rent really paid is a supply.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -10,8 +15,10 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import FleetError
-from fleetlib.plan.outcomes import outcomes_over_draws
+from fleetlib.plan.case import Case
+from fleetlib.plan.outcomes import Outcomes, outcomes_over_draws
 from fleetlib.plan.planned import planned
+from fleetlib.plan.solver.path import PricePath
 from fleetlib.records.piece import Piece, piece_from_row
 
 if TYPE_CHECKING:
@@ -81,9 +88,21 @@ def piece_values(fits: Fits) -> PieceValues:
 
 
 def planned_net(fits: Fits, piece: Piece) -> tuple[float, float]:
-    """What the best plan for `piece` expects to net from the shop's day on, and its standard deviation."""
+    """The money that the best plan for `piece` expects from the shop's day on, and its standard deviation."""
     case, path = planned(fits, piece)
-    return path.expected_net, outcomes_over_draws(fits, case, path.prices).sd
+    return expected_money(case, path), money_of(
+        case, outcomes_over_draws(fits, case, path.prices)
+    ).sd
+
+
+def expected_money(case: Case, path: PricePath) -> float:
+    """The money that `path` expects to bring, fees and selling cost off; the holding cost of the wait put back."""
+    return path.expected_net + case.holding * path.expected_weeks
+
+
+def money_of(case: Case, made: Outcomes) -> Outcomes:
+    """The same outcomes in money that changes hands: the holding cost of the wait put back."""
+    return replace(made, nets=made.nets + case.holding * made.days / 7)
 
 
 def came_to_market(flips: pd.DataFrame) -> pd.Series:

@@ -12,7 +12,7 @@ import pandas as pd
 from fleetlib.base.errors import FleetError
 from fleetlib.base.money import format_money
 from fleetlib.pay.days_and_space import on_hand
-from fleetlib.pay.piece_values import count, finished_pieces, some
+from fleetlib.pay.piece_values import count, expected_money, finished_pieces, some
 from fleetlib.pay.stages import drying, hours_a_week, unknown_drying
 from fleetlib.plan.planned import planned
 from fleetlib.records.piece import Piece, piece_from_row
@@ -203,7 +203,7 @@ def _one(
 ) -> tuple[dict[str, object], np.ndarray]:
     """The row of one piece and the draws (n,) of the figure that sets the order."""
     case, path = planned(fits, piece)
-    net, stands = path.expected_net, case.salvage
+    net, stands = expected_money(case, path), case.salvage
     spent = piece.hours or 0.0
     cost = max((materials if materials == materials else 0.0) - (piece.materials_cost or 0.0), 0.0)
     gain = net - stands - cost

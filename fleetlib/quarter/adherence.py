@@ -12,11 +12,12 @@ import pandas as pd
 from fleetlib.base.errors import FleetError
 from fleetlib.fits import Fits
 from fleetlib.plan.case import case_for
-from fleetlib.records.listing import AskSteps, real_asks
+from fleetlib.records.listing import AskSteps, ListingEvents, events_of_piece, real_asks
 from fleetlib.records.piece import piece_from_row
 from fleetlib.records.saved_plan import SavedPlan, saved_plan
 
 DAYS_OF_GRACE = 7  # a markdown up to this many days after its date is on time
+AS_PLANNED = 0.05  # an ask within this share of the planned one counts as planned
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,22 @@ class _InForce:
     plan: SavedPlan
     since: date
     until: date
+
+
+class _Graded(NamedTuple):
+    """The days of one piece on which its plan's chance of a sale can be graded.
+
+    days: how many; expected: the daily chances added up; chance: of a sale on one of them; variance: of sold less
+    expected, as known beforehand; doubt: what sold less expected is off by when the daily chances are off by one
+    standard deviation; last: the last of the days.
+    """
+
+    days: int
+    expected: float
+    variance: float
+    doubt: float
+    chance: float
+    last: date | None
 
 
 class _Window(NamedTuple):
@@ -65,6 +82,9 @@ def judge(fits: Fits, row: pd.Series, log: pd.DataFrame, start: date, end: date)
     said = log[log["date"] <= pd.Timestamp(first.since)].iloc[-1]
     sold = gone and pd.notna(row["sold_on"])
     price = float(row["sale_price"]) if sold else float("nan")
+    own = events_of_piece(fits.records.events, str(row["piece"]))
+    last = end if sold or not gone else until - timedelta(days=1)
+    graded = _graded(plans, asks, (row["listed_on"].date(), own), (start, last), sold)
     marks = [] if asks is None else _markdowns(row, plans, asks, _Window(start, until, end, gone))
     cost = float("nan")
     if asks is not None:
@@ -83,13 +103,55 @@ def judge(fits: Fits, row: pd.Series, log: pd.DataFrame, start: date, end: date)
             "inside": float(said["low"] <= price <= said["high"])
             if sold and pd.notna(said["low"]) and pd.notna(price)
             else float("nan"),
-            "chance_sold": first.plan.chance_by(end, start=first.since),
+            "chance_sold": graded.chance,
+            "days": graded.days,
+            "expected": graded.expected,
+            "variance": graded.variance,
+            "doubt": graded.doubt,
+            "counted": float(sold and graded.last == until),
             "cost": cost,
         },
         markdowns=marks,
         dated=asks is not None,
         since=first.since,
     )
+
+
+def _graded(
+    plans: list[_InForce],
+    asks: AskSteps | None,
+    listing: tuple[date, ListingEvents],
+    days_between: tuple[date, date],
+    sold: bool,
+) -> _Graded:
+    """What the plans in force promised of the days it was up, unsold, and asked as planned.
+
+    Day by day: whether it sells on a day, given that it is unsold that morning, is all a plan says of that day,
+    so pieces withdrawn, sold before, planned anew or asked otherwise need no guess about what might have been
+    (the expected number is the compensator of the count of sales: Aalen, Borgan and Gjessing 2008, chapter 2). The
+    variance is its expected value at the outset, for a piece `sold` up to the end of its last plan's days: one
+    taken from what happened would be small just where many sold early.
+    """
+    listed, own = listing
+    days, expected, variance, doubt, last = 0, 0.0, 0.0, 0.0, None
+    stays, gone = 1.0, 0.0
+    for force in plans:
+        first, end = max(days_between[0], force.since), days_between[1]
+        if force.until < end and not (force is plans[-1] and sold):
+            end = force.until
+        for day in (first + timedelta(days=k) for k in range((end - first).days + 1)):
+            there = day <= force.until
+            planned = force.plan.asks.on(day)
+            off = asks is not None and abs(np.log(asks.on(day) / planned)) > AS_PLANNED
+            if there and (off or own.is_off_market(listed, day)):
+                continue
+            chance = force.plan.daily_chance(day, start=force.since)
+            variance += stays * chance * (1 - chance)
+            doubt += stays * chance * force.plan.doubt
+            stays *= 1 - chance
+            if there:
+                days, last, expected, gone = days + 1, day, expected + chance, 1 - stays
+    return _Graded(days, expected, variance, doubt, gone, last)
 
 
 def _in_force(
@@ -121,12 +183,17 @@ def _markdowns(
     window: _Window,
 ) -> list[dict[str, Any]]:
     start, until, end, gone = window
-    made = []
+    made: list[dict[str, Any]] = []
     for force in plans:
+        made = _not_planned_anew(made, force.since)
+        late = [m["planned_price"] for m in made if m["says"] in ("late", "never")]
+        late = [p for p in late if asks.on(force.since) > p]
         steps = zip(force.plan.asks.days[1:], force.plan.asks.prices[1:], strict=True)
         for day, price in steps:
             if not start <= day <= end or not force.since <= day:
                 continue
+            if late and price >= min(late):
+                continue  # the markdown that is late already, planned anew: counted once
             if day > force.until and until != force.until:
                 continue  # a later plan had taken its place
             taken = asks.first_at_most(price, since=force.since, until=until)
@@ -145,6 +212,18 @@ def _markdowns(
                 }
             )
     return made
+
+
+def _not_planned_anew(made: list[dict[str, Any]], since: date) -> list[dict[str, Any]]:
+    """`made` without what a plan of the day `since` took the place of before it was late."""
+
+    def stands(mark: dict[str, Any]) -> bool:
+        taken = mark["asked_on"]
+        if not pd.isna(taken) and taken < since:
+            return True
+        return bool(since > mark["planned_on"] + timedelta(days=DAYS_OF_GRACE))
+
+    return [m for m in made if stands(m)]
 
 
 def _says(day: date, taken: date | None, until: date, *, gone: bool) -> str:

@@ -16,7 +16,8 @@ from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
 
 _TOO_SOON = timedelta(days=7)
 _PIECE_COLUMNS = (
-    "piece", "advised_on", "outcome", "on", "sale_price", "low", "high", "level", "inside", "chance_sold", "cost",
+    "piece", "advised_on", "outcome", "on", "sale_price", "low", "high", "level", "inside", "chance_sold", "days",
+    "expected", "variance", "doubt", "counted", "cost",
 )  # fmt: skip
 _MARKDOWN_COLUMNS = (
     "piece",
@@ -35,8 +36,11 @@ class Hindsight(Shown):
 
     table: one row per advised piece that was on the market in that time: piece, advised_on, outcome (sold,
     withdrawn, unsold), on (the day it left), sale_price, low, high, level (the range then given), inside
-    (1, 0, or missing while unsold), chance_sold (what the plan gave for selling by `end`), cost (what leaving
-    the plan cost in expectation; below 0 a gain; missing where asks are not dated).
+    (1, 0, or missing while unsold), days (on which it was up, unsold, and asked as planned: only these are graded),
+    chance_sold (what the plans gave for a sale on one of them), expected, variance, doubt (the plans' daily chances
+    added up, the variance of sold less expected as known beforehand, and what one standard deviation of the plans'
+    own doubt moves it by), counted (1 where it sold on one of these days), cost (what leaving the plan cost in
+    expectation; below 0 a gain; missing where asks are not dated).
     markdowns: one row per markdown the plan wanted in that time: piece, planned_on, planned_price, asked_on,
     asked_price (in force on the planned day), days_late, says (on time, late, never, due now, not needed).
     """
@@ -50,13 +54,23 @@ class Hindsight(Shown):
 
     @property
     def expected_sold(self) -> float:
-        """How many of the pieces the plans expected to be sold by the end."""
-        return float(self.table["chance_sold"].sum())
+        """How many sales the plans expected on the graded days: their daily chances added up."""
+        return float(self.table["expected"].sum())
 
     @property
     def sold(self) -> int:
-        """How many of them were."""
-        return int((self.table["outcome"] == "sold").sum())
+        """How many came on those days."""
+        return int(self.table["counted"].sum())
+
+    @property
+    def spread(self) -> float:
+        """Standard deviation of sold less expected: luck, piece by piece, and the doubt that all pieces share."""
+        return float(np.sqrt(self.table["variance"].sum() + self.table["doubt"].sum() ** 2))
+
+    @property
+    def z(self) -> float:
+        """(sold - expected) / spread; NaN where nothing was graded."""
+        return (self.sold - self.expected_sold) / self.spread if self.spread > 0 else float("nan")
 
     @property
     def cost(self) -> float:
@@ -69,11 +83,13 @@ class Hindsight(Shown):
             return (
                 "No saved advice covers this time, so there is nothing to hold against what happened.",
             )
-        n = len(self.table)
-        spread = float(np.sqrt((self.table["chance_sold"] * (1 - self.table["chance_sold"])).sum()))
+        graded = self.table[self.table["days"] > 0]
         said = [
-            f"Of {_pieces(n)} with saved advice the plans expected {self.expected_sold:.1f} sold, give or take "
-            f"{spread:.1f}; {self.sold} sold."
+            f"On the days that {_pieces(len(graded))} with saved advice stood unsold at the planned ask, the plans "
+            f"gave {self.expected_sold:.1f} sales in all, give or take {self.spread:.1f}; {self.sold} came"
+            f"{_verdict(self.z)}."
+            if len(graded)
+            else "No piece stood at the ask that its saved advice planned, so its chances cannot be graded."
         ]
         priced = self.table[self.table["inside"].notna()]
         if len(priced):
@@ -203,6 +219,12 @@ def hindsight(fits: Fits, *, start: date, end: date) -> Hindsight:
         markdowns=_frame(marks, _MARKDOWN_COLUMNS),
         notes=tuple(notes),
     )
+
+
+def _verdict(z: float) -> str:
+    if not abs(z) > 1.64:  # which luck alone passes 1 time in 10
+        return ", as luck has it"
+    return f", clearly {'more' if z > 0 else 'fewer'} than luck allows"
 
 
 def _frame(rows: list[dict[str, Any]], columns: tuple[str, ...]) -> pd.DataFrame:

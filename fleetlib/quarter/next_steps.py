@@ -274,7 +274,8 @@ def _vary_asks(fits: Fits) -> NextStep | None:
     return NextStep(
         what="Try a few asking prices higher and a few lower than you would.",
         why=(
-            f"How strongly price moves your sales is {learned}: {share:.0%} of it comes from your own listings so far."
+            f"How strongly price moves your sales is {learned}: {share:.0%} of it comes from your own listings so far. "
+            "It takes about a hundred listings until most of it does, as this kit models it."
         ),
         worth=float("nan"),
         pieces=pd.DataFrame({"piece": pd.Series(dtype="str")}),

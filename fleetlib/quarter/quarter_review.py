@@ -92,7 +92,7 @@ class QuarterReview(Shown):
                     "Sale prices against earlier sales",
                 ),
                 self.past.sheet(),
-                Notes((self.reserve.sentence(), *self.reserve.notes), "Money to keep aside"),
+                Notes(self.reserve.sentences(), "Money to keep aside"),
             ),
         )
 

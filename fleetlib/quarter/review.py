@@ -8,7 +8,7 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.quarters import Quarter, quarter_of, read_quarter
-from fleetlib.books.tax_reserve import reserve
+from fleetlib.books.tax_reserve import reserve_for
 from fleetlib.fits import Fits
 from fleetlib.pay.earnings import EarningsTable, earnings
 from fleetlib.pay.groups import grouping
@@ -57,13 +57,7 @@ def review(fits: Fits, quarter: str = "", *, by: str = "furniture_type") -> Quar
         year_pay=_year_pay(fits, until, by),
         drift=price_drift(fits, asked, by=by),
         past=past,
-        reserve=reserve(
-            books.value("profit"),
-            share=fits.settings.reserve_share,
-            start=asked.start,
-            end=asked.end,
-            currency=fits.settings.currency,
-        ),
+        reserve=reserve_for(records, start=asked.start, end=asked.end),
         next_steps=next_steps(fits, ageing=sits, past=past, sold=records.flips[here]),
         notes=_notes(lines, asked, as_of),
         by=by,

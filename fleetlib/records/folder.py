@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
 import pandas as pd
 
-from fleetlib.base.errors import BadRecords, MissingRecords
+from fleetlib.base.errors import BadQuestion, BadRecords, MissingRecords
 from fleetlib.base.kit import RECORD_FILES
 from fleetlib.base.opening import is_folder, is_there, names_in
 from fleetlib.base.settings import Settings, settings_in
 from fleetlib.records.asked.answers import NO_ANSWERS, Answers
+from fleetlib.records.asked.names import made_before
 from fleetlib.records.asked.question import Question
 from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
 from fleetlib.records.cleaning.questions import still_unpriced
@@ -49,7 +50,7 @@ class Records:
     `refunded`: money given back on the sales that stand (`log/life.py`); `supplies` (bought_on, item, cost,
     shared_by, line); `advice_log`; `other_set_aside`: rows
     of the side files that could not be used (file, line, column, value, reason, remedy, text); `to_answer`: what
-    the person is asked about the record, the costliest first.
+    the person is asked about the record, the costliest first; `alike`: names of pieces that cannot be told apart.
     """
 
     folder: Path
@@ -71,11 +72,20 @@ class Records:
         repr=False, default_factory=lambda: pd.DataFrame(columns=list(ENDED_COLUMNS))
     )
     to_answer: tuple[Question, ...] = field(repr=False, default=())
+    alike: frozenset[str] = field(repr=False, default=frozenset())
 
     @property
     def table(self) -> pd.DataFrame:
         """The flips."""
         return self.flips
+
+    def refuse_alike(self, name: str) -> None:
+        """Refuse, with BadQuestion and the remedy, to log on a piece that cannot be told from another."""
+        if name.casefold() in {n.casefold() for n in self.alike}:
+            raise BadQuestion(
+                f'"{name}" cannot be told from another piece, so nothing was logged. Give each its own name in '
+                f"{self.name}, in a column called Piece."
+            )
 
     def __str__(self) -> str:
         return "\n".join([self._said(), markup.text_notes(self.notes)]).rstrip()
@@ -118,7 +128,10 @@ def read_records(
         ask_about_the_clock(
             today, clean.flips, clean.changes, events.set_aside, supplies.set_aside, log.set_aside
         )
-    _call_by_their_names(clean.flips, events.rows, log.rows)
+    own_kinds = chosen.words.get("furniture_type", {})
+    name_notes = _call_by_their_names(clean.flips, own_kinds, events, log)
+    events, unclear = _take_out(events, clean.alike)
+    name_notes += unclear
     lives = live(clean.flips, events.rows, settings=chosen, as_of=today)
     laid = lay_events(lives.flips, lives.events)
     flips, no_prices, price_notes = _without_asks_of_nothing(laid.flips)
@@ -134,6 +147,7 @@ def read_records(
         *still_unpriced(clean.notes, clean.questions[~settled]),
         *answers.notes,
         *answer_notes,
+        *name_notes,
         *events.notes,
         *supplies.notes,
         *log.notes,
@@ -169,6 +183,7 @@ def read_records(
         refunded=lives.refunded,
         ended=lives.ended,
         to_answer=clean.to_answer,
+        alike=clean.alike,
     )
 
 
@@ -199,14 +214,47 @@ def _with(events: pd.DataFrame, away: pd.DataFrame) -> pd.DataFrame:
     return made.sort_values("on", kind="stable", ignore_index=True)
 
 
-def _call_by_their_names(flips: pd.DataFrame, *tables: pd.DataFrame) -> None:
-    """Write the names of pieces in `tables` as the record writes them, whatever the case."""
+def _call_by_their_names(
+    flips: pd.DataFrame, own_kinds: Mapping[str, str], *files: SideFile
+) -> list[str]:
+    """Write the names of pieces in `files` as the record has them now, whatever the case; notes on those renamed."""
     own = flips["piece"].dropna().astype(str)
     once = own[~own.str.casefold().duplicated(keep=False)]
     names = {name.casefold(): name for name in once}
-    for table in tables:
-        if len(table):
-            table["piece"] = [names.get(str(n).casefold(), n) for n in table["piece"]]
+    logged = [str(n) for f in files if len(f.rows) for n in f.rows["piece"]]
+    new = {str(n).casefold() for f in files if len(f.rows) for n in _begun(f.rows)}
+    before = made_before(
+        flips, [n for n in dict.fromkeys(logged) if n.casefold() not in new], own_kinds
+    )
+    names |= {name.casefold(): now for name, (now, _) in before.items()}
+    for file in files:
+        if len(file.rows):
+            file.rows["piece"] = [names.get(str(n).casefold(), n) for n in file.rows["piece"]]
+    return [
+        f'"{name}" was logged, which is {now} now: {why}.' for name, (now, why) in before.items()
+    ]
+
+
+def _begun(rows: pd.DataFrame) -> list[str]:
+    """The names of pieces that the log itself brings into the record."""
+    if "event" not in rows:
+        return []
+    return [str(n) for n in rows.loc[rows["event"].isin(["bought", "split", "joined"]), "piece"]]
+
+
+def _take_out(events: SideFile, alike: Collection[str]) -> tuple[SideFile, list[str]]:
+    """`events` without those of pieces that cannot be told apart, and a note on each such name."""
+    if not len(events.rows) or not alike:
+        return events, []
+    folded = {name.casefold() for name in alike}
+    unclear = events.rows["piece"].astype(str).str.casefold().isin(folded)
+    lines = events.rows[unclear].groupby("piece", sort=False)["line"].agg(list)
+    notes = [
+        f'events.csv: "{name}" is the name of more than one piece; its events count for none '
+        f"(line {', '.join(map(str, at[:6]))}). Give each piece its own name."
+        for name, at in lines.items()
+    ]
+    return replace(events, rows=events.rows[~unclear].reset_index(drop=True)), notes
 
 
 def _without_asks_of_nothing(

@@ -37,11 +37,15 @@ def saved_steps(text: object) -> SavedSteps | None:
 
 @dataclass(frozen=True, slots=True)
 class SavedPlan:
-    """The plan in a line of the advice log: its asks, and the chance sold by the end of each step."""
+    """The plan in a line of the advice log: its asks, and the chance sold by the end of each step.
+
+    doubt: standard deviation of the log of its daily chances, from the range it gave; 0 where it gave none.
+    """
 
     asks: AskSteps
     ends: tuple[date, ...]
     chances: tuple[float, ...]
+    doubt: float = 0.0
 
     def chance_by(self, day: date, *, start: date) -> float:
         """The chance that it is sold by `day`, from `start` on; even in log of the chance unsold in between."""
@@ -54,7 +58,15 @@ class SavedPlan:
 
     def moved(self, by: timedelta) -> SavedPlan:
         """The same plan, later by `by`."""
-        return SavedPlan(self.asks.moved(by), tuple(d + by for d in self.ends), self.chances)
+        ends = tuple(d + by for d in self.ends)
+        return SavedPlan(self.asks.moved(by), ends, self.chances, self.doubt)
+
+    def daily_chance(self, day: date, *, start: date) -> float:
+        """The chance that it sells on `day` if it is unsold that morning, the plan running from `start` on."""
+        before, after = (
+            max(1 - self.chance_by(d, start=start), 1e-9) for d in (day, day + timedelta(days=1))
+        )
+        return 1 - after / before
 
 
 def saved_plan(text: object, *, horizon_end: date) -> SavedPlan | None:
@@ -73,4 +85,15 @@ def saved_plan(text: object, *, horizon_end: date) -> SavedPlan | None:
         return None
     days = read.asks.days
     ends = (*days[1:], max(read.ends or horizon_end, days[-1] + timedelta(days=1)))
-    return SavedPlan(read.asks, ends, chances)
+    return SavedPlan(read.asks, ends, chances, _doubt(read.logged[-1]))
+
+
+def _doubt(step: dict[str, Any]) -> float:
+    """From the range of the last chance given, which holds 8 in 10."""
+    try:
+        low, high = (-float(np.log1p(-float(step[f"chance_{end}"]))) for end in ("low", "high"))
+    except (ValueError, TypeError, KeyError):
+        return 0.0
+    if not 0 < low <= high < np.inf:
+        return 0.0
+    return float(np.log(high / low)) / (2 * 1.2816)

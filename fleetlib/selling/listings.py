@@ -16,6 +16,7 @@ import pandas as pd
 
 from fleetlib.records.listing import ListingEvents, listing_events
 from fleetlib.records.own_price import first_advice, own_price
+from fleetlib.records.parsing.outcomes import LEFT_UNSOLD
 from fleetlib.records.schema.columns import ASKED_PRICES
 
 USUAL_SHARE_PAID = 0.93  # sale price over last asking price, where a shop's own records don't say
@@ -142,7 +143,7 @@ def _why_not(row: dict[str, Any], as_of: date, own: ListingEvents) -> str | None
         return "no asking price"
     if pd.isna(sold_on) and (pd.notna(sale) or row.get("outcome") == "sold"):
         return "no date of sale"
-    if pd.isna(sold_on) and pd.isna(row["withdrawn_on"]) and row.get("outcome") == "withdrawn":
+    if pd.isna(sold_on) and pd.isna(row["withdrawn_on"]) and row.get("outcome") in LEFT_UNSOLD:
         return "no date of withdrawal"
     return None
 

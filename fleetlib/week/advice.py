@@ -13,6 +13,7 @@ from fleetlib.care.caution_sheet import Caution, cautions_for
 from fleetlib.fits import Fits
 from fleetlib.pay.work_order import WorkOrder, what_next
 from fleetlib.plan.markdowns import MarkdownPlan, plan
+from fleetlib.plan.planned import planned as best_path
 from fleetlib.price.estimate import PriceEstimate, estimate
 from fleetlib.price.own_price import counting_own_price
 from fleetlib.records.piece import Piece, piece_from_row
@@ -239,7 +240,7 @@ def advise(fits: Fits, piece: Piece, *, level: float = 0.80) -> Advice:
         piece=piece,
         estimate=priced,
         plan=planned,
-        hourly=hourly_pay(fits, piece, planned.expected_net),
+        hourly=hourly_pay(fits, piece, planned.expected_net + _holding(fits, piece, planned)),
         cautions=cautions_for(piece, currency=fits.settings.currency),
         currency=fits.settings.currency,
         notes=notes,
@@ -283,8 +284,13 @@ def _instead(planned: MarkdownPlan) -> str:
     )
 
 
-def hourly_pay(fits: Fits, piece: Piece, expected_net: float) -> HourlyPay | None:
-    """Expected profit over hours; None when neither the record nor the model knows any hours.
+def _holding(fits: Fits, piece: Piece, made: MarkdownPlan) -> float:
+    """The holding cost in the plan's expected net, money: it steers the plan and is in no pay (`piece_values`)."""
+    return best_path(fits, piece).case.holding * made.expected_days / 7
+
+
+def hourly_pay(fits: Fits, piece: Piece, expected_money: float) -> HourlyPay | None:
+    """Expected profit over hours, by the money a plan expects; None when nothing on record tells any hours.
 
     A piece still in work counts the hours so far or the ones expected in all, whichever are more.
     """
@@ -304,7 +310,7 @@ def hourly_pay(fits: Fits, piece: Piece, expected_net: float) -> HourlyPay | Non
     spent = sum(
         c for c in (piece.buy_price, piece.materials_cost, piece.other_costs) if c is not None
     )
-    return HourlyPay(profit=expected_net - spent, hours=hours, basis=basis, missing=missing)
+    return HourlyPay(profit=expected_money - spent, hours=hours, basis=basis, missing=missing)
 
 
 def _status(fits: Fits, name: str) -> str:

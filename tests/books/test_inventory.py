@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleetlib.base.quarters import Quarter
-from fleetlib.books.inventory import stock_account, to_cents
+from fleetlib.books.inventory import WAYS, stock_account, to_cents
 from tests.histories import events_of, flips_of, shop_histories
 
 AS_OF = date(2026, 12, 31)
@@ -45,6 +45,7 @@ def test_a_worked_quarter_by_hand():
         "other costs": 0,
         "closing": 80,
         "withdrawn": 47.25,
+        "of it not said how": 47.25,
         "cost of pieces sold": 130.83,
     }
     assert account.reconciled
@@ -118,6 +119,23 @@ def test_a_cost_booked_after_the_sale_is_named_with_its_piece():
     ]
     assert not third.reconciled
     assert third.unexplained == 0
+
+
+def _left(way, **more):
+    base = {"piece": way, "bought_on": "2026-07-02", "buy_price": 40, "withdrawn_on": "2026-09-01"}
+    return base | {"outcome": way} | more
+
+
+def test_what_left_unsold_is_booked_by_how_it_left():
+    rows = [_left("kept"), _left("given away", buy_price=30), _left("scrapped", buy_price=25)]
+    noted = _left("B", outcome=None, buy_price=7, notes="split side, scrapped")
+    account = _account(
+        flips_of([*rows, noted, _left("C", outcome=None, buy_price=3)]), Quarter(2026, 3)
+    )
+    assert [account.way(w) for w in WAYS] == [40, 30, 32, 3]
+    assert account.amount("withdrawn") == 105
+    assert list(account.pieces("of it scrapped")["piece"]) == ["scrapped", "B"]
+    assert account.reconciled
 
 
 def test_a_piece_that_cost_nothing_is_still_a_piece():

@@ -3,14 +3,19 @@
 import re
 from datetime import date, timedelta
 
+import pandas as pd
 import pytest
 
+from fleetlib.base.settings import Settings
 from fleetlib.books.tax_reserve import (
     DUE_DATES,
     NOT_TAX_PERIODS,
     WORDING,
     reserve,
+    reserve_for,
 )
+from tests.histories import flips_of
+from tests.true_records import records_of
 
 Q3 = {"start": date(2026, 7, 1), "end": date(2026, 9, 30)}
 
@@ -33,6 +38,45 @@ def test_without_a_share_no_figure_is_made_up():
     made = reserve(1000.0, share=0.0, **Q3)
     assert made.amount == 0
     assert "name no share" in made.sentence()
+
+
+def test_a_loss_earlier_in_the_year_makes_the_figure_smaller():
+    made = reserve(1000.0, share=0.25, before=-400.0, **Q3)
+    assert made.amount == 150
+    assert "less $400 lost earlier in the year" in made.sentence()
+    swallowed = reserve(300.0, share=0.25, before=-400.0, **Q3)
+    assert swallowed.amount == 0
+    assert "does not yet make up for the $400 lost" in swallowed.sentence()
+
+
+def test_a_loss_says_what_of_the_earlier_figures_is_not_needed():
+    made = reserve(-400.0, share=0.25, before=1000.0, **Q3)
+    assert made.amount == 0
+    assert "$100 of what you kept aside earlier in the year is not needed" in made.sentence()
+
+
+def test_supplies_and_scrapped_pieces_are_counted_and_what_was_kept_is_not():
+    rows = [
+        {"piece": "A", "bought_on": "2026-02-01", "buy_price": 500, "sold_on": "2026-03-01", "sale_price": 300},
+        {"piece": "B", "bought_on": "2026-07-01", "buy_price": 100, "sold_on": "2026-08-01", "sale_price": 900},
+        {"piece": "C", "bought_on": "2026-07-02", "buy_price": 60, "withdrawn_on": "2026-08-01", "outcome": "scrapped"},
+        {"piece": "D", "bought_on": "2026-07-02", "buy_price": 70, "withdrawn_on": "2026-08-01", "outcome": "kept"},
+    ]  # fmt: skip
+    bought = pd.DataFrame(
+        {"bought_on": pd.to_datetime(["2026-07-09"]), "item": ["rags"], "cost": [40.0]}
+    )
+    records = records_of(
+        flips_of(rows),
+        supplies=bought.assign(shared_by="hours"),
+        settings=Settings(reserve_share=0.25, delivery_cost=0.0),
+    )
+    made = reserve_for(records, **Q3)
+    assert made.profit == 800 - 40 - 60
+    assert made.before == -200
+    assert made.amount == 125
+    assert made.made_of == (
+        "Profit here is $800 from the pieces sold less $40 for supplies and tools and $60 for scrapped pieces."
+    )
 
 
 def _moved(day: date, holidays: set[date]) -> date:

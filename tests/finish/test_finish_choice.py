@@ -1,5 +1,6 @@
 """The same piece under each finish, with truths that are known."""
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -8,11 +9,13 @@ import pytest
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.settings import Settings
+from fleetlib.finish.before_price import prices_as_found
 from fleetlib.finish.finish_choice import LIMIT, finish_choice
 from fleetlib.fits import Fits
 from fleetlib.price.fit import fit_prices
 from fleetlib.records.piece import Piece
 from fleetlib.work.hours import fit_hours
+from tests.histories import events_of
 from tests.invented_flips import (
     AS_OF,
     KnownHours,
@@ -68,8 +71,11 @@ def test_the_dearer_finish_wins_where_all_else_is_equal() -> None:
     assert (oil["price"], wax["price"]) == (360, 300)
     assert oil["profit"] == pytest.approx(oil["net"] - 40 - oil["materials"])
     assert oil["per_hour"] == pytest.approx(oil["profit"] / 6)
-    assert oil["chance_best"] > 0.95
-    assert made.table["chance_best"].sum() == pytest.approx(1)
+    assert (
+        made.table["chance_best"].isna().all()
+    )  # nothing tells the finish from the pieces that got it
+    assert made.table["says"].tolist() == ["went with it"] * 2
+    assert "best" not in " ".join(made.notes).replace("better", "")
 
 
 def test_the_owners_price_moves_with_the_finish() -> None:
@@ -87,18 +93,67 @@ def test_a_finish_that_takes_longer_can_lose_in_spite_of_its_price() -> None:
     assert made.table["hours"].tolist() == [5.0, 9.0]
 
 
-def test_little_known_effects_leave_the_choice_open() -> None:
-    rows = sold("oil", 5) + sold("wax", 5)
-    sure = finish_choice(a_shop(rows, error=0.02, hours=HoursWithDraws(6.0)), DESK)
-    unsure = finish_choice(a_shop(rows, error=0.4, hours=HoursWithDraws(6.0)), DESK)
-    assert sure.table["chance_best"].iloc[0] > unsure.table["chance_best"].iloc[0] > 0.5
-    assert unsure.table["chance_best"].iloc[0] < 0.8
+def both(n: int) -> list[dict[str, object]]:
+    """`n` sales with oil and as many with wax, dear and cheap ones alike."""
+    nets = np.linspace(150, 350, n)
+    return [
+        piece("desk", v, 6, finish=f, materials_cost=20.0) for f in ("oil", "wax") for v in nets
+    ]
+
+
+def as_found(rows: list[dict[str, object]], times: dict[str, float]) -> Fits:
+    """A shop whose pieces each sold for `times` its price as found, by finish, that price told when bought."""
+    fits = a_shop(rows, hours=HoursWithDraws(6.0))
+    flips = fits.records.flips
+    factors = (
+        flips["finish"].map(times).to_numpy(float) * np.tile([1.05, 0.95], len(flips))[: len(flips)]
+    )
+    told = [f"gut_price={p / f:.2f}" for p, f in zip(flips["sale_price"], factors, strict=True)]
+    bought = [
+        {"on": "2026-01-05", "piece": n, "event": "bought", "amount": 40.0, "note": t, "line": 2}
+        for n, t in zip(flips["piece"], told, strict=True)
+    ]
+    logged = events_of(bought)
+    return shop_of(
+        replace(fits.records, logged=logged),
+        prices=fits.prices,
+        selling=fits.selling,
+        hours=fits.hours,
+    )
+
+
+def test_prices_as_found_tell_what_a_finish_itself_does() -> None:
+    fits = as_found(both(20), {"oil": 0.9, "wax": 1.1})
+    made = finish_choice(fits, DESK)
+    by = made.table.set_index("finish")
+    # the records hold oil to be worth a fifth more, the prices as found a fifth less
+    assert made.table["finish"].tolist() == ["wax", "oil"]
+    assert by.loc["oil", "effect"] - by.loc["wax", "effect"] == pytest.approx(
+        np.log(0.9 / 1.1), abs=0.04
+    )
+    assert by.loc["oil", "price"] / by.loc["wax", "price"] == pytest.approx(0.9 / 1.1, rel=0.04)
+    assert by.loc["wax", "chance_best"] > 0.95
+    assert by["chance_best"].sum() == pytest.approx(1)
+    assert "wax has the best chance to pay best" in made.notes[0]
+
+
+def test_an_entry_that_names_the_finish_was_made_with_it_in_mind() -> None:
+    fits = as_found(both(20), {"oil": 0.9, "wax": 1.1})
+    named = fits.records.logged.assign(note=lambda t: t["note"] + "; finish=oil")
+    assert prices_as_found(fits.records).notna().all()
+    assert prices_as_found(replace(fits.records, logged=named)).isna().all()
+
+
+def test_few_sales_with_a_price_as_found_tell_nothing() -> None:
+    made = finish_choice(as_found(both(5), {"oil": 0.9, "wax": 1.1}), DESK)
+    assert made.table["chance_best"].isna().all()
+    assert LIMIT in made.notes
 
 
 def test_a_finish_sold_twice_is_shown_but_not_called() -> None:
     made = finish_choice(a_shop(sold("oil", 2) + sold("wax", 5), hours=HoursWithDraws(6.0)), DESK)
     assert made.table["finish"].tolist() == ["wax", "oil"]
-    assert made.table["says"].tolist() == ["", "too few to say"]
+    assert made.table["says"].tolist() == ["went with it", "too few to say"]
     assert made.table["chance_best"].isna().all()  # nothing left to compare
     assert any("too few to say: oil" in n for n in made.notes)
 
@@ -168,6 +223,6 @@ def test_the_truth_is_found_from_a_hundred_simulated_sales() -> None:
     assert made.table["finish"].tolist() == ["oil", "wax", "lacquer"]
     assert by.loc["oil", "price"] / by.loc["wax", "price"] == pytest.approx(1.25, rel=0.08)
     assert by.loc["lacquer", "hours"] / by.loc["wax", "hours"] == pytest.approx(1.5, rel=0.15)
-    assert by.loc["oil", "chance_best"] > 0.9
+    assert by["chance_best"].isna().all()
     assert max(len(line) for line in str(made).splitlines()) <= 80
     assert "<table>" in made._repr_html_()

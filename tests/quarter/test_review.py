@@ -54,7 +54,9 @@ def test_stock_on_the_demo_adds_up_to_the_cent(demo):
     stock = demo.books.stock
     assert stock.unexplained == 0
     assert demo.books.part_three.cost_42 == pytest.approx(
-        stock.amount("cost of pieces sold") + stock.explained["amount"].sum()
+        stock.amount("cost of pieces sold")
+        + stock.way("scrapped")
+        + stock.explained["amount"].sum()
     )
 
 

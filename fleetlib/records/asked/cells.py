@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import date
 
 import numpy as np
+import pandas as pd
 
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import WORDS, Answers, cell_text, key_of
+from fleetlib.records.asked.names import could_be
 from fleetlib.records.asked.question import NOTHING, Option, Question, in_words, weight
 from fleetlib.records.files.text_columns import Column
 from fleetlib.records.parsing.amounts import read_hours, read_money, read_sizes
@@ -114,15 +116,28 @@ def about_cells(
             )
 
 
+def about_alike(flips: pd.DataFrame, alike: Collection[str]) -> Iterator[Question]:
+    """One question on all pieces that cannot be told apart; it is answered in the record itself."""
+    rows = flips[flips["piece"].isin(alike)]
+    if not len(rows):
+        return
+    shown = ", ".join(map(str, rows["line"][:_MOST_LINES]))
+    more = f" and {len(rows) - _MOST_LINES} more" if len(rows) > _MOST_LINES else ""
+    on_hand = int(rows["status"].isin(["listed", "in work"]).sum())
+    yield Question(
+        "cell",
+        "",
+        f"{len(rows)} rows cannot be told apart from another (lines {shown}{more}; such as {rows['piece'].iloc[0]}). "
+        "Are they different pieces?",
+        (),
+        "each counts as a piece, and nothing can be logged on them. Give each a name of its own in a column called "
+        "Piece, or take out what stands there twice",
+        0.5 * len(rows) + weight("piece") * on_hand,
+    )
+
+
+_MOST_LINES = 6
 _HOW = {"money": "the amount", "date": "the day as 2026-10-04", "hours": "the hours"}
-
-
-def answered_cell(
-    answers: Mapping[tuple[str, str, str], str], at: tuple[str, str, str]
-) -> str | None:
-    """What was answered about the cell of (piece, column, typed); None where nothing was."""
-    piece, column, typed = at
-    return answers.get((key_of(piece), column, key_of(typed)))
 
 
 def read_answer(
@@ -167,10 +182,15 @@ def settle_cells(
     Returns row, column, what was typed and the answer ("" for not known) of each.
     """
     told = answers.cells()
+    own = settings.words.get("furniture_type", {})
     done: list[tuple[int, str, str, str]] = []
     for column, cells in refused.items() if told else ():
         for i, (typed, _) in list(cells.items()):
-            meaning = answered_cell(told, (str(values["piece"][i]), column, typed))
+            pieces = [p for p, c, t in told if (c, t) == (column, key_of(typed))]
+            names = {str(values["piece"][i]).casefold()}
+            if pieces and not names & set(pieces):  # answered when less of the row was known
+                names |= could_be({c: v[i] for c, v in values.items()}, own)
+            meaning = next((told[p, column, key_of(typed)] for p in pieces if p in names), None)
             if meaning is None:
                 continue
             value = (

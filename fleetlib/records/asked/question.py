@@ -102,6 +102,10 @@ def chosen_by(questions: Sequence[Question], codes: Sequence[str]) -> list[Chose
         if of_own and question.free:
             found.append(Chosen(question, of_own[2].strip(), of_own[2].strip()))
             continue
+        if not question.options:
+            raise BadQuestion(
+                f'"{part}" is no answer: question {number} is answered in your own record, as it says.'
+            )
         place = _LETTERS.index(letter[2].lower()) if letter else len(question.options)
         if place >= len(question.options):
             offered = ", ".join(code(number - 1, i) for i in range(len(question.options)))

@@ -18,8 +18,9 @@ from fleetlib.base.errors import BadRecords
 from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import NO_ANSWERS, Answers
-from fleetlib.records.asked.cells import about_cells, about_words, settle_cells
+from fleetlib.records.asked.cells import about_alike, about_cells, about_words, settle_cells
 from fleetlib.records.asked.claims import Claimed, claim_headings
+from fleetlib.records.asked.names import alike
 from fleetlib.records.asked.question import Question
 from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.cleaning.changes import Changes
@@ -48,7 +49,8 @@ class CleanFlips:
     ones, then the person's own columns as typed. `set_aside`: line, column, value, reason, remedy, text.
     `changes`: line, column, was, now, why, for every cell of a kept row whose cleaned value is written
     otherwise than it stood; `now` is "" where it was left out. `questions`: line, piece, column, value,
-    question, for what was kept but looks odd. `to_answer`: what the person is asked, the costliest first.
+    question, for what was kept but looks odd. `to_answer`: what the person is asked, the costliest first;
+    `alike`: names of pieces that cannot be told apart.
     Rows in = rows kept + rows set aside.
     """
 
@@ -60,6 +62,7 @@ class CleanFlips:
     name: str
     as_of: date
     to_answer: tuple[Question, ...] = field(repr=False, default=())
+    alike: frozenset[str] = field(repr=False, default=frozenset())
 
     @property
     def table(self) -> pd.DataFrame:
@@ -187,6 +190,7 @@ def clean_table(
         )
     flips = in_order(derive(flips, settings=chosen, as_of=today))
     questions, asked = questions_about(flips, cleaned.named[keep])
+    twins = alike(flips, cleaned.named[keep])
     unread = {
         (table.lines[i], column): typed
         for column in ("sale_price", "sold_on", "withdrawn_on", "asking_price", "last_asking_price")
@@ -199,6 +203,7 @@ def clean_table(
             *cleaned.to_answer,
             *(q for c, w in cleaned.words.items() for q in about_words(c, *w, chosen, keep)),
             *about_cells(cleaned.refused, pieces, table.lines, keep),
+            *about_alike(flips, twins),
         ]
     )
     questions, still = unread_cells(questions, flips, unread)
@@ -212,7 +217,9 @@ def clean_table(
         *asked,
         *unknown_kinds(flips, chosen),
     ]
-    return CleanFlips(flips, aside, changes, tuple(notes), questions, table.name, today, to_answer)
+    return CleanFlips(
+        flips, aside, changes, tuple(notes), questions, table.name, today, to_answer, twins
+    )
 
 
 def _list_hidden(table: TextTable, headings: Headings, changes: Changes) -> None:

@@ -461,7 +461,9 @@ def _outcome(text: str) -> Cell:
     said = outcome_said(text)
     if said or not text.strip():
         return Cell(said, "")
-    return Cell(None, "does not say whether it sold; write sold, withdrawn or unsold", True)
+    return Cell(
+        None, "does not say whether it sold; write sold, unsold, kept, given away or scrapped", True
+    )
 
 
 def _first_asked(price: Price) -> Cell:

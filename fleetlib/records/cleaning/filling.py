@@ -6,8 +6,10 @@ from typing import Any
 
 import numpy as np
 
+from fleetlib.records.asked.names import made_names
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.parsing.numbers import shown
+from fleetlib.records.parsing.outcomes import LEFT_UNSOLD
 
 
 class Filling:
@@ -48,8 +50,8 @@ class Filling:
     def outcomes(self, said: dict[str, np.ndarray]) -> None:
         """What words in cells of money and days say of the piece, where its days do not.
 
-        "withdrawn" turns a day of sale into the day it left unsold; "unsold" takes the day of sale away, and a
-        price beside it was only asked. A price beside "withdrawn" is a contradiction that the owner is asked about.
+        A word of LEFT_UNSOLD turns a day of sale into the day it left unsold; "unsold" takes the day of sale away,
+        and a price beside it was only asked. A price beside one is a contradiction that the owner is asked about.
         """
         if not said:
             return
@@ -66,13 +68,14 @@ class Filling:
         """One row of which `column` says that it became `word`."""
         price, sold_on = self._cell("sale_price", i), self._cell("sold_on", i)
         why = f"{column} says what became of it: {word}"
-        if word == "withdrawn" and price is not None:
+        left = word in LEFT_UNSOLD
+        if left and price is not None:
             self._notes.append(
                 f"line {self._lines[i]}: {column} says that it left unsold, sale_price is "
                 f"{shown(float(price))}; it counts as sold. Empty the one that is wrong."
             )
             return
-        if word == "withdrawn" and sold_on is not None and self._cell("withdrawn_on", i) is None:
+        if left and sold_on is not None and self._cell("withdrawn_on", i) is None:
             self._put(i, "sold_on", None, why)
             self._put(i, "withdrawn_on", sold_on, why)
         elif word == "unsold" and sold_on is not None:
@@ -82,9 +85,9 @@ class Filling:
             self._put(i, "sale_price", None, why)
             if asked:
                 self._put(i, "asking_price", price, why)
-        day = self._cell("withdrawn_on" if word == "withdrawn" else "sold_on", i)
+        day = self._cell("withdrawn_on" if left else "sold_on", i)
         open_still = self._cell("outcome", i) is None and self._cell("sale_price", i) is None
-        if open_still and day is None and word != "unsold":
+        if open_still and word != "unsold" and (day is None or (left and word != "withdrawn")):
             self._put(i, "outcome", word, why)
 
     def _cell(self, column: str, i: int) -> Any:
@@ -146,18 +149,12 @@ class Filling:
         self._changes.add(column, rows, np.arange(n), [""] * n, now, [why] * n)
 
     def names(self) -> np.ndarray:
-        """A name from the line for each row without one; returns which rows had one."""
+        """A name made from the row for each without one; returns which rows had one."""
         n = len(self._lines)
         own = self._values.get("piece", np.full(n, None, dtype=object))
         named = np.asarray(own != None, dtype=bool)  # noqa: E711 - elementwise on an object array
-        taken = set(own[named]) if not named.all() else set()
         made = own.copy()
-        for i in np.flatnonzero(~named):
-            name = f"line {self._lines[i]}"
-            while name in taken:
-                name += " again"
-            taken.add(name)
-            made[i] = name
+        made[~named] = made_names({**self._values, "piece": own}, named)
         self._values["piece"] = made
         return named
 

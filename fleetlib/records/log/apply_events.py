@@ -15,6 +15,7 @@ import pandas as pd
 
 from fleetlib.records.cleaning.questions import LEAST_OF_ASK, MOST_OF_ASK
 from fleetlib.records.parsing.numbers import shown
+from fleetlib.records.parsing.outcomes import LEFT_UNSOLD, WITHDRAWN, outcome_said
 from fleetlib.records.parsing.vocabulary import word_key
 from fleetlib.records.schema.columns import STEPS
 
@@ -87,7 +88,7 @@ class _Laying:
         self.names: list[str] = flips["piece"].tolist()
         self.lines: list[int] = flips["line"].tolist()
         self.cells: dict[str, list[Any]] = {
-            c: [None if pd.isna(v) else v for v in flips[c]] for c in (*_NUMBERS, *_DAYS)
+            c: [None if pd.isna(v) else v for v in flips[c]] for c in (*_NUMBERS, *_DAYS, "outcome")
         }
         self.changed: set[str] = set()
         self.changes: list[tuple[int, str, str, str, str]] = []
@@ -121,7 +122,10 @@ class _Laying:
         withdrawn = self.cells["withdrawn_on"][i]
         back = [e for e in events if e.event == "relisted" and withdrawn and e.on >= withdrawn]
         if back:
-            self._set(i, "withdrawn_on", None, f"relisted on {back[0].on.date()}, in events.csv")
+            why = f"relisted on {back[0].on.date()}, in events.csv"
+            self._set(i, "withdrawn_on", None, why)
+            if self.cells["outcome"][i] is not None:
+                self._set(i, "outcome", None, why)
             if back[0].on > withdrawn:
                 gone = (
                     withdrawn,
@@ -200,6 +204,9 @@ class _Laying:
             self._differ(i, "sale_price", price, said)
         else:
             self._day(i, "withdrawn_on", end.on)
+            how = outcome_said(end.note.split(":")[0])
+            if how in LEFT_UNSOLD and self.cells["outcome"][i] in (None, WITHDRAWN):
+                self._set(i, "outcome", how, "in events.csv")
 
     def _sold(self, i: int, end: _Event) -> None:
         price, withdrawn = self.cells["sale_price"][i], self.cells["withdrawn_on"][i]
@@ -262,6 +269,8 @@ class _Laying:
             cells = self.cells[column]
             if column in _DAYS:
                 made[column] = pd.Series(cells, index=made.index, dtype="datetime64[ns]")
+            elif column == "outcome":
+                made[column] = pd.Series(cells, index=made.index, dtype=made[column].dtype)
             else:
                 made[column] = np.array([np.nan if v is None else v for v in cells], dtype=float)
         changes = pd.DataFrame(self.changes, columns=["line", "column", "was", "now", "why"])

@@ -10,28 +10,36 @@ import re
 from fleetlib.records.parsing.numbers import plain
 
 SOLD, WITHDRAWN, UNSOLD = "sold", "withdrawn", "unsold"
+KEPT, GIVEN_AWAY, SCRAPPED = "kept", "given away", "scrapped"
+LEFT_UNSOLD = (WITHDRAWN, KEPT, GIVEN_AWAY, SCRAPPED)  # the first where nothing says which
 
 _SOLD = r"sold|yes|y|gone|traded|swapped|bartered"
-_WITHDRAWN = (
-    r"kept|keep|keeping|keeper|kept it|for us|donat(?:ed|ion)|gave|given|giving|gift(?:ed)?|free|freebie|scrapped"
-    r"|junked|trashed|dump(?:ed)?|curb(?:ed)?|kerb|tossed|thrown out|threw out|burn(?:ed|t)|parted out|withdrawn"
-)
+_KEPT = r"kept|keep|keeping|keeper|kept it|for us"
+_GIVEN_AWAY = r"donat(?:ed|ion)|gave|given|giving|gift(?:ed)?|free|freebie"
+_SCRAPPED = r"scrapped|junked|trashed|dump(?:ed)?|curb(?:ed)?|kerb|tossed|thrown out|threw out|burn(?:ed|t)|parted out"
 _UNSOLD = (
     r"returned|return|refunded|fell through|sale fell through|fell thru|backed out|no sale|no|n|not sold|unsold|not yet"
     r"|not listed|pending|on hold|available|still here|still have|for sale|listed"
 )
 _KINDS = tuple(
     (re.compile(rf"(?:{words})(?:[ ,;:!.(-][^\d]*)?"), said)
-    for words, said in ((_UNSOLD, UNSOLD), (_WITHDRAWN, WITHDRAWN), (_SOLD, SOLD))
+    for words, said in (
+        (_UNSOLD, UNSOLD),
+        (_KEPT, KEPT),
+        (_GIVEN_AWAY, GIVEN_AWAY),
+        (_SCRAPPED, SCRAPPED),
+        ("withdrawn", WITHDRAWN),
+        (_SOLD, SOLD),
+    )
 )
 _PRICE_TOO = re.compile(r"\d")
 
 
 def outcome_said(text: str) -> str | None:
-    """ "sold", "withdrawn" or "unsold" where `text` says so and holds no number, else None.
+    """ "sold", "unsold" or one of LEFT_UNSOLD where `text` says so and holds no number, else None.
 
     >>> outcome_said("Gave to my sister"), outcome_said("fell through"), outcome_said("380")
-    ('withdrawn', 'unsold', None)
+    ('given away', 'unsold', None)
     """
     body = plain(text)
     if not body or _PRICE_TOO.search(body):

@@ -64,7 +64,7 @@ def _column(name: str, meaning: str, headings: str = "", **rest: Any) -> Column:
 COLUMNS: tuple[Column, ...] = (
     _column(
         "piece",
-        "Your own name or number for the piece; made up from the line when left blank.",
+        "Your own name or number for the piece; made from what the row says when left blank.",
         "piece name | piece no | piece number | piece id | id | no | nr | number | item no | item number"
         " | item id | tag | tag no | tag number | ref | reference | stock no | stock number | inventory no"
         " | inventory number | code | label",
@@ -338,7 +338,7 @@ COLUMNS: tuple[Column, ...] = (
     ),
     _column(
         "outcome",
-        "What became of it where no day or price says so: sold, withdrawn or unsold.",
+        "What became of it where no day or price says so: sold, unsold, kept, given away or scrapped.",
         "what became of it | sold or not | sold y/n | sold yes/no",
         kind="word",
         of_piece=False,

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.settings import Settings
+from fleetlib.records.parsing.outcomes import LEFT_UNSOLD
 
 
 def derive(flips: pd.DataFrame, *, settings: Settings, as_of: date) -> pd.DataFrame:
@@ -15,7 +16,7 @@ def derive(flips: pd.DataFrame, *, settings: Settings, as_of: date) -> pd.DataFr
     made = flips.copy(deep=False)
     day = pd.Timestamp(as_of)
     sold = made["sale_price"].notna() | made["sold_on"].notna() | made["outcome"].eq("sold")
-    withdrawn = ~sold & (made["withdrawn_on"].notna() | made["outcome"].eq("withdrawn"))
+    withdrawn = ~sold & (made["withdrawn_on"].notna() | made["outcome"].isin(LEFT_UNSOLD))
     listed = ~sold & ~withdrawn & (made["listed_on"].notna() | made["asking_price"].notna())
     made["size_cuft"] = made["width_in"] * made["depth_in"] * made["height_in"] / 1728
     status = np.select([sold, withdrawn, listed], ["sold", "withdrawn", "listed"], "in work")
