@@ -112,7 +112,7 @@ def what_to_pay(fits: Fits, piece: Piece) -> BuyAdvice:
 
     highest price = E[net under the plan] - materials - other costs - target x E[hours]. The chance of a loss
     is over what is uncertain about the piece and the buyers; the chance of earning under the target also
-    over the hours. Net counts fees, selling cost and the holding cost of unsold weeks. The piece's own
+    over the hours. Net counts fees and selling cost, and no holding cost (`pay/piece_values.py`). The piece's own
     `hours` and `materials_cost`, where given, are the owner's guess for the whole job.
 
     Raises BadQuestion when nothing says how many hours it takes or what it may bring.
