@@ -11,6 +11,7 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.pay.piece_values import money_of
+from fleetlib.pay.promised import promises_kept
 from fleetlib.plan.case import Case
 from fleetlib.plan.outcomes import Outcomes, outcomes
 from fleetlib.plan.planned import planned
@@ -134,8 +135,9 @@ def _worth(fits: Fits, case: Case, prices: np.ndarray) -> tuple[Outcomes, float]
     kind = case.piece.furniture_type
     hazards = fits.selling.drawn_hazards(kind, case.usual, case.gut, doubt=unsure)
     made = [money_of(case, outcomes(case, prices, hazard=h)) for h in hazards]
+    kept = promises_kept(fits).factor  # what earlier promises came to corrects this one
     spread = Outcomes(
-        nets=np.concatenate([o.nets for o in made]),
+        nets=kept * np.concatenate([o.nets for o in made]),
         days=np.concatenate([o.days for o in made]),
         chances=np.concatenate([o.chances for o in made]) / len(made),
     )

@@ -10,6 +10,7 @@ import pandas as pd
 from fleetlib.base.money import format_money
 from fleetlib.buying.best_buys import BestBuys, best_buys
 from fleetlib.buying.find_value import FindValue, value_find
+from fleetlib.pay.promised import promises_kept
 from fleetlib.records.piece import Piece
 from fleetlib.shown.markup import facts_html, notes_html, table_html, text_notes, text_table, wrap
 
@@ -220,7 +221,8 @@ def _notes(fits: Fits, find: FindValue, target: float) -> tuple[str, ...]:
             "how long a piece of yours takes from buying to listing is not on record; the days until the cash "
             "is back count from the listing"
         )
-    return (*notes, *fits.notes)
+    kept = promises_kept(fits).sentence(currency)
+    return (*notes, *([kept] if kept else []), *fits.notes)
 
 
 def _days(expected: float, late: float) -> str:
