@@ -14,8 +14,11 @@ from typing import TYPE_CHECKING, Any, TextIO
 from fleetlib.base.errors import BadQuestion, FleetError
 from fleetlib.base.opening import is_there, why
 from fleetlib.base.unseen import named, without_unseen
+from fleetlib.week.which_command import others_answer, quoted
 
 if TYPE_CHECKING:
+    from fleetlib.records.folder import Records
+    from fleetlib.records.log.grammar import Entry, Supply
     from fleetlib.shop import Shop
     from fleetlib.week.advice import Advice
 
@@ -252,7 +255,9 @@ def _parser() -> argparse.ArgumentParser:
     buy.add_argument("--cash", metavar="MONEY", help="the most to spend")
     buy.add_argument("--hours", metavar="HOURS", help="the most hands-on hours to take on")
     review.add_argument(
-        "--quarter", metavar="QUARTER", help="as 2026-Q3; left out, the last whole quarter"
+        "--quarter",
+        metavar="QUARTER",
+        help="as 2026-Q3; left out, the last one in which something sold",
     )
     review.add_argument(
         "--by",
@@ -319,13 +324,16 @@ def _start(chosen: argparse.Namespace) -> None:
     if chosen.demo:
         say("It holds the invented demo shop.")
     else:
+        blank = any(path.name == "flips.xlsx" for path in written)
         say(
             "Fill in flips.xlsx, one row a piece, or put your own spreadsheet in its place; then see how it was read:"
+            if blank
+            else "The record that lay there is left as it is. See how it is read:"
         )
-        say(f"  {_as_typed()} check {chosen.folder}")
+        say(f"  {_as_typed()} check {quoted(chosen.folder)}")
     say(
         f'The weekly page opens by a double click on "{written[-1].name}", or with:\n  '
-        f"{_as_typed()} lab {chosen.folder}"
+        f"{_as_typed()} lab {quoted(chosen.folder)}"
     )
 
 
@@ -342,7 +350,7 @@ def _backup(chosen: argparse.Namespace) -> None:
     written = backup_shop(chosen.folder or Path.cwd(), to=chosen.to)
     say(f"Written and read back whole: {written}")
     say(
-        f"The newest {KEPT} stay there. To lay one down: {_as_typed()} start NEW-FOLDER --from {written.name}"
+        f"The newest {KEPT} stay there. To lay one down: {_as_typed()} start NEW-FOLDER --from {quoted(written)}"
     )
 
 
@@ -394,6 +402,7 @@ def _price(chosen: argparse.Namespace) -> None:
         written = _save_advice(shop, [one], chosen.save)
         say(one)
         _say_since_saved(shop, one)
+        say(f"\n{others_answer('price', str(one.piece.piece))}")
     else:
         all_of_it = shop.advise_all()
         names: list[str] = list(all_of_it.table["piece"]) if chosen.save else []
@@ -439,35 +448,40 @@ def _say_written(paths: Sequence[Path]) -> None:
 
 
 def _log(chosen: argparse.Namespace) -> None:
-    from datetime import date
-
-    from fleetlib.desk.logging_lines import inbox, log_entry, understood
-    from fleetlib.records.log.grammar import Entry
+    from fleetlib.desk.logging_lines import inbox, today_of, understood
 
     records = _shop(chosen).records
-    today = records.settings.as_of or date.today()
     if chosen.line:
-        entries = [understood(records, " ".join(chosen.line), today=today)]
-    else:
-        lines = inbox(records)
-        if not lines:
-            say("There is nothing to log: no line was given, and inbox.txt holds no new one.")
-        for line in lines:
-            if line.entry is None:
-                say(f"inbox.txt line {line.line}: {line.text}\n  not logged: {line.why}")
-        entries = [line.entry for line in lines if line.entry is not None]
-    currency = records.settings.currency
-    for entry in entries:
-        say(entry.said(currency))
-        if chosen.yes or _agreed():
-            path = log_entry(records, entry)
-            piece = entry.piece if isinstance(entry, Entry) else ""
-            say(
-                f"Logged in {path.name}."
-                + (f" What happened to it: fleetlib piece {piece}" if piece else "")
-            )
-        else:
-            say("Nothing was written.")
+        _log_one(
+            chosen, records, understood(records, " ".join(chosen.line), today=today_of(records))
+        )
+        return
+    lines, done = inbox(records), 0
+    if not lines:
+        say("There is nothing to log: no line was given, and inbox.txt holds no new one.")
+    while lines:
+        line, done = lines[0], lines[0].line
+        if line.entry is None:
+            say(f"inbox.txt line {line.line}: {line.text}\n  not logged: {line.why}")
+        elif _log_one(chosen, records, line.entry):
+            records = _shop(
+                chosen
+            ).records  # what was just logged may be what the next line is about
+        lines = inbox(records, after=done)
+
+
+def _log_one(chosen: argparse.Namespace, records: Records, entry: Entry | Supply) -> bool:
+    """Say the entry as understood and write it once agreed to; True where it was written."""
+    from fleetlib.desk.logging_lines import log_entry
+
+    say(entry.said(records.settings.currency))
+    if not (chosen.yes or _agreed()):
+        say("Nothing was written.")
+        return False
+    path, piece = log_entry(records, entry), getattr(entry, "piece", "")
+    told = f" What happened to it: fleetlib piece {quoted(piece)}" if piece else ""
+    say(f"Logged in {path.name}.{told}")
+    return True
 
 
 def _agreed() -> bool:
@@ -537,20 +551,18 @@ def _today(chosen: argparse.Namespace) -> None:
 
         written = save_today(shop.fits, chosen.save, made=made)
     say(made)
+    say(f"\n{others_answer('today')}")
     _say_written(written)
 
 
 def _backups(folder: Path) -> dict[str, Any]:
-    """Whether to remind of a backup, and the day of the last one beside the folder; the demo needs none."""
-    from datetime import date
-
+    """Whether to remind of a backup, and the day of the last one; the demo needs none."""
     from fleetlib.base.kit import is_kit_demo
-    from fleetlib.desk.backup import backups_of, day_of
+    from fleetlib.desk.backup import last_backup
 
-    if is_kit_demo(folder):
-        return {}
-    days: list[date] = [day_of(path) for path in backups_of(folder)]
-    return {"last_backup": max(days, default=None), "backups_wanted": True}
+    return (
+        {} if is_kit_demo(folder) else {"last_backup": last_backup(folder), "backups_wanted": True}
+    )
 
 
 def _listing(chosen: argparse.Namespace) -> None:

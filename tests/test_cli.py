@@ -45,6 +45,20 @@ def test_price_of_one_piece_is_the_whole_advice(capsys) -> None:
     assert "Take care" in out
 
 
+def test_each_of_three_commands_about_a_piece_names_the_other_two(capsys) -> None:
+    answers = {
+        ("piece", "A-257"): ["price --piece A-257", "today"],
+        ("price", "--piece", "A-257"): ["piece A-257", "today"],
+        ("today",): ["piece NAME", "price --piece NAME"],
+    }
+    for words, others in answers.items():
+        status, out, _ = run(capsys, *words)
+        assert status == 0
+        last = " ".join(out.split())
+        for other in others:
+            assert f"fleetlib {other}" in last
+
+
 def test_no_folder_means_this_one_else_the_demo_and_it_is_said(
     capsys, tmp_path, monkeypatch
 ) -> None:
@@ -118,8 +132,11 @@ def test_a_start_that_was_cut_off_is_finished_and_anothers_folder_is_not(
     (place / names[0]).unlink()
     (place / "flips.csv").write_text("mine")
     status, _, err = run(capsys, "start", str(place), *more)
-    assert (status, "already holds flips.csv; nothing was written" in err) == (2, True)
-    assert not (place / names[0]).exists()
+    if demo:
+        assert (status, "already holds flips.csv; nothing was written" in err) == (2, True)
+    else:  # their own record is no reason against a shop round it
+        assert (status, err) == (0, "") and (place / "flips.csv").read_text() == "mine"
+    assert (place / names[0]).exists() != demo
 
 
 def test_newer_notebooks_are_laid_beside_changed_ones_never_over_them(capsys, tmp_path) -> None:

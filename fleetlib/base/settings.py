@@ -171,6 +171,12 @@ class Settings:
             (0, 0.9),
         ),
     )
+    backup_days: int = field(
+        default=31,
+        metadata=_about(
+            "You are reminded when the last backup is older than this; 0: never.", "days", (0, 1000)
+        ),
+    )
     as_of: date | None = field(
         default=None,
         metadata=_about("The day everything is worked out for; left out, today.", "date"),
@@ -230,7 +236,7 @@ class Settings:
         for one in fields(self):
             default = one.default if one.default is not MISSING else _NOTHING
             value = getattr(self, one.name)
-            if one.name not in ("as_of", "chosen") and value != default:
+            if one.name not in ("as_of", "backup_days", "chosen") and value != default:
                 said = dict(sorted(value.items())) if isinstance(value, Mapping) else value
                 differ.append(f"{one.name}={said}".replace(";", ","))
         return "; ".join(differ)

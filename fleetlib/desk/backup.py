@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import re
 import zipfile
@@ -9,13 +10,16 @@ import zlib
 from datetime import date, datetime
 from pathlib import Path, PurePosixPath
 
-from fleetlib.base.errors import BadRecords, CannotSave, MissingRecords
+from fleetlib.base.errors import BadRecords, CannotSave, FleetError, MissingRecords
 from fleetlib.base.kit import holds_records
 from fleetlib.base.opening import is_folder, is_there
 from fleetlib.base.saving import is_half_made, unfinished, write_whole
 from fleetlib.desk.launch import launch_file
 
 KEPT = 10  # this many of one shop's own backups stay; older ones are let go
+NOTED = (
+    "last_backup.txt"  # in the shop folder: the day of the last backup, and where it was written
+)
 _MOST_BYTES = 2_000_000_000  # a folder of photographs beyond this is named, not packed
 _LEFT_OUT = {".ipynb_checkpoints", "__pycache__", ".git", ".venv"}
 _DAMAGED = (OSError, zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, ValueError)
@@ -52,7 +56,19 @@ def backup_shop(
     )
     for old in backups_of(place, target)[:-KEPT]:
         old.unlink(missing_ok=True)
+    with contextlib.suppress(
+        FleetError
+    ):  # the backup stands all the same; one is then reminded too early
+        write_whole(place / NOTED, f"{day} {written.resolve()}\n")
     return written
+
+
+def last_backup(folder: str | Path) -> date | None:
+    """The day of the last backup of the shop: of those beside it, and the one noted in it, wherever it lies."""
+    days = [day_of(path) for path in backups_of(folder)]
+    with contextlib.suppress(OSError, ValueError):
+        days.append(date.fromisoformat((Path(folder) / NOTED).read_text(encoding="utf-8")[:10]))
+    return max(days, default=None)
 
 
 def backups_of(folder: str | Path, place: str | Path | None = None) -> list[Path]:

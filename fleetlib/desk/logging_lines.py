@@ -22,6 +22,7 @@ from fleetlib.records.log.cells import details, read_cells
 from fleetlib.records.log.grammar import Entry, Supply, read_line
 from fleetlib.records.log.regroup import parts_of
 from fleetlib.records.log.side_files import SUPPLY_COLUMNS
+from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.numbers import shown
 
 _MARK = "inbox "
@@ -70,8 +71,22 @@ def understood(records: Records, line: str, *, today: date | None = None) -> Ent
             f'There is no piece called "{entry.piece}" on record. Log it first: bought {entry.piece} for 80 '
             "furniture_type=dresser"
         )
+    if entry.event in ("returned", "refund") and not _was_sold(records, entry):
+        raise BadQuestion(
+            f"{known} has no sale on record up to {entry.on}, so nothing can have come back. Log the sale first."
+        )
     records.refuse_alike(known)
     return Entry(entry.on, known, entry.event, entry.amount, entry.note)
+
+
+def _was_sold(records: Records, entry: Entry) -> bool:
+    """True where a sale of the piece is known on the day of the entry or before."""
+    key, on = entry.piece.casefold(), str(entry.on)
+    flips, log = records.flips, records.logged
+    row = flips[flips["piece"].str.casefold() == key]
+    typed = row["status"].eq("sold") & ~(row["sold_on"] > on)
+    told = log["piece"].str.casefold().eq(key) & log["event"].eq("sold") & (log["on"] <= on)
+    return bool(typed.any() or told.any())
 
 
 def misread(records: Records, cells: Mapping[str, str]) -> dict[str, str]:
@@ -133,8 +148,17 @@ def _logged_already(entry: Entry, standing: pd.DataFrame) -> str:
     return ""
 
 
-def inbox(records: Records) -> list[InboxLine]:
-    """The lines of inbox.txt that were not logged yet; [] without the file, which is never written to."""
+def today_of(records: Records) -> date:
+    """The day that a line without a day is about."""
+    return records.settings.as_of or date.today()
+
+
+def inbox(records: Records, *, after: int = 0) -> list[InboxLine]:
+    """The lines of inbox.txt below line `after` that were not logged yet; [] without the file, which is never
+    written to.
+
+    A line that is a day and nothing else, such as `2026-09-28`, says when the lines below it were typed.
+    """
     path = records.folder / "inbox.txt"
     if not is_there(path, refusal=BadRecords):
         return []
@@ -145,16 +169,20 @@ def inbox(records: Records) -> list[InboxLine]:
         if word.startswith(_MARK)
     }
     seen: dict[str, int] = {}
-    found = []
+    found: list[InboxLine] = []
+    typed_on: date | None = None
     for number, text in enumerate(_lines(path), 1):
         if not text.strip():
             continue
+        if day := _only_a_day(records, text):
+            typed_on = day
+            continue
         key = " ".join(text.split())
         seen[key] = seen.get(key, 0) + 1
-        if _mark(key, seen[key]) in done:
+        if number <= after or _mark(key, seen[key]) in done:
             continue
         try:
-            entry = understood(records, text)
+            entry = understood(records, text, today=typed_on)
         except FleetError as refusal:
             found.append(InboxLine(number, text.strip(), None, str(refusal)))
         else:
@@ -172,6 +200,13 @@ def _lines(path: Path) -> list[str]:
 
 
 _MOST_BYTES = 1_000_000  # of inbox.txt; a line a day for a lifetime is less
+
+
+def _only_a_day(records: Records, text: str) -> date | None:
+    """The day, where the line is a day and nothing else."""
+    first = records.settings.date_order == "day first" if records.settings.date_order else None
+    cell = read_dates([text], day_first=first, as_of=records.as_of).cells[0]
+    return None if cell.refused or cell.value is None else date.fromisoformat(str(cell.value))
 
 
 def _mark(text: str, nth: int) -> str:

@@ -1,7 +1,4 @@
-"""One piece, one story: everything known of it in the order of the days, and what contradicts what.
-
-`piece` says what happened, `price --piece` what to ask, `today` what is due.
-"""
+"""One piece, one story: everything known of it in the order of the days, and what contradicts what."""
 
 from __future__ import annotations
 
@@ -17,6 +14,7 @@ from fleetlib.records.parsing.parsed import shown
 from fleetlib.records.piece import piece_named
 from fleetlib.records.schema.columns import COLUMNS
 from fleetlib.shown.markup import escape, notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.week.which_command import others_answer
 
 _DAYS = {
     "bought_on": ("bought", "buy_price"),
@@ -110,9 +108,7 @@ def story(records: Records, name: str) -> PieceStory:
     notes = (
         [f"{int(at.sum())} rows have this name; this is the first."] if int(at.sum()) > 1 else []
     )
-    notes.append(
-        f"What happened is here; what to ask: fleetlib price --piece {name}; what is due: fleetlib today."
-    )
+    notes.append(others_answer("piece", name))
     if gone:
         named = dict(
             zip(records.flips["piece"].str.casefold(), records.flips["piece"], strict=True)

@@ -133,7 +133,7 @@ def today(fits: Fits, *, last_backup: date | None = None, backups_wanted: bool =
     """What is due on the records' day, most pressing first. Writes nothing.
 
     A markdown is due by the plan last saved for the piece where there is one, else by today's plan. With
-    `backups_wanted` a reminder is given where `last_backup` is older than a month or there is none.
+    `backups_wanted` a reminder is given where `last_backup` is older than the settings' `backup_days` or there is none.
     """
     flips, as_of, currency = fits.records.flips, fits.records.as_of, fits.settings.currency
     on_hand = flips[flips["status"].isin(["listed", "in work"])]
@@ -151,7 +151,8 @@ def today(fits: Fits, *, last_backup: date | None = None, backups_wanted: bool =
     if (on_hand["status"] == "in work").any():
         due += _next_work(fits, as_of)
     due += _entries(fits, as_of)
-    if backups_wanted and (last_backup is None or as_of - last_backup > timedelta(days=31)):
+    most = fits.settings.backup_days if backups_wanted else 0
+    if most and (last_backup is None or as_of - last_backup > timedelta(days=most)):
         since = "the last is of " + _day(last_backup) if last_backup else "there is none yet"
         due.append(("entry", as_of, "", "", f"a backup of this folder ({since}): fleetlib backup"))
     order = list(_HEADINGS)

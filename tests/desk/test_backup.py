@@ -9,7 +9,7 @@ import pytest
 
 import fleetlib as fl
 from fleetlib.base.errors import BadRecords, CannotSave, MissingRecords
-from fleetlib.desk.backup import backup_shop, backups_of, restore_shop
+from fleetlib.desk.backup import backup_shop, backups_of, last_backup, restore_shop
 from fleetlib.desk.launch import launch_file
 from fleetlib.desk.start import start_shop
 
@@ -26,13 +26,13 @@ def shop(tmp_path: Path) -> Path:
 
 
 def test_what_was_backed_up_is_restored_to_the_byte(shop: Path, tmp_path: Path) -> None:
+    held = [path for path in shop.rglob("*") if path.is_file()]
     made = backup_shop(shop, on=date(2026, 9, 30))
     assert made.name == "Möbel & more-2026-09-30.zip"
     restored = tmp_path / "again"
     restore_shop(made, restored)
-    for path in shop.rglob("*"):
-        if path.is_file():
-            assert (restored / path.relative_to(shop)).read_bytes() == path.read_bytes()
+    for path in held:
+        assert (restored / path.relative_to(shop)).read_bytes() == path.read_bytes()
     assert fl.open_shop(restored).flips["sale_price"].tolist() == [300.0]
 
 
@@ -62,6 +62,15 @@ def test_the_newest_ten_stay_and_no_other_file_is_touched(shop: Path, tmp_path: 
     assert [p.name[-14:-4] for p in kept[:2]] == ["2026-09-04", "2026-09-05"]
     assert kept[-1] == second
     assert other.read_bytes() == b"mine"
+
+
+def test_the_last_backup_is_known_wherever_it_was_written(shop: Path, tmp_path: Path) -> None:
+    assert last_backup(shop) is None
+    backup_shop(shop, to=tmp_path / "stick", on=date(2026, 9, 1))
+    assert last_backup(shop) == date(2026, 9, 1)
+    backup_shop(shop, on=date(2026, 9, 20))
+    backup_shop(shop, to=tmp_path / "stick", on=date(2026, 9, 12))
+    assert last_backup(shop) == date(2026, 9, 20)
 
 
 def test_a_backup_inside_the_shop_is_refused(shop: Path) -> None:

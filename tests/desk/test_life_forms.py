@@ -8,6 +8,7 @@ import pytest
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.books.accounts import accounts
+from fleetlib.desk.forms.costs import cost_form
 from fleetlib.desk.forms.life import (
     after_sale_form,
     bought_form,
@@ -17,6 +18,7 @@ from fleetlib.desk.forms.life import (
 )
 from fleetlib.desk.forms.logging import sale_form, work_form
 from fleetlib.desk.forms.pricing import find_form
+from fleetlib.desk.forms.regroup import regroup_form
 from fleetlib.desk.start import start_shop
 from fleetlib.desk.timer import running, start_timer, stop_timer
 from fleetlib.shop import open_shop
@@ -147,6 +149,76 @@ def test_a_find_becomes_a_bought_piece_with_one_press_and_the_plan_it_was_bought
     _press(form, "I bought it for that")
     assert "called " + called in _one(form, "m-called").value
     assert "what you paid" in _one(form, "m-asked").value
+
+
+def test_a_pair_is_split_and_two_are_made_a_set_by_a_form(shop):
+    for name in ("P", "C-1", "C-2"):
+        _bought(shop, piece=name, furniture_type="chair", buy_price="80.01", day="2026-01-05")
+    form = regroup_form(shop)
+    _fill(form, piece="P", group="split", names="P a, P b", shares="60, 40", day="2026-02-01")
+    _press(form, "Log it")
+    assert "Logged: P: split" in _one(form, "a-saved").value
+    _fill(form, piece="C-1", group="joined", names="C-2")
+    _press(form, "Log it")
+    assert "name of the set" in _one(form, "m-as").value
+    _fill(form, **{"as": "Set"})
+    _press(form, "Log it")
+    rows = shop.flips.set_index("piece")["buy_price"]
+    assert rows.to_dict() == {"P a": 48.01, "P b": 32.0, "Set": 160.02}
+
+
+def test_costs_supplies_and_tools_are_logged_by_one_form(shop):
+    _bought(shop, piece="A-1", furniture_type="chair", buy_price="80")
+    form = cost_form(shop)
+    for what, item, more in (
+        ("cost", "hauling", {"piece": "A-1"}),
+        ("supplies", "sandpaper", {"shared": "pieces"}),
+        ("tool", "orbital sander", {}),
+    ):
+        _fill(form, spent=what, amount="25.40", item=item, **more)
+        _press(form, "Log it")
+        assert "$25.40" in _one(form, "a-saved").value
+    assert shop.flips["other_costs"].tolist() == [25.4]
+    assert shop.records.supplies[["item", "shared_by"]].values.tolist() == [
+        ["sandpaper", "pieces"],
+        ["orbital sander", "none"],
+    ]
+    _fill(form, spent="cost")
+    _press(form, "Log it")
+    assert all(_one(form, f"m-{key}").value for key in ("piece", "amount", "item"))
+
+
+def test_a_buyer_who_backs_out_after_all_ends_the_sale_by_a_form(shop):
+    _bought(shop, piece="A-1", furniture_type="chair", buy_price="80", day="2026-01-05")
+    sale, after = sale_form(shop), after_sale_form(shop)
+    _fill(sale, piece="A-1", what="sold", amount="300", day="2026-03-01")
+    _press(sale, "Log it")
+    _fill(after, piece="A-1", after="backed_out", amount="20", day="2026-03-03")
+    _press(after, "Log it")
+    assert shop.flips["status"].tolist() == ["in work"]
+    books = accounts(shop.records, start=date(2026, 1, 1), end=date(2026, 3, 31))
+    assert books.value("profit") == 20  # by hand: 300 taken, 280 given back
+
+
+def test_what_a_bought_piece_is_said_to_be_is_read_or_refused_beside_its_field(shop):
+    form = _bought(
+        shop, piece="A-1", furniture_type="chair", buy_price="80", width_in="fifty", year_made="old"
+    )
+    assert "is not a size" in _one(form, "m-width_in").value
+    assert "is not a year" in _one(form, "m-year_made").value
+    assert not len(shop.flips)
+
+
+def test_two_doubts_are_each_put_once_and_put_anew_for_the_next_entry(shop):
+    _bought(shop, piece="A-1", furniture_type="chair", buy_price="80", day="2026-01-05")
+    form = work_form(shop)
+    for _ in range(2):
+        _fill(form, piece="A-1", minutes="9h", step="sand", day="2026-02-01")
+        _press(form, "Log it")
+        assert "more than a working day" in _one(form, "m-minutes").value
+        _press(form, "Log it")
+        assert "Logged for A-1" in _one(form, "a-saved").value
+    assert shop.flips["hours"].tolist() == [18]
 
 
 def test_the_timer_survives_a_closed_page(shop):

@@ -9,7 +9,7 @@ from fleetlib.base.kit import demo_folder
 from fleetlib.books.accounts import accounts
 from fleetlib.cli import main
 from fleetlib.desk.export import export
-from fleetlib.desk.logging_lines import inbox, log_entry
+from fleetlib.desk.logging_lines import inbox, log_entry, understood
 from fleetlib.desk.start import start_shop
 from fleetlib.records.folder import read_records
 from fleetlib.records.log.append import append_event
@@ -283,6 +283,37 @@ def test_the_inbox_is_offered_once_and_never_rewritten(shop):
     log_entry(_records(shop), lines[0].entry)
     assert [x.line for x in inbox(_records(shop))] == [2, 3]
     assert (shop / "inbox.txt").read_text() == text
+
+
+def test_lines_of_the_inbox_about_a_piece_bought_in_it_are_logged_one_after_the_other(shop, capsys):
+    (shop / "inbox.txt").write_text(
+        "bought A-1 for 80 furniture_type=dresser on 2026-01-05\nworked A-1 45 min sand on 2026-01-06\n"
+        "worked A-2 45 min sand\nsold A-1 for 300 on 2026-02-01\n"
+    )
+    assert main(["log", "--yes", "--in", str(shop)]) == 0
+    said = capsys.readouterr().out
+    assert "inbox.txt line 3" in said and said.count("Logged in events.csv") == 3
+    assert _records(shop).flips["sale_price"].tolist() == [300]
+
+
+def test_a_line_that_is_a_day_says_when_the_lines_below_it_were_typed(shop):
+    _log(shop, *LIFE[:5])
+    (shop / "inbox.txt").write_text(
+        "offer A-1 380\n2026-03-04\noffer A-1 390 yesterday\noffer A-1 395 tuesday\n"
+    )
+    assert [x.entry and x.entry.on for x in inbox(_records(shop))] == [
+        TODAY,
+        date(2026, 3, 3),
+        date(2026, 3, 3),  # 2026-03-04 was a Wednesday
+    ]
+
+
+@pytest.mark.parametrize("line", ["returned A-1 on 2026-03-01", "refund A-1 30 on 2026-03-01"])
+def test_what_was_not_sold_by_then_cannot_come_back(shop, line):
+    _log(shop, *LIFE[:9])
+    with pytest.raises(BadQuestion, match="no sale on record up to 2026-03-01"):
+        understood(_records(shop), line)
+    assert understood(_records(shop), line.replace("03-01", "03-21")).event in line
 
 
 @pytest.mark.parametrize("whole", [True, False])

@@ -94,18 +94,20 @@ def together(*readers: Callable[[], Any]) -> list[Any]:
 
 
 class Doubts:
-    """Questions put beside a field once: pressed again with the same answer, it is taken as meant."""
+    """Questions put beside a field: pressed again with the same answers, they are taken as meant."""
 
     def __init__(self) -> None:
         self._put: set[str] = set()
 
     def ask(self, one: Field, question: str) -> None:
-        """Put `question` beside the field and stop, unless this very question was just put."""
-        if question in self._put:
-            self._put.discard(question)
-            return
-        self._put = {question}
-        one.refuse(f"{question} Press again if that is right.")
+        """Put `question` beside the field and stop, unless it stood there at the press before."""
+        if question not in self._put:
+            self._put.add(question)
+            one.refuse(f"{question} Press again if that is right.")
+
+    def over(self) -> None:
+        """The entry was logged: the next one is questioned anew."""
+        self._put.clear()
 
 
 def _made(

@@ -8,7 +8,7 @@ from typing import Any
 
 from fleetlib.base.errors import BadQuestion, FleetError
 from fleetlib.desk.forms import fields
-from fleetlib.desk.forms.fields import Field, together
+from fleetlib.desk.forms.fields import Doubts, Field, together
 from fleetlib.desk.forms.layout import (
     CHOOSE,
     NO_PIECE,
@@ -21,8 +21,8 @@ from fleetlib.desk.forms.layout import (
     refuse_demo,
     sentence,
 )
-from fleetlib.desk.forms.logging import STEPS
-from fleetlib.desk.logging_lines import inbox, log_entry, next_name, understood
+from fleetlib.desk.forms.logging import STEPS, hands_on
+from fleetlib.desk.logging_lines import inbox, log_entry, misread, next_name, understood
 from fleetlib.desk.timer import drop_timer, running, start_timer, stop_timer
 from fleetlib.records.log.cells import with_details
 from fleetlib.records.log.grammar import Entry, Supply
@@ -46,6 +46,10 @@ _AFTER = (
     ("it came back: money given back, blank for the whole price", "returned"),
     ("part of the price given back, it stays sold", "refund"),
     ("hours of touching up", "touch_up"),
+    (
+        "the buyer backed out after all: what you kept of their money, blank for nothing",
+        "backed_out",
+    ),
 )
 
 
@@ -78,10 +82,11 @@ def line_form(shop: ShopFront) -> Any:
         waiting.clear()
         lines = inbox(shop.records)
         ready = [x for x in lines if x.entry is not None]
+        before = ready[0].line if ready else None  # a later one may be about what this one tells
         not_read = " ".join(
             f'inbox.txt line {x.line}, "{x.text}", was not understood: {x.why}'
             for x in lines
-            if x.entry is None
+            if x.entry is None and (before is None or x.line < before)
         )
         if ready and ready[0].entry is not None:
             show(ready[0].entry, f"{not_read} " if not_read else "")
@@ -109,14 +114,23 @@ def bought_form(shop: ShopFront) -> Any:
     name.control.value = next_name(shop.records)
 
     def log() -> None:
-        called, spent, _, on = together(
+        typed = {c: str(v) for c, one in cells.items() if (v := one.read())}
+        wrong = misread(shop.records, typed)
+
+        def known(column: str) -> None:
+            if column in wrong:
+                cells[column].refuse(
+                    f"It {wrong[column]}. Write it like this: {COLUMN[column].example}."
+                )
+
+        called, spent, _, on, *_ = together(
             lambda: free_name(shop, name),
             lambda: paid.need("Write what you paid; 0 when it was free."),
             lambda: cells["furniture_type"].need("Write what it is."),
             lambda: day.need("Write the day."),
+            *(partial(known, column) for column in cells),
         )
         refuse_demo(shop)
-        typed = {c: one.read() or "" for c, one in cells.items()}
         log_entry(shop.records, Entry(on, called, "bought", spent, with_details(typed)))
         for one in (name, paid, *cells.values()):
             one.control.value = ""
@@ -162,7 +176,7 @@ def after_sale_form(shop: ShopFront) -> Any:
     minutes = fields.hours("minutes", "Minutes, hands on", minutes=True)
     note = fields.typed("note", "Note", hint="a scratch on the way")
     day = fields.day("day", "Day", shop.records.as_of)
-    said = answer_place("saved")
+    said, doubts = answer_place("saved"), Doubts()
 
     def fit_fields(_: Any = None) -> None:
         worked = what.control.value == "touch_up"
@@ -172,7 +186,7 @@ def after_sale_form(shop: ShopFront) -> Any:
     def amount() -> float | None:
         match what.control.value:
             case "touch_up":
-                return float(minutes.need("Write the minutes."))
+                return hands_on(minutes, doubts)
             case "refund":
                 return float(money.need("Write what was given back."))
             case _:
@@ -189,6 +203,7 @@ def after_sale_form(shop: ShopFront) -> Any:
         refuse_demo(shop)
         entry = Entry(on, name, event, much, note.read() or "")
         log_entry(shop.records, entry)
+        doubts.over()
         for one in (money, minutes, note, piece, what):
             one.control.value = ""
         logged(shop, said, f"Logged: {entry.said(currency)}.")

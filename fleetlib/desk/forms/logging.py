@@ -81,21 +81,14 @@ def work_form(shop: ShopFront) -> Any:
     said, doubts = answer_place("saved"), Doubts()
 
     def time() -> float | None:
-        worked = minutes.read()
-        if worked is None and not str(materials.control.value).strip():
-            minutes.refuse("Write the minutes, or the materials below.")
-        if worked == 0:
-            minutes.refuse("0 minutes is nothing to log. Write the minutes, or empty the field.")
-        return None if worked is None else float(worked)
+        if minutes.read() is None and str(materials.control.value).strip():
+            return None
+        return hands_on(minutes, doubts, "Write the minutes, or the materials below.")
 
     def log() -> None:
         name, worked, spent, on = together(
             lambda: piece.need(NO_PIECE), time, materials.read, lambda: day.need("Write the day.")
         )
-        if worked is not None and worked > WORKING_DAY_H:
-            doubts.ask(
-                minutes, f"That is {worked:.3g} hours, more than a working day of {WORKING_DAY_H}."
-            )
         _not_ahead(shop, day, on, doubts)
         refuse_demo(shop)
         shop.records.refuse_alike(name)
@@ -108,6 +101,7 @@ def work_form(shop: ShopFront) -> Any:
             entries.append(Entry(on=on, piece=name, event="cost", amount=spent, note=note))
             done.append(format_money(spent, currency, cents=True))
         append_events(shop.records.folder, entries)  # both by one write, or neither
+        doubts.over()
         minutes.control.value = materials.control.value = piece.control.value = ""
         logged(shop, said, f"Logged for {name}: {' and '.join(done)}.")
 
@@ -124,6 +118,18 @@ def work_form(shop: ShopFront) -> Any:
     return form_box(
         "Log work", [piece, step, minutes], [*quick], [], [materials, day], [go, back], [said]
     )
+
+
+def hands_on(minutes: Field, doubts: Doubts, missing: str = "Write the minutes.") -> float:
+    """The hours in a field of minutes; none and 0 are refused, more than a working day is questioned."""
+    worked = float(minutes.need(missing))
+    if worked == 0:
+        minutes.refuse("0 minutes is nothing to log. Write the minutes, or empty the field.")
+    if worked > WORKING_DAY_H:
+        doubts.ask(
+            minutes, f"That is {worked:.3g} hours, more than a working day of {WORKING_DAY_H}."
+        )
+    return worked
 
 
 def sale_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stands inside the form
@@ -185,6 +191,7 @@ def sale_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stand
             amount=paid,
             note=with_details(said_beside, note.read() or ""),
         )
+        doubts.over()
         for one in (own, amount, *of_sale.values(), note, what, piece):
             one.control.value = ""
         if not logged(shop, said, f"Logged for {name}: {happened}."):

@@ -8,18 +8,20 @@ from collections.abc import Callable
 from importlib.resources import files
 from typing import Any
 
+from fleetlib.desk.forms.costs import cost_form
 from fleetlib.desk.forms.layout import ShopFront, last_used
 from fleetlib.desk.forms.life import after_sale_form, bought_form, line_form, story_form, timer_form
 from fleetlib.desk.forms.logging import sale_form, work_form
 from fleetlib.desk.forms.pricing import find_form, price_form
+from fleetlib.desk.forms.regroup import regroup_form
 
 # One line a tab: what it says, and what makes its forms.
 TABS: tuple[tuple[str, tuple[Callable[[ShopFront], Any], ...]], ...] = (
     ("Price", (price_form,)),
-    ("Work", (work_form, timer_form)),
+    ("Work", (work_form, timer_form, cost_form)),
     ("Sale", (sale_form, after_sale_form)),
     ("Find", (find_form,)),
-    ("Bought", (bought_form,)),
+    ("Bought", (bought_form, regroup_form)),
     ("A line", (line_form,)),
     ("Story", (story_form,)),
 )
