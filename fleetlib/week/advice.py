@@ -287,9 +287,7 @@ def _outside_range(priced: PriceEstimate | None, planned: MarkdownPlan) -> str:
             if planned.first_price_at_cap
             else "at more it is expected to sit for longer than the gain is worth"
         )
-        return (
-            f"The ask of {said} is below the range: such pieces sell for {low} to {high}, but {why}.",
-        )
+        return f"The ask of {said} is below the range: such pieces sell for {low} to {high}, but {why}."
     if ask < priced.low:
         return (
             f"Its ask of {said} is below the range: such pieces sell for {low} to {high}. A plan never puts a price up "
