@@ -21,13 +21,14 @@ from fleetlib.quarter.types import pay_by_type, price_drift
 
 
 def review(fits: Fits, quarter: str = "", *, by: str = "furniture_type") -> QuarterReview:
-    """Look back on a quarter such as "2026-Q3"; left out, the last whole one. `by` groups its tables of pay and prices.
+    """Look back on a quarter such as "2026-Q3"; left out, the last whole one in which something sold. `by` groups its
+    tables of pay and prices.
 
     Raises BadQuestion for what is no quarter, one not begun yet or before the first record, or a column that
     does not group.
     """
     records, as_of = fits.records, fits.as_of
-    asked = read_quarter(quarter) if quarter else last_whole_quarter(as_of)
+    asked = read_quarter(quarter) if quarter else quarter_to_review(records.flips, as_of)
     (by,) = grouping((by,), records.flips)
     if asked.start > as_of:
         raise BadQuestion(
@@ -72,6 +73,17 @@ def last_whole_quarter(as_of: date) -> Quarter:
     """
     holding = quarter_of(as_of)
     return holding if holding.end == as_of else holding.previous()
+
+
+def quarter_to_review(flips: pd.DataFrame, as_of: date) -> Quarter:
+    """The last whole quarter in which something sold; the present one where only that has a sale, and the last whole
+    one where nothing sold on a known day."""
+    last = last_whole_quarter(as_of)
+    days = flips["sold_on"].dropna()
+    whole = days[days <= pd.Timestamp(last.end)]
+    if len(whole):
+        return quarter_of(whole.max().date())
+    return quarter_of(days.max().date()) if len(days) else last
 
 
 def _year_pay(fits: Fits, until: date, by: str) -> EarningsTable | None:

@@ -137,15 +137,25 @@ class Advice(Shown):
         )
 
 
+_NOTHING_ON_HAND = "Nothing is on hand: every piece on record is sold or withdrawn."
+NOTHING_ON_RECORD = (
+    "Nothing is on record yet. Put your spreadsheet into the folder as flips.csv or flips.xlsx, one row a piece (past "
+    'sales first: they are what a price is learned from), or log a first piece: fleetlib log "bought A-1 for 80 '
+    'furniture_type=dresser". Then see how it was read: fleetlib check FOLDER'
+)
+
+
 @dataclass(frozen=True, eq=False, slots=True)
 class AdviceList:
-    """Every piece on hand: `table` in numbers (money columns as floats), `work` the unfinished ones in order."""
+    """Every piece on hand: `table` in numbers (money columns as floats), `work` the unfinished ones in order; `pieces`
+    counts the whole record."""
 
     table: pd.DataFrame = field(repr=False)
     work: WorkOrder | None = field(repr=False)
     currency: str
     level: float
     notes: tuple[str, ...] = ()
+    pieces: int = 0
 
     def shown(self, status: str) -> pd.DataFrame:
         """The pieces of one status ("listed" or "in work") as printed: amounts in the shop's currency."""
@@ -191,7 +201,7 @@ class AdviceList:
 
     def __str__(self) -> str:
         if self.table.empty:
-            return "Nothing is on hand: every piece on record is sold or withdrawn."
+            return _NOTHING_ON_HAND if self.pieces else NOTHING_ON_RECORD
         parts = [f"{heading}\n\n{text_table(shown)}" for heading, shown in self._parts()]
         parts.append(text_notes([self._legend(), *self.notes]))
         if self.work is not None:
@@ -343,6 +353,7 @@ def advise_all(fits: Fits, *, level: float = 0.80) -> AdviceList:
         currency=fits.settings.currency,
         level=level,
         notes=(*fits.notes, *coded(fits.records.notes, "unread leaving")),
+        pieces=len(flips),
     )
 
 

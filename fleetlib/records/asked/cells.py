@@ -14,6 +14,7 @@ from fleetlib.records.asked.answers import WORDS, Answers, cell_text, key_of
 from fleetlib.records.asked.names import could_be
 from fleetlib.records.asked.question import NOTHING, Option, Question, in_words, weight
 from fleetlib.records.files.text_columns import Column
+from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing.amounts import read_hours, read_money, read_sizes
 from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
 from fleetlib.records.parsing.dates import read_dates
@@ -134,6 +135,22 @@ def about_alike(flips: pd.DataFrame, alike: Collection[str]) -> Iterator[Questio
         "Piece, or take out what stands there twice",
         0.5 * len(rows) + weight("piece") * on_hand,
     )
+
+
+def about_sheets(table: TextTable) -> Iterator[Question]:
+    """One question a sheet that looks like a record but has other headings than the one that is read."""
+    for title in table.others:
+        yield Question(
+            "sheet",
+            title,
+            f'The sheet "{title}" looks like a record too, under other headings. Are your pieces there?',
+            (
+                Option("no, leave it out", NOTHING),
+                Option("yes, read it in place of the other", "read"),
+            ),
+            "it is not read",
+            2.0 * len(table.lines),
+        )
 
 
 _MOST_LINES = 6

@@ -18,8 +18,15 @@ from fleetlib.base.errors import BadRecords
 from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import NO_ANSWERS, Answers
-from fleetlib.records.asked.cells import about_alike, about_cells, about_words, settle_cells
+from fleetlib.records.asked.cells import (
+    about_alike,
+    about_cells,
+    about_sheets,
+    about_words,
+    settle_cells,
+)
 from fleetlib.records.asked.claims import Claimed, claim_headings
+from fleetlib.records.asked.money import of_the_file
 from fleetlib.records.asked.names import alike
 from fleetlib.records.asked.question import Question
 from fleetlib.records.asked.question import in_order as by_cost
@@ -50,7 +57,7 @@ class CleanFlips:
     `changes`: line, column, was, now, why, for every cell of a kept row whose cleaned value is written
     otherwise than it stood; `now` is "" where it was left out. `questions`: line, piece, column, value,
     question, for what was kept but looks odd. `to_answer`: what the person is asked, the costliest first;
-    `alike`: names of pieces that cannot be told apart.
+    `alike`: names of pieces that cannot be told apart; `settings`: with the currency that the file turned out to be in.
     Rows in = rows kept + rows set aside.
     """
 
@@ -63,6 +70,7 @@ class CleanFlips:
     as_of: date
     to_answer: tuple[Question, ...] = field(repr=False, default=())
     alike: frozenset[str] = field(repr=False, default=frozenset())
+    settings: Settings = field(repr=False, default_factory=Settings)
 
     @property
     def table(self) -> pd.DataFrame:
@@ -107,7 +115,7 @@ def read_flips(
     Raises MissingRecords or BadRecords where the file cannot be read as a record.
     """
     return clean_table(
-        read_table(path, sheet=sheet),
+        read_table(path, sheet=sheet, sheets=answers.sheets()),
         day_first=day_first,
         settings=settings,
         as_of=as_of,
@@ -159,7 +167,7 @@ def clean_table(
     answers: Answers = NO_ANSWERS,
 ) -> CleanFlips:
     """Clean a text table; see read_flips. Raises BadRecords where no column holds kinds of piece, or prices."""
-    chosen = settings or Settings()
+    chosen, money = of_the_file(table, settings or Settings())
     today = as_of or chosen.as_of or date.today()
     claimed = claim_headings(table, answers=answers, settings=chosen, as_of=today, asks=need_price)
     headings = claimed.headings
@@ -199,6 +207,8 @@ def clean_table(
     }
     to_answer = by_cost(
         [
+            *money.questions,
+            *about_sheets(table),
             *claimed.questions,
             *cleaned.to_answer,
             *(q for c, w in cleaned.words.items() for q in about_words(c, *w, chosen, keep)),
@@ -210,6 +220,7 @@ def clean_table(
     asked += still
     notes = [
         *table.notes,
+        *money.notes,
         *claimed.notes,
         *_notes(table, headings),
         *cleaned.notes,
@@ -218,7 +229,16 @@ def clean_table(
         *unknown_kinds(flips, chosen),
     ]
     return CleanFlips(
-        flips, aside, changes, tuple(notes), questions, table.name, today, to_answer, twins
+        flips,
+        aside,
+        changes,
+        tuple(notes),
+        questions,
+        table.name,
+        today,
+        to_answer,
+        twins,
+        chosen,
     )
 
 

@@ -42,7 +42,7 @@ class TextTable:
 
     `columns` holds one Column a heading, `lines` the line (row of a workbook) where each row begins;
     `text_of(i)` is a row as it stood. `above` are the lines above the headings, `hidden` the cells out of which
-    characters that cannot be seen were taken.
+    characters that cannot be seen were taken; `others` the sheets of the workbook that look like a record too.
     """
 
     name: str
@@ -55,12 +55,13 @@ class TextTable:
     notes: list[str]
     epoch_1904: bool = False
     hidden: list[Hidden] = field(default_factory=list)
+    others: tuple[str, ...] = ()
 
 
 def shown_above(rows: list[list[str]]) -> list[str]:
-    """The lines above the headings, a line each."""
+    """The lines above the headings, a line each; those that begin with # only explain the file and are left out."""
     said = [" ".join(c.strip() for c in r if c.strip()) for r in rows]
-    return [s for s in said if s]
+    return [s for s in said if s and not s.startswith("# ")]
 
 
 def no_headings(rows: list[list[str]], name: str) -> str:
