@@ -113,7 +113,7 @@ def _picture(result: object, *, in_a_column: bool = False) -> Any:
 
     One that stands `in_a_column` of its page is drawn narrow alone.
     """
-    from fleetlib.desk.pictures import picture
+    from fleetlib.desk.pictures import drawn, picture
     from fleetlib.shown.chart_style import PHONE_IN, as_wide_as
 
     try:
@@ -125,7 +125,7 @@ def _picture(result: object, *, in_a_column: bool = False) -> Any:
         return _safe(
             figure_html(narrow.png(), alt=narrow.alt, instead=[(_DARK, narrow.dark_png())])
         )
-    wide = picture(result)
+    wide = drawn(result)
     others = [
         (f"{_DARK} and (max-width:44rem)", narrow.dark_png()),
         (_NARROW, narrow.png()),

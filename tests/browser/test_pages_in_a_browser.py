@@ -57,28 +57,6 @@ def hostile_files(browser, tmp_path_factory):
     return _written(fits, _listed(fits), tmp_path_factory.mktemp("hostile"))
 
 
-@pytest.fixture
-def opened(browser):
-    """Open a page file; what it asks for, says on the console or pops up is written down."""
-    pages = []
-
-    def at(path: Path, width: int = 1100, **media):
-        page = browser.new_page(viewport={"width": width, "height": 900})
-        page.asked, page.trouble = [], []
-        page.on("request", lambda r: page.asked.append(r.url))
-        page.on("dialog", lambda d: (page.trouble.append(d.message), d.dismiss()))
-        page.on("pageerror", lambda e: page.trouble.append(str(e)))
-        page.on("console", lambda m: page.trouble.append(m.text))
-        page.emulate_media(**media)
-        page.goto(path.as_uri())
-        pages.append(page)
-        return page
-
-    yield at
-    for page in pages:
-        page.close()
-
-
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_page_asks_for_nothing_but_itself(demo_files, opened, kind):
     page = opened(demo_files[kind])
