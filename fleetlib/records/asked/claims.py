@@ -103,10 +103,8 @@ class _Claiming:
                 self.claims[place] = found
 
     def _of_its_sort(self, place: int, found: Heading) -> Heading:
-        """`Sold` over amounts is a price, `Sale` over days a day, `Sold` over yes and no what became of it."""
+        """`Sold` over amounts is a price, `Sale` over days a day, `Labor` over money other costs."""
         look, column = self.looks[place], found.column
-        if column == "sold_on" and look.is_outcomes and not look.is_days:
-            return Heading("outcome")
         other = _OTHER_SORT.get(column, "")
         kind = COLUMN[column].kind if column in COLUMN else ""
         swaps = (kind == "date" and look.is_money and not look.is_day_numbers) or (
