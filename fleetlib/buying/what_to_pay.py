@@ -10,6 +10,7 @@ import pandas as pd
 from fleetlib.base.money import format_money
 from fleetlib.buying.best_buys import BestBuys, best_buys
 from fleetlib.buying.find_value import FindValue, value_find
+from fleetlib.pay.promised import promises_kept
 from fleetlib.records.piece import Piece
 from fleetlib.shown.markup import facts_html, notes_html, table_html, text_notes, text_table, wrap
 
@@ -112,7 +113,7 @@ def what_to_pay(fits: Fits, piece: Piece) -> BuyAdvice:
 
     highest price = E[net under the plan] - materials - other costs - target x E[hours]. The chance of a loss
     is over what is uncertain about the piece and the buyers; the chance of earning under the target also
-    over the hours. Net counts fees, selling cost and the holding cost of unsold weeks. The piece's own
+    over the hours. Net counts fees and selling cost, and no holding cost (`pay/piece_values.py`). The piece's own
     `hours` and `materials_cost`, where given, are the owner's guess for the whole job.
 
     Raises BadQuestion when nothing says how many hours it takes or what it may bring.
@@ -220,7 +221,8 @@ def _notes(fits: Fits, find: FindValue, target: float) -> tuple[str, ...]:
             "how long a piece of yours takes from buying to listing is not on record; the days until the cash "
             "is back count from the listing"
         )
-    return (*notes, *fits.notes)
+    kept = promises_kept(fits).sentence(currency)
+    return (*notes, *([kept] if kept else []), *fits.notes)
 
 
 def _days(expected: float, late: float) -> str:

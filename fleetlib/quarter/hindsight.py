@@ -11,6 +11,7 @@ import pandas as pd
 
 from fleetlib.base.money import format_money
 from fleetlib.fits import Fits
+from fleetlib.pay.promised import promises_kept
 from fleetlib.quarter.adherence import judge
 from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
 
@@ -211,6 +212,9 @@ def hindsight(fits: Fits, *, start: date, end: date) -> Hindsight:
             f"{_pieces(undated)} have no dated asking prices, so nobody can say whether the markdowns were taken. "
             "Log each new asking price on its day."
         )
+    kept = promises_kept(fits).sentence(fits.settings.currency)
+    if kept and rows:
+        notes.append(f"{kept[0].upper()}{kept[1:]}.")
     return Hindsight(
         start=start,
         end=end,
