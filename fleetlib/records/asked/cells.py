@@ -142,11 +142,16 @@ UNSOLD_PRICES = "Price without a day of sale"
 
 
 def lone_prices(
-    values: dict[str, np.ndarray], table: TextTable, headings: Headings, answers: Answers
+    values: dict[str, np.ndarray],
+    table: TextTable,
+    headings: Headings,
+    answers: Answers,
+    unread: Collection[int] = (),
 ) -> tuple[np.ndarray, list[Question]]:
     """Prices under the one heading `Price` of rows without a day of sale, where other rows have one: asked, or got?
 
-    Takes them out of `values` until that is answered. Returns the rows, and what is asked.
+    Takes them out of `values` until that is answered; rows of which a day was typed but could not be read (`unread`)
+    stay. Returns the rows, and what is asked.
     """
     none = np.empty(0, dtype=int), list[Question]()
     place, _ = headings.known.get("sale_price", (-1, None))
@@ -161,7 +166,7 @@ def lone_prices(
         | ~np.isnat(values["withdrawn_on"])
         | ~pd.isna(values["outcome"])
     )
-    rows = np.flatnonzero(priced & ~left)
+    rows = np.array([i for i in np.flatnonzero(priced & ~left) if i not in unread], dtype=int)
     said = answers.heading(UNSOLD_PRICES)
     if not len(rows) or not (priced & left).any() or said == "sale_price":
         return none

@@ -179,7 +179,8 @@ def clean_table(
     out = no_flips(table.columns, headings, len(table.lines), own)
     cleaned = clean_columns(table, headings, day_first=day_first, settings=chosen, as_of=today)
     values = _complete(cleaned.values, headings, len(table.lines))
-    lone, lone_asked = lone_prices(values, table, headings, answers)
+    unread_days = {i for c in ("sold_on", "withdrawn_on") for i in cleaned.refused.get(c, {})}
+    lone, lone_asked = lone_prices(values, table, headings, answers, unread_days)
     _list_lone(cleaned, lone, values["asking_price"])
     for i, *cell in settle_cells(values, cleaned.refused, answers, settings=chosen, as_of=today):
         _list_answer(cleaned, i, *cell)
