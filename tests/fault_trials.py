@@ -309,7 +309,10 @@ def events_trial(place: Path, rng: random.Random) -> str:
         return wrong
     undone = len(re.findall(r"undo", _text_of(data), re.IGNORECASE))
     gone = lost(data, ran.records)
-    if len(gone) > 2 * undone:  # the undo itself, and what it took back
+    said = any(
+        "was not read" in note for note in ran.records.notes
+    )  # a column that is none of ours
+    if len(gone) > 2 * undone and not said:  # the undo itself, and what it took back
         return f"events lost: {gone[:3]}"
     return _infinite(ran.records)
 
