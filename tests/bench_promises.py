@@ -122,11 +122,16 @@ def main() -> None:
     names = {n.strip() for n in asked.only.split(";") if n.strip()}
     wanted = asked.families.split()
     names |= {r[0] for f in FAMILIES if f.__name__.split(".")[-1] in wanted for r in f.ROWS}
-    here = measured(shops, {n.strip() for n in names})
+    names = {n.strip() for n in names}
+    here = measured(shops, names)
     if asked.json:
         print(json.dumps(here))
         return
-    columns = [here] if asked.beside is None else [_beside(asked.beside, shops, asked.only), here]
+    columns = (
+        [here]
+        if asked.beside is None
+        else [_beside(asked.beside, shops, ";".join(sorted(names))), here]
+    )
     for p in PROMISES:
         if p.name not in here:
             continue
@@ -138,7 +143,8 @@ def main() -> None:
         f"{len(WORLDS)} worlds of 8 to 250 records, {shops} shops each, standard errors over shops"
     )
     if asked.save is not None:
-        _save(asked.save, columns, f"python -m tests.bench_promises --shops {shops}")
+        which = f' --families "{asked.families}"' if asked.families else ""
+        _save(asked.save, columns, f"python -m tests.bench_promises --shops {shops}{which}")
     if asked.quick:
         print(f"quick form: {shops} shops a world where the full form has 12; no figure by world")
 
