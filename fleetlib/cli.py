@@ -95,8 +95,9 @@ def _of_the_system(problem: OSError) -> str:
 def _to_nobody() -> None:
     """Let what is still waiting to be written out go nowhere, so that the end of the program says nothing."""
     with contextlib.suppress(OSError, ValueError, AttributeError):
+        out = sys.stdout.fileno()
         nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, sys.stdout.fileno())
+        os.dup2(nowhere, out)
         os.close(nowhere)
 
 

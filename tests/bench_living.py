@@ -267,10 +267,7 @@ def usual_price(thing: Thing, sold: int) -> float:
 
 
 def fitted(records: list[Listed], now: int, assumed: Assumptions) -> SellingTimeFit:
-    """The package's fit on what was known by week `now`.
-
-    The price model's spread is what it was seen to be with few sales (.44 to .81 with 5-8, .30 to .55 with 15-24).
-    """
+    """The package's fit on what was known by week `now`."""
     rows, asks = [], []
     sold = sum(r.sold and r.start + r.weeks <= now for r in records)
     for r in records:
@@ -302,8 +299,7 @@ def fitted(records: list[Listed], now: int, assumed: Assumptions) -> SellingTime
         table = table.astype(
             {"sold": bool, "changed": bool, "weeks": int} | dict.fromkeys(columns[2:7], float)
         )
-    spread = 0.3 * float(np.sqrt(1 + 16 / max(sold, 5)))
-    return fit_selling_time(Listings(table, tuple(asks)), log_sd=spread, assumed=assumed)
+    return fit_selling_time(Listings(table, tuple(asks)), assumed=assumed)
 
 
 def kit(fit: SellingTimeFit, thing: Thing, sold: int, day: date) -> tuple[np.ndarray, float]:

@@ -105,13 +105,13 @@ def safe_name(text: str) -> str:
 
 def _picture(result: object) -> Any:
     """The picture of a result as a figure; nothing where it has none."""
-    from fleetlib.desk.pictures import picture
+    from fleetlib.desk.pictures import drawn
 
     try:
-        drawn = picture(result)
+        made = drawn(result)
     except FleetError:
         return ""
-    return _safe(figure_html(drawn.png(), alt=drawn.alt))
+    return _safe(figure_html(made.png(), alt=made.alt))
 
 
 def _cautions(sheet: CautionSheet) -> dict[str, Any]:

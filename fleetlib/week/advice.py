@@ -273,6 +273,15 @@ def _outside_range(priced: PriceEstimate | None, planned: MarkdownPlan) -> tuple
             f"Its ask of {said} is above the range: such pieces sell for {low} to {high}. What the plan makes of that "
             "counts your own price and the days it has been unsold.",
         )
+    if ask < priced.low and planned.ask_now is None:
+        why = (
+            "it is the highest that your past asks support; you may try more"
+            if planned.first_price_at_cap
+            else "at more it is expected to sit for longer than the gain is worth"
+        )
+        return (
+            f"The ask of {said} is below the range: such pieces sell for {low} to {high}, but {why}.",
+        )
     if ask < priced.low:
         return (
             f"Its ask of {said} is below the range: such pieces sell for {low} to {high}. A plan never puts a price up "

@@ -133,10 +133,22 @@ _WITH_KIND, _FEWEST_NAMED = 1000, 3
 
 
 def header_row(rows: Sequence[Sequence[str]]) -> int | None:
-    """The index of the heading line among the first rows of a file: the first with the highest score."""
-    scores = [heading_score(r) for r in rows]
+    """The index of the heading line among the first rows of a file; None where there is none."""
+    return first_headings([heading_score(r) for r in rows])
+
+
+def first_headings(scores: Sequence[int]) -> int | None:
+    """The index of the first score that comes near the highest: headings may stand again further down.
+
+    Near is three quarters of the columns named, and the kind of piece where the highest names it.
+    """
     best = max(scores, default=0)
-    return scores.index(best) if best else None
+    if not best:
+        return None
+    kind = _WITH_KIND if best >= _WITH_KIND else 0
+    return next(
+        i for i, s in enumerate(scores) if s >= kind and 4 * (s - kind) >= 3 * (best - kind)
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,14 @@ from fleetlib.records.files.splitting import (
     split_body,
 )
 from fleetlib.records.files.text_columns import Column
-from fleetlib.records.files.text_table import Hidden, RowTexts, TextTable, no_headings, shown_above
+from fleetlib.records.files.text_table import (
+    Hidden,
+    RowTexts,
+    TextTable,
+    no_headings,
+    refuse_rows_above,
+    shown_above,
+)
 
 MOST_BYTES = 50_000_000  # a record of 200,000 pieces is a fifth of this
 
@@ -292,6 +299,7 @@ def _from_text(found: Decoded, name: str) -> TextTable:
     else:
         raise BadRecords(no_headings(above, name))
     headings = _headings(record.cells)
+    refuse_rows_above(above, headings, name)
     begin = _line_at(lines, record.end)
     lines, broken = _without_torn(lines, begin, mark, len(headings))
     body = split_body(lines, begin, mark, len(headings))

@@ -18,7 +18,14 @@ from fleetlib.records.files.csv_records import LOOK, MOST_COLUMNS
 from fleetlib.records.files.headings import header_row, heading_score
 from fleetlib.records.files.sheets import joined, same_headings
 from fleetlib.records.files.text_columns import column_of
-from fleetlib.records.files.text_table import Hidden, RowTexts, TextTable, no_headings, shown_above
+from fleetlib.records.files.text_table import (
+    Hidden,
+    RowTexts,
+    TextTable,
+    no_headings,
+    refuse_rows_above,
+    shown_above,
+)
 
 MOST_UNPACKED = 200_000_000  # bytes, all parts of the workbook together
 MOST_RATIO = 200  # unpacked bytes for a packed one; record sheets stay under 30
@@ -170,6 +177,7 @@ def _table(
     at = header_row(rows[:LOOK])
     if at is None:
         raise BadRecords(no_headings(rows, name))
+    refuse_rows_above(rows[:at], rows[at], name)
     body = rows[at + 1 :]
     width = max([_used(r) for r in rows[at:]], default=0)  # cells cannot slip sideways here
     headings = [" ".join(c.split()) for c in rows[at]] + [""] * width
