@@ -35,6 +35,7 @@ if TYPE_CHECKING:  # what editors and type checkers see; loaded when first used 
     from fleetlib.desk.forms.logging import work_form as work_form
     from fleetlib.desk.forms.pricing import find_form as find_form
     from fleetlib.desk.forms.pricing import price_form as price_form
+    from fleetlib.desk.forms.questions import question_form as question_form
     from fleetlib.desk.forms.tabs import week_forms as week_forms
     from fleetlib.desk.pages import save_page as save_page
     from fleetlib.desk.pictures import picture as picture
@@ -87,6 +88,7 @@ _PLACES = {
     "work_form": "desk.forms.logging",
     "sale_form": "desk.forms.logging",
     "find_form": "desk.forms.pricing",
+    "question_form": "desk.forms.questions",
     "week_forms": "desk.forms.tabs",
 }
 

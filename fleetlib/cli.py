@@ -95,8 +95,9 @@ def _of_the_system(problem: OSError) -> str:
 def _to_nobody() -> None:
     """Let what is still waiting to be written out go nowhere, so that the end of the program says nothing."""
     with contextlib.suppress(OSError, ValueError, AttributeError):
+        out = sys.stdout.fileno()
         nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, sys.stdout.fileno())
+        os.dup2(nowhere, out)
         os.close(nowhere)
 
 
@@ -255,7 +256,9 @@ def _parser() -> argparse.ArgumentParser:
     buy.add_argument("--cash", metavar="MONEY", help="the most to spend")
     buy.add_argument("--hours", metavar="HOURS", help="the most hands-on hours to take on")
     review.add_argument(
-        "--quarter", metavar="QUARTER", help="as 2026-Q3; left out, the last whole quarter"
+        "--quarter",
+        metavar="QUARTER",
+        help="as 2026-Q3; left out, the last one in which something sold",
     )
     review.add_argument(
         "--by",
@@ -322,8 +325,11 @@ def _start(chosen: argparse.Namespace) -> None:
     if chosen.demo:
         say("It holds the invented demo shop.")
     else:
+        blank = any(path.name == "flips.xlsx" for path in written)
         say(
             "Fill in flips.xlsx, one row a piece, or put your own spreadsheet in its place; then see how it was read:"
+            if blank
+            else "The record that lay there is left as it is. See how it is read:"
         )
         say(f"  {_as_typed()} check {quoted(chosen.folder)}")
     say(

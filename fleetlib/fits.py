@@ -62,7 +62,7 @@ def fit_all(records: Records) -> Fits:
         as_of=records.as_of,
         advice_log=records.advice_log,
     )
-    selling = fit_selling_time(listings, log_sd=prices.log_sd if prices is not None else 0.3)
+    selling = fit_selling_time(listings)
     return Fits(records, records.settings, records.as_of, prices, selling, hours, tuple(notes))
 
 

@@ -74,7 +74,9 @@ class Shop:
 
     def reread(self) -> None:
         """Read the folder again, after something was logged; the models are fitted anew when next needed."""
-        self.records = read_records(self.records.folder, as_of=self.records.as_of)
+        self.records = read_records(
+            self.records.given or self.records.folder, as_of=self.records.as_of
+        )
         self._fits = None
 
     def piece(self, name: str = "") -> Piece:
@@ -181,7 +183,7 @@ class Shop:
         return finish_choice(self.fits, as_piece(self.flips, piece))
 
     def review(self, quarter: str = "", *, by: str = "furniture_type") -> QuarterReview:
-        """The books and the lessons of one quarter, such as "2026-Q3"; left out, the last whole one.
+        """The books and the lessons of one quarter, such as "2026-Q3"; left out, the last whole one with a sale.
 
         `by`: the column (or group of your own) its tables of pay and prices are sorted by.
         """

@@ -99,7 +99,7 @@ def sensitivity(records: Records, prices: PriceFit) -> float:
     listings = listing_histories(
         records.flips, records.events, usual_price=usual.to_numpy(), as_of=records.as_of
     )
-    hazard = fit_selling_time(listings, log_sd=prices.log_sd).hazard("dresser", 400.0)
+    hazard = fit_selling_time(listings).hazard("dresser", 400.0)
     rates = hazard.log_rate(400.0 * np.exp(np.array([-0.05, 0.05])))
     return float(rates[0] - rates[1]) / 0.10
 

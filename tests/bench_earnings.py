@@ -121,7 +121,7 @@ def a_shop(rng: np.random.Generator, pieces: int = 90, more: Sequence[dict[str, 
     listings = listing_histories(
         flips, none, usual_price=usual_prices(records, prices), as_of=AS_OF
     )
-    selling = fit_selling_time(listings, log_sd=prices.log_sd)
+    selling = fit_selling_time(listings)
     settings = Settings(as_of=AS_OF, target_hourly_pay=20.0)
     return Fits(records, settings, AS_OF, prices, selling, fit_hours(flips))
 
@@ -346,7 +346,7 @@ def bench_finishes(shops: int = 100) -> None:
         listings = listing_histories(
             flips, none, usual_price=usual_prices(records, prices), as_of=AS_OF
         )
-        selling = fit_selling_time(listings, log_sd=prices.log_sd)
+        selling = fit_selling_time(listings)
         fits = Fits(records, Settings(as_of=AS_OF), AS_OF, prices, selling, fit_hours(flips))
         piece = Piece(
             furniture_type="plain", width_in=45, depth_in=20, height_in=32, buy_price=45.0

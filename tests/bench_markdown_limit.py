@@ -81,7 +81,7 @@ def one_shop(task: tuple[str, int, int]) -> list[dict[str, object]]:
     name, n, seed = task
     known, shop = drawn(name, n, seed)
     listings = listing_histories(shop.flips, shop.events, usual_price=shop.usual_price, as_of=AS_OF)
-    fits = [fit_selling_time(listings, log_sd=shop.log_sd, assumed=told(WORLDS[w])) for w in TWO]
+    fits = [fit_selling_time(listings, assumed=told(WORLDS[w])) for w in TWO]
     against = fits[1].log_evidence - fits[0].log_evidence
     rows = []
     for odds in ODDS:

@@ -360,14 +360,14 @@ def drawn(name: str, n: int, seed: int) -> tuple[Truth, Shop]:
     return truth(world, n), simulate_shop(world, n, np.random.default_rng([seed, n]))
 
 
-def fitted_prices(shop: Shop) -> tuple[np.ndarray, float]:
+def fitted_prices(shop: Shop) -> np.ndarray:
     """Usual prices of the shop's listings by the real price model, sold ones with their own price left out."""
     from fleetlib.price.fit import fit_prices
 
     prices = fit_prices(shop.flips, as_of=AS_OF)
     usual = np.asarray(prices.usual(shop.flips), dtype=float).copy()
     usual[shop.flips.index.get_indexer(prices.sales.index)] = prices.usual_left_out()
-    return usual, prices.log_sd
+    return usual
 
 
 def held(ranges: list[np.ndarray] | None, judged: list[tuple[float, np.ndarray]]) -> np.ndarray:
@@ -382,9 +382,9 @@ def one_shop(task: tuple[str, int, int, tuple[str, ...]]) -> list[dict[str, obje
     name, n, seed, methods = task
     known, shop = drawn(name, n, seed)
     world = known.world
-    usual, log_sd = shop.usual_price, shop.log_sd
+    usual = shop.usual_price
     if world.prices == "fitted" and n >= 60:
-        usual, log_sd = fitted_prices(shop)
+        usual = fitted_prices(shop)
     listings = listing_histories(shop.flips, shop.events, usual_price=usual, as_of=AS_OF)
     rows = []
     weight = np.array([c[2] for c in CELLS])
@@ -424,7 +424,7 @@ def one_shop(task: tuple[str, int, int, tuple[str, ...]]) -> list[dict[str, obje
         )
 
     for method in methods:
-        fit = fit_selling_time(listings, log_sd=log_sd, assumed=METHODS[method])
+        fit = fit_selling_time(listings, assumed=METHODS[method])
         plans = [our_plan(fit, known.gut[c], CELLS[c][1]) for c in range(len(CELLS))]
         ranges = [
             range_at_8_weeks(fit, known.gut[c], CELLS[c][1], p)

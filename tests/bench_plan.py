@@ -78,7 +78,7 @@ def selling_time_at_250() -> None:
 
     shop = simulate_shop(World(), 250, np.random.default_rng(1))
     seen = listing_histories(shop.flips, shop.events, usual_price=shop.usual_price, as_of=AS_OF)
-    clock, used = best_of(3, lambda: fit_selling_time(seen, log_sd=0.3))
+    clock, used = best_of(3, lambda: fit_selling_time(seen))
     print(
         f"time to sell, 250 listings: fit {clock:.0f} ms by the clock, {used:.0f} of the processor"
     )

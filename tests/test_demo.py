@@ -374,7 +374,7 @@ def test_price_sensitivity_is_found_within_a_third(
             usual_price=usual.to_numpy(),
             as_of=records.as_of,
         )
-        fit = fit_selling_time(listings, log_sd=prices.log_sd)
+        fit = fit_selling_time(listings)
         hazard = fit.hazard("dresser", 400.0)
         rates = hazard.log_rate(np.array([400.0 * np.exp(-0.05), 400.0 * np.exp(0.05)]))
         found.append((rates[0] - rates[1]) / 0.10)

@@ -28,7 +28,8 @@ def test_every_command_line_in_it_is_understood() -> None:
     lines = re.findall("fleetlib ((?:" + "|".join(commands()) + r")[^`\n|]*)", README)
     assert len(lines) >= 8
     for line in lines:
-        words = re.split(r"[.,;]?\s+", line.strip().rstrip(".,;"))
+        parts = re.findall(r'"[^"]*"|[^\s"]+', line.strip().rstrip(".,;"))
+        words = [w.strip('"').rstrip(".,;") for w in parts]
         if words[0] in commands():
             cli._parser().parse_args(
                 words if words[0] != "start" or len(words) > 1 else [*words, "x"]

@@ -22,7 +22,7 @@ ROOT = Path(__file__).resolve().parent.parent
 # Run first by every Python started below: today is the day of the walk. What is compiled has its own clock by then.
 CLOCK = """
 import datetime, os
-import pandas
+import openpyxl, pandas
 _date, _datetime = datetime.date, datetime.datetime
 _day = lambda: _date.fromisoformat(os.environ["WALK_DAY"])
 class _Kind(type):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,7 +14,8 @@ import pandas as pd
 from fleetlib.base.errors import BadQuestion, FleetError
 from fleetlib.base.money import format_money
 from fleetlib.base.noted import coded
-from fleetlib.buying.best_set import best_set
+from fleetlib.base.said import percent
+from fleetlib.buying.best_set import best_set, steadied_worth
 from fleetlib.buying.find_value import value_find
 from fleetlib.pay.piece_values import count
 from fleetlib.records.cleaning.changes import left_out
@@ -35,6 +37,8 @@ _NUMBERS = (
     "outlay",
     "chance_of_loss",
     "over_target",
+    "doubt",
+    "claimed",
 )
 
 
@@ -42,9 +46,11 @@ _NUMBERS = (
 class BestBuys:
     """Which finds to buy. Money in `currency`.
 
-    `table`, bought ones first: find, furniture_type, asked, highest_price, profit, hours, per_hour, outlay,
-    chance_of_loss, over_target (profit beyond the target pay for its hours: what is maximised), buy, why.
-    `cash` and `hours` are the budgets, None without.
+    `table`, bought ones first: find, furniture_type, asked, highest_price, profit, hours, per_hour, outlay (materials
+    and other costs counted), chance_of_loss, over_target (profit beyond the target pay for its hours: what is
+    maximised), doubt (standard deviation of what it is really worth), claimed (the profit to count on of a find
+    chosen because it looks good: `best_set.steadied_worth`), buy, why. `cash` and `hours` are the budgets, None
+    without.
     """
 
     table: pd.DataFrame = field(repr=False)
@@ -63,9 +69,10 @@ class BestBuys:
                 "what": t["furniture_type"],
                 "asked": [self._money(v) for v in t["asked"]],
                 "at most": [self._money(max(v, 0.0)) for v in t["highest_price"]],
+                "laid out": [self._money(v) for v in t["outlay"]],
                 "hours": [f"{h:.1f}" if h == h else "-" for h in t["hours"]],
                 "an hour": [self._money(v) for v in t["per_hour"]],
-                "loss": [f"{p:.0%}" if p == p else "-" for p in t["chance_of_loss"]],
+                "loss": [percent(p) if p == p else "-" for p in t["chance_of_loss"]],
                 "answer": [
                     "buy" if b else w if top == top else CANNOT
                     for b, w, top in zip(t["buy"], t["why"], t["highest_price"], strict=True)
@@ -88,7 +95,8 @@ class BestBuys:
 
     def _said(self) -> list[str]:
         got = self.table[self.table["buy"]]
-        hours, profit = float(got["hours"].sum()), float(got["profit"].sum())
+        hours, profit = float(got["hours"].sum()), float(got["claimed"].sum())
+        looks = float(got["profit"].sum())
         total = "buy none of them"
         if len(got):
             total = (
@@ -96,8 +104,16 @@ class BestBuys:
                 f"{hours:.0f} hours, expected profit {self._money(profit)}, "
                 f"{self._money(profit / hours) if hours > 0 else '-'} an hour"
             )
+        lucky = []
+        if looks - profit > 0.5 and len(got):
+            lucky = [
+                f"one by one they look like {self._money(looks)} profit; the best of uncertain figures are partly the "
+                f"ones that flatter, so count on {self._money(profit)}"
+            ]
         return [
             total,
+            *lucky,
+            "laid out: the price asked with materials and other costs; a limit of cash counts all of it",
             f"at most: the price at which it still pays your target of {self._money(self.target)} an hour. loss: the "
             "chance of losing money at the price asked. no cash or hours left: those to buy make better use of them",
         ]
@@ -129,6 +145,10 @@ def best_buys(
             for i, (_, row) in enumerate(offered.iterrows())
         ]
     )
+    known = table["over_target"].notna()
+    worth, doubt = (table.loc[known, c].to_numpy(float) for c in ("over_target", "doubt"))
+    off = worth - steadied_worth(worth, doubt)
+    table.loc[known, "claimed"] = table.loc[known, "profit"] - off
     unjudged = set(table.loc[table["why"].ne("") & table["highest_price"].isna(), "find"])
     _, of_lot = np.unique(table["lot"].to_numpy(), return_inverse=True)
     offers = _offers(table, of_lot)
@@ -182,28 +202,44 @@ class _Offers:
     def loosened(
         self, chosen: np.ndarray, *, cash: float | None, hours: float | None, currency: str
     ) -> list[str]:
-        """What a fifth more cash, or a fifth more hours, would add beyond the target pay."""
+        """The least more cash, and the least more hours, that would buy better, and what that adds."""
         best = float(self.worth[chosen].sum())
+
+        def gain(**limits: float | None) -> float:
+            again = best_set(self.worth, self.outlay, self.hours, **limits)
+            return float(self.worth[again].sum()) - best
+
         said = []
-        for limit, more in (
-            (cash, {"cash": 1.2 * (cash or 0), "most_hours": hours}),
-            (hours, {"cash": cash, "most_hours": 1.2 * (hours or 0)}),
-        ):
-            if limit is None:
-                continue
-            again = best_set(self.worth, self.outlay, self.hours, **more)
-            gain = float(self.worth[again].sum()) - best
-            what = (
-                f"{format_money(0.2 * limit, currency)} more cash"
-                if more["most_hours"] == hours
-                else f"{0.2 * limit:.0f} more hours"
-            )
+        if cash is not None:
+            least = _least_more(lambda c: gain(cash=c, most_hours=hours), cash, self.outlay)
+            if least is None:
+                said.append("more cash alone would add nothing worth buying")
+            else:
+                more, adds = (format_money(v, currency) for v in least)
+                said.append(f"{more} more cash would add {adds} beyond your target pay")
+        if hours is not None:
+            least = _least_more(lambda h: gain(cash=cash, most_hours=h), hours, self.hours)
             said.append(
-                f"{what} would add {format_money(gain, currency)} beyond your target pay"
-                if gain > 0.5
-                else f"{what} would add nothing worth buying"
+                "more hours alone would add nothing worth buying"
+                if least is None
+                else f"{least[0]:.1f} more hours would add {format_money(least[1], currency)} beyond your target pay"
             )
         return said
+
+
+def _least_more(
+    gain: Callable[[float], float], limit: float, used: np.ndarray
+) -> tuple[float, float] | None:
+    """The least by which `limit` must rise for a gain, and the gain; rounded up to 1, to a tenth where it is small."""
+    low, high = limit, limit + float(np.nansum(used))
+    if gain(high) <= 0.5:
+        return None
+    while high - low > 1e-3:
+        middle = (low + high) / 2
+        low, high = (low, middle) if gain(middle) > 0.5 else (middle, high)
+    step = 1.0 if limit > 50 else 0.1
+    more = math.ceil((high - limit - 2e-3) / step) * step
+    return more, gain(limit + more)
 
 
 def _offers(table: pd.DataFrame, of_lot: np.ndarray) -> _Offers:
@@ -270,4 +306,5 @@ def _judged(
         "outlay": find.outlay(price),
         "chance_of_loss": find.chance_of_loss(price),
         "over_target": find.highest_price(target) - price,
+        "doubt": find.doubt,
     }

@@ -8,10 +8,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
+from scipy import stats
 
 from fleetlib.base.errors import BadQuestion
+from fleetlib.pay.piece_values import money_of
+from fleetlib.pay.promised import promises_kept
 from fleetlib.plan.case import Case
-from fleetlib.plan.outcomes import Outcomes, outcomes, outcomes_over_draws
+from fleetlib.plan.outcomes import Outcomes, outcomes
 from fleetlib.plan.planned import planned
 from fleetlib.records.piece import Piece
 from fleetlib.work.materials import UsualMaterials, usual_materials
@@ -21,6 +24,7 @@ if TYPE_CHECKING:
 
 SEED = 2026
 DRAWS = 10_000
+_FIFTHS = stats.norm.ppf([0.1, 0.3, 0.5, 0.7, 0.9])  # the middle of each fifth of a standard normal
 _FEW = 5  # pieces of a type with both dates before the type has its own working time
 
 
@@ -28,9 +32,10 @@ _FEW = 5  # pieces of a type with both dates before the type has its own working
 class FindValue:
     """Everything about a find but its price. Money in the shop's currency.
 
-    expected_net of the plan; materials and other costs; hours expected, with `hours_range` (8 times out of
-    10) and `hours_from` in words; ready_days from buying to listing; `outcomes` over the uncertainty about
-    the buyers; nets and hours drawn together, (DRAWS,) each.
+    expected_net: the money the plan brings on average over what is uncertain about buyers and price, without holding
+    cost (`pay/piece_values.py` says why); doubt: the standard deviation of what such a find is really worth to the
+    shop about that; materials and other costs; hours expected, with `hours_range` (8 times out of 10) and `hours_from`
+    in words; ready_days from buying to listing; `outcomes` in money; nets and hours drawn together, (DRAWS,) each.
     """
 
     piece: Piece
@@ -47,6 +52,7 @@ class FindValue:
     outcomes: Outcomes = field(repr=False)
     drawn_nets: np.ndarray = field(repr=False)
     drawn_hours: np.ndarray = field(repr=False)
+    doubt: float = 0.0
 
     @property
     def even_price(self) -> float:
@@ -76,11 +82,17 @@ class FindValue:
 
     def with_asking(self, factor: float) -> float:
         """Expected net if every ask were `factor` times the plan's."""
-        return outcomes(self.case, self.prices, asking=factor).expected_net
+        return self._moved(asking=factor)
 
     def if_it_fetches(self, factor: float) -> float:
         """Expected net if it turns out to be worth `factor` times as much to buyers."""
-        return outcomes(self.case, self.prices, fetches=factor).expected_net
+        return self._moved(fetches=factor)
+
+    def _moved(self, *, asking: float = 1.0, fetches: float = 1.0) -> float:
+        """expected_net moved in the proportion in which the best fit moves."""
+        made = outcomes(self.case, self.prices, asking=asking, fetches=fetches)
+        plain = money_of(self.case, outcomes(self.case, self.prices)).expected_net
+        return self.expected_net * money_of(self.case, made).expected_net / plain
 
 
 def value_find(fits: Fits, piece: Piece, *, usual: UsualMaterials | None = None) -> FindValue:
@@ -95,12 +107,12 @@ def value_find(fits: Fits, piece: Piece, *, usual: UsualMaterials | None = None)
     case, path = planned(fits, as_found)
     usual = usual_materials(fits.records.flips) if usual is None else usual
     materials, materials_from = _materials(as_found, usual)
-    spread = outcomes_over_draws(fits, case, path.prices)
+    spread, doubt = _worth(fits, case, path.prices)
     return FindValue(
         piece=piece,
         case=case,
         prices=path.prices,
-        expected_net=path.expected_net,
+        expected_net=spread.expected_net,
         materials=materials,
         materials_from=materials_from,
         other=as_found.other_costs or 0.0,
@@ -111,6 +123,42 @@ def value_find(fits: Fits, piece: Piece, *, usual: UsualMaterials | None = None)
         outcomes=spread,
         drawn_nets=spread.sample(np.random.default_rng(SEED), DRAWS),
         drawn_hours=drawn_hours,
+        doubt=doubt,
+    )
+
+
+def _worth(fits: Fits, case: Case, prices: np.ndarray) -> tuple[Outcomes, float]:
+    """What asking `prices` may bring, in money, over every alternative of the fit, and the doubt about its worth.
+
+    The plan was chosen to do best under the best fit, so its worth there flatters it; the average over the
+    alternatives doesn't. The doubt is the quality that nothing on record shows and that of the usual price.
+    """
+    unsure = fits.prices.doubt(case.piece) if fits.prices and case.usual_from == "sales" else 0.0
+    kind = case.piece.furniture_type
+    hazards = fits.selling.drawn_hazards(kind, case.usual, case.gut, doubt=unsure)
+    sd = math.hypot(case.hazard.hidden_sd, float(np.std([h.log_anchor for h in hazards])))
+    made = [_unsold_unsure(money_of(case, outcomes(case, prices, hazard=h)), sd) for h in hazards]
+    kept = promises_kept(fits).factor  # what earlier promises came to corrects this one
+    spread = Outcomes(
+        nets=kept * np.concatenate([o.nets for o in made]),
+        days=np.concatenate([o.days for o in made]),
+        chances=np.concatenate([o.chances for o in made]) / len(made),
+    )
+    return spread, sd * spread.expected_net
+
+
+def _unsold_unsure(made: Outcomes, sd: float) -> Outcomes:
+    """The same with the salvage value as unsure as the worth of the piece: `sd` of its log.
+
+    Pieces that stay unsold are mostly those worth less than thought: their log worth is taken one sd lower.
+    """
+    factors = np.exp(sd * (_FIFTHS - 1.0))
+    return Outcomes(
+        nets=np.append(made.nets[:-1], made.nets[-1] * factors),
+        days=np.append(made.days[:-1], np.full(len(factors), made.days[-1])),
+        chances=np.append(
+            made.chances[:-1], np.full(len(factors), made.chances[-1] / len(factors))
+        ),
     )
 
 

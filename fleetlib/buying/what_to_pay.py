@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import percent
 from fleetlib.buying.best_buys import BestBuys, best_buys
 from fleetlib.buying.find_value import FindValue, value_find
+from fleetlib.pay.promised import promises_kept
 from fleetlib.records.piece import Piece
 from fleetlib.shown.markup import facts_html, notes_html, table_html, text_notes, text_table, wrap
 
@@ -69,8 +71,8 @@ class BuyAdvice:
                 "which is": t["what"],
                 "profit": [self._money(v) for v in t["profit"]],
                 "an hour": [self._money(v) for v in t["per_hour"]],
-                "chance of a loss": [f"{p:.0%}" for p in t["chance_of_loss"]],
-                "under target": [f"{p:.0%}" for p in t["chance_under_target"]],
+                "chance of a loss": [percent(p) for p in t["chance_of_loss"]],
+                "under target": [percent(p) for p in t["chance_under_target"]],
             }
         )
 
@@ -112,7 +114,7 @@ def what_to_pay(fits: Fits, piece: Piece) -> BuyAdvice:
 
     highest price = E[net under the plan] - materials - other costs - target x E[hours]. The chance of a loss
     is over what is uncertain about the piece and the buyers; the chance of earning under the target also
-    over the hours. Net counts fees, selling cost and the holding cost of unsold weeks. The piece's own
+    over the hours. Net counts fees and selling cost, and no holding cost (`pay/piece_values.py`). The piece's own
     `hours` and `materials_cost`, where given, are the owner's guess for the whole job.
 
     Raises BadQuestion when nothing says how many hours it takes or what it may bring.
@@ -220,7 +222,8 @@ def _notes(fits: Fits, find: FindValue, target: float) -> tuple[str, ...]:
             "how long a piece of yours takes from buying to listing is not on record; the days until the cash "
             "is back count from the listing"
         )
-    return (*notes, *fits.notes)
+    kept = promises_kept(fits).sentence(currency)
+    return (*notes, *([kept] if kept else []), *fits.notes)
 
 
 def _days(expected: float, late: float) -> str:

@@ -25,6 +25,7 @@ _AS_THEY_ARE = (
     "answers.csv",
     "settings.toml",
     "finds.csv",
+    "inbox.txt",
 )
 
 
@@ -59,13 +60,18 @@ def export(records: Records, to: str | Path) -> list[Path]:
 
 
 def _workbook(records: Records) -> bytes:
+    tools = records.supplies["shared_by"] == "none"  # a tool outlasts the pieces
     sheets = {
         "flips": records.flips,
         "events": records.logged,
-        "supplies": records.supplies,
+        "supplies": records.supplies[~tools],
+        "tools": records.supplies[tools],
         "answers": _answers(records),
         "advice": records.advice_log,
     }
+    aside = pd.concat([records.set_aside.assign(file=records.name), records.other_set_aside])
+    if len(aside):  # rows that count for nothing are the person's all the same
+        sheets["set aside"] = aside
     out = io.BytesIO()
     with pd.ExcelWriter(out, engine="openpyxl") as book:
         for name, table in sheets.items():

@@ -51,7 +51,13 @@ CHAPTERS: tuple[tuple[str, tuple[str, ...]], ...] = (
         ),
     ),
     ("Which finds to take", ("buying.best_set:best_set",)),
-    ("How it is graded", ("trust.backtest:from_the_others", "trust.backtest:from_earlier_sales", "trust.ratio_study")),
+    (
+        "How it is graded",
+        (
+            "trust.backtest:from_the_others", "trust.backtest:from_earlier_sales", "trust.borrowing:both_ways",
+            "trust.ratio_study",
+        ),
+    ),
 )  # fmt: skip
 ASSUMED = (
     "One seller's own sales speak for the next one: what buyers paid before, they would pay again, but for a drift "
@@ -61,6 +67,8 @@ ASSUMED = (
     "they cause.",
     "Given the asks, weeks on the market are alike but for what the hazard says; buyers of different pieces do not "
     "compete with each other.",
+    "What second-hand furniture is asked in general is borrowed until the own sales outweigh it; borrow = false in the "
+    "settings leaves it out, and the accuracy of the early prices is counted both ways.",
     "Each prior says beside it where it comes from. Some were settled while looking at the simulated markets they are "
     "measured in (the developers' page says which), so those measurements lean to their side.",
 )

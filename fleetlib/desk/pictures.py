@@ -57,9 +57,20 @@ def _drawn_in(rooms: Iterable[str]) -> dict[str, Callable[[Any], Picture]]:
 
 def picture_alt(result: object) -> str:
     """What the picture of `result` shows, in words with the same numbers."""
-    return picture(result).alt
+    return drawn(result).alt
 
 
 def picture_png(result: object) -> bytes:
     """The picture of `result` as a PNG image."""
-    return picture(result).png()
+    return drawn(result).png()
+
+
+def drawn(result: object) -> Picture:
+    """The picture of `result`; that of the result last asked for is kept, since a form and its page show the same."""
+    if not _LAST or _LAST[0] is not result:
+        _LAST[:] = [result, picture(result)]
+    kept: Picture = _LAST[1]
+    return kept
+
+
+_LAST: list[Any] = []

@@ -7,10 +7,18 @@ from itertools import count
 from pathlib import Path
 
 from fleetlib.base.errors import CannotSave, MissingRecords
-from fleetlib.base.kit import demo_folder, holds_records, inside_the_kit, notebooks_folder
+from fleetlib.base.kit import (
+    RECORD_FILES,
+    demo_folder,
+    holds_records,
+    inside_the_kit,
+    notebooks_folder,
+)
 from fleetlib.base.saving import unfinished, write_whole
 from fleetlib.desk.launch import launch_file, opens_with
 from fleetlib.records.blank_sheet import blank_csv, blank_workbook, settings_text
+from fleetlib.records.log.format_number import HEADING
+from fleetlib.records.log.side_files import EVENT_COLUMNS, SUPPLY_COLUMNS
 
 DEMO_FILES = (
     "flips.csv",
@@ -21,10 +29,24 @@ DEMO_FILES = (
     "advice_log.csv",
 )
 
-_FINDS = (
-    "furniture_type,wood,finish,width_in,depth_in,height_in,buy_price,notes\n"
-    "dresser,oak,oil,52,18,32,90,an example: write what is on offer this week in its place\n"
-)
+# What each table beside the record is for, as lines that no reader takes for a row.
+TEMPLATES = {
+    "finds.csv": "# One row a find on offer this week; buy_price is what it would cost.\n"
+    "# An example: dresser,oak,oil,52,18,32,90,one foot is loose\n"
+    "furniture_type,wood,finish,width_in,depth_in,height_in,buy_price,notes\n",
+    "supplies.csv": "# One row a purchase for all pieces together; shared_by is hours, pieces or none (blank: hours).\n"
+    "# An example: 2026-09-28,sandpaper,25.40,hours\n" + ",".join(SUPPLY_COLUMNS) + "\n",
+    "events.csv": "# One row a thing that happened to a piece; the forms and fleetlib log add to it, and so may you.\n"
+    "# An example: 2026-09-30,A-113,asking_price,420,after a quiet week\n"
+    + ",".join([*EVENT_COLUMNS, HEADING])
+    + "\n",
+}
+_YOURS = (
+    "flips.csv",
+    "flips.xlsx",
+    "settings.toml",
+    *TEMPLATES,
+)  # left as they are where they are there
 # What the notebooks ask of the demo, and what the same line asks of anyone's records.
 _ASKED = {'shop.piece("A-253")': "shop.piece()", 'shop.review("2026-Q3")': "shop.review()"}
 
@@ -47,7 +69,8 @@ def start_shop(folder: str | Path, *, demo: bool = False) -> list[Path]:
     file to double-click (`desk.launch`).
 
     A start that was cut off is finished: what it wrote stays, what is missing is written. Returns the files written.
-    Raises CannotSave before anything is written when one of them is there with another content, when all are there,
+    Your own record, settings and tables that are there are left as they are. Raises CannotSave before anything is
+    written when another of them is there with another content, when all are there,
     or when the folder lies inside fleetlib's own; nothing is ever overwritten.
     """
     place = Path(folder)
@@ -66,14 +89,34 @@ def start_shop(folder: str | Path, *, demo: bool = False) -> list[Path]:
             "flips.xlsx": blank_workbook(),
             "flips.csv": blank_csv().encode("utf-8"),
             "settings.toml": settings_text().encode("utf-8"),
-            "finds.csv": _FINDS.encode("utf-8"),
+            **{name: text.encode("utf-8") for name, text in TEMPLATES.items()},
         }
+        files = {n: c for n, c in files.items() if not _stands(place, n, c)}
     files |= _notebooks(demo=demo)
     lack = unfinished(place, files)
     if not lack and opens_with(place):
         raise CannotSave(f"{place} is a shop folder already; nothing was written.")
     written = [write_whole(place / name, files[name], replace=False) for name in lack]
     return [*written, launch_file(place)]
+
+
+def _stands(place: Path, name: str, content: bytes) -> bool:
+    """Whether a file of theirs is in the place of this one; a record may have any of its names."""
+    if name in ("flips.csv", "flips.xlsx"):
+        return any(
+            p.name.lower() in RECORD_FILES and p.is_file() and p.read_bytes() != blank
+            for p, blank in (
+                (p, _blank(p.name)) for p in (place.iterdir() if place.is_dir() else ())
+            )
+        )
+    return name in _YOURS and (place / name).is_file() and (place / name).read_bytes() != content
+
+
+def _blank(name: str) -> bytes:
+    """The blank record of this name."""
+    if name.lower() == "flips.xlsx":
+        return blank_workbook()
+    return blank_csv().encode("utf-8") if name.lower() == "flips.csv" else b""
 
 
 def newer_notebooks(folder: str | Path) -> list[Path]:

@@ -10,7 +10,9 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import percent
 from fleetlib.fits import Fits
+from fleetlib.pay.promised import promises_kept
 from fleetlib.quarter.adherence import judge
 from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
 
@@ -128,7 +130,7 @@ class Hindsight(Shown):
                 "piece": t["piece"],
                 "advised": t["advised_on"],
                 "range given": ranges,
-                "chance sold": [f"{v:.0%}" for v in t["chance_sold"]],
+                "chance sold": [percent(v) for v in t["chance_sold"]],
                 "what happened": [
                     f"sold for {format_money(p, c)}" if o == "sold" else o
                     for o, p in zip(t["outcome"], t["sale_price"], strict=True)
@@ -211,6 +213,9 @@ def hindsight(fits: Fits, *, start: date, end: date) -> Hindsight:
             f"{_pieces(undated)} have no dated asking prices, so nobody can say whether the markdowns were taken. "
             "Log each new asking price on its day."
         )
+    kept = promises_kept(fits).sentence(fits.settings.currency)
+    if kept and rows:
+        notes.append(f"{kept[0].upper()}{kept[1:]}.")
     return Hindsight(
         start=start,
         end=end,

@@ -21,13 +21,14 @@ from fleetlib.quarter.types import pay_by_type, price_drift
 
 
 def review(fits: Fits, quarter: str = "", *, by: str = "furniture_type") -> QuarterReview:
-    """Look back on a quarter such as "2026-Q3"; left out, the last whole one. `by` groups its tables of pay and prices.
+    """Look back on a quarter such as "2026-Q3"; left out, the last whole one in which something sold. `by` groups its
+    tables of pay and prices.
 
     Raises BadQuestion for what is no quarter, one not begun yet or before the first record, or a column that
     does not group.
     """
     records, as_of = fits.records, fits.as_of
-    asked = read_quarter(quarter) if quarter else last_whole_quarter(as_of)
+    asked = read_quarter(quarter) if quarter else quarter_to_review(records.flips, as_of)
     (by,) = grouping((by,), records.flips)
     if asked.start > as_of:
         raise BadQuestion(
@@ -44,6 +45,7 @@ def review(fits: Fits, quarter: str = "", *, by: str = "furniture_type") -> Quar
     lines = quarter_lines(records, asked)
     books = lines.accounts[0]
     sits = ageing(fits)
+    long_past = asked.end < last_whole_quarter(as_of).start
     past = hindsight(fits, start=asked.start, end=until)
     here = records.flips["sold_on"].between(pd.Timestamp(asked.start), pd.Timestamp(until))
     return QuarterReview(
@@ -52,7 +54,7 @@ def review(fits: Fits, quarter: str = "", *, by: str = "furniture_type") -> Quar
         running=books.running,
         currency=fits.settings.currency,
         lines=lines,
-        ageing=sits,
+        ageing=sits.iloc[:0] if long_past else sits,
         by_type=pay_by_type(records.flips, start=asked.start, end=until, by=by),
         year_pay=_year_pay(fits, until, by),
         drift=price_drift(fits, asked, by=by),
@@ -61,6 +63,7 @@ def review(fits: Fits, quarter: str = "", *, by: str = "furniture_type") -> Quar
         next_steps=next_steps(fits, ageing=sits, past=past, sold=records.flips[here]),
         notes=_notes(lines, asked, as_of),
         by=by,
+        long_past=long_past,
     )
 
 
@@ -72,6 +75,17 @@ def last_whole_quarter(as_of: date) -> Quarter:
     """
     holding = quarter_of(as_of)
     return holding if holding.end == as_of else holding.previous()
+
+
+def quarter_to_review(flips: pd.DataFrame, as_of: date) -> Quarter:
+    """The last whole quarter in which something sold; the present one where only that has a sale, and the last whole
+    one where nothing sold on a known day."""
+    last = last_whole_quarter(as_of)
+    days = flips["sold_on"].dropna()
+    whole = days[days <= pd.Timestamp(last.end)]
+    if len(whole):
+        return quarter_of(whole.max().date())
+    return quarter_of(days.max().date()) if len(days) else last
 
 
 def _year_pay(fits: Fits, until: date, by: str) -> EarningsTable | None:

@@ -50,7 +50,8 @@ class Records:
     `refunded`: money given back on the sales that stand (`log/life.py`); `supplies` (bought_on, item, cost,
     shared_by, line); `advice_log`; `other_set_aside`: rows
     of the side files that could not be used (file, line, column, value, reason, remedy, text); `to_answer`: what
-    the person is asked about the record, the costliest first; `alike`: names of pieces that cannot be told apart.
+    the person is asked about the record, the costliest first; `alike`: names of pieces that cannot be told
+    apart; `given`: the folder or file that was asked for.
     """
 
     folder: Path
@@ -73,6 +74,7 @@ class Records:
     )
     to_answer: tuple[Question, ...] = field(repr=False, default=())
     alike: frozenset[str] = field(repr=False, default=frozenset())
+    given: Path | None = field(repr=False, default=None)
 
     @property
     def table(self) -> pd.DataFrame:
@@ -105,22 +107,28 @@ class Records:
 def read_records(
     folder: str | Path, *, settings: Settings | None = None, as_of: date | None = None
 ) -> Records:
-    """Read a shop folder: flips.csv (or .xlsx), and events.csv, supplies.csv, advice_log.csv, settings.toml
-    where they are.
+    """Read a shop folder, or the one file in it that is the record: flips.csv (or .xlsx), and events.csv,
+    supplies.csv, advice_log.csv, answers.csv, settings.toml where they are.
 
     `settings` replaces settings.toml; `as_of` (None: the settings' as_of, then today) is the day nothing may
     lie after. Raises MissingRecords without a record, BadRecords or BadSettings for a file that cannot be read.
     """
     place = Path(folder)
+    given, record = place, None
     if not is_folder(place, refusal=MissingRecords):
-        if place.is_file():
-            raise MissingRecords(f"{place} is a file. Name the folder it is in: {place.parent}.")
-        raise MissingRecords(f"There is no folder at {place}.")
+        if not place.is_file():
+            raise MissingRecords(f"There is no folder at {place}.")
+        place, record = place.parent, place  # a record named by its file
     unknown: list[str] = []
     answers = read_answers(place)
     chosen, answer_notes = answers.over(settings or _settings(place, unknown))
     today = as_of or chosen.as_of or date.today()
-    clean = read_record(place, chosen, today, answers)
+    clean = (
+        read_record(place, chosen, today, answers)
+        if record is None
+        else read_flips(record, settings=chosen, as_of=today, answers=answers)
+    )
+    chosen = clean.settings
     events = _side(place / "events.csv", read_events, no_events, chosen, today)
     supplies = _side(place / "supplies.csv", read_supplies, no_supplies, chosen, today)
     log = _side(place / "advice_log.csv", read_advice_log, no_advice, chosen, today)
@@ -167,6 +175,7 @@ def read_records(
         notes.append(f"{len(aside)} row(s) beside the record could not be used ({shown}).")
     return Records(
         folder=place,
+        given=given,
         name=clean.name,
         flips=in_order(flips),
         set_aside=clean.set_aside,

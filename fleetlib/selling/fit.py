@@ -51,6 +51,10 @@ HALF_TAUGHT = 4  # so many listings with dated changes take B halfway from its s
 _ANY_TYPE = ndtri((np.random.default_rng(0).permutation(DRAWS) + 0.5) / DRAWS)
 # The upper half of a normal distribution, in another such order.
 _ANY_ERROR = ndtri(0.5 + (np.random.default_rng(1).permutation(DRAWS) + 0.5) / DRAWS / 2)
+_LEANING = (
+    "With so few sales, plans are made as if buyers minded the price more than is likeliest: asking too much costs "
+    "more than asking too little. From 30 sales on your own record alone decides.",
+)
 LEAST_LEARNED = 0.2  # share of its sd that the assumption about B keeps when no change is dated
 
 
@@ -89,6 +93,17 @@ class SellingTimeFit:
     log_evidence: float = field(repr=False)
     notes: tuple[str, ...] = field(default=(), repr=False)
 
+    @property
+    def leaning(self) -> np.ndarray:
+        """What plans are made for: with few sales `best` moved to where buyers mind the price more.
+
+        By `Assumptions.lean`; the rest of it moves as it goes with B over the draws.
+        """
+        sds = self.assumed.lean * max(0.0, 1 - self.sold / self.assumed.lean_sales)
+        away = self.draws - self.draws.mean(axis=0)
+        b = away[:, SENSITIVITY]
+        return np.asarray(self.best + sds * (b @ away) / np.sqrt(len(b) * (b @ b)))
+
     def hazard(
         self,
         furniture_type: str,
@@ -101,10 +116,10 @@ class SellingTimeFit:
         """The weekly chance of selling one piece.
 
         usual_price, gut_price: money; without a gut price the value is less certain and the plan says so.
-        draw: one of the alternatives 0..11 instead of the best fit. sensitivity_factor: B times this, with the
-        rate of sale at the usual past ask unchanged.
+        draw: one of the alternatives 0..11 instead of what plans are made for (`leaning`). sensitivity_factor: B times
+        this, with the rate of sale at the usual past ask unchanged.
         """
-        theta = self.best if draw is None else self.draws[draw]
+        theta = self.leaning if draw is None else self.draws[draw]
         kap, _, _ = curvature(theta, self.assumed)
         B, rho = float(theta[SENSITIVITY]), float(theta[SIGNAL])
         s = float(np.exp(theta[HIDDEN]))
@@ -233,13 +248,8 @@ def eight_in_ten(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return low, high
 
 
-def fit_selling_time(
-    listings: Listings, *, log_sd: float = 0.3, assumed: Assumptions = ASSUMED
-) -> SellingTimeFit:
-    """Fit the weekly chance of selling; works, leaning on the assumptions, for any number of listings.
-
-    log_sd: typical standard deviation of log sale price given what the records say (the price model's).
-    """
+def fit_selling_time(listings: Listings, *, assumed: Assumptions = ASSUMED) -> SellingTimeFit:
+    """Fit the weekly chance of selling; works, leaning on the assumptions, for any number of listings."""
     table = listings.table
     sold = int(table["sold"].sum())
     value_from: ValueFrom = "usual price" if sold >= FEWEST_SOLD else "gut price"
@@ -256,9 +266,7 @@ def fit_selling_time(
     var = float(z[signal].var()) if signal.sum() > 2 and value_from == "usual price" else 0.2**2
     used = (table["weeks"].to_numpy() > 0) & np.isfinite(m)
     types = tuple(sorted(table.loc[used, "furniture_type"].unique()))
-    data = selling_data(
-        listings, used, Valued(m, z, np.isfinite(gut), var), types=types, log_sd=log_sd
-    )
+    data = selling_data(listings, used, Valued(m, z, np.isfinite(gut), var), types=types)
     dated = _share_dated(table)
     changed = int((table["changed"] & table["asks_from"].eq(DATED)).sum())
     assumed = _held_to(assumed, dated, changed)
@@ -290,7 +298,8 @@ def fit_selling_time(
         assumed=assumed,
         log_evidence=log_evidence,
         notes=listings.notes
-        + _notes(learned, bool(table["changed"].any()), sold, len(table) - sold, dated),
+        + _notes(learned, bool(table["changed"].any()), sold, len(table) - sold, dated)
+        + (_LEANING if sold < assumed.lean_sales and assumed.lean else ()),
     )
 
 

@@ -53,28 +53,33 @@ class Assumptions:
     untaught            the mean of B where no dated markdown could teach it: higher, which is the safer side
     week                gam: interest cools off a little
     signal              rho: the owner's own price idea tells most of what the records cannot see
-    hidden              log of s over what is left of hidden_share x log_sd once that idea is allowed for
+    hidden              log s: what an owner's price leaves unseen of a piece, about .22 give or take a third, however
+                        few the sales. It does not follow the price model's spread: that is wide with few sales, and
+                        a planner who takes its width for hidden quality asks too much of every piece
     log_curvature, tie  kap = e^k (B / 4)^tie: buyers who hardly mind the price hardly mind it anywhere
     type_sd             spread of furniture types around a
-    tried, reach        the highest ask goes reach / B (in logs, at most most_reach) above nearly all past asks;
-                        `tried` is the least that counts as tried
+    tried, reach        the highest ask goes reach / B (in logs, at most most_reach, twice the value) above nearly all
+                        past asks; `tried` is the least that counts as tried
     reach_sales         with so many sold, half of that reach; with none, no ask above what was tried
+    lean, lean_sales    plans are made where buyers mind the price so many of its sd's more than is likeliest, since
+                        asking too much costs more than asking too little; less with each sale, none from lean_sales on
     """
 
     level: tuple[float, float] = (-1.7, 1.0)
-    sensitivity: tuple[float, float, float] = (2.8, 0.6, 1.0)
-    untaught: float = 3.4
+    sensitivity: tuple[float, float, float] = (3.4, 1.1, 1.6)
+    untaught: float = 3.7
     week: tuple[float, float] = (-0.1, 0.2)
     signal: tuple[float, float] = (0.8, 0.3)
-    hidden: tuple[float, float] = (0.0, 0.35)
-    hidden_share: float = 0.9
+    hidden: tuple[float, float] = (float(np.log(0.22)), 0.35)
     log_curvature: tuple[float, float] = (float(np.log(0.25)), 0.8)
     tie: float = 2.0
     type_sd: float = 0.3
     tried: float = 0.2
     reach: float = 1.25
     reach_sales: float = 5.0
-    most_reach: float = 1.0
+    most_reach: float = 0.7
+    lean: float = 0.7
+    lean_sales: float = 30.0
 
 
 ASSUMED = Assumptions()
@@ -92,7 +97,6 @@ class SellingData:
     kind: np.ndarray  # (n,) index of the type
     kinds: int
     signal_var: float
-    log_sd: float
 
 
 class Valued(NamedTuple):
@@ -113,7 +117,6 @@ def selling_data(
     valued: Valued,
     *,
     types: tuple[str, ...],
-    log_sd: float,
 ) -> SellingData:
     """The long table of the `used` listings, `valued` as the owner and the sales do."""
     m, z, signal, var = valued
@@ -133,7 +136,6 @@ def selling_data(
         kind=np.array([codes[t] for t in table["furniture_type"].to_numpy()[used]], dtype=int),
         kinds=len(types),
         signal_var=var,
-        log_sd=log_sd,
     )
 
 
@@ -149,7 +151,7 @@ def curvature(theta: np.ndarray, assumed: Assumptions) -> tuple[float, float, fl
 def _negative_log_posterior(
     theta: np.ndarray, data: SellingData, assumed: Assumptions
 ) -> tuple[float, np.ndarray]:
-    value, slope = _log_prior(theta, data, assumed)
+    value, slope = _log_prior(theta, assumed)
     if len(data.z):
         fit, fit_slope = _log_fit(theta, data, assumed)
         value += fit
@@ -182,9 +184,7 @@ def _log_fit(
     return value, slope
 
 
-def _log_prior(
-    theta: np.ndarray, data: SellingData, assumed: Assumptions
-) -> tuple[float, np.ndarray]:
+def _log_prior(theta: np.ndarray, assumed: Assumptions) -> tuple[float, np.ndarray]:
     b_mean, b_below, b_above = assumed.sensitivity
     mean = np.zeros(len(theta))
     sd = np.full(len(theta), assumed.type_sd)
@@ -193,7 +193,7 @@ def _log_prior(
         b_mean,
         assumed.week[0],
         assumed.signal[0],
-        0.0,
+        assumed.hidden[0],
         assumed.log_curvature[0],
     )
     sd[:SHOP] = (
@@ -204,24 +204,8 @@ def _log_prior(
         assumed.hidden[1],
         assumed.log_curvature[1],
     )
-    mean[HIDDEN], mean_slope = _usual_hidden(float(theta[SIGNAL]), data, assumed)
     away = (theta - mean) / sd
-    slope = -away / sd
-    slope[SIGNAL] -= slope[HIDDEN] * mean_slope
-    return -0.5 * float(away @ away), slope
-
-
-def _usual_hidden(rho: float, data: SellingData, assumed: Assumptions) -> tuple[float, float]:
-    """Prior mean of log s and its slope in rho: what the owner's idea explains is no longer hidden.
-
-    s^2 is about (share x log_sd)^2 - rho^2 var z, smoothly kept above nothing.
-    """
-    share, least = assumed.hidden_share, 0.3 * data.log_sd
-    left = (share * data.log_sd) ** 2 - rho**2 * data.signal_var
-    root = float(np.hypot(left, 2 * least**2))
-    kept = (left + root) / 2
-    slope_kept = (1 + left / root) / 2 * -2 * rho * data.signal_var
-    return float(0.5 * np.log(kept)) + assumed.hidden[0], float(0.5 * slope_kept / kept)
+    return -0.5 * float(away @ away), -away / sd
 
 
 def posterior_mode(data: SellingData, assumed: Assumptions) -> tuple[np.ndarray, np.ndarray, float]:
@@ -236,7 +220,7 @@ def posterior_mode(data: SellingData, assumed: Assumptions) -> tuple[np.ndarray,
         assumed.sensitivity[0],
         assumed.week[0],
         assumed.signal[0],
-        assumed.hidden[0] + np.log(data.log_sd),
+        assumed.hidden[0],
         assumed.log_curvature[0],
     )
     bounds = [*_BOUNDS, *[(-2.0, 2.0)] * data.kinds]

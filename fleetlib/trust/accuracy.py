@@ -20,6 +20,7 @@ from fleetlib.fits import Fits
 from fleetlib.price.fit import FEWEST_SALES
 from fleetlib.shown.markup import escape, fill, notes_html, table_html, text_notes, text_table, wrap
 from fleetlib.trust.backtest import from_earlier_sales, from_the_others
+from fleetlib.trust.borrowing import borrowing_note, both_ways
 from fleetlib.trust.own_price import against_own_price, own_price_note
 from fleetlib.trust.ratio_study import TOO_FEW, ratio_study
 
@@ -39,13 +40,15 @@ class AccuracyStudy:
     gut: the tool against the owner's own price on the same sales (check, way, sales, median_error, bias,
     closer: how often that way was closer to the sale price than the tool). sales, backtest: sale by sale
     (piece, furniture_type, sold_on, sale_price, estimate, low_80, high_80, low_95, high_95, gut_price,
-    gut_scaled, sales_known).
+    gut_scaled, sales_known). ways: the early sales priced with and without borrowing (way, sales, inside_80,
+    median_error, bias).
     """
 
     table: pd.DataFrame = field(repr=False)
     gut: pd.DataFrame = field(repr=False)
     sales: pd.DataFrame = field(repr=False)
     backtest: pd.DataFrame = field(repr=False)
+    ways: pd.DataFrame = field(repr=False)
     currency: str
     notes: tuple[str, ...] = ()
 
@@ -143,6 +146,7 @@ def accuracy(fits: Fits) -> AccuracyStudy:
         )
     others = from_the_others(fits.prices)
     earlier = from_earlier_sales(fits.records.flips, borrow=fits.settings.borrow)
+    ways = both_ways(fits.records.flips, earlier, borrow=fits.settings.borrow)
     rows = [
         {"check": check, **_grade(by, group, some)}
         for check, sales in ((OTHERS, others), (EARLIER, earlier))
@@ -158,8 +162,9 @@ def accuracy(fits: Fits) -> AccuracyStudy:
         gut=pd.DataFrame(gut, columns=["check", "way", "sales", "median_error", "bias", "closer"]),
         sales=others,
         backtest=earlier,
+        ways=ways,
         currency=fits.settings.currency,
-        notes=(*_notes(others, earlier), *own_price_note(gut)),
+        notes=(*_notes(others, earlier), *borrowing_note(ways), *own_price_note(gut)),
     )
 
 

@@ -26,14 +26,16 @@ class UsualMaterials:
     by_finish: dict[str, float]
     pieces: int
     by_work: dict[str, dict[str, float]] = field(default_factory=dict)
+    level: float = 1.0
 
     def cost(self, furniture_type: Any, finish: Any, **work: Any) -> float:
-        """average x factor of the type x factor of the finish; a word not stated or never seen has factor 1.
+        """average x level x factor of the type x of the finish; a word not stated or never seen has factor 1.
 
         `work`: condition and route, each with a factor of its own (`by_work`).
         """
         cost = (
             self.average
+            * self.level
             * self.by_type.get(str(furniture_type), 1.0)
             * self.by_finish.get(str(finish), 1.0)
         )
@@ -68,7 +70,8 @@ def usual_materials(flips: pd.DataFrame) -> UsualMaterials:
         if column in used:
             by_work[column] = _factors(used[column], used["materials_cost"] / expected, 1.0)
             expected *= used[column].astype(str).map(by_work[column]).fillna(1.0)
-    return UsualMaterials(average, by_type, by_finish, len(used), by_work)
+    level = float(used["materials_cost"].sum() / expected.sum())  # factors drawn toward 1 lose some
+    return UsualMaterials(average, by_type, by_finish, len(used), by_work, level)
 
 
 def _factors(words: pd.Series, costs: pd.Series, average: float) -> dict[str, float]:

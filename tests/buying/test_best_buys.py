@@ -11,7 +11,7 @@ import pytest
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.settings import Settings
 from fleetlib.buying.best_buys import best_buys
-from fleetlib.buying.best_set import best_set
+from fleetlib.buying.best_set import best_set, steadied_worth
 from fleetlib.fits import Fits
 from tests.invented_flips import (
     AS_OF,
@@ -83,6 +83,39 @@ def on_offer(*cells: tuple[float | None, float | None], **more: list[object]) ->
         [{"furniture_type": "desk", "gut_price": g, "buy_price": b} for g, b in cells]
     )
     return made.assign(piece=[f"F-{i + 1}" for i in range(len(made))], **more)
+
+
+def test_figures_are_drawn_together_by_their_doubt_and_the_chosen_turn_out_as_claimed() -> None:
+    # true worth N(0, 40), figures off by N(0, 40): those that look good claim twice what they bring
+    rng = np.random.default_rng(4)
+    looks, claims, brings = 0.0, 0.0, 0.0
+    for _ in range(2000):
+        true = 40 * rng.standard_normal(8)
+        seen = true + 40 * rng.standard_normal(8)
+        taken = seen > 0
+        looks += seen[taken].sum()
+        claims += steadied_worth(seen, np.full(8, 40.0))[taken].sum()
+        brings += true[taken].sum()
+    assert looks / brings == pytest.approx(2, abs=0.1)
+    assert claims / brings == pytest.approx(1, abs=0.1)
+
+
+def test_the_least_more_cash_that_buys_a_find_is_named() -> None:
+    # the two cost 85 and 105 with materials; 30 more than 160 buys both
+    made = best_buys(a_shop(), on_offer((300, 60), (330, 80)), cash=160)
+    assert made.table["buy"].sum() == 1
+    assert any(n.startswith("$30 more cash would add") for n in made.notes)
+    assert "laid out" in made.shown()
+    none = best_buys(a_shop(), on_offer((300, 60)), cash=20)
+    assert any(n.startswith("$65 more cash") for n in none.notes)
+
+
+def test_the_profit_of_the_set_is_what_may_be_counted_on() -> None:
+    finds = on_offer((300, 60), (330, 20), (360, 250), (280, 200))
+    made = best_buys(a_shop(), finds)
+    got = made.table[made.table["buy"]]
+    assert 0 < got["claimed"].sum() < got["profit"].sum()
+    assert "count on" in str(made).replace("\n  ", " ")
 
 
 def test_a_free_piece_is_not_said_to_ask_too_much() -> None:

@@ -35,15 +35,13 @@ def played_out(fits: Fits, find: Piece, rng: np.random.Generator, times: int) ->
     """Nets of `times` pieces like `find`, each played week by week under the truth of the shop.
 
     Written without the planner: a hidden quality a piece, one coin a period at the rate of the hazard, the
-    money of the period it sells in, holding cost at the start of every period, salvage at the end.
+    money of the period it sells in, salvage at the end. The cost of holding is no money.
     """
     value = value_find(fits, find)
     truth, case, asks = fits.selling, value.case, value.prices
     quality = truth.hidden_sd * rng.standard_normal(times)
     nets, unsold = np.zeros(times), np.ones(times, dtype=bool)
     for k, ask in enumerate(asks):
-        first, last = case.edges[k] / 7, case.edges[k + 1] / 7
-        nets[unsold] -= case.holding * (last - first)
         # the weeks' weights week ** -.15, shared evenly over the days of each week
         days = np.arange(case.edges[k], case.edges[k + 1])
         weight = ((days // 7 + 1) ** -0.15 / 7).sum()
@@ -51,7 +49,7 @@ def played_out(fits: Fits, find: Piece, rng: np.random.Generator, times: int) ->
         sells = unsold & (rng.random(times) < 1 - np.exp(-rate))
         nets[sells] += 0.94 * ask
         unsold &= ~sells
-    nets[unsold] += 0.35 * 300.0
+    nets[unsold] += 0.35 * 300.0 * np.exp(quality[unsold])  # worth less to whoever takes it, too
     return nets
 
 

@@ -241,3 +241,13 @@ def test_rows_of_old_line_ends_among_others_are_rows(after: int) -> None:
         'piece,type,notes\nA-1,desk,"two\rlines"\nA-2,desk,one\n', name="flips.csv"
     )
     assert len(quoted.lines) == 2
+
+
+def test_a_column_that_is_not_read_is_said(tmp_path: Path) -> None:
+    (tmp_path / "events.csv").write_text(
+        "on,piece,event,amount,amount,mood,format 2\n2026-03-01,A-1,offer,300,cash,fine,\n"
+    )
+    said = " ".join(read(tmp_path).notes)
+    assert 'what stands under "amount" was not read (line 2)' in said
+    assert 'what stands under "mood" was not read (line 2)' in said
+    assert "format" not in said

@@ -5,7 +5,7 @@ import re
 import numpy as np
 import pytest
 
-from fleetlib.base.errors import BadRecords, MissingRecords
+from fleetlib.base.errors import BadRecords
 from fleetlib.base.settings import read_settings
 from fleetlib.records.cleaning.clean import read_finds, read_flips
 from fleetlib.records.folder import read_records
@@ -86,10 +86,13 @@ def test_a_pair_of_nitestands_is_two_nightstands(tmp_path) -> None:
     assert (flips["furniture_type"][0], flips["pieces_in_lot"][0]) == ("nightstand", 2)
 
 
-def test_a_file_named_where_a_folder_is_meant_is_answered_with_its_folder(tmp_path) -> None:
+def test_a_file_named_where_a_folder_is_meant_is_read_with_what_lies_beside_it(tmp_path) -> None:
     place = written(tmp_path, "flips.csv", "type,sold for\ndresser,250\n")
-    with pytest.raises(MissingRecords, match=r"flips\.csv is a file\. Name the folder"):
-        read_records(place)
+    (place.parent / "events.csv").write_text(
+        "on,piece,event,amount,note\n2026-01-02,dresser-250,offer,90,\n"
+    )
+    found = read_records(place)
+    assert found.folder == place.parent and len(found.flips) == 1 and len(found.logged) == 1
 
 
 def test_a_folder_called_like_a_record_is_not_to_be_renamed(tmp_path) -> None:

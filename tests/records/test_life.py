@@ -2,6 +2,7 @@
 
 from datetime import date
 
+import pandas as pd
 import pytest
 
 from fleetlib.base.errors import BadQuestion, CannotSave
@@ -327,6 +328,11 @@ def test_an_export_opened_as_a_shop_is_the_same_shop(shop, tmp_path, whole):
     assert again.flips[columns].equals(records.flips[columns])
     assert again.ended.equals(records.ended)
     assert {p.name for p in written} >= {"shop.xlsx", "flips.csv", "flips.schema.json"}
+    book = pd.read_excel(tmp_path / "out" / "shop.xlsx", sheet_name=None)
+    assert list(book)[:6] == ["flips", "events", "supplies", "tools", "answers", "advice"]
+    assert len(book["supplies"]) + len(book["tools"]) == len(records.supplies)
+    assert len(book.get("set aside", [])) == len(records.set_aside) + len(records.other_set_aside)
+    assert len(book["flips"]) == len(records.flips) and len(book["events"]) == len(records.logged)
     with pytest.raises(CannotSave, match="already"):
         export(records, tmp_path / "out")
 

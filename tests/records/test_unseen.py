@@ -92,3 +92,12 @@ def test_a_link_to_nothing_beside_the_record_is_said(tmp_path: Path, name: str) 
     (tmp_path / name).symlink_to(tmp_path / "away")
     with pytest.raises(ValueError, match="a link to something that is not there"):
         read_records(tmp_path)
+
+
+def test_a_row_taken_for_the_headings_below_other_rows_is_refused(tmp_path: Path) -> None:
+    rows = "".join(GOOD.replace("A-1", f"A-{n}") for n in range(1, 5))
+    (tmp_path / "flips.csv").write_text("a,b,c,d,e,f\n" + rows + HEAD + GOOD)
+    with pytest.raises(BadRecords, match="no line of headings"):
+        read_flips(tmp_path / "flips.csv")
+    (tmp_path / "flips.csv").write_text("My shop\nof 2026,by me\n\n" + HEAD + GOOD)
+    assert len(read_flips(tmp_path / "flips.csv").flips) == 1

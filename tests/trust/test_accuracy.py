@@ -120,6 +120,25 @@ def test_small_groups_are_too_few_even_when_the_whole_is_not(study):
     assert (small["says"] == SAYS_FEW).all()
 
 
+def test_the_early_sales_are_priced_with_and_without_borrowing_on_the_same_footing(study):
+    flips = _flips(90)
+    first = flips.sort_values("sold_on").head(60)
+    with_it, alone = study.ways.itertuples()
+    assert (with_it.way, alone.way) == ("borrowing", "your own sales alone")
+    for row, borrow in ((with_it, True), (alone, False)):
+        told = from_earlier_sales(first, borrow=borrow)
+        inside = told["sale_price"].between(told["low_80"], told["high_80"])
+        assert (row.sales, row.inside_80) == (len(told), pytest.approx(inside.mean()))
+    assert any(
+        "from your own sales alone" in n and f"the {alone.sales} that" in n for n in study.notes
+    )
+    # The settings' way is the table's own: of its first sales the figures are the same.
+    told = study.backtest.head(int(with_it.sales))
+    assert with_it.median_error == pytest.approx(
+        (told["estimate"] / told["sale_price"] - 1).abs().median()
+    )
+
+
 def test_under_five_sales_there_is_nothing_to_grade():
     with pytest.raises(TooFewSales, match="under 5 sales"):
         accuracy(_fits(_flips(4)))

@@ -18,8 +18,11 @@ def test_factor_of_a_type_by_hand() -> None:
     )
     # average 20; chair (10 + 3*20)/(4*20) = .875, dresser 1.125; both finishes as their types expect
     assert made.by_type == pytest.approx({"chair": 0.875, "dresser": 1.125})
-    assert made.cost("chair", "wax") == pytest.approx(17.5)
-    assert made.cost("bench", None) == pytest.approx(20.0)
+    # the finish: (10/17.5 + 30/22.5 + 3)/5 = .9810; the factors give 19.62 a piece, and the level puts 20 back
+    oil = (10 / 17.5 + 30 / 22.5 + 3) / 5
+    assert made.level == pytest.approx(1 / oil)
+    assert made.cost("chair", "wax") == pytest.approx(17.5 / oil)
+    assert made.cost("chair", "oil") + made.cost("dresser", "oil") == pytest.approx(40)
 
 
 def test_unfinished_work_does_not_count() -> None:

@@ -27,6 +27,7 @@ from fleetlib.desk.forms.layout import (
 )
 from fleetlib.desk.forms.life import find_bought, free_name
 from fleetlib.desk.forms.links import advice_links
+from fleetlib.desk.forms.ready import as_filled_in, ready
 from fleetlib.desk.forms.stepper import ask_stepper
 from fleetlib.desk.logging_lines import next_name
 from fleetlib.records.parsing.amounts import Cell
@@ -66,6 +67,7 @@ def price_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stan
         _fill(places, piece)
         if stood_in:
             _put(gut, None)
+        ready(shop).soon([as_filled_in(piece)])  # by the next press much of it is done
 
     known = piece_list(
         shop,
@@ -98,7 +100,7 @@ def price_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stan
         others.children = ()
         rest.value = links.value = ""
         working(answer)
-        advice = shop.advise(piece)
+        advice = ready(shop).advise(piece)
         short = advice.first_html()
         answer.value = short  # the price first: its picture takes about as long again
         answer.value = short + _pictures(advice)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
-import threading
 from collections.abc import Callable
 from importlib.resources import files
 from typing import Any
@@ -12,7 +10,8 @@ from fleetlib.desk.forms.costs import cost_form
 from fleetlib.desk.forms.layout import ShopFront, last_used
 from fleetlib.desk.forms.life import after_sale_form, bought_form, line_form, story_form, timer_form
 from fleetlib.desk.forms.logging import sale_form, work_form
-from fleetlib.desk.forms.pricing import find_form, price_form
+from fleetlib.desk.forms.pricing import QUICK, find_form, price_form
+from fleetlib.desk.forms.ready import as_filled_in, ready
 from fleetlib.desk.forms.regroup import regroup_form
 
 # One line a tab: what it says, and what makes its forms.
@@ -31,21 +30,15 @@ def week_forms(shop: ShopFront) -> Any:
     """The forms of the week as tabs, in the order of TABS; while they appear, what a price needs is made ready."""
     import ipywidgets as widgets
 
-    threading.Thread(target=_get_ready, args=(shop,), daemon=True).start()
+    held = ready(shop)
+    held.ahead = True
+    held.soon(as_filled_in(shop.piece(name)) for name in last_used(shop, QUICK))
     tabs = widgets.Tab(
         [widgets.VBox([make(shop) for make in forms]) for _, forms in TABS],
         titles=[title for title, _ in TABS],
     )
     tabs.add_class("fleet-tabs")
     return widgets.VBox([widgets.HTML(f"<style>{_text('forms.css')}</style>"), _script(), tabs])
-
-
-def _get_ready(shop: ShopFront) -> None:
-    """Fit the models, and price once, so that the first press need not load what that takes."""
-    with contextlib.suppress(Exception):  # said when the first question is asked
-        _ = shop.fits
-        for name in last_used(shop, 1):
-            shop.advise(shop.piece(name))
 
 
 def _script() -> Any:

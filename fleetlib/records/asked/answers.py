@@ -94,7 +94,7 @@ class Answers:
                 except FleetError as refusal:
                     notes.append(str(refusal))
                 else:
-                    made = replace(made, **{key: getattr(said, key)})
+                    made = replace(made, **{key: getattr(said, key)}, chosen=made.chosen | {key})
         return made, notes
 
 

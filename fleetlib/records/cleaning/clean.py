@@ -18,8 +18,16 @@ from fleetlib.base.errors import BadRecords
 from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import NO_ANSWERS, Answers
-from fleetlib.records.asked.cells import about_alike, about_cells, about_words, settle_cells
+from fleetlib.records.asked.cells import (
+    about_alike,
+    about_cells,
+    about_sheets,
+    about_words,
+    lone_prices,
+    settle_cells,
+)
 from fleetlib.records.asked.claims import Claimed, claim_headings
+from fleetlib.records.asked.money import of_the_file
 from fleetlib.records.asked.names import alike
 from fleetlib.records.asked.question import Question
 from fleetlib.records.asked.question import in_order as by_cost
@@ -33,7 +41,7 @@ from fleetlib.records.files.not_pieces import no_flips
 from fleetlib.records.files.reading import read_table
 from fleetlib.records.files.safe_csv import to_csv
 from fleetlib.records.files.text_table import TextTable
-from fleetlib.records.parsing.numbers import plain
+from fleetlib.records.parsing.numbers import LEFT_OUT, plain, shown
 from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS
 from fleetlib.records.schema.derived import derive
 from fleetlib.shown import markup
@@ -50,7 +58,7 @@ class CleanFlips:
     `changes`: line, column, was, now, why, for every cell of a kept row whose cleaned value is written
     otherwise than it stood; `now` is "" where it was left out. `questions`: line, piece, column, value,
     question, for what was kept but looks odd. `to_answer`: what the person is asked, the costliest first;
-    `alike`: names of pieces that cannot be told apart.
+    `alike`: names of pieces that cannot be told apart; `settings`: with the currency that the file turned out to be in.
     Rows in = rows kept + rows set aside.
     """
 
@@ -63,6 +71,7 @@ class CleanFlips:
     as_of: date
     to_answer: tuple[Question, ...] = field(repr=False, default=())
     alike: frozenset[str] = field(repr=False, default=frozenset())
+    settings: Settings = field(repr=False, default_factory=Settings)
 
     @property
     def table(self) -> pd.DataFrame:
@@ -107,7 +116,7 @@ def read_flips(
     Raises MissingRecords or BadRecords where the file cannot be read as a record.
     """
     return clean_table(
-        read_table(path, sheet=sheet),
+        read_table(path, sheet=sheet, sheets=answers.sheets()),
         day_first=day_first,
         settings=settings,
         as_of=as_of,
@@ -159,7 +168,7 @@ def clean_table(
     answers: Answers = NO_ANSWERS,
 ) -> CleanFlips:
     """Clean a text table; see read_flips. Raises BadRecords where no column holds kinds of piece, or prices."""
-    chosen = settings or Settings()
+    chosen, money = of_the_file(table, settings or Settings())
     today = as_of or chosen.as_of or date.today()
     claimed = claim_headings(table, answers=answers, settings=chosen, as_of=today, asks=need_price)
     headings = claimed.headings
@@ -170,6 +179,9 @@ def clean_table(
     out = no_flips(table.columns, headings, len(table.lines), own)
     cleaned = clean_columns(table, headings, day_first=day_first, settings=chosen, as_of=today)
     values = _complete(cleaned.values, headings, len(table.lines))
+    unread_days = {i for c in ("sold_on", "withdrawn_on") for i in cleaned.refused.get(c, {})}
+    lone, lone_asked = lone_prices(values, table, headings, answers, unread_days)
+    _list_lone(cleaned, lone, values["asking_price"])
     for i, *cell in settle_cells(values, cleaned.refused, answers, settings=chosen, as_of=today):
         _list_answer(cleaned, i, *cell)
     cleaned.values.clear()
@@ -199,6 +211,9 @@ def clean_table(
     }
     to_answer = by_cost(
         [
+            *money.questions,
+            *lone_asked,
+            *about_sheets(table),
             *claimed.questions,
             *cleaned.to_answer,
             *(q for c, w in cleaned.words.items() for q in about_words(c, *w, chosen, keep)),
@@ -210,6 +225,7 @@ def clean_table(
     asked += still
     notes = [
         *table.notes,
+        *money.notes,
         *claimed.notes,
         *_notes(table, headings),
         *cleaned.notes,
@@ -218,7 +234,16 @@ def clean_table(
         *unknown_kinds(flips, chosen),
     ]
     return CleanFlips(
-        flips, aside, changes, tuple(notes), questions, table.name, today, to_answer, twins
+        flips,
+        aside,
+        changes,
+        tuple(notes),
+        questions,
+        table.name,
+        today,
+        to_answer,
+        twins,
+        chosen,
     )
 
 
@@ -282,6 +307,18 @@ def _refuse_what_is_no_record(table: TextTable, claimed: Claimed, *, need_price:
             f"{table.name}: no column of prices was found (a heading such as sale_price, asking_price or gut_price). "
             f"The headings are: {found}."
         )
+
+
+def _list_lone(cleaned: Cleaned, rows: np.ndarray, asked: np.ndarray) -> None:
+    """List the prices of rows without a day of sale that were taken for what is asked, or left out."""
+    if len(rows):
+        was = [shown(float(v)) for v in cleaned.values["sale_price"][rows]]
+        now = ["" if np.isnan(a) else shown(float(a)) for a in asked[rows]]
+        why = [
+            f"{LEFT_OUT}may be what is asked" if not n else "what is asked, as you said"
+            for n in now
+        ]
+        cleaned.changes.add("sale_price", rows, np.arange(len(rows)), was, now, why)
 
 
 def _list_answer(cleaned: Cleaned, row: int, column: str, typed: str, meaning: str) -> None:

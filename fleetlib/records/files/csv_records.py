@@ -6,8 +6,9 @@ import csv
 from array import array
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 
-from fleetlib.records.files.headings import heading_score
+from fleetlib.records.files.headings import first_headings, heading_score
 
 DELIMITERS = (",", ";", "\t", "|")
 LOOK = 60  # records in which the heading line is looked for
@@ -62,18 +63,18 @@ class Lines:
 def dialect(lines: Lines, first: int, chosen: str | None) -> tuple[str, int | None]:
     """The separator, and which record (counted from `first`) is the heading line; None where none is found.
 
-    The separator is the one under which some early record looks most like headings: the first of the
-    records that name the most columns.
+    The separator is the one under which some early record looks most like headings; the headings are the first
+    record there that comes near it (`first_headings`).
     """
-    best, most, at = chosen or ",", 0, None
+    best, scores = chosen or ",", [0]
     for mark in (chosen,) if chosen else DELIMITERS:
-        for number, record in enumerate(records(lines, first, mark, 0)):
-            if number >= LOOK:
-                break
-            score = heading_score((record.cells or [])[:MOST_COLUMNS])
-            if score > most:
-                best, most, at = mark, score, number
-    return best, at
+        found = [
+            heading_score((record.cells or [])[:MOST_COLUMNS])
+            for record in islice(records(lines, first, mark, 0), LOOK)
+        ]
+        if max(found, default=0) > max(scores):
+            best, scores = mark, found
+    return best, first_headings(scores)
 
 
 def records(lines: Lines, first: int, mark: str, width: int) -> Iterator[Record]:

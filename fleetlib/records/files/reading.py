@@ -10,7 +10,7 @@ import contextlib
 import csv
 import re
 from bisect import bisect_left
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
@@ -31,7 +31,14 @@ from fleetlib.records.files.splitting import (
     split_body,
 )
 from fleetlib.records.files.text_columns import Column
-from fleetlib.records.files.text_table import Hidden, RowTexts, TextTable, no_headings, shown_above
+from fleetlib.records.files.text_table import (
+    Hidden,
+    RowTexts,
+    TextTable,
+    no_headings,
+    refuse_rows_above,
+    shown_above,
+)
 
 MOST_BYTES = 50_000_000  # a record of 200,000 pieces is a fifth of this
 
@@ -46,8 +53,11 @@ _OTHER_FORMATS: tuple[tuple[bytes, str], ...] = (
 )
 
 
-def read_table(path: str | Path, *, sheet: str | None = None) -> TextTable:
-    """The text table in the file at `path`; `sheet` names a sheet of a workbook.
+def read_table(
+    path: str | Path, *, sheet: str | None = None, sheets: Mapping[str, bool] | None = None
+) -> TextTable:
+    """The text table in the file at `path`; `sheet` names a sheet of a workbook, `sheets` (in small letters) those
+    that are to be read and not to be read.
 
     Raises MissingRecords where there is no file, BadRecords where it cannot be read as a record.
     """
@@ -66,7 +76,7 @@ def read_table(path: str | Path, *, sheet: str | None = None) -> TextTable:
     if data[:2] == b"PK":
         from fleetlib.records.files.workbook import read_workbook
 
-        return read_workbook(data, name=place.name, sheet=sheet)
+        return read_workbook(data, name=place.name, sheet=sheet, sheets=sheets)
     _refuse_other_formats(data, place)
     found = decode(data, name=place.name)
     del data
@@ -179,6 +189,8 @@ def read_rows(path: Path, *, grows: bool = False) -> Rows:
     made = Rows([], [], [], [], notes)
     unfinished = torn(text, mark, len(head))
     first = 1 if len(lines) and _SEP.fullmatch(lines.line(0).strip()) else 0
+    while first < len(lines) and is_comment(lines.line(first)):
+        first += 1
     for record in records(lines, first, mark, len(head)):
         if record.cells is None:
             made.broken.append(open_quote(record, lines))
@@ -235,10 +247,16 @@ _QUOTED = re.compile(r'((?:(?<=[,;\t|\r\n])|\A)"[^"]*(?:""[^"]*)*"(?=[,;\t|\r\n]
 _SEP = re.compile(r'"?sep=(.)"?[,;\t|]*')
 
 
+def is_comment(line: str) -> bool:
+    """Whether a line above the headings only explains the file."""
+    return line.lstrip('\ufeff "').startswith("# ")
+
+
 def first_line(text: str) -> tuple[list[str], str]:
     """The headings of a small file of ours and its separator: the most frequent one of the first filled line."""
     rest = re.finditer(r"[^\r\n]*[^\s][^\r\n]*", text)
-    head = next((m.group() for m in rest if not _SEP.fullmatch(m.group().strip())), "")
+    lines = (m.group() for m in rest)
+    head = next((n for n in lines if not _SEP.fullmatch(n.strip()) and not is_comment(n)), "")
     mark = max(DELIMITERS, key=head.count)
     return next(csv.reader([head], delimiter=mark), []), mark
 
@@ -281,6 +299,7 @@ def _from_text(found: Decoded, name: str) -> TextTable:
     else:
         raise BadRecords(no_headings(above, name))
     headings = _headings(record.cells)
+    refuse_rows_above(above, headings, name)
     begin = _line_at(lines, record.end)
     lines, broken = _without_torn(lines, begin, mark, len(headings))
     body = split_body(lines, begin, mark, len(headings))

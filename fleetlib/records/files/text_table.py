@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from fleetlib.base.errors import BadRecords
 from fleetlib.records.files.csv_records import MOST_COLUMNS
 from fleetlib.records.files.headings import headings_named
 from fleetlib.records.files.splitting import Broken
@@ -42,7 +43,7 @@ class TextTable:
 
     `columns` holds one Column a heading, `lines` the line (row of a workbook) where each row begins;
     `text_of(i)` is a row as it stood. `above` are the lines above the headings, `hidden` the cells out of which
-    characters that cannot be seen were taken.
+    characters that cannot be seen were taken; `others` the sheets of the workbook that look like a record too.
     """
 
     name: str
@@ -55,12 +56,30 @@ class TextTable:
     notes: list[str]
     epoch_1904: bool = False
     hidden: list[Hidden] = field(default_factory=list)
+    others: tuple[str, ...] = ()
+
+
+def refuse_rows_above(above: list[list[str]], headings: list[str], name: str) -> None:
+    """Refuse, with BadRecords, a line taken for the headings that has whole rows above it: the headings are damaged.
+
+    A title or a date above the headings fills few cells; three lines that fill half as many as the headings are rows.
+    """
+    rows = [r for r in above if 2 * _filled(r) >= _filled(headings) > 2]
+    if len(rows) >= _ROWS:
+        raise BadRecords(no_headings(above, name))
+
+
+_ROWS = 3
+
+
+def _filled(cells: list[str]) -> int:
+    return sum(1 for c in cells if c.strip())
 
 
 def shown_above(rows: list[list[str]]) -> list[str]:
-    """The lines above the headings, a line each."""
+    """The lines above the headings, a line each; those that begin with # only explain the file and are left out."""
     said = [" ".join(c.strip() for c in r if c.strip()) for r in rows]
-    return [s for s in said if s]
+    return [s for s in said if s and not s.startswith("# ")]
 
 
 def no_headings(rows: list[list[str]], name: str) -> str:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 import warnings
 import zipfile
+from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
@@ -13,9 +15,17 @@ import numpy as np
 from fleetlib.base.errors import BadRecords
 from fleetlib.base.unseen import has_unseen, made_visible, without_unseen
 from fleetlib.records.files.csv_records import LOOK, MOST_COLUMNS
-from fleetlib.records.files.headings import header_row, heading_score
+from fleetlib.records.files.headings import WORDS_ALONE, header_row, heading_score
+from fleetlib.records.files.sheets import joined, same_headings
 from fleetlib.records.files.text_columns import column_of
-from fleetlib.records.files.text_table import Hidden, RowTexts, TextTable, no_headings, shown_above
+from fleetlib.records.files.text_table import (
+    Hidden,
+    RowTexts,
+    TextTable,
+    no_headings,
+    refuse_rows_above,
+    shown_above,
+)
 
 MOST_UNPACKED = 200_000_000  # bytes, all parts of the workbook together
 MOST_RATIO = 200  # unpacked bytes for a packed one; record sheets stay under 30
@@ -23,8 +33,15 @@ MOST_PARTS = 2000
 MOST_ROWS = 300_000
 
 
-def read_workbook(data: bytes, *, name: str, sheet: str | None = None) -> TextTable:
-    """The text table in a workbook's bytes: the sheet named, or the first with the best heading line.
+def read_workbook(
+    data: bytes,
+    *,
+    name: str,
+    sheet: str | None = None,
+    sheets: Mapping[str, bool] | None = None,
+) -> TextTable:
+    """The text table in a workbook's bytes: the sheet named, or the one with the best heading line and all others
+    under the same headings. `sheets` are those (in small letters) that were said to be read, or not to be.
 
     Raises BadRecords for what is no workbook, is damaged, unpacks to too much or has no such sheet.
     """
@@ -38,7 +55,7 @@ def read_workbook(data: bytes, *, name: str, sheet: str | None = None) -> TextTa
             book = openpyxl.load_workbook(
                 io.BytesIO(data), read_only=True, data_only=True, keep_links=False
             )
-            return _chosen(book, data, name, sheet)
+            return _chosen(book, data, name, sheet, sheets)
     except BadRecords:
         raise
     except Exception as problem:  # openpyxl raises many kinds for a damaged file
@@ -79,7 +96,9 @@ def _refuse_bombs(data: bytes, name: str) -> None:
         )
 
 
-def _chosen(book: Any, data: bytes, name: str, sheet: str | None) -> TextTable:
+def _chosen(
+    book: Any, data: bytes, name: str, sheet: str | None, sheets: Mapping[str, bool] | None
+) -> TextTable:
     names = [w.title for w in book.worksheets if w.sheet_state == "visible" or w.title == sheet]
     if sheet is not None:
         if sheet not in names:
@@ -87,21 +106,35 @@ def _chosen(book: Any, data: bytes, name: str, sheet: str | None) -> TextTable:
                 f'{name} has no sheet called "{sheet}". Its sheets are: {", ".join(names)}.'
             )
         names = [sheet]
-    best, most = names[0] if names else "", 0
-    for title in names:
-        rows = [[_text(v) for v in row] for row in _values(book[title], 60)]
-        score = max(map(heading_score, rows), default=0)
-        if score > most:
-            best, most = title, score
-    notes = []
-    if len(names) > 1 and most:
-        notes.append(
-            f'{name} has {len(names)} sheets; the pieces were read from "{best}". '
-            f"Name another with sheet=."
-        )
     if not names:
         raise BadRecords(f"{name} has no sheets with cells.")
-    return _sheet(book, data, name, best, notes)
+    said = sheets or {}
+    named = [t for t in names if said.get(t.casefold())]
+    scores = {t: _score(book, t) for t in named or names if said.get(t.casefold()) is not False}
+    best = max(scores or {names[0]: 0}, key=lambda t: scores.get(t, 0))
+    table = _sheet(book, data, name, best, [])
+    tables, others = {best: table}, []
+    for title in (t for t, score in scores.items() if score > WORDS_ALONE and t != best):
+        other = _sheet(book, data, name, title, [])
+        if same_headings(table, other):
+            tables[title] = other
+        else:
+            others.append(title)
+    tables = {t: tables[t] for t in names if t in tables}
+    made = joined(tables) if len(tables) > 1 else table
+    if len(names) > len(tables):
+        left = ", ".join(f'"{t}"' for t in names if t not in tables)
+        read = " and ".join(f'"{t}"' for t in tables)
+        made.notes.append(
+            f"{name} has {len(names)} sheets; the pieces were read from {read}, not from {left}."
+        )
+    return replace(made, others=tuple(others))
+
+
+def _score(book: Any, title: str) -> int:
+    """How much the first lines of a sheet look like headings."""
+    rows = [[_text(v) for v in row] for row in _values(book[title], 60)]
+    return max(map(heading_score, rows), default=0)
 
 
 def _values(sheet: Any, most_rows: int | None = None) -> Any:
@@ -144,6 +177,7 @@ def _table(
     at = header_row(rows[:LOOK])
     if at is None:
         raise BadRecords(no_headings(rows, name))
+    refuse_rows_above(rows[:at], rows[at], name)
     body = rows[at + 1 :]
     width = max([_used(r) for r in rows[at:]], default=0)  # cells cannot slip sideways here
     headings = [" ".join(c.split()) for c in rows[at]] + [""] * width

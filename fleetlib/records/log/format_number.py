@@ -52,6 +52,7 @@ def newest_format(folder: Path) -> int:
         path = folder / name
         if is_there(path, refusal=BadRecords):
             start = content_of(path, most=_LOOK_AT, whole=False)
-            head = start.decode("utf-8", "replace").splitlines()
+            lines = start.decode("utf-8", "replace").splitlines()
+            head = [n for n in lines if not n.startswith("# ")]
             numbers.append(format_of(re.split(r"[,;\t|]", head[0] if head else "")))
     return max(numbers)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -14,7 +14,7 @@ import pandas as pd
 
 from fleetlib.base.errors import BadRecords
 from fleetlib.base.settings import Settings
-from fleetlib.records.files.reading import read_rows
+from fleetlib.records.files.reading import Rows, read_rows
 from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.log.format_number import newer
 from fleetlib.records.parsing.amounts import read_hours, read_money
@@ -145,14 +145,31 @@ def _read(path: Path, columns: Sequence[str], needed: Sequence[str]) -> _Raw:
         for c, at in places.items()
     }
     raw = _Raw(path.name, cells, rows.lines[1:], rows.texts[1:], rows.notes)
-    said = newer(path.name, rows.rows[0])
-    raw.notes += [said] if said else []
+    raw.notes += [
+        *filter(None, [newer(path.name, rows.rows[0])]),
+        *_unread(path.name, rows, places),
+    ]
     for b in rows.broken:
         raw.aside.append((path.name, b.line, "", b.value, b.reason, b.remedy, b.text))
     for i, row in enumerate(body):
         if any(c.strip() for c in row[len(head) :]):
             raw.put_aside(i, "", "it has more cells than headings", "Put quotes round the note.")
     return raw
+
+
+def _unread(name: str, rows: Rows, places: Mapping[str, int | None]) -> Iterator[str]:
+    """What to say of the columns that hold something and are none of ours, or one of ours a second time."""
+    for at, heading in enumerate(rows.rows[0]):
+        if at in places.values():
+            continue
+        held = [
+            line
+            for r, line in zip(rows.rows[1:], rows.lines[1:], strict=True)
+            if any(c.strip() for c in r[at : at + 1])
+        ]
+        if held:
+            called = f'under "{heading.strip()}"' if heading.strip() else "under no heading"
+            yield f"{name}: what stands {called} was not read (line {held[0]}); its columns are {', '.join(places)}."
 
 
 def _place(column: str, head: list[str]) -> int | None:
