@@ -46,8 +46,8 @@ def since_saved(records: Records, name: str, *, asking_price: float) -> str:
     changed += [
         f"{n} x {str(event).replace('_', ' ')} logged" for event, n in own.value_counts().items()
     ]
-    changed += _of_the_kit(str(last["plan"]), records.settings)
     answers = _answers_since(records.folder / "answers.csv", day)
+    changed += _of_the_kit(str(last["plan"]), records.settings, answered=answers > 0)
     if answers:
         changed.append(f"{answers} answer{'s' * (answers != 1)} given")
     because = f"since then: {', '.join(changed)}" if changed else (
@@ -59,8 +59,11 @@ def since_saved(records: Records, name: str, *, asking_price: float) -> str:
     )
 
 
-def _of_the_kit(plan: str, settings: Settings) -> list[str]:
-    """A new fleetlib, and the settings changed, since `plan` was saved; nothing where it was not noted then."""
+def _of_the_kit(plan: str, settings: Settings, *, answered: bool) -> list[str]:
+    """A new fleetlib, and the settings changed, since `plan` was saved; nothing where it was not noted then.
+
+    `answered`: words that were answered since are told as answers, not as a setting.
+    """
     try:
         first = json.loads(plan)[0]
         kit, chosen = first.get("kit"), first.get("settings")
@@ -71,8 +74,9 @@ def _of_the_kit(plan: str, settings: Settings) -> list[str]:
         changed.append(f"fleetlib {kit} became {kit_version()}")
     if chosen is not None and chosen != settings.differing():
         was, now = (set(filter(None, c.split("; "))) for c in (str(chosen), settings.differing()))
-        names = sorted({s.split("=")[0] for s in was ^ now})
-        changed.append(f"{', '.join(names)} changed in settings.toml")
+        names = {s.split("=")[0] for s in was ^ now} - ({"words"} if answered else set())
+        if names:
+            changed.append(f"{', '.join(sorted(names))} changed in settings.toml")
     return changed
 
 
