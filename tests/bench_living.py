@@ -24,6 +24,7 @@ the markets of single buyers were written down before any of them was run, and n
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
@@ -44,6 +45,7 @@ from fleetlib.selling.listings import DATED, Listings
 from fleetlib.selling.posterior import ASSUMED, Assumptions
 from tests.simulated_markets import standin_error
 
+STORED = Path(__file__).parents[1] / "fleetlib" / "trust" / "benchmark_living.csv"
 WEEKS = 20  # of a plan
 BEGIN = date(2026, 1, 2)  # a Friday
 EVERY = 4  # weeks between listing days and fits
@@ -458,6 +460,22 @@ def summary(frame: pd.DataFrame, kits: list[str]) -> pd.DataFrame:
     return pd.DataFrame(rows).round(2)
 
 
+def stored(frame: pd.DataFrame, command: str) -> pd.DataFrame:
+    """The table that comes with the package: of the kit and the three rules, by world and records at the start."""
+    told = summary(frame, ["kit"])
+    told = told[told["half"] == 1]
+    kept = {
+        "world": "world", "start": "records", "shops": "shops", "policy": "policy", "of oracle": "of_oracle",
+        "se": "error", "worst": "worst_shop", "over own5": "over_5_off", "se o": "error_over",
+        "ask/oracle's": "ask_to_best", "promised/rec": "promised_to_received",
+    }  # fmt: skip
+    made = told[list(kept)].rename(columns=kept)
+    made.loc[made["policy"] != "kit", "promised_to_received"] = np.nan  # a rule promises nothing
+    made.insert(0, "command", command)
+    made.insert(0, "measured_on", date.today().isoformat())
+    return made
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--shops", type=int, default=4, help="shops per world and start")
@@ -469,6 +487,7 @@ def main() -> None:
     )
     parser.add_argument("--assume", nargs="*", default=["kit"], choices=list(ASSUME))
     parser.add_argument("--save", help="write the rows to this csv file")
+    parser.add_argument("--store", action="store_true", help="write the package's own table")
     chosen = parser.parse_args()
     names = [n for w in chosen.worlds for n in SETS.get(w, [w])]
     frames = []
@@ -482,6 +501,9 @@ def main() -> None:
             print(table.to_string(index=False, header=len(frames) == 1), flush=True)
     if chosen.save:
         write_whole(Path(chosen.save), pd.concat(frames).to_csv(index=False))
+    if chosen.store:
+        command = "python -m tests.bench_living " + " ".join(sys.argv[1:])
+        write_whole(STORED, stored(pd.concat(frames), command).to_csv(index=False))
 
 
 if __name__ == "__main__":

@@ -3,6 +3,7 @@
     --quick          the quick form: few shops a world; says what it leaves out
     --shops N        shops a world (default 12; quick 3)
     --only "A;B"     these promises alone
+    --families "A B" the promises of these files alone, such as: hours pay buying grade
     --beside FOLDER  the same shops under the fleetlib in FOLDER too, in one table
 
     --save FILE      write the table with its day as CSV (fleetlib/trust/benchmark_promises.csv)
@@ -53,7 +54,9 @@ PROMISES = [Promise(*row) for family in FAMILIES for row in family.ROWS]
 
 def measured(shops: int, names: set[str]) -> dict[str, list[Pairs]]:
     """By promise the pairs of every shop of every world."""
-    made: dict[str, list[Pairs]] = {p.name: [] for p in PROMISES if not names or p.name in names}
+    made: dict[str, list[Pairs]] = {
+        p.name: [] for p in PROMISES if not names or p.name.strip() in names
+    }
     for w, world in enumerate(WORLDS):
         for i in range(shops):
             shop = draw_shop(world, np.random.default_rng([w, i]))
@@ -110,16 +113,25 @@ def main() -> None:
     ask.add_argument("--quick", action="store_true")
     ask.add_argument("--shops", type=int)
     ask.add_argument("--only", default="")
+    ask.add_argument("--families", default="", help="such as: hours pay buying grade")
     ask.add_argument("--beside", type=Path)
     ask.add_argument("--json", action="store_true")
     ask.add_argument("--save", type=Path)
     asked = ask.parse_args()
     shops = asked.shops or (3 if asked.quick else 12)
-    here = measured(shops, {n.strip() for n in asked.only.split(";") if n.strip()})
+    names = {n.strip() for n in asked.only.split(";") if n.strip()}
+    wanted = asked.families.split()
+    names |= {r[0] for f in FAMILIES if f.__name__.split(".")[-1] in wanted for r in f.ROWS}
+    names = {n.strip() for n in names}
+    here = measured(shops, names)
     if asked.json:
         print(json.dumps(here))
         return
-    columns = [here] if asked.beside is None else [_beside(asked.beside, shops, asked.only), here]
+    columns = (
+        [here]
+        if asked.beside is None
+        else [_beside(asked.beside, shops, ";".join(sorted(names))), here]
+    )
     for p in PROMISES:
         if p.name not in here:
             continue
@@ -131,7 +143,8 @@ def main() -> None:
         f"{len(WORLDS)} worlds of 8 to 250 records, {shops} shops each, standard errors over shops"
     )
     if asked.save is not None:
-        _save(asked.save, columns, f"python -m tests.bench_promises --shops {shops}")
+        which = f' --families "{asked.families}"' if asked.families else ""
+        _save(asked.save, columns, f"python -m tests.bench_promises --shops {shops}{which}")
     if asked.quick:
         print(f"quick form: {shops} shops a world where the full form has 12; no figure by world")
 

@@ -50,6 +50,10 @@ class Settings:
         default="USD",
         metadata=_about("The money everything is in, as a three-letter code.", "ISO 4217 code"),
     )
+    shop_name: str = field(
+        default="",
+        metadata=_about("What your price tags name your shop; left empty, they name none.", "text"),
+    )
     length_unit: str = field(
         default="in",
         metadata=_about(

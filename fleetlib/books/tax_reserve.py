@@ -15,6 +15,7 @@ from datetime import date, timedelta
 from types import MappingProxyType
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said
 from fleetlib.books.accounts import Accounts, accounts
 from fleetlib.records.folder import Records
 from fleetlib.records.parsing.outcomes import SCRAPPED
@@ -203,4 +204,4 @@ def reserve(
 
 def dates_text(due: DueDates) -> str:
     """`15 Apr 2026, 15 Jun 2026, 15 Sep 2026, 15 Jan 2027`."""
-    return ", ".join(f"{d.day} {d:%b %Y}" for d in due.days)
+    return ", ".join(day_said(d) for d in due.days)

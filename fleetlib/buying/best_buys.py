@@ -14,6 +14,7 @@ import pandas as pd
 from fleetlib.base.errors import BadQuestion, FleetError
 from fleetlib.base.money import format_money
 from fleetlib.base.noted import coded
+from fleetlib.base.said import percent
 from fleetlib.buying.best_set import best_set, steadied_worth
 from fleetlib.buying.find_value import value_find
 from fleetlib.pay.piece_values import count
@@ -71,7 +72,7 @@ class BestBuys:
                 "laid out": [self._money(v) for v in t["outlay"]],
                 "hours": [f"{h:.1f}" if h == h else "-" for h in t["hours"]],
                 "an hour": [self._money(v) for v in t["per_hour"]],
-                "loss": [f"{p:.0%}" if p == p else "-" for p in t["chance_of_loss"]],
+                "loss": [percent(p) if p == p else "-" for p in t["chance_of_loss"]],
                 "answer": [
                     "buy" if b else w if top == top else CANNOT
                     for b, w, top in zip(t["buy"], t["why"], t["highest_price"], strict=True)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
+from scipy import stats
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.pay.piece_values import money_of
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
 SEED = 2026
 DRAWS = 10_000
+_FIFTHS = stats.norm.ppf([0.1, 0.3, 0.5, 0.7, 0.9])  # the middle of each fifth of a standard normal
 _FEW = 5  # pieces of a type with both dates before the type has its own working time
 
 
@@ -134,15 +136,30 @@ def _worth(fits: Fits, case: Case, prices: np.ndarray) -> tuple[Outcomes, float]
     unsure = fits.prices.doubt(case.piece) if fits.prices and case.usual_from == "sales" else 0.0
     kind = case.piece.furniture_type
     hazards = fits.selling.drawn_hazards(kind, case.usual, case.gut, doubt=unsure)
-    made = [money_of(case, outcomes(case, prices, hazard=h)) for h in hazards]
+    sd = math.hypot(case.hazard.hidden_sd, float(np.std([h.log_anchor for h in hazards])))
+    made = [_unsold_unsure(money_of(case, outcomes(case, prices, hazard=h)), sd) for h in hazards]
     kept = promises_kept(fits).factor  # what earlier promises came to corrects this one
     spread = Outcomes(
         nets=kept * np.concatenate([o.nets for o in made]),
         days=np.concatenate([o.days for o in made]),
         chances=np.concatenate([o.chances for o in made]) / len(made),
     )
-    anchors = float(np.std([h.log_anchor for h in hazards]))
-    return spread, math.hypot(case.hazard.hidden_sd, anchors) * spread.expected_net
+    return spread, sd * spread.expected_net
+
+
+def _unsold_unsure(made: Outcomes, sd: float) -> Outcomes:
+    """The same with the salvage value as unsure as the worth of the piece: `sd` of its log.
+
+    Pieces that stay unsold are mostly those worth less than thought: their log worth is taken one sd lower.
+    """
+    factors = np.exp(sd * (_FIFTHS - 1.0))
+    return Outcomes(
+        nets=np.append(made.nets[:-1], made.nets[-1] * factors),
+        days=np.append(made.days[:-1], np.full(len(factors), made.days[-1])),
+        chances=np.append(
+            made.chances[:-1], np.full(len(factors), made.chances[-1] / len(factors))
+        ),
+    )
 
 
 def days_to_ready(flips: pd.DataFrame, furniture_type: str) -> float:

@@ -58,22 +58,20 @@ def draw_buy(result: BuyAdvice) -> Picture:
 
 
 def draw_best_buys(result: BestBuys) -> Picture:
-    """One row a find, those to buy first: the ring is what is asked, the dot the most worth paying."""
+    """One row a find, those to buy first: the tick is what is asked, the dot the most worth paying."""
     table = result.table.head(_MOST_ROWS)
     figure, (axes,) = style.new_picture(1.75 + 0.42 * len(table))
     style.bare_scale(axes)
     most, asked = table["highest_price"].to_numpy(float), table["asked"].to_numpy(float)
-    money = _money(result.currency)
-    _pairs(axes, most, asked, says=("worth paying at most", "asked"), dashed=most < asked)
+    _pairs(axes, most, asked, says=("pay at most", "asked"), dashed=most < asked)
     axes.set_xlim(*_around([*most, *asked, 0.0]))
     rows.name_rows(
         axes,
         [_find(row) for _, row in table.iterrows()],
         figures=["BUY" if b else "" for b in table["buy"]],
-        beside=[f"{money(v)} an hour" if math.isfinite(v) else "" for v in table["per_hour"]],
+        beside=[_of_find(row, result.currency) for _, row in table.iterrows()],
+        bold=list(table["buy"]),
     )
-    for label, bought in zip(axes.get_yticklabels(), table["buy"], strict=True):
-        label.set_fontweight("bold" if bought else "normal")
     style.money_scale(axes.xaxis, result.currency)
     style.across(axes, "buy price")
     style.finding(figure, _finding_of_buys(result))
@@ -85,7 +83,7 @@ def draw_best_buys(result: BestBuys) -> Picture:
 def _pairs(
     axes: Axes, dots: np.ndarray, rings: np.ndarray, *, says: tuple[str, str], dashed: np.ndarray
 ) -> None:
-    """A dot and a ring a row, joined by a line; a grey dashed one says that it is the wrong way round."""
+    """A dot and a ring (a tick for what is asked) a row, joined by a line; grey and dashed the wrong way round."""
     for row, (a, b) in enumerate(zip(dots, rings, strict=True)):
         axes.plot(
             [a, b],
@@ -97,6 +95,11 @@ def _pairs(
         )
     at = np.arange(len(dots))
     axes.scatter(dots, at, s=64, color=style.BLUE, edgecolor="white", zorder=4, label=says[0])
+    if says[1] == "asked":  # in both pictures what is asked is a red upright line
+        axes.scatter(
+            rings, at, s=170, marker="|", color=style.RED, linewidth=2.6, zorder=3, label=says[1]
+        )
+        return
     axes.scatter(
         rings,
         at,
@@ -107,6 +110,15 @@ def _pairs(
         zorder=3,
         label=says[1],
     )
+
+
+def _of_find(row: pd.Series, currency: str) -> str:
+    """What an hour in it brings, and why it is left where it is."""
+    pay = format_money(float(row["per_hour"]), currency)
+    parts = [f"{pay} an hour" if math.isfinite(row["per_hour"]) else ""]
+    if not row["buy"]:
+        parts.append(str(row["why"]).partition(":")[0])
+    return ", ".join(p for p in parts if p)
 
 
 def _around(values: list[float]) -> tuple[float, float]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import percent
 from fleetlib.buying.best_buys import BestBuys, best_buys
 from fleetlib.buying.find_value import FindValue, value_find
 from fleetlib.pay.promised import promises_kept
@@ -70,8 +71,8 @@ class BuyAdvice:
                 "which is": t["what"],
                 "profit": [self._money(v) for v in t["profit"]],
                 "an hour": [self._money(v) for v in t["per_hour"]],
-                "chance of a loss": [f"{p:.0%}" for p in t["chance_of_loss"]],
-                "under target": [f"{p:.0%}" for p in t["chance_under_target"]],
+                "chance of a loss": [percent(p) for p in t["chance_of_loss"]],
+                "under target": [percent(p) for p in t["chance_under_target"]],
             }
         )
 

@@ -23,12 +23,12 @@ from fleetlib.fits import Fits
 from fleetlib.plan.calendar import save_calendar, save_shop_calendar
 from fleetlib.quarter.page import review_parts
 from fleetlib.quarter.review import QuarterReview
-from fleetlib.shown.markup import figure_html
+from fleetlib.shown.markup import alone_on_a_page, figure_html
 from fleetlib.week.advice import Advice
 from fleetlib.week.log_advice import NO_NAME
 from fleetlib.week.page import advice_parts
-from fleetlib.week.tag import PriceTag, price_tag, tag_parts
-from fleetlib.week.today import Today, photo_of, today
+from fleetlib.week.tag import PriceTag, TagSheet, price_tag, sheet_parts, tag_parts
+from fleetlib.week.today import TYPED, Today, photo_of, today
 
 __all__ = ["page_html", "price_tag", "safe_name", "save_advice", "save_page"]
 
@@ -67,7 +67,9 @@ def page_html(result: object) -> str:
         )
     words = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", type(result).__name__)
     shown = {"title": words.capitalize(), "under": "", "kind": "plain", "foot": (OWN_SALES,)}
-    return _filled("plain.html", shown | {"body": _safe(body()), "picture": _picture(result)})
+    with alone_on_a_page():
+        told = body()
+    return _filled("plain.html", shown | {"body": _safe(told), "picture": _picture(result)})
 
 
 def save_advice(advice: Advice, folder: str | Path) -> tuple[Path, ...]:
@@ -83,7 +85,7 @@ def save_advice(advice: Advice, folder: str | Path) -> tuple[Path, ...]:
     return (
         save_page(advice, place / f"advice-{name}.html"),
         save_calendar(advice.plan, place / f"markdowns-{name}.ics"),
-        save_page(price_tag(piece, advice.plan), place / f"tag-{name}.html"),
+        save_page(price_tag(piece, advice.plan, shop=advice.shop_name), place / f"tag-{name}.html"),
     )
 
 
@@ -103,15 +105,33 @@ def safe_name(text: str) -> str:
     return f"{tidy}-{mark}" if tidy else f"piece-{mark}"
 
 
-def _picture(result: object) -> Any:
-    """The picture of a result as a figure; nothing where it has none."""
-    from fleetlib.desk.pictures import drawn
+_DARK, _NARROW = "screen and (prefers-color-scheme:dark)", "screen and (max-width:44rem)"
+
+
+def _picture(result: object, *, in_a_column: bool = False) -> Any:
+    """The picture of a result as a figure, drawn for wide and narrow screens, light and dark; "" where it has none.
+
+    One that stands `in_a_column` of its page is drawn narrow alone.
+    """
+    from fleetlib.desk.pictures import drawn, picture
+    from fleetlib.shown.chart_style import PHONE_IN, as_wide_as
 
     try:
-        made = drawn(result)
+        with as_wide_as(PHONE_IN):
+            narrow = picture(result)
     except FleetError:
         return ""
-    return _safe(figure_html(made.png(), alt=made.alt))
+    if in_a_column:
+        return _safe(
+            figure_html(narrow.png(), alt=narrow.alt, instead=[(_DARK, narrow.dark_png())])
+        )
+    wide = drawn(result)
+    others = [
+        (f"{_DARK} and (max-width:44rem)", narrow.dark_png()),
+        (_NARROW, narrow.png()),
+        (_DARK, wide.dark_png()),
+    ]
+    return _safe(figure_html(wide.png(), alt=wide.alt, instead=others))
 
 
 def _cautions(sheet: CautionSheet) -> dict[str, Any]:
@@ -121,7 +141,7 @@ def _cautions(sheet: CautionSheet) -> dict[str, Any]:
 
 def _advice(advice: Advice) -> dict[str, Any]:
     foot = (OWN_SALES, DISCLAIMER) if advice.cautions else (OWN_SALES,)
-    return advice_parts(advice) | {"picture": _picture(advice), "foot": foot}
+    return advice_parts(advice) | {"picture": _picture(advice, in_a_column=True), "foot": foot}
 
 
 def _review(review: QuarterReview) -> dict[str, Any]:
@@ -129,7 +149,7 @@ def _review(review: QuarterReview) -> dict[str, Any]:
 
 
 def save_today(fits: Fits, folder: str | Path, *, made: Today | None = None) -> tuple[Path, ...]:
-    """Write today.html (the day's page, a card per piece) and shop.ics (every dated step of every plan) into `folder`.
+    """Write today.html (a card per piece), shop.ics (every dated step of every plan) and tags.html into `folder`.
 
     Cards carry the piece's photograph `photos/NAME.jpg` from the shop folder, shrunk and without the place and
     camera data it may hold, and lead to the advice pages and tags that lie in `folder`. `made` is the day as worked
@@ -152,10 +172,17 @@ def save_today(fits: Fits, folder: str | Path, *, made: Today | None = None) -> 
         "parts": rows,
         "cards": cards,
         "notes": made.notes,
+        "to_type": TYPED if any(row[-1] for _, part in rows for row in part) else "",
+        "tags": "tags.html" if made.plans else "",
     }
     filled = _filled("today.html", parts | {"foot": (OWN_SALES,)})
     page = write_whole(place / "today.html", filled, over=_OURS)
-    return page, save_shop_calendar(made.plans, place / "shop.ics")
+    written = (page, save_shop_calendar(made.plans, place / "shop.ics"))
+    if not made.plans:
+        return written
+    named = fits.settings.shop_name
+    tags = TagSheet(tuple(price_tag(p.piece, p, shop=named) for p in made.plans))
+    return (*written, save_page(tags, place / "tags.html"))
 
 
 def _photo(path: Path | None) -> str:
@@ -181,10 +208,15 @@ def _tag(tag: PriceTag) -> dict[str, Any]:
     return tag_parts(tag) | {"foot": ()}
 
 
+def _tags(sheet: TagSheet) -> dict[str, Any]:
+    return sheet_parts(sheet) | {"foot": ()}
+
+
 _PAGES: Mapping[type, tuple[str, Callable[[Any], dict[str, Any]]]] = {
     Advice: ("advice.html", _advice),
     QuarterReview: ("review.html", _review),
     PriceTag: ("tag.html", _tag),
+    TagSheet: ("tag.html", _tags),
     CautionSheet: ("cautions.html", _cautions),
 }
 

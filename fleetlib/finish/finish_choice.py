@@ -11,6 +11,7 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion, FleetError
 from fleetlib.base.money import format_money
+from fleetlib.base.said import percent
 from fleetlib.buying.find_value import FindValue, value_find
 from fleetlib.finish.before_price import (
     FinishEffects,
@@ -315,7 +316,7 @@ def _no_groups() -> pd.DataFrame:
 
 
 def _chance(share: float) -> str:
-    return ">99%" if share >= 0.995 else f"{share:.0%}"
+    return percent(share)
 
 
 def _notes(fits: Fits, piece: Piece, table: pd.DataFrame) -> tuple[str, ...]:

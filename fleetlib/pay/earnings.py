@@ -11,6 +11,7 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.money import format_money
+from fleetlib.base.said import percent
 from fleetlib.pay.groups import (
     as_group,
     group_table,
@@ -275,4 +276,4 @@ def _gap_notes(
 
 
 def _percent(share: float) -> str:
-    return "-" if share != share else f"{share:.0%}"
+    return "-" if share != share else percent(share)

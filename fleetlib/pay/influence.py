@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import percent
 from fleetlib.pay.piece_values import some
 from fleetlib.pay.rates import FEWEST, Group, steadied
 from fleetlib.pay.ratio import ratio_of_totals
@@ -73,7 +74,7 @@ def settled_note(table: pd.DataFrame, names: list[str]) -> str:
     chances = table["chance_best"].dropna().sort_values(ascending=False, kind="stable")
     if len(chances) < 2 or chances.iloc[0] >= CLEAR:
         return ""
-    said = " and ".join(f"{names[i]} {c:.0%}" for i, c in list(chances.items())[:2])  # type: ignore[call-overload]
+    said = " and ".join(f"{names[i]} {percent(c)}" for i, c in list(chances.items())[:2])  # type: ignore[call-overload]
     return f"which group is best is not settled: the chances are {said}"
 
 

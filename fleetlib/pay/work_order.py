@@ -11,6 +11,7 @@ import pandas as pd
 
 from fleetlib.base.errors import FleetError
 from fleetlib.base.money import format_money
+from fleetlib.base.said import percent
 from fleetlib.pay.days_and_space import on_hand
 from fleetlib.pay.piece_values import count, expected_money, finished_pieces, some
 from fleetlib.pay.stages import drying, hours_a_week, unknown_drying
@@ -88,7 +89,7 @@ class WorkOrder:
         shown["8 in 10"] = ranges
         if not self.full:
             shown["next one better"] = [
-                "-" if p != p else f"{p:.0%}" for p in t["chance_next_better"]
+                "-" if p != p else percent(p) for p in t["chance_next_better"]
             ]
         return pd.DataFrame(shown)
 
@@ -264,7 +265,7 @@ def _notes(
     if (fits.hours is not None or full) and len(table) > 1:
         first = table.iloc[0]
         notes.append(
-            f"{first['piece']} is first; the chance that it really pays best is {first['chance_first']:.0%}"
+            f"{first['piece']} is first; the chance that it really pays best is {percent(first['chance_first'])}"
         )
     poor = table[table["per_hour"] < target]
     if len(poor):

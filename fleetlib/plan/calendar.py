@@ -11,6 +11,7 @@ from uuid import NAMESPACE_OID, uuid5
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said
 from fleetlib.base.saving import write_whole
 from fleetlib.base.unseen import without_unseen
 from fleetlib.plan.markdowns import MarkdownPlan
@@ -65,7 +66,7 @@ def _steps(plan: MarkdownPlan) -> Iterator[Any]:
         event.add(
             "description",
             f"New asking price {new}, down from {old}.\nLowest offer worth taking from this day: about {least}.\n"
-            f"Planned on {plan.as_of:%Y-%m-%d}, if it is still unsold. An offer or a sale changes the plan: make it "
+            f"Planned on {day_said(plan.as_of)}, if it is still unsold. An offer or a sale changes the plan: make it "
             "again.",
         )
         yield _reminded(event)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import percent
 from fleetlib.plan.case import Case
 from fleetlib.plan.outcomes import outcomes
 
@@ -27,7 +28,9 @@ class HeldAsk:
 
     def sentence(self, currency: str) -> str:
         """The same in words."""
-        chances = ", ".join(f"{weeks} weeks {chance:.0%}" for weeks, chance in self.sold_within)
+        chances = ", ".join(
+            f"{weeks} weeks {percent(chance)}" for weeks, chance in self.sold_within
+        )
         return (
             f"Asking {format_money(self.ask, currency)} and holding it: sold within {chances}; "
             f"expected in hand {format_money(self.expected_net, currency)}."

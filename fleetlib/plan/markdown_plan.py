@@ -8,6 +8,7 @@ from datetime import date
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said, percent
 from fleetlib.plan.offers import OfferAnswer
 from fleetlib.records.piece import Piece
 from fleetlib.shown.sheet import Facts, Notes, Said, Sheet, Shown, Table
@@ -62,7 +63,7 @@ class MarkdownPlan(Shown):
         """The answer to an offer first, then the dated asks, what they bring, and what stands beside them."""
         verdict, notes = _verdict(self)
         return Sheet(
-            f"Markdown plan for {self.piece.name}, as of {self.as_of:%Y-%m-%d}",
+            f"Markdown plan for {self.piece.name}, as of {day_said(self.as_of)}",
             (
                 Notes(verdict),
                 Table(shown_steps(self), "What to ask, from which day"),
@@ -94,7 +95,7 @@ def shown_steps(plan: MarkdownPlan) -> pd.DataFrame:
             "from": [day_text(d) for d in t["from_date"]],
             "ask": money[0],
             "lowest offer": [f"about {m}" for m in money[1]],
-            "until": [f"{d:%Y-%m-%d}" for d in ends],
+            "until": [day_said(d) for d in ends],
             "sold by then": [_share(v) for v in t["chance_sold"]],
             "8 times in 10": [
                 f"{100 * a:.0f}-{100 * b:.0f}%"
@@ -143,9 +144,8 @@ def shown_sensitivity(plan: MarkdownPlan) -> pd.DataFrame:
 
 
 def day_text(day: pd.Timestamp) -> str:
-    """A day as `Fri 2026-10-30`, whatever the machine's language."""
-    names = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-    return f"{names[day.weekday()]} {day:%Y-%m-%d}"
+    """A day as `Fri 30 Oct 2026`."""
+    return day_said(day, weekday=True)
 
 
 def _facts(plan: MarkdownPlan) -> list[tuple[str, str]]:
@@ -167,7 +167,7 @@ def _facts(plan: MarkdownPlan) -> list[tuple[str, str]]:
 
 
 def _share(value: float) -> str:
-    return f"{100 * value:.0f}%"
+    return percent(value)
 
 
 def _asks(first: float, last: float, currency: str) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said
 from fleetlib.plan.case import Case
 from fleetlib.plan.offers import OfferAnswer
 from fleetlib.plan.solver.path import PricePath
@@ -101,7 +102,7 @@ def _offer_notes(case: Case, offer: OfferAnswer | None) -> list[str]:
         logged = case.so_far.offer if case.so_far is not None else None
         still = ""
         if logged is not None and logged[1] == offer.amount:
-            still = f" It was logged on {logged[0]:%Y-%m-%d}: make sure that it still stands."
+            still = f" It was logged on {day_said(logged[0])}: make sure that it still stands."
         notes.append(f"{offer}{still}")
     if case.so_far is not None and (case.so_far.enquiries or case.so_far.offers):
         seen = [
@@ -134,7 +135,7 @@ def _salvage_notes(case: Case, path: PricePath, raised: PricePath | None) -> lis
     if len(path.prices) < len(case.dates) - 1:
         weeks = f"last {case.last_weeks}" if case.past_horizon else case.settings.horizon_weeks
         return [
-            f"Unsold by {case.dates[len(path.prices)]:%Y-%m-%d}, waiting costs more than it brings: take the "
+            f"Unsold by {day_said(case.dates[len(path.prices)])}, waiting costs more than it brings: take the "
             f"salvage value, about {worth}, then, before the {weeks} weeks are over."
         ]
     return []
@@ -167,11 +168,11 @@ def _listed_notes(case: Case, path: PricePath) -> list[str]:
             f"That is past {_whose(case, 'horizon_weeks')} {s.horizon_weeks} weeks, when it was to go for salvage, "
             f"about {_money(case, case.salvage)}{_share_note(case)}. So any offer from about "
             f"{_money(case, case.floor)} is within those terms; this plan comes down from where it stands by "
-            f"{case.dates[-1]:%Y-%m-%d} instead."
+            f"{day_said(case.dates[-1])} instead."
         )
     elif path.markdowns and case.dates[-1] - case.as_of < timedelta(weeks=_SHORT):
         notes.append(
-            f"It must be gone by {case.dates[-1]:%Y-%m-%d}, {_whose(case, 'horizon_weeks')} {s.horizon_weeks} weeks "
+            f"It must be gone by {day_said(case.dates[-1])}, {_whose(case, 'horizon_weeks')} {s.horizon_weeks} weeks "
             "from its listing, so the plan comes down fast. Raise horizon_weeks in settings.toml if you would rather "
             "wait."
         )

@@ -34,6 +34,16 @@ class OfferAnswer:
         """Taking it brings at least what waiting is expected to bring, or the piece's weeks are over."""
         return self.amount >= self.lowest
 
+    @property
+    def short(self) -> str:
+        """The answer in a few words."""
+        amount = format_money(self.amount, self.currency)
+        if self.take and not (self.weeks_over and self.brings < self.waiting_brings):
+            return f"take the offer of {amount}"
+        if self.take or self.brings >= self.waiting_brings:
+            return f"the offer of {amount} is yours to decide"
+        return f"not for {amount}, from about {format_money(self.lowest, self.currency)} on"
+
     def __str__(self) -> str:
         amount, brings, waiting = (
             format_money(v, self.currency) for v in (self.amount, self.brings, self.waiting_brings)

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said
 from fleetlib.price.picture import about
 from fleetlib.shown import chart_style as style
 from fleetlib.shown.chart_style import Picture
@@ -18,10 +19,16 @@ if TYPE_CHECKING:
 
     from fleetlib.plan.markdowns import MarkdownPlan
 
-PLAN_HEIGHTS = (2.5, 1.35)
-_DAY_LABEL = 0.075  # the room a day such as `30 Sep` takes, as a share of the width
+_DAY_LABEL_IN = 0.52  # inches that a day such as `30 Sep` takes
+_LEFT_IN = 1.1  # inches beside the scale
 ROOM = 1.25  # inches for the title, the key and the space between panels
-_CLOSE = 0.08  # of the days shown: two figures nearer than this would run into each other
+NAMED = ("asking price", "the offer")  # where they stand, so not in the key
+_CLOSE_IN = 0.55  # inches: two figures nearer than this would run into each other
+
+
+def plan_heights() -> tuple[float, float]:
+    """Inches of the asks and of the chances; less where the picture is narrow, as its page is."""
+    return (1.6, 0.95) if style.is_narrow() else (2.5, 1.35)
 
 
 def draw_plan(result: MarkdownPlan) -> Picture:
@@ -31,11 +38,11 @@ def draw_plan(result: MarkdownPlan) -> Picture:
         _draw_salvage(axes, result)
     else:
         figure, (top, bottom) = style.new_picture(
-            sum(PLAN_HEIGHTS) + ROOM, rows=2, heights=PLAN_HEIGHTS
+            sum(plan_heights()) + ROOM, rows=2, heights=plan_heights()
         )
         draw_steps(top, result)
         draw_chances(bottom, result)
-        style.key(figure, top)
+        style.key(figure, top, without=NAMED)
     style.finding(figure, finding_of_plan(result))
     figure.alt = words_of_plan(result)
     return figure
@@ -66,9 +73,14 @@ def draw_steps(axes: Axes, result: MarkdownPlan) -> None:
         label="lowest offer worth taking",
         zorder=2,
     )
-    for day, ask, offer in zip(_numbers(days[:-1]), asks, steps["lowest_offer"], strict=True):
-        _label(axes, day, ask, money(ask), above=True)
-        _label(axes, day, float(offer), money(offer), above=False)
+    at = _numbers(days)
+    close = _CLOSE_IN / (style.width_in() - _LEFT_IN) * (at[-1] - at[0])
+    for k, (ask, offer) in enumerate(zip(asks, steps["lowest_offer"], strict=True)):
+        _label(axes, at[k], ask, money(ask) if k else f"ask {money(ask)}", above=True)
+        if 0 < k < len(asks) - 1 and at[k + 1] - at[k] < close and at[k] - at[k - 1] < close:
+            continue  # its neighbours' figures stand there
+        near_end = k > 0 and at[-1] - at[k] < close
+        _label(axes, at[k], float(offer), money(offer), above=False, before=near_end)
     axes.plot(
         _numbers([end]),
         [result.salvage],
@@ -86,9 +98,20 @@ def draw_steps(axes: Axes, result: MarkdownPlan) -> None:
             "D",
             color=style.GREEN,
             markersize=8,
-            label=f"the offer, {money(result.offer.amount)}",
+            label="the offer",
             zorder=5,
             clip_on=False,
+        )
+        axes.annotate(
+            f"the offer, {money(result.offer.amount)}",
+            (_numbers([pd.Timestamp(result.as_of)])[0], result.offer.amount),
+            xytext=(9, -5),
+            textcoords="offset points",
+            va="top",
+            fontsize=9,
+            fontweight="bold",
+            color=style.INK,
+            zorder=6,
         )
     axes.set_ylim(bottom=0, top=1.16 * float(asks.max()))
     style.money_scale(axes.yaxis, result.currency)
@@ -111,7 +134,10 @@ def draw_chances(axes: Axes, result: MarkdownPlan) -> None:
     axes.plot(ends, shares, "o", color=style.BLUE, markersize=6, clip_on=False, zorder=4)
     whole = float(ends[-1] - days[0])
     for i, (day, share) in enumerate(zip(ends, shares, strict=True)):
-        if i + 1 < len(ends) and ends[i + 1] - day < _CLOSE * whole:
+        if (
+            i + 1 < len(ends)
+            and ends[i + 1] - day < _CLOSE_IN / (style.width_in() - _LEFT_IN) * whole
+        ):
             continue  # the next one's figure stands there
         axes.annotate(
             style.percent(share),
@@ -152,25 +178,28 @@ def _days_along(axes: Axes, result: MarkdownPlan) -> None:
     end = pd.Timestamp(result.ends_on)
     days = [*result.table["from_date"], end]
     at = _numbers(days)
-    apart = _DAY_LABEL * (at[-1] - at[0])
+    apart = _DAY_LABEL_IN / (style.width_in() - _LEFT_IN) * (at[-1] - at[0])
     # Of two days too near to be both named, the change is named rather than today or the end.
     named = [True] * len(days)
     for k in range(1, len(days)):
         if at[k] - at[k - 1] < apart:
             named[k - 1 if k == 1 else k] = False
     axes.set_xticks(
-        at, [f"{d.day} {d:%b}" if said else "" for d, said in zip(days, named, strict=True)]
+        at, [day_said(d, year=False) if said else "" for d, said in zip(days, named, strict=True)]
     )
     axes.set_xlim(_numbers([days[0]])[0], _numbers([end])[0])
     axes.grid(axis="x", color="#E6E6E6", linewidth=0.8)
 
 
-def _label(axes: Axes, day: float, amount: float, text: str, *, above: bool) -> None:
+def _label(
+    axes: Axes, day: float, amount: float, text: str, *, above: bool, before: bool = False
+) -> None:
     axes.annotate(
         text,
         (day, amount),
-        xytext=(4, 4 if above else -11),
+        xytext=(-4 if before else 4, 4 if above else -11),
         textcoords="offset points",
+        ha="right" if before else "left",
         va="bottom" if above else "top",
         fontsize=10 if above else 9,
         fontweight="bold" if above else "normal",
@@ -186,8 +215,10 @@ def finding_of_plan(result: MarkdownPlan) -> str:
         return f"No asking price is worth waiting for: take the salvage value, about {money(result.salvage)}, now"
     steps = result.table
     first = f"{about(result.piece)}: ask {money(steps['asking_price'].iloc[0])}"
+    if result.offer is not None:
+        first = f"{about(result.piece)}: {result.offer.short}. Else ask {money(steps['asking_price'].iloc[0])}"
     later = [
-        f"{money(ask)} from {day.day} {day:%b}"
+        f"{money(ask)} from {day_said(day, year=False)}"
         for day, ask in zip(
             steps["from_date"].iloc[1:], steps["asking_price"].iloc[1:], strict=True
         )
@@ -195,7 +226,7 @@ def finding_of_plan(result: MarkdownPlan) -> str:
     told = f"{first}, then {style.listed(later)}" if later else f"{first} and stay there"
     end = pd.Timestamp(result.ends_on)
     share = style.percent(float(steps["chance_sold"].iloc[-1]))
-    return f"{told}; {share} sold by {end.day} {end:%b}"
+    return f"{told}; {share} sold by {day_said(end, year=False)}"
 
 
 def words_of_plan(result: MarkdownPlan) -> str:

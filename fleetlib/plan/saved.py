@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said
 from fleetlib.plan.case import Case
 from fleetlib.plan.solver.path import PricePath
 from fleetlib.records.listing import AskSteps
@@ -76,12 +77,12 @@ def kept_or_changed(fits: Fits, case: Case, path: PricePath) -> tuple[PricePath,
     )
     if gain <= max(doubt, WORTH_CHANGING * abs(kept.expected_net)):
         return kept, (
-            f"This is the plan saved on {saved.on:%Y-%m-%d}, kept: planned anew today it would bring about "
+            f"This is the plan saved on {day_said(saved.on)}, kept: planned anew today it would bring about "
             f"{_money(case, max(gain, 0.0))} more{sure}.",
         )
     was = _money(case, saved.steps.on(case.as_of))
     return path, (
-        f"Changed from the plan saved on {saved.on:%Y-%m-%d} ({was} now): this one is expected to bring "
+        f"Changed from the plan saved on {day_said(saved.on)} ({was} now): this one is expected to bring "
         f"{_money(case, gain)} more{sure}. What is new: {_what_is_new(fits, case, saved)}.",
     )
 

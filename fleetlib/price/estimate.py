@@ -12,6 +12,7 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion, TooFewSales
 from fleetlib.base.money import format_money
+from fleetlib.base.said import change, day_said
 from fleetlib.base.settings import Settings
 from fleetlib.price.comparables import comparable_sales
 from fleetlib.price.features import DAYS_SENTENCE, WORDS
@@ -123,7 +124,7 @@ class PriceEstimate(Shown):
         said = [
             f"{sells} it sells between {self._money(self.low)} and {self._money(self.high)}.",
             f"Half sell above {self._money(self.mid)}; the mean is {self._money(self.mean)}.",
-            f"For a sale on {self.sells_on:%Y-%m-%d}, after {self.days_listed:.0f} days listed.",
+            f"For a sale on {day_said(self.sells_on)}, after {self.days_listed:.0f} days listed.",
         ]
         return [*said, self.records_alone, self.idea] if self.idea else said
 
@@ -145,9 +146,9 @@ class PriceEstimate(Shown):
             {
                 "feature": rows["feature"],
                 "this piece": rows["this_piece"],
-                "effect": [f"{v:+.0f}%" for v in rows["effect"]],
+                "effect": [change(v) for v in rows["effect"]],
                 "between": [
-                    "" if pd.isna(a) else f"{a:+.0f} and {b:+.0f}%"
+                    "" if pd.isna(a) else f"{change(a, '')} and {change(b)}"
                     for a, b in zip(rows["low"], rows["high"], strict=True)
                 ],
             }
@@ -316,7 +317,7 @@ def _shown_value(name: str, row: pd.Series, fit: PriceFit) -> str:
         return ""
     if name in ("years_before", "time_of_year"):
         day = fit.sale_day
-        return f"at {day:%Y-%m-%d}" if name == "years_before" else f"{day:%B}"
+        return f"at {day_said(day)}" if name == "years_before" else f"{day:%B}"
     value = row[name]
     if pd.isna(value):
         return "not stated"

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said
 from fleetlib.shown import chart_style as style
 from fleetlib.shown.chart_style import Picture
 
@@ -19,7 +20,10 @@ if TYPE_CHECKING:
     from fleetlib.price.estimate import PriceEstimate
     from fleetlib.records.piece import Piece
 
-_MOST_COMPARABLES = 6
+
+def most_comparables() -> int:
+    """How many comparable sales a strip shows; as many as the page's table where it is narrow."""
+    return 4 if style.is_narrow() else 6
 
 
 def draw_estimate(result: PriceEstimate, *, asking_price: float | None = None) -> Picture:
@@ -38,13 +42,15 @@ def draw_estimate(result: PriceEstimate, *, asking_price: float | None = None) -
 
 def strip_height(result: PriceEstimate) -> float:
     """Inches the strip and its comparable sales need."""
-    return 1.4 + 0.36 * min(len(result.comparables), _MOST_COMPARABLES)
+    return 1.4 + (0.27 if style.is_narrow() else 0.36) * min(
+        len(result.comparables), most_comparables()
+    )
 
 
 def draw_strip(axes: Axes, result: PriceEstimate, *, asking_price: float | None = None) -> None:
     """The strip itself on plain `axes`."""
     money = _money(result)
-    near = result.comparables.head(_MOST_COMPARABLES)
+    near = result.comparables.head(most_comparables())
     rows = np.arange(1, len(near) + 1)
     style.bare_scale(axes)
     axes.axvspan(result.low, result.high, color=style.SKY, alpha=0.14, linewidth=0, zorder=0)
@@ -99,7 +105,10 @@ def draw_strip(axes: Axes, result: PriceEstimate, *, asking_price: float | None 
         zorder=4,
         label="adjusted to this piece" if len(near) else None,
     )
-    axes.set_yticks([0, *rows], ["this piece", *(_comparable(row) for _, row in near.iterrows())])
+    named = [
+        style.cut(_comparable(row), 20 if style.is_narrow() else 60) for _, row in near.iterrows()
+    ]
+    axes.set_yticks([0, *rows], ["this piece", *named])
     axes.get_yticklabels()[0].set_fontweight("bold")
     _marks_above(axes, result, asking_price, paid, adjusted)
     axes.set_ylim(len(near) + 0.6, -1.75)
@@ -129,8 +138,11 @@ def _marks_above(
     low, high = float(np.nanmin(reach)), float(np.nanmax(reach))
     edge = 0.1 * (high - low)
     left, right = max(0.0, low - edge), high + edge
+    # The low end's figure stands left of the strip, inside the picture: about half an inch.
+    left = min(left, max(0.0, result.low - 0.55 * (right - left) / (style.width_in() - 1.4)))
     axes.set_xlim(left, right)
-    letter = 0.0125 * (right - left)  # the width of one bold letter, near enough
+    # The width of one bold letter, near enough; 1.4 inches go to the names at the left.
+    letter = 0.0825 * (right - left) / (style.width_in() - 1.4)
     widths = [letter * (len(m[1]) + 1) for m in marks]
     places = style.spread_out([m[0] for m in marks], widths, within=(left, right))
     for (value, text, colour, shape), place in zip(marks, places, strict=True):
@@ -161,7 +173,7 @@ def words_of_estimate(result: PriceEstimate, *, asking_price: float | None = Non
         parts.append(f"Asking price {money(asked)}.")
     if result.piece.gut_price:
         parts.append(f"Your own idea {money(result.piece.gut_price)}.")
-    near = result.comparables.head(_MOST_COMPARABLES)
+    near = result.comparables.head(most_comparables())
     if len(near):
         each = [
             f"{_comparable(row)}, sold for {money(row['sale_price'])}, adjusted to this piece "
@@ -194,7 +206,9 @@ def about(piece: Piece) -> str:
 
 def _comparable(row: pd.Series) -> str:
     return (
-        f"{row['piece']}, {row['sold_on']:%b %Y}" if pd.notna(row["sold_on"]) else str(row["piece"])
+        f"{row['piece']}, {day_said(row['sold_on']).partition(' ')[2]}"
+        if pd.notna(row["sold_on"])
+        else str(row["piece"])
     )
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.said import change
 from fleetlib.price.features import WORDS
 from fleetlib.shown import chart_rows as rows
 from fleetlib.shown import chart_style as style
@@ -129,7 +130,7 @@ def _finding(result: HedonicSummary) -> str:
     if table.empty:
         return "No single feature moves the price beyond doubt yet"
     order = np.log1p(table["effect"] / 100).abs().sort_values(ascending=False, kind="stable").index
-    top = [f"{_named(table.loc[i])} ({table.loc[i, 'effect']:+.0f}%)" for i in order[:3]]
+    top = [f"{_named(table.loc[i])} ({change(table.loc[i, 'effect'])})" for i in order[:3]]
     return f"What moves your prices most: {style.listed(top)}"
 
 
@@ -150,7 +151,7 @@ def _words(result: HedonicSummary, table: pd.DataFrame) -> str:
     for row, sure in zip(table.to_dict("records"), _sure(table), strict=True):
         doubt = "" if sure else ", may be nothing"
         parts.append(
-            f"{_named(pd.Series(row))} {row['effect']:+.0f}% ({row['low']:+.0f}% to {row['high']:+.0f}%{doubt});"
+            f"{_named(pd.Series(row))} {change(row['effect'])} ({change(row['low'])} to {change(row['high'])}{doubt});"
         )
     return " ".join(parts).rstrip(";") + "."
 

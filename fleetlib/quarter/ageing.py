@@ -7,6 +7,7 @@ import pandas as pd
 
 from fleetlib.base.errors import FleetError
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said
 from fleetlib.books.accounts import piece_words
 from fleetlib.fits import Fits
 from fleetlib.plan.markdowns import plan
@@ -91,7 +92,7 @@ def _says(row: dict[str, object], currency: str) -> str:
         return f"come down to {money('plan_price')} now"
     if pd.isna(row["next_on"]):  # type: ignore[call-overload]
         return "hold the ask to the end"
-    return f"hold, then {money('next_price')} from {row['next_on']:%Y-%m-%d}"
+    return f"hold, then {money('next_price')} from {day_said(pd.Timestamp(str(row['next_on'])))}"
 
 
 def shown(table: pd.DataFrame, currency: str) -> pd.DataFrame:

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import percent
 from fleetlib.fits import Fits
 from fleetlib.pay.promised import promises_kept
 from fleetlib.quarter.adherence import judge
@@ -129,7 +130,7 @@ class Hindsight(Shown):
                 "piece": t["piece"],
                 "advised": t["advised_on"],
                 "range given": ranges,
-                "chance sold": [f"{v:.0%}" for v in t["chance_sold"]],
+                "chance sold": [percent(v) for v in t["chance_sold"]],
                 "what happened": [
                     f"sold for {format_money(p, c)}" if o == "sold" else o
                     for o, p in zip(t["outcome"], t["sale_price"], strict=True)

@@ -14,6 +14,7 @@ import pandas as pd
 
 from fleetlib.base.errors import FleetError
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said, percent
 from fleetlib.fits import Fits
 from fleetlib.pay.earnings import EarningsTable, earnings
 from fleetlib.pay.work_order import WorkOrder, what_next
@@ -84,7 +85,7 @@ def _come_down(fits: Fits, ageing: pd.DataFrame) -> NextStep | None:
     )
     top = some.sort_values("gain_over_holding", ascending=False, kind="stable")
     steps = ", ".join(
-        f"{p} to {_money(fits, v)} {'now' if pd.isna(d) else f'on {d:%Y-%m-%d}'}"
+        f"{p} to {_money(fits, v)} {'now' if pd.isna(d) else f'on {day_said(d)}'}"
         for p, v, d in zip(top["piece"], top["to"], top["on"], strict=True)
     )
     return NextStep(
@@ -135,7 +136,7 @@ def _finish_first(fits: Fits) -> NextStep | None:
         why=(
             f"{brings}, the "
             f"other {len(rest)} unfinished pieces {_money(fits, usual)}; the chance that it really pays best is "
-            f"{first['chance_first']:.0%}."
+            f"{percent(first['chance_first'])}."
         ),
         worth=worth,
         pieces=table[["piece", "hours_left", "gain", order.rate]],
@@ -168,7 +169,7 @@ def _move_hours(fits: Fits, sold: pd.DataFrame) -> NextStep | None:
         why=(
             f"Over all your pieces an hour brought about {_money(fits, best['shrunk'])} against "
             f"{_money(fits, worst['shrunk'])} (steadied; the chance that {good} pays best is "
-            f"{best['chance_best']:.0%}), and {hours:.1f} hours of what sold this quarter were {poor}."
+            f"{percent(best['chance_best'])}), and {hours:.1f} hours of what sold this quarter were {poor}."
         ),
         worth=hours * float(best["shrunk"] - worst["shrunk"]),
         pieces=pieces.reset_index(drop=True),

@@ -7,6 +7,7 @@ from typing import Any
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said
 from fleetlib.quarter import ageing
 from fleetlib.quarter import types as quarter_types
 from fleetlib.quarter.quarter_review import (
@@ -17,7 +18,7 @@ from fleetlib.quarter.quarter_review import (
     title,
 )
 from fleetlib.quarter.review import QuarterReview
-from fleetlib.shown.markup import cell_text, table_html
+from fleetlib.shown.markup import FITS_A_PHONE, cell_text, table_html
 
 _PART_THREE = (
     ("35", "inventory at the beginning"),
@@ -30,8 +31,6 @@ _PART_THREE = (
     ("42", "cost of goods sold, line 40 less line 41"),
 )
 
-_FITS_A_PHONE = 4  # columns; the rows of wider tables are stacked on a narrow screen
-
 
 def review_parts(review: QuarterReview) -> dict[str, Any]:
     """The template's values; tables are HTML already escaped."""
@@ -41,7 +40,7 @@ def review_parts(review: QuarterReview) -> dict[str, Any]:
     shown = review.lines.shown()
 
     def table(frame: pd.DataFrame) -> Any:
-        stacks = frame.shape[1] > _FITS_A_PHONE
+        stacks = frame.shape[1] > FITS_A_PHONE
         return Markup(table_html(frame, stacks=stacks)) if len(frame) else ""
 
     lines = []
@@ -60,7 +59,7 @@ def review_parts(review: QuarterReview) -> dict[str, Any]:
         "title": f"Review of {review.quarter}",
         "under": title(review),
         "kind": "review",
-        "as_of": str(review.as_of),
+        "as_of": day_said(review.as_of),
         "notes": review.notes,
         "steps": [
             {"what": s.what, "why": s.why, "pieces": table(_behind(s.pieces, c))}
@@ -90,6 +89,7 @@ def review_parts(review: QuarterReview) -> dict[str, Any]:
                 }
             )
         ),
+        "long_past": review.long_past,
         "sits": table(ageing.shown(review.ageing, c)),
         "by_type": table(quarter_types.pay_shown(review.by_type, c, heading=review.heading)),
         "year_pay": "" if review.year_pay is None else table(review.year_pay.shown()),

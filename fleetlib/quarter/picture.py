@@ -26,7 +26,7 @@ PANELS = {
     "sold": "pieces sold",
     "takings": "takings",
     "profit": "profit",
-    "hours in pieces sold": "hands-on hours in them",
+    "hours in pieces sold": "hours in them",
     "pay per hour": "pay per hour",
     "days to sell, median": "days to sell",
 }
@@ -37,18 +37,24 @@ _MOST_ROWS = 18
 def draw_review(result: QuarterReview) -> Picture:
     """Six little panels of three bars; under them every listed piece by the days it has been on the market."""
     listed = result.ageing.head(_MOST_ROWS)
-    bars, below = 2.35, 1.15 + 0.3 * max(len(listed), 1)
+    across, bars = (2, 3.5) if style.is_narrow() else (3, 2.35)
+    below = 1.15 + (0.42 if style.is_narrow() else 0.3) * max(len(listed), 1)
+    if result.long_past:
+        below = 0.01  # what is on the market today is not that quarter's
     figure = Picture(
-        figsize=(style.WIDTH_IN, 0.55 + bars + below), facecolor="white", layout="constrained"
+        figsize=(style.width_in(), 0.55 + bars + below), facecolor="white", layout="constrained"
     )
     grid = figure.add_gridspec(2, 1, height_ratios=[bars, below])
     top, bottom = (figure.add_subfigure(grid[k]) for k in range(2))
     for part in (top, bottom):
         part.set_facecolor("white")
     lines = _lines(result)
-    for axes, (line, words) in zip(top.subplots(2, 3).flat, PANELS.items(), strict=True):
+    for axes, (line, words) in zip(
+        top.subplots(6 // across, across).flat, PANELS.items(), strict=True
+    ):
         _draw_bars(axes, result, lines[line], words)
-    _draw_ageing(bottom, result, listed)
+    if not result.long_past:
+        _draw_ageing(bottom, result, listed)
     style.finding(figure, _finding(result))
     figure.alt = _words(result, listed)
     return figure
@@ -83,7 +89,7 @@ def _draw_bars(axes: Axes, result: QuarterReview, row: dict[str, Any], words: st
         )
     axes.axvline(0, color=style.SOFT, linewidth=1.0)
     axes.set_yticks(range(3), result.lines.names)
-    axes.tick_params(axis="y", length=0, labelsize=8.5)
+    axes.tick_params(axis="y", length=0, labelsize=9)
     axes.set_xticks([])
     axes.set_ylim(2.6, -0.6)
     largest = max(*known, 0.0)
@@ -186,7 +192,7 @@ def _finding(result: QuarterReview) -> str:
     if math.isfinite(before):
         more = "more" if this >= before else "less"
         said += f", {money(abs(this - before))} {more} than in {result.lines.names[1]}"
-    return f"{said}; {len(result.ageing)} pieces on the market"
+    return said if result.long_past else f"{said}; {len(result.ageing)} pieces on the market"
 
 
 def _words(result: QuarterReview, listed: pd.DataFrame) -> str:

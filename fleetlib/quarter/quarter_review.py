@@ -9,6 +9,7 @@ import pandas as pd
 
 from fleetlib.base.money import format_money
 from fleetlib.base.quarters import Quarter
+from fleetlib.base.said import day_said
 from fleetlib.books.accounts import Accounts
 from fleetlib.books.inventory import StockAccount
 from fleetlib.books.tax_reserve import Reserve
@@ -31,7 +32,8 @@ class QuarterReview(Shown):
     all that came to market in the year up to its end, unsold pieces counted (None where nothing did). drift:
     prices against earlier sales (type, sales, drift, low, high, says). past: saved advice graded. reserve: the planning
     figure for taxes. next_steps: what to do, worth most first. `by`: the column by_type, year_pay and drift are
-    grouped by. Money in `currency`.
+    grouped by. `long_past`: quarters have ended since, so today's listed pieces are none of its and `ageing` is empty.
+    Money in `currency`.
     """
 
     quarter: Quarter
@@ -48,6 +50,7 @@ class QuarterReview(Shown):
     next_steps: tuple[NextStep, ...]
     notes: tuple[str, ...] = ()
     by: str = "furniture_type"
+    long_past: bool = False
 
     @property
     def heading(self) -> str:
@@ -81,7 +84,7 @@ class QuarterReview(Shown):
                 Table(stock_shown(stock, c), "Stock at cost"),
                 Said((stock_sentence(stock, c),)),
                 Table(explained_shown(stock, c)),
-                Table(ageing.shown(self.ageing, c), f"What sits on {self.as_of}"),
+                Table(ageing.shown(self.ageing, c), f"What sits on {day_said(self.as_of)}"),
                 Table(
                     quarter_types.pay_shown(self.by_type, c, heading=self.heading),
                     "What earned most per hour, of what sold",
@@ -100,8 +103,8 @@ class QuarterReview(Shown):
 def title(review: QuarterReview) -> str:
     """`2026-Q3: 1 July to 30 September 2026`, and whether it is still running."""
     q = review.quarter
-    still = f", still running on {review.as_of}" if review.running else ""
-    return f"{q}: {q.start} to {q.end}{still}"
+    still = f", still running on {day_said(review.as_of)}" if review.running else ""
+    return f"{q}: {day_said(q.start)} to {day_said(q.end)}{still}"
 
 
 def steps_text(review: QuarterReview) -> list[str]:

@@ -45,6 +45,7 @@ def review(fits: Fits, quarter: str = "", *, by: str = "furniture_type") -> Quar
     lines = quarter_lines(records, asked)
     books = lines.accounts[0]
     sits = ageing(fits)
+    long_past = asked.end < last_whole_quarter(as_of).start
     past = hindsight(fits, start=asked.start, end=until)
     here = records.flips["sold_on"].between(pd.Timestamp(asked.start), pd.Timestamp(until))
     return QuarterReview(
@@ -53,7 +54,7 @@ def review(fits: Fits, quarter: str = "", *, by: str = "furniture_type") -> Quar
         running=books.running,
         currency=fits.settings.currency,
         lines=lines,
-        ageing=sits,
+        ageing=sits.iloc[:0] if long_past else sits,
         by_type=pay_by_type(records.flips, start=asked.start, end=until, by=by),
         year_pay=_year_pay(fits, until, by),
         drift=price_drift(fits, asked, by=by),
@@ -62,6 +63,7 @@ def review(fits: Fits, quarter: str = "", *, by: str = "furniture_type") -> Quar
         next_steps=next_steps(fits, ageing=sits, past=past, sold=records.flips[here]),
         notes=_notes(lines, asked, as_of),
         by=by,
+        long_past=long_past,
     )
 
 

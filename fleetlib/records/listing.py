@@ -55,13 +55,15 @@ class ListingEvents:
     """The dated events of one piece that tell of its listing, each by day.
 
     prices: asks above nothing; marks: (day, it went off the market), False where it came back; offers: with 0
-    where the amount is not known; enquiries: their days.
+    where the amount is not known; enquiries: their days; refusals: each day an offer was refused, and how many
+    offers stood in the log before it.
     """
 
     prices: Dated = ()
     marks: tuple[tuple[date, bool], ...] = ()
     offers: Dated = ()
     enquiries: tuple[date, ...] = ()
+    refusals: tuple[tuple[date, int], ...] = ()
 
     def until(self, day: date) -> ListingEvents:
         """What was known on `day`."""
@@ -70,6 +72,7 @@ class ListingEvents:
             tuple(m for m in self.marks if m[0] <= day),
             tuple(o for o in self.offers if o[0] <= day),
             tuple(e for e in self.enquiries if e <= day),
+            tuple(r for r in self.refusals if r[0] <= day),
         )
 
     def is_off_market(self, listed: date, day: date) -> bool:
@@ -132,6 +135,11 @@ def _sorted_out(rows: list[tuple[date, str, float]]) -> ListingEvents:
         marks=tuple((day, event in _OFF) for day, event, _ in rows if event in (*_OFF, _ON)),
         offers=tuple((day, a) for day, event, a in rows if event == "offer"),
         enquiries=tuple(day for day, event, _ in rows if event == "enquiry"),
+        refusals=tuple(
+            (day, sum(event == "offer" for _, event, _ in rows[:k]))
+            for k, (day, event, _) in enumerate(rows)
+            if event == "offer_refused"
+        ),
     )
 
 
@@ -159,7 +167,7 @@ class ListedSoFar:
     markdowns   how many times the ask came down
     last_change the day of the last change of the ask (the listing day if none)
     paused      it is off the market on that day
-    offer       the latest offer of the last 7 days, money, with its day; or None
+    offer       the latest offer of the last 7 days that was not refused, money, with its day; or None
     enquiries   how many enquiries are logged, `offers` how many offers
     """
 
@@ -199,7 +207,10 @@ def listed_so_far(piece: Piece, events: pd.DataFrame | None, as_of: date) -> Lis
     if tried is None:
         return None
     asks, since, last_change, fell = tried
-    fresh = [o for o in own.offers if (as_of - o[0]).days <= OPEN_OFFER_DAYS and o[1] > 0]
+    answered = max((before for _, before in own.refusals), default=0)
+    fresh = [
+        o for o in own.offers[answered:] if (as_of - o[0]).days <= OPEN_OFFER_DAYS and o[1] > 0
+    ]
     return ListedSoFar(
         listed_on=listed,
         days=days,

@@ -12,6 +12,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.said import percent
 from fleetlib.shown import markup
 
 
@@ -60,7 +61,7 @@ class DaysToSell:
         for days in (30, 60, 90):
             share = self.share_sold_within(days)
             facts.append(
-                (f"Sold within {days} days", "not known" if share is None else f"{share:.0%}")
+                (f"Sold within {days} days", "not known" if share is None else percent(share))
             )
         return facts
 

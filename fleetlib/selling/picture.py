@@ -116,7 +116,7 @@ def draw_selling(result: SellingTimeFit) -> Picture:
     )
     axes.set_ylabel("chance sold")
     style.finding(figure, _finding_of_selling(result))
-    style.key(figure, axes)
+    style.key(figure, axes, without=[f"within {weeks} weeks" for weeks in WEEKS])
     figure.alt = _words_of_selling(result)
     return figure
 

@@ -12,6 +12,7 @@ from fleetlib.shown import chart_style as style
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+_NARROW_LETTERS = 58  # of a line over a row in a narrow picture
 _LARGEST_DOT = 330.0  # in square points, for the row with the most
 
 
@@ -78,10 +79,20 @@ def name_rows(
     *,
     figures: Sequence[str] | None = None,
     beside: Sequence[str] | None = None,
+    bold: Sequence[bool] = (),
 ) -> None:
-    """Names to the left, the first row at the top; to the right a bold figure and a few words."""
-    axes.set_yticks(range(len(names)), list(names))
+    """Names to the left, the first row at the top; to the right a bold figure and a few words.
+
+    In a narrow picture all of it stands over the row, so that the row keeps the width. `bold` names are bold.
+    """
     axes.set_ylim(len(names) - 0.4, -0.6)
+    if style.is_narrow():
+        told = [f"{f} {b}".strip() for f, b in zip(figures or names, beside or names, strict=True)]
+        _name_above(axes, names, told if figures or beside else [""] * len(names), bold)
+        return
+    axes.set_yticks(range(len(names)), list(names))
+    for label, strong in zip(axes.get_yticklabels(), bold, strict=False):
+        label.set_fontweight("bold" if strong else "normal")
     for row in range(len(names)):
         for text, place, side, weight in (
             (figures[row] if figures is not None else "", 44, "right", "bold"),
@@ -98,6 +109,31 @@ def name_rows(
                 color=style.INK,
                 va="center",
                 ha=side,
+            )
+
+
+def _name_above(
+    axes: Axes, names: Sequence[str], told: Sequence[str], bold: Sequence[bool]
+) -> None:
+    axes.set_yticks([])
+    axes.set_ylim(len(names) - 0.6, -0.75)
+    for row, (name, beside) in enumerate(zip(names, told, strict=True)):
+        texts = (style.cut(name, max(_NARROW_LETTERS - len(beside), 8)), beside)
+        for text, place, side in zip(texts, (0.0, 1.0), ("left", "right"), strict=True):
+            strong = side == "left" and len(bold) > row and bold[row]
+            axes.annotate(
+                text,
+                (place, row),
+                xycoords=("axes fraction", "data"),
+                xytext=(0, 7),
+                textcoords="offset points",
+                fontsize=9,
+                fontweight="bold" if strong else "normal",
+                color=style.INK,
+                va="bottom",
+                ha=side,
+                bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
+                zorder=3,
             )
 
 

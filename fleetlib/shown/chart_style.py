@@ -7,15 +7,21 @@ still reads on a grey print.
 
 from __future__ import annotations
 
+import colorsys
 import io
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
+from datetime import date
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from matplotlib.figure import Figure
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said
+from fleetlib.base.said import percent as percent
 from fleetlib.shown.markup import escape, figure_html, wrap
 
 if TYPE_CHECKING:
@@ -29,7 +35,11 @@ COLOURS = (BLUE, RED, GREEN, PINK, ORANGE, SKY)
 DASHES = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)), (0, (1, 3)))
 
 WIDTH_IN = 8.0
+PHONE_IN = 4.1  # a letter of 9 points is then 11 pixels high on a phone of 390
+_width_in = ContextVar("width_in", default=WIDTH_IN)
+_DARK_PAPER, _DARK_INK = (28, 26, 23), (236, 231, 220)  # as the pages' own in the dark
 _DOTS_PER_INCH = 160
+_LONG_WORDS = 26  # letters of a key that leave no room for a second column on a phone
 _MOST_LETTERS = 100  # in a line of a title, of the narrowest letters
 
 
@@ -47,6 +57,19 @@ class Picture(Figure):
         for text in self.findobj(Text):
             text.set_parse_math(False)
         super().draw(renderer)
+
+    def dark_png(self) -> bytes:
+        """The same picture for a dark page: every colour's lightness turned over, its hue kept."""
+        from PIL import Image
+
+        with Image.open(io.BytesIO(self.png())) as image:
+            light = image.getpalette() or []
+            image.putpalette(
+                [v for k in range(0, len(light), 3) for v in _in_the_dark(light[k : k + 3])]
+            )
+            out = io.BytesIO()
+            image.save(out, format="PNG", optimize=True)
+        return out.getvalue()
 
     def png(self) -> bytes:
         """The picture as PNG, drawn once; the same picture gives the same bytes."""
@@ -71,11 +94,39 @@ class Picture(Figure):
         return f"Picture({escape(self.title)})"
 
 
+def _in_the_dark(colour: Sequence[int]) -> list[int]:
+    """A colour (red, green, blue, 0 to 255) turned over: white is the dark page's paper, black its ink."""
+    hue, light, full = colorsys.rgb_to_hls(*(v / 255 for v in colour))
+    turned = colorsys.hls_to_rgb(hue, 1 - light, full)
+    ends = zip(turned, _DARK_PAPER, _DARK_INK, strict=True)
+    return [round(low + v * (high - low)) for v, low, high in ends]
+
+
+@contextmanager
+def as_wide_as(inches: float) -> Iterator[None]:
+    """Pictures begun inside are `inches` wide, with letters of the same size: PHONE_IN for a phone."""
+    before = _width_in.set(inches)
+    try:
+        yield
+    finally:
+        _width_in.reset(before)
+
+
+def width_in() -> float:
+    """How wide a picture begun now is, in inches."""
+    return _width_in.get()
+
+
+def is_narrow() -> bool:
+    """Whether a picture begun now is for a phone or for one column of a page."""
+    return width_in() < WIDTH_IN
+
+
 def new_picture(
     height_in: float, *, rows: int = 1, heights: Sequence[float] | None = None
 ) -> tuple[Picture, list[Axes]]:
     """An empty picture of the common width, and its plain axes from top to bottom."""
-    figure = Picture(figsize=(WIDTH_IN, height_in), facecolor="white", layout="constrained")
+    figure = Picture(figsize=(width_in(), height_in), facecolor="white", layout="constrained")
     grid = figure.subplots(rows, 1, squeeze=False, gridspec_kw={"height_ratios": heights})
     made = [row[0] for row in grid]
     for axes in made:
@@ -107,7 +158,7 @@ def bare_scale(axes: Axes) -> None:
 
 def across(axes: Axes, words: str) -> None:
     """What the scale along the bottom is, broken so that it fits beside long names of rows."""
-    axes.set_xlabel(textwrap.fill(words, 58), fontsize=9.5)
+    axes.set_xlabel(textwrap.fill(words, 34 if is_narrow() else 58), fontsize=9.5)
 
 
 def finding(figure: Picture, said: str) -> None:
@@ -118,7 +169,7 @@ def finding(figure: Picture, said: str) -> None:
     text = figure.suptitle("", x=0.012, ha="left", fontsize=12, fontweight="bold", color=INK)
     text.set_parse_math(False)
     renderer = FigureCanvasAgg(figure).get_renderer()
-    for letters in range(_MOST_LETTERS, 30, -2):
+    for letters in range(_MOST_LETTERS, 20, -2):
         text.set_text(textwrap.fill(said, letters))
         if text.get_window_extent(renderer).width <= 0.97 * figure.bbox.width:
             return
@@ -128,18 +179,21 @@ def money_scale(axis: object, currency: str) -> None:
     """Ticks in the shop's money."""
     from matplotlib.ticker import FuncFormatter, MaxNLocator
 
-    axis.set_major_locator(MaxNLocator(nbins=7, steps=[1, 2, 2.5, 5, 10]))  # type: ignore[attr-defined]
+    axis.set_major_locator(MaxNLocator(nbins=4 if is_narrow() else 7, steps=[1, 2, 2.5, 5, 10]))  # type: ignore[attr-defined]
     axis.set_major_formatter(FuncFormatter(lambda v, _: format_money(v, currency)))  # type: ignore[attr-defined]
 
 
 def log_money_scale(axis: object, currency: str) -> None:
-    """Ticks of a logarithmic money scale: 1, 2, 5, 10, 20, 50 and so on."""
+    """Ticks of a logarithmic money scale: 1, 2, 5, 10, 20, 50 and so on; bare numbers without a currency."""
     from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
 
-    said = [base * 10**k for k in range(-1, 7) for base in (1, 2, 5)]
-    axis.set_major_locator(FixedLocator(said))  # type: ignore[attr-defined]
+    def said(value: float, _: object) -> str:
+        return format_money(value, currency) if currency else f"{value:,.0f}"
+
+    steps = [base * 10**k for k in range(-1, 7) for base in (1, 2, 5)]
+    axis.set_major_locator(FixedLocator(steps))  # type: ignore[attr-defined]
     axis.set_minor_locator(NullLocator())  # type: ignore[attr-defined]
-    axis.set_major_formatter(FuncFormatter(lambda v, _: format_money(v, currency)))  # type: ignore[attr-defined]
+    axis.set_major_formatter(FuncFormatter(said))  # type: ignore[attr-defined]
 
 
 def share_scale(axis: object) -> None:
@@ -149,18 +203,33 @@ def share_scale(axis: object) -> None:
     axis.set_major_formatter(FuncFormatter(lambda v, _: percent(v)))  # type: ignore[attr-defined]
 
 
-def key(figure: Picture, axes: Axes, *, more: Axes | None = None, columns: int = 4) -> None:
-    """The key to the marks of `axes` (and of `more`), along the bottom where it hides nothing."""
-    marks, words = axes.get_legend_handles_labels()
-    if more is not None:
-        also, said = more.get_legend_handles_labels()
-        marks, words = [*marks, *also], [*words, *said]
+def key(
+    figure: Picture,
+    axes: Axes,
+    *,
+    more: Axes | None = None,
+    columns: int = 4,
+    without: Collection[str] = (),
+) -> None:
+    """The key to the marks of `axes` (and of `more`), along the bottom where it hides nothing.
+
+    `without` those that are named where they stand.
+    """
+    found = [
+        pair
+        for each in (axes, more)
+        if each is not None
+        for pair in zip(*each.get_legend_handles_labels(), strict=True)
+        if pair[1] not in without
+    ]
     own = axes.get_legend()
     if own is not None:
         own.remove()
+    if is_narrow():
+        columns = 1 if any(len(words) > _LONG_WORDS for _, words in found) else 2
     figure.legend(
-        marks,
-        words,
+        [mark for mark, _ in found],
+        [words for _, words in found],
         loc="outside lower left",
         frameon=False,
         fontsize=9,
@@ -170,14 +239,9 @@ def key(figure: Picture, axes: Axes, *, more: Axes | None = None, columns: int =
     )
 
 
-def percent(share: float) -> str:
-    """A share of 1 in per cent: `62%`; short of certain `>99%` and `<1%`, and never `-0%`."""
-    if 0.995 <= share < 1:
-        return ">99%"
-    if 0 < share < 0.005:
-        return "<1%"
-    said = f"{100 * share:.0f}%"
-    return "0%" if said == "-0%" else said
+def cut(words: str, letters: int) -> str:
+    """`words` as they are, or the first of them and a mark where there are more than so many letters."""
+    return words if len(words) <= letters else words[: letters - 1] + "\N{HORIZONTAL ELLIPSIS}"
 
 
 def spread_out(
@@ -215,9 +279,9 @@ def spread_out(
     return out
 
 
-def day(value: object) -> str:
+def day(value: date) -> str:
     """A date in words: `2 Oct 2026`."""
-    return f"{value.day} {value:%b %Y}"  # type: ignore[attr-defined]
+    return day_said(value)
 
 
 def listed(parts: Sequence[str], last: str = "and") -> str:

@@ -5,10 +5,13 @@ from __future__ import annotations
 import base64
 import html
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 
 import pandas as pd
 
+from fleetlib.base.said import day_said
 from fleetlib.base.unseen import without_unseen
 
 # Two class names in each rule, so that they also hold inside JupyterLab, which has rules of its own for
@@ -27,8 +30,22 @@ vertical-align:top;white-space:normal;max-width:none}
 .fleet.sheet figure{margin:.75rem 0;background:#fff;color:#222}
 .fleet.sheet figure img{max-width:100%;height:auto}
 </style>"""
+FITS_A_PHONE = 4  # columns; the rows of wider tables are stacked on a narrow screen
 # Notebooks would read "$5 to $10" as a formula; these two class names (of MathJax) say that nothing here is.
 _BLOCK = "fleet sheet mathjax_ignore tex2jax_ignore"
+
+
+_heading = ContextVar("heading", default=3)  # what level a block's own heading has
+
+
+@contextmanager
+def alone_on_a_page() -> Iterator[None]:
+    """Blocks made inside stand right under a page's title: headings follow it, wide tables stack on a phone."""
+    before = _heading.set(2)
+    try:
+        yield
+    finally:
+        _heading.reset(before)
 
 
 USUAL_WIDTH, LEAST_WIDTH, MOST_WIDTH = 80, 60, 160  # characters
@@ -54,8 +71,14 @@ def escape(value: object) -> str:
 
 def wrap(*parts: str, heading: str = "") -> str:
     """One block of class `fleet` with its style, holding HTML `parts` that are already safe."""
-    top = f"<h3>{escape(heading)}</h3>" if heading else ""
+    top = heading_html(heading) if heading else ""
     return f'{STYLE}<div class="{_BLOCK}">{top}{"".join(parts)}</div>'
+
+
+def heading_html(words: str, *, below: int = 0) -> str:
+    """A heading at the level of this block, or so many levels `below` it."""
+    level = _heading.get() + below
+    return f"<h{level}>{escape(words)}</h{level}>"
 
 
 def table_html(frame: pd.DataFrame, *, caption: str = "", stacks: bool = False) -> str:
@@ -64,6 +87,7 @@ def table_html(frame: pd.DataFrame, *, caption: str = "", stacks: bool = False) 
     Format the numbers first: what is shown is `str` of each cell (whole floats without `.0`). With `stacks`
     each cell also carries its heading, so that a page's style can set the cells of a row one below the other.
     """
+    stacks = stacks or (_heading.get() == 2 and frame.shape[1] > FITS_A_PHONE)
     labels = [f' data-label="{escape(n)}"' if stacks else "" for n in frame.columns]
     kinds = ["number" if is_numeric(frame.iloc[:, j]) else "" for j in range(frame.shape[1])]
     cls = [f' class="{k}"' if k else "" for k in kinds]
@@ -106,11 +130,21 @@ def folded_html(title: str, content: str) -> str:
     return f'<details><summary style="{style}">{escape(title)}</summary>{content}</details>'
 
 
-def figure_html(png: bytes, *, alt: str, caption: str = "") -> str:
-    """A picture carried inside the page, with the text that says the same as the picture."""
-    data = base64.b64encode(png).decode("ascii")
-    under = f"<figcaption>{escape(caption)}</figcaption>" if caption else ""
-    return f'<figure><img alt="{escape(alt)}" src="data:image/png;base64,{data}">{under}</figure>'
+def figure_html(png: bytes, *, alt: str, instead: Iterable[tuple[str, bytes]] = ()) -> str:
+    """A picture carried inside the page, with the text that says the same as the picture.
+
+    `instead` holds other drawings of the same, each with the screen it is for (a media query); the first that
+    fits is shown.
+    """
+    others = "".join(
+        f'<source media="{escape(screen)}" srcset="{_data(other)}">' for screen, other in instead
+    )
+    shown = f'<img alt="{escape(alt)}" src="{_data(png)}">'
+    return f"<figure>{f'<picture>{others}{shown}</picture>' if others else shown}</figure>"
+
+
+def _data(png: bytes) -> str:
+    return "data:image/png;base64," + base64.b64encode(png).decode("ascii")
 
 
 def text_table(frame: pd.DataFrame, *, width: int | None = None, indent: int = 0) -> str:
@@ -166,13 +200,13 @@ def text_notes(notes: Sequence[str], *, width: int | None = None) -> str:
 
 
 def cell_text(value: object) -> str:
-    """One cell as shown: missing is empty, whole floats lose their `.0`, dates are ISO."""
+    """One cell as shown: missing is empty, whole floats lose their `.0`, dates `9 Oct 2026`."""
     if isinstance(value, str):
         return value
     if value is None or value is pd.NaT:
         return ""
     if isinstance(value, pd.Timestamp):
-        return value.strftime("%Y-%m-%d")
+        return day_said(value)
     if isinstance(value, float):
         if value != value:
             return ""

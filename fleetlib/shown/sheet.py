@@ -94,7 +94,7 @@ def _part_html(part: Facts | Table | Notes | Said) -> str:
         case Table(frame, caption):
             return markup.table_html(frame, caption=caption) if len(frame) else ""
         case Notes(notes, heading):
-            top = f"<h4>{markup.escape(heading)}</h4>" if heading and notes else ""
+            top = markup.heading_html(heading, below=1) if heading and notes else ""
             return top + markup.notes_html(notes)
         case Said(lines):
             return "".join(f"<p>{markup.escape(line)}</p>" for line in lines)

@@ -15,7 +15,9 @@ def benchmark(name: str) -> ShownTable:
 
     "price": ranges of the price model; scores are ratios to ordinary least squares (1 = as good, lower is
     better). "markdowns": plans in simulated shops, in per cent of what one who knew the truth would net
-    (higher is better). Raises BadQuestion for another name.
+    (higher is better). "promises": what the kit says of hours, pay, finds and plans against the truth of whole
+    invented shops: how far off (a share, or what the row names), its standard error, and the bar it should keep.
+    Raises BadQuestion for another name.
     """
     place = Path(__file__).resolve().parent
     held = {path.stem.removeprefix("benchmark_"): path for path in place.glob("benchmark_*.csv")}

@@ -9,6 +9,7 @@ import pandas as pd
 from fleetlib.base.errors import TooFewSales
 from fleetlib.base.money import format_money
 from fleetlib.base.noted import coded
+from fleetlib.base.said import day_said
 from fleetlib.care.caution_sheet import Caution, cautions_for
 from fleetlib.fits import Fits
 from fleetlib.pay.work_order import WorkOrder, what_next
@@ -64,7 +65,10 @@ class HourlyPay:
 
 @dataclass(frozen=True, eq=False, slots=True, repr=False)
 class Advice(Shown):
-    """Everything fleetlib says about one piece. `estimate` is None when there are under 5 sales."""
+    """Everything fleetlib says about one piece. `estimate` is None when there are under 5 sales.
+
+    `outside` is why the ask is not in its range, "" where it is.
+    """
 
     piece: Piece
     estimate: PriceEstimate | None = field(repr=False)
@@ -73,6 +77,8 @@ class Advice(Shown):
     cautions: tuple[Caution, ...] = field(repr=False)
     currency: str
     notes: tuple[str, ...] = ()
+    outside: str = ""
+    shop_name: str = ""
 
     @property
     def table(self) -> pd.DataFrame:
@@ -109,9 +115,10 @@ class Advice(Shown):
 
     @property
     def short(self) -> list[str]:
-        """The answer in four lines: what to ask, how that stands to the best before, why, how sure."""
+        """The answer in a few lines: what to ask, why out of its range, beside the best before, why, how sure."""
         lines = [
             what_to_ask(self.plan),
+            self.outside,
             self.plan.standing,
             why(self.plan, self.estimate),
             how_sure(self.plan, self.estimate),
@@ -166,7 +173,7 @@ class AdviceList:
 
         steps = zip(t["next_markdown"], t["next_price"], strict=True)
         later = [
-            f"{d:%Y-%m-%d} {format_money(p, self.currency)}" if pd.notna(d) else "-"
+            f"{day_said(d)} {format_money(p, self.currency)}" if pd.notna(d) else "-"
             for d, p in steps
         ]
         return pd.DataFrame(
@@ -245,7 +252,6 @@ def advise(fits: Fits, piece: Piece, *, level: float = 0.80) -> Advice:
     except TooFewSales as few:
         notes = (str(few),)
     planned = plan(fits, piece)
-    notes += _outside_range(priced, planned)
     return Advice(
         piece=piece,
         estimate=priced,
@@ -254,24 +260,26 @@ def advise(fits: Fits, piece: Piece, *, level: float = 0.80) -> Advice:
         cautions=cautions_for(piece, currency=fits.settings.currency),
         currency=fits.settings.currency,
         notes=notes,
+        outside=_outside_range(priced, planned),
+        shop_name=fits.settings.shop_name,
     )
 
 
-def _outside_range(priced: PriceEstimate | None, planned: MarkdownPlan) -> tuple[str, ...]:
-    """Why the ask is not in the range it stands beside."""
+def _outside_range(priced: PriceEstimate | None, planned: MarkdownPlan) -> str:
+    """Why the ask is not in the range it stands beside; "" where it is."""
     if priced is None or planned.take_salvage_now:
-        return ()
+        return ""
     ask = float(planned.table["asking_price"].iloc[0])
     low, high, said = (format_money(v, planned.currency) for v in (priced.low, priced.high, ask))
     if ask > priced.high and planned.ask_now is None:
         return (
             f"The ask of {said} is above the range on purpose. {low} to {high} is what such a piece sells for; the ask "
-            f"leaves room for the buyer who would pay more, and comes down when none does.{_instead(planned)}",
+            f"leaves room for the buyer who would pay more, and comes down when none does.{_instead(planned)}"
         )
     if ask > priced.high:
         return (
             f"Its ask of {said} is above the range: such pieces sell for {low} to {high}. What the plan makes of that "
-            "counts your own price and the days it has been unsold.",
+            "counts your own price and the days it has been unsold."
         )
     if ask < priced.low and planned.ask_now is None:
         why = (
@@ -279,15 +287,13 @@ def _outside_range(priced: PriceEstimate | None, planned: MarkdownPlan) -> tuple
             if planned.first_price_at_cap
             else "at more it is expected to sit for longer than the gain is worth"
         )
-        return (
-            f"The ask of {said} is below the range: such pieces sell for {low} to {high}, but {why}.",
-        )
+        return f"The ask of {said} is below the range: such pieces sell for {low} to {high}, but {why}."
     if ask < priced.low:
         return (
             f"Its ask of {said} is below the range: such pieces sell for {low} to {high}. A plan never puts a price up "
-            "by itself; you may.",
+            "by itself; you may."
         )
-    return ()
+    return ""
 
 
 def _instead(planned: MarkdownPlan) -> str:

@@ -7,6 +7,7 @@ from typing import Any
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import change, day_said
 from fleetlib.plan.markdown_plan import day_text, shown_alternatives, shown_steps
 from fleetlib.shown.markup import as_sentence, table_html
 from fleetlib.week.advice import Advice, title
@@ -43,9 +44,10 @@ def advice_parts(advice: Advice) -> dict[str, Any]:
     notes = [*advice.notes, *plan.notes, *(estimate.notes if estimate is not None else ())]
     return {
         "title": title(advice.piece),
-        "under": f"As of {plan.as_of:%Y-%m-%d}. {_size(advice)}".strip(),
+        "under": f"As of {day_said(plan.as_of)}. {_size(advice)}".strip(),
         "kind": "advice",
         "ask": advice.short[0],
+        "outside": advice.outside,
         "answers": answers,
         "told": told,
         "steps": Markup(table_html(steps)),
@@ -83,14 +85,14 @@ def _reasons(advice: Advice) -> str:
     top = rows.reindex(rows["effect"].abs().sort_values(ascending=False, kind="stable").index)
     top = top.head(_MOST_REASONS)
     between = [
-        "" if low != low else f"{low:+.0f} to {high:+.0f}%"
+        "" if low != low else f"{change(low, '')} to {change(high)}"
         for low, high in zip(top["low"], top["high"], strict=True)
     ]
     shown = pd.DataFrame(
         {
             "feature": top["feature"],
             "this piece": top["this_piece"],
-            "effect": [f"{v:+.0f}%" for v in top["effect"]],
+            "effect": [change(v) for v in top["effect"]],
             "between": between,
         }
     )

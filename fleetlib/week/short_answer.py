@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said, percent
 from fleetlib.care.caution_sheet import Caution
 from fleetlib.plan.markdown_plan import MarkdownPlan
 from fleetlib.price.estimate import PriceEstimate
@@ -58,8 +59,8 @@ def how_sure(plan: MarkdownPlan, estimate: PriceEstimate | None) -> str:
     if not plan.take_salvage_now:
         last = plan.table.iloc[-1]
         said.append(
-            f"sold by {_short_day(pd.Timestamp(plan.ends_on), plan)}: {last['chance_sold']:.0%}, "
-            f"perhaps {last['chance_low']:.0%} to {last['chance_high']:.0%}"
+            f"sold by {_short_day(pd.Timestamp(plan.ends_on), plan)}: {percent(last['chance_sold'])}, "
+            f"perhaps {percent(last['chance_low'])} to {percent(last['chance_high'])}"
         )
     return "; ".join(said) + "." if said else ""
 
@@ -75,6 +76,5 @@ def standing_cautions(cautions: Sequence[Caution]) -> tuple[list[Caution], list[
 
 
 def _short_day(day: pd.Timestamp, plan: MarkdownPlan) -> str:
-    """`Dec 11`, with the year where it is not the year of the plan."""
-    year = "" if day.year == plan.as_of.year else f", {day.year}"
-    return f"{day:%b} {day.day}{year}"
+    """`11 Dec`, with the year where it is not the year of the plan."""
+    return day_said(day, year=day.year != plan.as_of.year)

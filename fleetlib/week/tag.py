@@ -26,7 +26,7 @@ _USUAL_CARE = "Wipe with a barely damp cloth, dry at once; use coasters; keep ou
 
 @dataclass(frozen=True, eq=False, slots=True)
 class PriceTag:
-    """What a tag on the piece says to a buyer. `repaired` is left as a line to write on when empty."""
+    """What a tag on the piece says to a buyer. `repaired` is left as a line to write on when empty; `shop` its name."""
 
     name: str
     what: str
@@ -39,6 +39,7 @@ class PriceTag:
     care: str
     repaired: str
     buyer: tuple[str, ...]
+    shop: str = ""
 
     def facts(self) -> list[tuple[str, str]]:
         """Name and value pairs in the order of the tag; unknown ones are left out, repairs are kept open."""
@@ -69,8 +70,19 @@ class PriceTag:
         return wrap(price, facts_html(self.facts()), notes_html(self.buyer), heading=self.what)
 
 
-def price_tag(piece: Piece, plan: MarkdownPlan, *, repaired: str = "") -> PriceTag:
-    """The tag of `piece` at the price its plan asks now. `repaired` is what the buyer should know was done.
+@dataclass(frozen=True, eq=False, slots=True)
+class TagSheet:
+    """The tags of several pieces, to print together and cut apart."""
+
+    tags: tuple[PriceTag, ...]
+
+    def __str__(self) -> str:
+        return "\n\n".join(map(str, self.tags))
+
+
+def price_tag(piece: Piece, plan: MarkdownPlan, *, repaired: str = "", shop: str = "") -> PriceTag:
+    """The tag of `piece` at the price its plan asks now. `repaired` is what the buyer should know was done, `shop` the
+    name that stands at the top.
 
     Neither what was paid nor the floor nor the piece's notes (which may hold either) are on it.
     """
@@ -87,6 +99,7 @@ def price_tag(piece: Piece, plan: MarkdownPlan, *, repaired: str = "") -> PriceT
         care=care_for(piece.finish),
         repaired=repaired,
         buyer=buyer_notes(piece),
+        shop=shop,
     )
 
 
@@ -100,16 +113,13 @@ def care_for(finish: str | None) -> str:
 
 
 def tag_parts(tag: PriceTag) -> dict[str, Any]:
-    """What the tag's template needs."""
-    return {
-        "title": tag.what,
-        "kind": "tag",
-        "tag": tag,
-        "price": tag.price(),
-        "facts": tag.facts(),
-        "buyer": tag.buyer,
-        "copies": (1, 2),
-    }
+    """What the template needs for one piece: its tag twice, one to hang on and one to keep."""
+    return {"title": tag.what, "kind": "tag one", "tags": (tag, tag)}
+
+
+def sheet_parts(sheet: TagSheet) -> dict[str, Any]:
+    """What the template needs for a sheet of tags."""
+    return {"title": "Tags", "kind": "tag", "tags": sheet.tags}
 
 
 def what_it_is(piece: Piece) -> str:

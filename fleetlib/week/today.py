@@ -9,11 +9,13 @@ from pathlib import Path
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said
 from fleetlib.fits import Fits
 from fleetlib.pay.work_order import what_next
 from fleetlib.plan.markdown_plan import MarkdownPlan
 from fleetlib.plan.markdowns import plan
 from fleetlib.plan.saved import Saved, last_saved
+from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.shown.markup import escape, notes_html, table_html, text_notes, text_table, wrap
 
@@ -25,7 +27,7 @@ _HEADINGS = {
     "work": "Work on next",
     "entry": "The records wait for",
 }
-_DUE = ["kind", "since", "piece", "what", "do"]
+_DUE = ["kind", "since", "piece", "what", "do", "type"]
 _CARDS = [
     "piece",
     "what",
@@ -40,12 +42,17 @@ _CARDS = [
 ]
 
 
+_Due = tuple[str, date, str, str, str, str]
+TYPED = "What stands after » goes into `fleetlib log` or, on the phone, into inbox.txt; `...` is yours to fill in."
+
+
 @dataclass(frozen=True, eq=False, slots=True)
 class Today:
     """What is due on `as_of`.
 
     table   one row a thing to do, the most pressing first: kind (offer, markdown, past plan, work, entry), since
-            (the day it fell due), piece, what (the piece in words), do (what to do, in a sentence)
+            (the day it fell due), piece, what (the piece in words), do (what to do, in a sentence), type (the line
+            for `fleetlib log` or inbox.txt once it is done, `...` where an amount of yours belongs; or a command)
     cards   one row a piece on hand: piece, what, status, ask_now and ask (money: in force, and by the plan),
             lowest_offer (money), next_date, next_price, ends_on, days (on the market)
     plans   the plan of each of them, in the same order
@@ -59,11 +66,13 @@ class Today:
     notes: tuple[str, ...] = field(default=(), repr=False)
 
     def parts(self) -> list[tuple[str, pd.DataFrame]]:
-        """Heading and rows (since, piece, what, do) of each kind of thing that is due."""
+        """Heading and rows (piece, what, do, type) of each kind of thing that is due."""
         return [
             (heading, shown)
             for kind, heading in _HEADINGS.items()
-            if len(shown := self.table.loc[self.table["kind"] == kind, ["piece", "what", "do"]])
+            if len(
+                shown := self.table.loc[self.table["kind"] == kind, ["piece", "what", "do", "type"]]
+            )
         ]
 
     def shown_cards(self) -> pd.DataFrame:
@@ -86,7 +95,7 @@ class Today:
 
     @property
     def title(self) -> str:
-        """`Today, Wednesday Sep 30, 2026`."""
+        """`Today, Wednesday 30 Sep 2026`."""
         return f"Today, {self.as_of.strftime('%A')} {_day(self.as_of)}"
 
     def _nothing(self) -> str:
@@ -95,14 +104,15 @@ class Today:
     def __str__(self) -> str:
         parts = [self.title, *filter(None, [self._nothing()])]
         for heading, rows in self.parts():
-            said = [
-                f"{r.piece!s}, {r.what!s}: {r.do!s}" if r.piece else str(r.do)
-                for r in rows.itertuples()
-            ]
-            parts.append(f"{heading}\n{text_notes(said)}")
+            said = "\n".join(_told(*map(str, r)) for r in rows.itertuples(index=False, name=None))
+            parts.append(f"{heading}\n{said}")
         if len(self.cards):
             parts.append(f"On hand\n\n{text_table(self.shown_cards())}")
-        return "\n\n".join([*parts, *filter(None, [text_notes(self.notes)])])
+        return "\n\n".join([*parts, *filter(None, [text_notes(self._notes())])])
+
+    def _notes(self) -> list[str]:
+        logged = self.table["type"].ne("") & ~self.table["type"].str.startswith("fleetlib")
+        return [*([TYPED] if logged.any() else []), *self.notes]
 
     def _repr_html_(self) -> str:
         due = [table_html(rows, caption=heading, stacks=True) for heading, rows in self.parts()]
@@ -112,7 +122,7 @@ class Today:
             else []
         )
         none = f"<p>{escape(self._nothing())}</p>" if self.table.empty else ""
-        return wrap(none, *due, *cards, notes_html(self.notes), heading=self.title)
+        return wrap(none, *due, *cards, notes_html(self._notes()), heading=self.title)
 
     def card_facts(self) -> list[dict[str, str]]:
         """Each piece on hand as name and value pairs in words, for the page: name, what, ask, offer, later."""
@@ -137,7 +147,7 @@ def today(fits: Fits, *, last_backup: date | None = None, backups_wanted: bool =
     """
     flips, as_of, currency = fits.records.flips, fits.records.as_of, fits.settings.currency
     on_hand = flips[flips["status"].isin(["listed", "in work"])]
-    due: list[tuple[str, date, str, str, str]] = []
+    due: list[_Due] = []
     cards: list[dict[str, object]] = []
     plans: list[MarkdownPlan] = []
     for _, row in on_hand.iterrows():
@@ -154,7 +164,9 @@ def today(fits: Fits, *, last_backup: date | None = None, backups_wanted: bool =
     most = fits.settings.backup_days if backups_wanted else 0
     if most and (last_backup is None or as_of - last_backup > timedelta(days=most)):
         since = "the last is of " + _day(last_backup) if last_backup else "there is none yet"
-        due.append(("entry", as_of, "", "", f"a backup of this folder ({since}): fleetlib backup"))
+        due.append(
+            ("entry", as_of, "", "", f"a backup of this folder ({since})", "fleetlib backup")
+        )
     order = list(_HEADINGS)
     due.sort(key=lambda d: (order.index(d[0]), d[1]))
     return Today(
@@ -190,12 +202,18 @@ def _of_listing(
     saved: Saved | None,
     as_of: date,
     currency: str,
-) -> list[tuple[str, date, str, str, str]]:
+) -> list[_Due]:
     """What is due for one piece on the market: an offer's answer, a markdown, the end of its plan."""
     name, what = str(piece.piece), _in_words(piece)
-    found: list[tuple[str, date, str, str, str]] = []
+    found: list[_Due] = []
     if made.offer is not None:
-        found.append(("offer", as_of, name, what, str(made.offer)))
+        amount = shown(made.offer.amount)
+        line = (
+            f"sold {_named(name)} for {amount}"
+            if made.offer.take
+            else f"offer refused {_named(name)}"
+        )
+        found.append(("offer", as_of, name, what, str(made.offer), line))
     ask_now = made.ask_now
     if saved is not None and piece.listed_on is not None:
         saved = saved.from_day(piece.listed_on)
@@ -205,11 +223,20 @@ def _of_listing(
         said = (
             f"its plan ended on {_day(saved.ends)}; plan it anew, or let it go for about {salvage}"
         )
-        found.append(("past plan", saved.ends, name, what, said))
+        found.append(
+            ("past plan", saved.ends, name, what, said, f"fleetlib price --piece {_named(name)}")
+        )
     elif made.take_salvage_now:
         salvage = format_money(made.salvage, currency)
         found.append(
-            ("past plan", as_of, name, what, f"let it go for what it brings, about {salvage}")
+            (
+                "past plan",
+                as_of,
+                name,
+                what,
+                f"let it go for what it brings, about {salvage}",
+                f"sold {_named(name)} for ...",
+            )
         )
     elif ask_now is not None:
         since, price = (
@@ -220,33 +247,55 @@ def _of_listing(
         if price < ask_now:
             late = f" (due since {_day(since)})" if since < as_of else ""
             new, old = format_money(price, currency), format_money(ask_now, currency)
-            found.append(("markdown", since, name, what, f"from {old} to {new}{late}"))
+            line = f"marked down {_named(name)} to {shown(price)}"
+            found.append(("markdown", since, name, what, f"from {old} to {new}{late}", line))
     return found
 
 
-def _next_work(fits: Fits, as_of: date) -> list[tuple[str, date, str, str, str]]:
+def _next_work(fits: Fits, as_of: date) -> list[_Due]:
     order = what_next(fits)
     if order.table.empty:
         return []
     first = order.shown().iloc[0]
     left = order.table["hours_left"].iloc[0]
     said = f"about {left:.1f} hours left" if left == left else "it brings most of what waits"
-    return [("work", as_of, str(first["piece"]), str(first["what"]), said)]
+    name = str(first["piece"])
+    return [("work", as_of, name, str(first["what"]), said, f"worked {_named(name)} ... min")]
 
 
-def _entries(fits: Fits, as_of: date) -> list[tuple[str, date, str, str, str]]:
+def _entries(fits: Fits, as_of: date) -> list[_Due]:
     """What the records lack that an answer needs."""
     flips = fits.records.flips
     checks = (
-        ((flips["status"] == "sold") & flips["sale_price"].isna(), "what it sold for"),
-        ((flips["status"] == "in work") & flips["hours"].isna(), "the hours worked so far"),
-        ((flips["status"] == "listed") & flips["asking_price"].isna(), "its asking price"),
-        ((flips["status"] == "listed") & flips["listed_on"].isna(), "the day it was listed"),
+        (
+            (flips["status"] == "sold") & flips["sale_price"].isna(),
+            "what it sold for",
+            "sold {} for ...",
+        ),
+        (
+            (flips["status"] == "in work") & flips["hours"].isna(),
+            "the hours worked so far",
+            "worked {} ... min",
+        ),
+        (
+            (flips["status"] == "listed") & flips["asking_price"].isna(),
+            "its asking price",
+            "asking {} ...",
+        ),
+        (
+            (flips["status"] == "listed") & flips["listed_on"].isna(),
+            "the day it was listed",
+            "listed {} at ... on ...",
+        ),
     )
-    found: list[tuple[str, date, str, str, str]] = []
-    for mask, lacks in checks:
+    found: list[_Due] = []
+    for mask, lacks, line in checks:
         for _, row in flips[mask].iterrows():
-            found.append(("entry", as_of, str(row["piece"]), str(row["furniture_type"]), lacks))
+            name = str(row["piece"])
+            twice = name in fits.records.alike  # nothing can be logged on those
+            typed = "" if twice else line.format(_named(name))
+            told = f"{lacks}, in {fits.records.name} itself" if twice else lacks
+            found.append(("entry", as_of, name, str(row["furniture_type"]), told, typed))
     asked = len(fits.records.questions)
     if asked:
         found.append(
@@ -255,10 +304,21 @@ def _entries(fits: Fits, as_of: date) -> list[tuple[str, date, str, str, str]]:
                 as_of,
                 "",
                 "",
-                f"answers to {asked} questions about what you typed: fleetlib check",
+                f"answers to {asked} questions about what you typed",
+                "fleetlib check",
             )
         )
     return found
+
+
+def _named(name: str) -> str:
+    """The name as a line takes it: in quotes where it is of several words."""
+    return f'"{name}"' if " " in name else name
+
+
+def _told(name: str, what: str, do: str, typed: str) -> str:
+    said = text_notes([f"{name}, {what}: {do}" if name else do])
+    return f"{said}\n  » {typed}" if typed else said
 
 
 def _in_words(piece: Piece) -> str:
@@ -266,7 +326,7 @@ def _in_words(piece: Piece) -> str:
 
 
 def _day(day: date | pd.Timestamp) -> str:
-    return f"{day:%b} {day.day}, {day:%Y}"
+    return day_said(day)
 
 
 def photo_of(folder: Path, name: str) -> Path | None:

@@ -68,3 +68,25 @@ def open_notebook(lab: Lab, browser) -> Iterator[Callable[[str], Desk]]:
     yield opened
     for page in pages:
         page.close()
+
+
+@pytest.fixture
+def opened(browser):
+    """Open a page file; what it asks for, says on the console or pops up is written down."""
+    pages = []
+
+    def at(path: Path, width: int = 1100, **media):
+        page = browser.new_page(viewport={"width": width, "height": 900})
+        page.asked, page.trouble = [], []
+        page.on("request", lambda r: page.asked.append(r.url))
+        page.on("dialog", lambda d: (page.trouble.append(d.message), d.dismiss()))
+        page.on("pageerror", lambda e: page.trouble.append(str(e)))
+        page.on("console", lambda m: page.trouble.append(m.text))
+        page.emulate_media(**media)
+        page.goto(path.as_uri())
+        pages.append(page)
+        return page
+
+    yield at
+    for page in pages:
+        page.close()

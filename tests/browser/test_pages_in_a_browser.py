@@ -57,28 +57,6 @@ def hostile_files(browser, tmp_path_factory):
     return _written(fits, _listed(fits), tmp_path_factory.mktemp("hostile"))
 
 
-@pytest.fixture
-def opened(browser):
-    """Open a page file; what it asks for, says on the console or pops up is written down."""
-    pages = []
-
-    def at(path: Path, width: int = 1100, **media):
-        page = browser.new_page(viewport={"width": width, "height": 900})
-        page.asked, page.trouble = [], []
-        page.on("request", lambda r: page.asked.append(r.url))
-        page.on("dialog", lambda d: (page.trouble.append(d.message), d.dismiss()))
-        page.on("pageerror", lambda e: page.trouble.append(str(e)))
-        page.on("console", lambda m: page.trouble.append(m.text))
-        page.emulate_media(**media)
-        page.goto(path.as_uri())
-        pages.append(page)
-        return page
-
-    yield at
-    for page in pages:
-        page.close()
-
-
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_page_asks_for_nothing_but_itself(demo_files, opened, kind):
     page = opened(demo_files[kind])
@@ -166,23 +144,52 @@ def test_text_stands_out_in_light_and_dark(demo_files, opened, kind, scheme):
     assert opened(demo_files[kind], color_scheme=scheme).evaluate(CONTRAST) >= 4.5
 
 
-def test_pictures_are_drawn_and_lie_on_white_in_the_dark(demo_files, opened):
-    page = opened(demo_files["advice"], color_scheme="dark")
-    picture = page.locator("figure img").first
-    assert picture.evaluate("i => i.complete && i.naturalWidth > 300")
-    assert (
-        page.locator("figure").first.evaluate("f => getComputedStyle(f).backgroundColor")
-        == "rgb(255, 255, 255)"
+# Of the picture shown: its width as drawn, how wide a letter of 9 points stands there, and its corner's colour.
+SHOWN = """() => { const i = document.querySelector('figure img'), c = document.createElement('canvas');
+    c.width = i.naturalWidth; c.height = i.naturalHeight; const b = c.getContext('2d');
+    b.drawImage(i, 0, 0); const d = b.getImageData(0, 0, c.width, c.height).data;
+    return { complete: i.complete, drawn: i.naturalWidth, corner: [...d.slice(0, 3)],
+        letter: 9 / 72 * 160 * i.getBoundingClientRect().width / i.naturalWidth }; }"""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [390, 800, 1440])
+@pytest.mark.parametrize("kind", ["advice", "review", "accuracy"])
+def test_the_picture_fits_its_screen_in_size_and_in_light(demo_files, opened, kind, width, scheme):
+    page = opened(demo_files[kind], width=width, color_scheme=scheme)
+    page.wait_for_function("document.querySelector('figure img').complete")
+    shown = page.evaluate(SHOWN)
+    narrow = kind == "advice" or width < 704
+    assert shown["drawn"] == (656 if narrow else 1280)
+    assert shown["letter"] >= 11  # pixels
+    assert shown["corner"] == ([255, 255, 255] if scheme == "light" else [0x1C, 0x1A, 0x17])
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+@pytest.mark.parametrize("kind", ["advice", "review"])
+def test_a_printed_picture_is_the_light_one_with_letters_of_eight_points(demo_files, opened, kind):
+    # A4 less the margins of its style: 190 and 188 millimetres, at 96 pixels an inch.
+    page = opened(
+        demo_files[kind], width=718 if kind == "advice" else 710, color_scheme="dark", media="print"
     )
-    dark = page.evaluate(
-        """() => { const i = document.querySelector('figure img'), c = document.createElement('canvas');
-        c.width = i.naturalWidth; c.height = i.naturalHeight; const b = c.getContext('2d');
-        b.fillStyle = '#fff'; b.fillRect(0, 0, c.width, c.height); b.drawImage(i, 0, 0);
-        const d = b.getImageData(0, 0, c.width, c.height).data; let n = 0;
-        for (let k = 0; k < d.length; k += 4) if (d[k] + d[k + 1] + d[k + 2] < 400) n++;
-        return n; }"""
-    )
-    assert dark > 1000
+    page.wait_for_function("document.querySelector('figure img').complete")
+    shown = page.evaluate(SHOWN)
+    assert shown["corner"] == [255, 255, 255]
+    assert shown["letter"] * 72 / 96 >= 8
+
+
+def test_the_ask_and_why_it_is_out_of_range_are_in_view_on_a_phone(demo_fits, opened, tmp_path):
+    flips = demo_fits.records.flips
+    for _, row in flips[flips["status"] == "in work"].iterrows():
+        advice = advise(demo_fits, piece_from_row(row))
+        if advice.outside:
+            break
+    assert "above the range" in advice.outside
+    page = opened(save_page(advice, tmp_path / "above.html"), width=390)
+    ask, reason = page.locator(".ask"), page.locator(".ask + p")
+    assert reason.inner_text() == advice.outside
+    assert ask.bounding_box()["y"] + ask.bounding_box()["height"] < 400
+    assert reason.bounding_box()["y"] + reason.bounding_box()["height"] < 844  # a phone's height
 
 
 def test_the_pieces_behind_a_line_open_with_the_keyboard(demo_files, opened):

@@ -49,7 +49,7 @@ def played_out(fits: Fits, find: Piece, rng: np.random.Generator, times: int) ->
         sells = unsold & (rng.random(times) < 1 - np.exp(-rate))
         nets[sells] += 0.94 * ask
         unsold &= ~sells
-    nets[unsold] += 0.35 * 300.0
+    nets[unsold] += 0.35 * 300.0 * np.exp(quality[unsold])  # worth less to whoever takes it, too
     return nets
 
 

@@ -1,5 +1,6 @@
 """Each picture against its result: what is drawn, what the title says, what the words say."""
 
+import io
 from dataclasses import replace
 from datetime import date
 from itertools import combinations
@@ -13,6 +14,7 @@ from matplotlib.colors import to_hex
 from matplotlib.dates import num2date
 from matplotlib.patches import Rectangle
 from matplotlib.text import Text
+from PIL import Image
 
 from fleetlib.base.money import format_money
 from fleetlib.buying import what_to_pay as buying
@@ -27,7 +29,7 @@ from fleetlib.quarter import review
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.selling.days_to_sell import days_to_sell
 from fleetlib.selling.market import market_for
-from fleetlib.shown.chart_style import RED, Picture, percent
+from fleetlib.shown.chart_style import PHONE_IN, RED, Picture, as_wide_as
 from fleetlib.trust import accuracy as accuracy_advice
 from fleetlib.week import advice as sheet
 
@@ -135,6 +137,33 @@ def test_nothing_written_is_cut_off_and_no_two_labels_run_into_each_other(result
     must_be_readable(picture(results[kind]))
 
 
+@pytest.mark.parametrize("kind", sorted(drawn_kinds() - {"PriceFit", "HedonicSummary"}))
+def test_a_phone_gets_the_picture_narrow_with_letters_of_eleven_pixels(results, kind):
+    with as_wide_as(PHONE_IN):
+        figure = picture(results[kind])
+    must_be_readable(figure)
+    assert int.from_bytes(figure.png()[16:20], "big") == 656
+    smallest = min(t.get_fontsize() for t in figure.findobj(Text) if t.get_text())
+    shown = (390 - 2 * 11.2) / PHONE_IN  # pixels an inch on a phone of 390 with the page's margins
+    assert smallest / 72 * shown >= 11
+    assert smallest >= 8  # points on paper, where it is printed at its own size
+
+
+def test_the_dark_picture_keeps_hues_and_stands_out_from_the_dark_page(results):
+    figure = picture(results["MarkdownPlan"])
+    with (
+        Image.open(io.BytesIO(figure.dark_png())) as dark,
+        Image.open(io.BytesIO(figure.png())) as light,
+    ):
+        assert dark.size == light.size
+        assert light.convert("RGB").getpixel((2, 2)) == (255, 255, 255)
+        assert dark.convert("RGB").getpixel((2, 2)) == (0x1C, 0x1A, 0x17)  # the pages' own paper
+        colours = {c for _, c in dark.convert("RGB").getcolors(100_000)}
+    assert max(sum(c) for c in colours) > 600, "letters are light"
+    blue = [c for c in colours if c[2] > 180 and c[2] > c[0] + 80]
+    assert blue, "the asks are blue still"
+
+
 def test_every_piece_on_hand_has_a_readable_plan_and_strip(demo_fits):
     flips = demo_fits.records.flips
     for _, row in flips[flips["status"].isin(["listed", "in work"])].iterrows():
@@ -212,10 +241,14 @@ def test_the_plan_is_drawn_as_its_steps_its_offers_and_its_chances(results):
         assert f"{100 * share:.0f}% sold" in figure.alt
 
 
-def test_an_offer_on_the_table_is_on_the_picture(demo_fits, on_hand):
-    figure = picture(markdowns.plan(demo_fits, on_hand, offer=123))
-    assert "the offer, $123" in texts(figure)
-    assert "the offer on the table is $123" in figure.alt
+def test_an_offer_on_the_table_is_on_the_picture_and_answered_in_its_title(demo_fits, on_hand):
+    low = markdowns.plan(demo_fits, on_hand, offer=20)
+    figure = picture(low)
+    assert "the offer, $20" in texts(figure)
+    assert "the offer on the table is $20" in figure.alt
+    assert f": not for $20, from about {money(low.offer.lowest)} on. Else ask" in figure.title
+    high = markdowns.plan(demo_fits, on_hand, offer=low.offer.lowest + 1)
+    assert f": take the offer of {money(low.offer.lowest + 1)}." in picture(high).title
 
 
 def test_a_piece_not_worth_waiting_for_says_so_instead_of_a_plan(results):
@@ -282,14 +315,6 @@ def test_what_is_not_recorded_stands_apart_below_the_channels(demo_fits):
     assert len(rules) == 1
 
 
-@pytest.mark.parametrize(
-    ("share", "said"),
-    [(1.0, "100%"), (0.996, ">99%"), (0.994, "99%"), (0.004, "<1%"), (0.0, "0%"), (-0.001, "0%")],
-)
-def test_a_share_short_of_certain_is_never_called_certain(share, said):
-    assert percent(share) == said
-
-
 def test_a_sale_outside_its_range_is_a_cross_and_is_counted(results):
     result = results["AccuracyStudy"]
     figure = picture(result)
@@ -331,6 +356,20 @@ def test_residuals_beyond_two_standard_deviations_are_counted():
     assert figure.title.startswith(f"{far} of 60 sales")
 
 
+def test_residuals_of_log_prices_are_in_money_and_per_cent(results):
+    fit = results["OrdinaryRegression"]
+    assert fit.of_logs
+    figure = picture(fit)
+    points = np.vstack([np.asarray(c.get_offsets(), float) for c in figure.axes[0].collections])
+    assert sorted(points[:, 0]) == pytest.approx(sorted(np.exp(fit.fitted)))
+    # What was paid again, from both: fitted x (1 + per cent).
+    paid = sorted(points[:, 0] * (1 + points[:, 1] / 100))
+    assert paid == pytest.approx(sorted(np.exp(fit.fitted + fit.residuals)))
+    worst = int(np.argmax(np.abs(fit.residuals)))
+    off = float(np.exp(fit.fitted[worst] + fit.residuals[worst]) - np.exp(fit.fitted[worst]))
+    assert f"{off:+,.0f} ({100 * np.expm1(fit.residuals[worst]):+.0f}%)" in texts(figure)
+
+
 def test_what_to_pay_is_a_dot_and_breaking_even_a_ring_on_every_row(results):
     result = results["BuyAdvice"]
     figure = picture(result)
@@ -347,6 +386,8 @@ def test_finds_to_buy_are_named_first_and_in_the_title(results):
     assert drawn(figure, "asked")[:, 0] == pytest.approx(result.table["asked"])
     assert all(str(f) in figure.title for f in bought["find"])
     assert texts(figure).count("BUY") == len(bought)
+    for why in result.table.loc[~result.table["buy"], "why"]:
+        assert f"an hour, {why}" in texts(figure), "the reason stands in its row"
     assert figure.alt.count(", buy") == len(bought)
 
 
@@ -407,6 +448,13 @@ def test_each_finish_has_its_price_its_pay_and_its_chance(results):
         assert finish in figure.alt
 
 
+def test_a_quarter_long_past_does_not_show_the_stock_of_today(demo_fits, results):
+    figure = picture(review.review(demo_fits, "2026-Q1"))
+    assert "on the market" not in figure.title + figure.alt
+    assert "On the market" not in texts(figure)
+    assert "On the market" in texts(picture(results["QuarterReview"]))
+
+
 def test_a_shop_without_a_second_quarter_gets_its_picture_all_the_same(demo_fits):
     first = demo_fits.records.flips["bought_on"].min().date()
     quarter = f"{first.year}-Q{(first.month - 1) // 3 + 1}"
@@ -453,4 +501,6 @@ def test_the_chance_sold_against_the_ask_is_that_of_the_planner(results):
         sold = path_value(np.full(8, ask), market, terms).sold_by[-1]
         assert chance[k] == pytest.approx(sold, abs=1e-6)
     assert (np.diff(chance) < 0).all()
+    band = figure.axes[0].collections[0]
+    assert to_hex(band.get_facecolor()[0]) == line.get_color().lower()
     assert result.learned in figure.title

@@ -445,7 +445,7 @@ def test_a_logged_offer_is_answered_for_a_week():
     events = [("2026-09-27", "A-2", "offer", 310)]
     made = quick(shop(events=events), LISTED)
     assert made.offer.amount == 310
-    assert "logged on 2026-09-27" in made.notes[0]
+    assert "logged on 27 Sep 2026" in made.notes[0]
     assert str(made).index("An offer of $310") < str(made).index("Floor:")
     assert str(made).count("An offer of $310") == 1
     page = made._repr_html_()

@@ -79,7 +79,8 @@ def chosen_set(shop: WholeShop, rng: np.random.Generator) -> Pairs:
     got = {int(name[1:]) for name in table.loc[table["buy"], "find"]}
     if not got:
         return []
-    said = float(table.loc[table["buy"], "profit"].sum())
+    claim = "claimed" if "claimed" in table else "profit"
+    said = float(table.loc[table["buy"], claim].sum())
     true = sum(known[i].fair + TARGET * known[i].find.mean_hours - asked[i] for i in got)
     return [(said, true)]
 

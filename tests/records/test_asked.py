@@ -120,6 +120,29 @@ def test_cells_of_another_sort_than_the_heading_are_what_they_are(
     assert shop(tmp_path, f"Type,{heading},Asking\n{rows}").flips[column].tolist()[0] == first
 
 
+def test_a_lone_price_of_a_piece_without_a_day_of_sale_is_asked_about(tmp_path: Path) -> None:
+    text = "Type,Sold on,Price\ndesk,2026-03-20,180\nhutch,,400\nchair,2026-04-02,60\n"
+    found = shop(tmp_path, text)
+    assert (
+        found.to_answer[0].options[0].meaning == "asking price"
+        and "lines 3" in found.to_answer[0].said
+    )
+    assert found.flips["sale_price"].isna().tolist() == [False, True, False]
+    assert found.flips["status"].tolist()[1] == "in work"
+    asked = answered(tmp_path, "1a")
+    assert asked.flips["asking_price"][1] == 400 and not asked.to_answer
+    assert asked.flips["status"].tolist() == ["sold", "listed", "sold"]
+    sold = shop(tmp_path, text, "2026-09-30,heading,Price without a day of sale,sale price\n")
+    assert sold.flips["sale_price"].tolist() == [180, 400, 60]
+
+
+@pytest.mark.parametrize("heading", ["Sold", "Sold y/n"])
+def test_a_price_beside_not_sold_is_what_is_asked(tmp_path: Path, heading: str) -> None:
+    found = shop(tmp_path, f"Type,Price,{heading}\ndesk,180,y\nhutch,400,n\n")
+    assert found.flips["status"].tolist() == ["sold", "listed"]
+    assert found.flips["asking_price"][1] == 400 and found.flips["sale_price"][0] == 180
+
+
 def test_a_column_of_kinds_under_no_such_heading_is_found_by_its_cells(tmp_path: Path) -> None:
     found = shop(tmp_path, "Thing,Paid,Asking,Hours\ndresser,40,300,5\noak desk,20,200,4\n")
     assert found.flips["furniture_type"].tolist() == ["dresser", "desk"]

@@ -14,7 +14,7 @@ def test_everything_from_the_records_is_escaped() -> None:
         markup.table_html(frame, caption=bad)
         + markup.facts_html([(bad, bad)])
         + markup.notes_html([bad])
-        + markup.figure_html(b"png", alt=bad, caption=bad)
+        + markup.figure_html(b"png", alt=bad, instead=[(bad, b"other")])
         + markup.wrap(heading=bad)
     )
     assert "<script>" not in shown
@@ -33,7 +33,7 @@ def test_missing_whole_and_dated_cells_are_shown_plainly() -> None:
         markup.cell_text(v)
         for v in (None, float("nan"), 3.0, 0.12345, pd.Timestamp("2026-09-30"), pd.NaT)
     ]
-    assert shown == ["", "", "3", "0.1235", "2026-09-30", ""]
+    assert shown == ["", "", "3", "0.1235", "30 Sep 2026", ""]
 
 
 @given(

@@ -26,7 +26,7 @@ def test_an_ask_outside_the_range_always_carries_its_reason(demo_fits: Fits, tim
         assert made.estimate is not None
         ask = float(made.plan.table["asking_price"].iloc[0])
         low, high = made.estimate.low, made.estimate.high
-        said = [n for n in made.notes if " the range" in n and "ask of" in n]
+        said = [n for n in (made.outside, *made.notes) if " the range" in n and "ask of" in n]
         assert len(said) == (not low <= ask <= high)
         if said:
             outside += 1

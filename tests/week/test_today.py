@@ -10,6 +10,7 @@ import pytest
 
 import fleetlib as fl
 from fleetlib.base.kit import demo_folder
+from fleetlib.desk.logging_lines import inbox, log_entry, understood
 from fleetlib.desk.pages import save_advice, save_today
 from fleetlib.shop import Shop
 from fleetlib.week.today import today
@@ -74,7 +75,7 @@ def test_a_saved_markdown_falls_due_on_its_day_and_is_called_late_after_it(tmp_p
         encoding="utf-8",
     )
     shop.reread()
-    assert _of(shop.today(), "markdown") == ["L1: from $400 to $360 (due since Sep 25, 2026)"]
+    assert _of(shop.today(), "markdown") == ["L1: from $400 to $360 (due since 25 Sep 2026)"]
     (tmp_path / "shop" / "events.csv").write_text(
         "on,piece,event,amount,note\n2026-09-26,L1,asking_price,360,\n"
     )
@@ -82,7 +83,7 @@ def test_a_saved_markdown_falls_due_on_its_day_and_is_called_late_after_it(tmp_p
     assert _of(shop.today(), "markdown") == []
     log.write_text(log.read_text().replace("2027-01-01", "2026-09-29"), encoding="utf-8")
     shop.reread()
-    assert _of(shop.today(), "past plan")[0].startswith("L1: its plan ended on Sep 29, 2026")
+    assert _of(shop.today(), "past plan")[0].startswith("L1: its plan ended on 29 Sep 2026")
 
 
 def test_a_plan_saved_before_the_listing_runs_from_the_day_it_was_listed(tmp_path: Path) -> None:
@@ -99,7 +100,7 @@ def test_a_plan_saved_before_the_listing_runs_from_the_day_it_was_listed(tmp_pat
     shop.reread()
     assert _of(shop.today(), "markdown") == _of(shop.today(), "past plan") == []
     later = fl.open_shop(tmp_path / "shop", as_of=date(2026, 11, 4)).today()
-    assert _of(later, "markdown") == ["L1: from $400 to $360 (due since Nov 3, 2026)"]
+    assert _of(later, "markdown") == ["L1: from $400 to $360 (due since 3 Nov 2026)"]
 
 
 def test_nothing_due_is_said(tmp_path: Path) -> None:
@@ -111,7 +112,7 @@ def test_nothing_due_is_said(tmp_path: Path) -> None:
 def test_a_backup_older_than_a_month_is_asked_for(shop: Shop) -> None:
     old = today(shop.fits, last_backup=date(2026, 8, 1), backups_wanted=True)
     assert any(
-        "a backup of this folder (the last is of Aug 1, 2026)" in e for e in _of(old, "entry")
+        "a backup of this folder (the last is of 1 Aug 2026)" in e for e in _of(old, "entry")
     )
     fresh = today(shop.fits, last_backup=date(2026, 9, 15), backups_wanted=True)
     assert not any("backup" in e for e in _of(fresh, "entry"))
@@ -128,7 +129,7 @@ def test_the_page_carries_a_photograph_without_its_place(tmp_path: Path) -> None
         tmp_path / "shop" / "photos" / "L1.jpg", exif=tagged
     )
     save_advice(shop.advise("L1"), tmp_path / "out")
-    page, dates = save_today(shop.fits, tmp_path / "out")
+    page, dates, _ = save_today(shop.fits, tmp_path / "out")
     text = page.read_text(encoding="utf-8")
     data = base64.b64decode(re.search(r"data:image/jpeg;base64,([^\"]+)", text)[1])  # type: ignore[index]
     assert b"CAMERA-XYZ" not in data
@@ -143,7 +144,7 @@ def test_one_calendar_holds_every_plan_once_however_often_it_is_made(tmp_path: P
     import vobject
 
     shop = fl.open_shop(demo_folder())
-    _, dates = save_today(shop.fits, tmp_path)
+    _, dates, _ = save_today(shop.fits, tmp_path)
     first = dates.read_bytes()
     read = icalendar.Calendar.from_ical(first)
     events = list(read.walk("VEVENT"))
@@ -155,3 +156,65 @@ def test_one_calendar_holds_every_plan_once_however_often_it_is_made(tmp_path: P
     assert sorted(e.uid.value for e in other.vevent_list) == sorted(ids)
     save_today(shop.fits, tmp_path)
     assert dates.read_bytes() == first
+
+
+def test_each_thing_due_has_its_line_and_the_inbox_takes_it(tmp_path: Path) -> None:
+    rows = (
+        "L1,dresser,oak,400,2026-09-20,,,,390\n"
+        "Long Table,desk,oak,500,2026-09-01,,2026-09-20,4,\n"
+        "W1,desk,oak,,,,,,200\n"
+        "L2,hutch,oak,,2026-09-10,,,5,300\n"
+    )
+    shop = _shop(tmp_path / "shop", rows, "2026-09-29,L1,offer,150,\n")
+    found = shop.today().table
+    lines = dict(zip(found["piece"] + " " + found["kind"], found["type"], strict=True))
+    assert lines["L1 offer"] == "offer refused L1"
+    assert lines["Long Table entry"] == 'sold "Long Table" for ...'
+    assert lines["W1 work"] == "worked W1 ... min"
+    asked = [t for t in found["type"] if t.startswith("asking L2")]
+    assert asked == ["asking L2 ..."]
+    # With the person's own amounts filled in, each goes through the inbox and is due no more.
+    typed = [
+        "offer refused L1",
+        'sold "Long Table" for 470',
+        "worked W1 90 min",
+        "asking L2 310",
+    ]
+    (tmp_path / "shop" / "inbox.txt").write_text("\n".join(typed), encoding="utf-8")
+    for line in inbox(shop.records):
+        assert line.entry is not None, line.why
+        log_entry(shop.records, line.entry)
+    shop.reread()
+    left = shop.today().table
+    assert not set(left.loc[left["kind"] == "entry", "piece"]) & {"Long Table", "W1", "L2"}
+    assert not (left["kind"] == "offer").any(), "a refused offer waits for no answer"
+    log_entry(shop.records, understood(shop.records, "offer L1 200"))
+    shop.reread()
+    assert (shop.today().table["kind"] == "offer").sum() == 1, "a new one does"
+
+
+def test_rows_that_cannot_be_told_apart_are_to_be_mended_in_their_file(tmp_path: Path) -> None:
+    row = ",desk,oak,500,2026-09-01,,2026-09-20,4,\n"
+    entries = (
+        _shop(tmp_path / "shop", row + row).today().table.query("kind == 'entry' and piece != ''")
+    )
+    assert set(entries["do"]) == {"what it sold for, in flips.csv itself"}
+    assert set(entries["type"]) == {""}
+
+
+def test_a_sheet_of_tags_bears_the_shops_name_and_every_piece_once(tmp_path: Path) -> None:
+    shop = _shop(
+        tmp_path / "shop",
+        "L1,dresser,oak,400,2026-09-20,,,,390\nL2,desk,oak,300,2026-09-10,,,5,280\n",
+    )
+    settings = tmp_path / "shop" / "settings.toml"
+    settings.write_text(settings.read_text() + 'shop_name = "Corner <Shed>"\n', encoding="utf-8")
+    shop.reread()
+    page, _, tags = save_today(shop.fits, tmp_path / "out")
+    text = tags.read_text(encoding="utf-8")
+    assert tags.name == "tags.html"
+    assert text.count("<article>") == 2
+    assert text.count("Corner &lt;Shed&gt;") == 2
+    assert 'href="tags.html"' in page.read_text(encoding="utf-8")
+    saved = save_advice(shop.advise("L1"), tmp_path / "out")
+    assert "Corner &lt;Shed&gt;" in saved[2].read_text(encoding="utf-8")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -128,7 +128,9 @@ def ordinary_beside(coding: Coding, coded: Coded, y: np.ndarray) -> OrdinaryRegr
         made = ordinary_regression(pd.DataFrame(columns), y[complete])
     except BadQuestion:
         return None
-    return None if made.notes else made  # columns that repeat others have no effect of their own
+    return (
+        None if made.notes else replace(made, of_logs=True)
+    )  # columns that repeat others have no effect of their own
 
 
 def ordinary_contrasts(

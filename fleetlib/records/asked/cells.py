@@ -13,6 +13,7 @@ from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import WORDS, Answers, cell_text, key_of
 from fleetlib.records.asked.names import could_be
 from fleetlib.records.asked.question import NOTHING, Option, Question, in_words, weight
+from fleetlib.records.files.headings import Headings
 from fleetlib.records.files.text_columns import Column
 from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing.amounts import read_hours, read_money, read_sizes
@@ -135,6 +136,59 @@ def about_alike(flips: pd.DataFrame, alike: Collection[str]) -> Iterator[Questio
         "Piece, or take out what stands there twice",
         0.5 * len(rows) + weight("piece") * on_hand,
     )
+
+
+UNSOLD_PRICES = "Price without a day of sale"
+
+
+def lone_prices(
+    values: dict[str, np.ndarray],
+    table: TextTable,
+    headings: Headings,
+    answers: Answers,
+    unread: Collection[int] = (),
+) -> tuple[np.ndarray, list[Question]]:
+    """Prices under the one heading `Price` of rows without a day of sale, where other rows have one: asked, or got?
+
+    Takes them out of `values` until that is answered; rows of which a day was typed but could not be read (`unread`)
+    stay. Returns the rows, and what is asked.
+    """
+    none = np.empty(0, dtype=int), list[Question]()
+    place, _ = headings.known.get("sale_price", (-1, None))
+    other_prices = {"asking_price", "last_asking_price", "gut_price"} & set(headings.known)
+    if place < 0 or other_prices or "sold_on" not in headings.known:
+        return none
+    if word_key(table.headings[place]) not in ("price", "prices"):
+        return none
+    priced = ~np.isnan(values["sale_price"])
+    left = (
+        ~np.isnat(values["sold_on"])
+        | ~np.isnat(values["withdrawn_on"])
+        | ~pd.isna(values["outcome"])
+    )
+    rows = np.array([i for i in np.flatnonzero(priced & ~left) if i not in unread], dtype=int)
+    said = answers.heading(UNSOLD_PRICES)
+    if not len(rows) or not (priced & left).any() or said == "sale_price":
+        return none
+    moved = values["sale_price"][rows]
+    values["sale_price"] = values["sale_price"].copy()
+    values["sale_price"][rows] = np.nan
+    if said == "asking_price":
+        values["asking_price"] = values["asking_price"].copy()
+        values["asking_price"][rows] = moved
+        return rows, []
+    shown = ", ".join(str(n) for n in table.lines[rows[:_MOST_LINES]])
+    return rows, [
+        Question(
+            "heading",
+            UNSOLD_PRICES,
+            f'{len(rows)} rows have a "{table.headings[place]}" and no day of sale, as others do (lines {shown}). '
+            "Is it what you ask, or what it sold for?",
+            (Option("what I ask", "asking price"), Option("what it sold for", "sale price")),
+            "these prices are left out",
+            len(rows) * weight("sale_price"),
+        )
+    ]
 
 
 def about_sheets(table: TextTable) -> Iterator[Question]:

@@ -103,10 +103,8 @@ class _Claiming:
                 self.claims[place] = found
 
     def _of_its_sort(self, place: int, found: Heading) -> Heading:
-        """`Sold` over amounts is a price, `Sale` over days a day, `Sold` over yes and no what became of it."""
+        """`Sold` over amounts is a price, `Sale` over days a day, `Labor` over money other costs."""
         look, column = self.looks[place], found.column
-        if column == "sold_on" and look.is_outcomes and not look.is_days:
-            return Heading("outcome")
         other = _OTHER_SORT.get(column, "")
         kind = COLUMN[column].kind if column in COLUMN else ""
         swaps = (kind == "date" and look.is_money and not look.is_day_numbers) or (
@@ -232,6 +230,7 @@ class _Claiming:
             and p not in self.asked
             and not _WORKED_OUT.search(self.table.headings[p])
         ]
+        no_price = not held & {"sale_price", "asking_price"}
         days = [p for p in free if self.looks[p].is_days]
         hours = [p for p in free if p not in days and self._is_hours(p)]
         money = [p for p in free if p not in days and p not in hours and self.looks[p].is_money]
@@ -244,7 +243,7 @@ class _Claiming:
                 [self.looks[p] for p in places], names, open_roles, self._known()
             )
             for place, order in zip(places, ranked, strict=True):
-                if len(order) and (roles is not _MONEY or self._worth_asking(place)):
+                if len(order) and (roles is not _MONEY or no_price or self._worth_asking(place)):
                     self._ask(place, order, "is carried along unread")
         for column in ("wood", "finish"):
             found = [p for p in free if self.looks[p].words(column) >= KINDS_NEEDED]

@@ -19,7 +19,6 @@ from fleetlib.base.currencies import SIGNS
 from fleetlib.records.files.text_columns import Column
 from fleetlib.records.parsing.amounts import read_hours, read_prices
 from fleetlib.records.parsing.dates import read_dates
-from fleetlib.records.parsing.outcomes import outcome_said
 from fleetlib.records.parsing.vocabulary import known_words, look_up
 
 MOST_ROWS = 1500  # enough to tell by
@@ -118,17 +117,6 @@ class Look:
         """Most filled cells say hours or minutes."""
         said = [1.0 if _TIMED.search(t) else np.nan for t in self.texts]
         return self.share(self._rows(said)) >= LIKE
-
-    @cached_property
-    def is_outcomes(self) -> bool:
-        """Every filled cell says whether the piece sold: yes, no, sold, kept."""
-        said = [1.0 if outcome_said(t) else np.nan for t in self.texts]
-        return bool(self.filled.any()) and self.share(self._rows(said)) >= 0.9
-
-    @cached_property
-    def is_numbers(self) -> bool:
-        """Bare whole numbers and nothing else."""
-        return bool(self.filled.any()) and all(t.isdigit() for t in self.texts if t)
 
     def words(self, column: str) -> float:
         """The share of filled cells that are known words of `column`, or the person's own."""

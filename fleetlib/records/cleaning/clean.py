@@ -23,6 +23,7 @@ from fleetlib.records.asked.cells import (
     about_cells,
     about_sheets,
     about_words,
+    lone_prices,
     settle_cells,
 )
 from fleetlib.records.asked.claims import Claimed, claim_headings
@@ -40,7 +41,7 @@ from fleetlib.records.files.not_pieces import no_flips
 from fleetlib.records.files.reading import read_table
 from fleetlib.records.files.safe_csv import to_csv
 from fleetlib.records.files.text_table import TextTable
-from fleetlib.records.parsing.numbers import plain
+from fleetlib.records.parsing.numbers import LEFT_OUT, plain, shown
 from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS
 from fleetlib.records.schema.derived import derive
 from fleetlib.shown import markup
@@ -178,6 +179,9 @@ def clean_table(
     out = no_flips(table.columns, headings, len(table.lines), own)
     cleaned = clean_columns(table, headings, day_first=day_first, settings=chosen, as_of=today)
     values = _complete(cleaned.values, headings, len(table.lines))
+    unread_days = {i for c in ("sold_on", "withdrawn_on") for i in cleaned.refused.get(c, {})}
+    lone, lone_asked = lone_prices(values, table, headings, answers, unread_days)
+    _list_lone(cleaned, lone, values["asking_price"])
     for i, *cell in settle_cells(values, cleaned.refused, answers, settings=chosen, as_of=today):
         _list_answer(cleaned, i, *cell)
     cleaned.values.clear()
@@ -208,6 +212,7 @@ def clean_table(
     to_answer = by_cost(
         [
             *money.questions,
+            *lone_asked,
             *about_sheets(table),
             *claimed.questions,
             *cleaned.to_answer,
@@ -302,6 +307,18 @@ def _refuse_what_is_no_record(table: TextTable, claimed: Claimed, *, need_price:
             f"{table.name}: no column of prices was found (a heading such as sale_price, asking_price or gut_price). "
             f"The headings are: {found}."
         )
+
+
+def _list_lone(cleaned: Cleaned, rows: np.ndarray, asked: np.ndarray) -> None:
+    """List the prices of rows without a day of sale that were taken for what is asked, or left out."""
+    if len(rows):
+        was = [shown(float(v)) for v in cleaned.values["sale_price"][rows]]
+        now = ["" if np.isnan(a) else shown(float(a)) for a in asked[rows]]
+        why = [
+            f"{LEFT_OUT}may be what is asked" if not n else "what is asked, as you said"
+            for n in now
+        ]
+        cleaned.changes.add("sale_price", rows, np.arange(len(rows)), was, now, why)
 
 
 def _list_answer(cleaned: Cleaned, row: int, column: str, typed: str, meaning: str) -> None:

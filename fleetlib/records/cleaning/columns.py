@@ -408,6 +408,8 @@ class _Reader:
         self._each()
         for column, said, why in self._beside:
             made.beside(column, said, why)
+        if "outcome" in self.values:
+            self._outcomes["outcome"] = self.values["outcome"]
         made.outcomes(self._outcomes)
         made.construction(self._wood_makings)
         made.hours()

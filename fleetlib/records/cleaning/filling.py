@@ -55,7 +55,7 @@ class Filling:
         """
         if not said:
             return
-        for column in ("sale_price", "sold_on", "withdrawn_on"):
+        for column in ("sale_price", "sold_on", "withdrawn_on", "outcome"):
             words = said.get(column)
             rows = [] if words is None else np.flatnonzero(words != None).tolist()  # noqa: E711 - elementwise
             for i in rows:

@@ -10,7 +10,7 @@ from functools import lru_cache
 from fleetlib.base.currencies import CURRENCIES, SIGNS, currency_named
 from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.parsing.numbers import plain
-from fleetlib.records.parsing.vocabulary import word_key
+from fleetlib.records.parsing.vocabulary import known_words, look_up, word_key
 from fleetlib.records.schema.columns import COLUMN, COLUMNS, DERIVED_NAMES, SIZE_HEADINGS
 
 SIZE = "size"  # the name of a column that holds all three outside measures
@@ -121,15 +121,24 @@ def headings_named(cells: Sequence[str]) -> set[str]:
 def heading_score(cells: Sequence[str]) -> int:
     """How much a line looks like headings: the columns its cells name, and far more where one is the kind of piece.
 
-    Without the kind, 0 unless it names three columns: a line of cells may name one or two by chance.
+    Without the kind it must name three columns, as a line of cells may name one or two by chance; else words alone,
+    three or more and each another, score `WORDS_ALONE`: the last resort where no line names anything.
     """
     found = headings_named(cells)
     if "furniture_type" in found:
         return _WITH_KIND + len(found)
-    return len(found) if len(found) >= _FEWEST_NAMED else 0
+    if len(found) >= _FEWEST_NAMED:
+        return WORDS_ALONE + len(found)
+    filled = [word_key(c) for c in cells if c.strip()]
+    words = all(
+        re.fullmatch(r"[^\d]{1,40}", w) and not look_up("furniture_type", w).why for w in filled
+    )
+    kinds = any(w in known_words("furniture_type") for w in filled)
+    several = len(filled) >= _FEWEST_NAMED and len(set(filled)) == len(filled)
+    return WORDS_ALONE if several and words and not kinds else 0
 
 
-_WITH_KIND, _FEWEST_NAMED = 1000, 3
+_WITH_KIND, _FEWEST_NAMED, WORDS_ALONE = 1000, 3, 1
 
 
 def header_row(rows: Sequence[Sequence[str]]) -> int | None:

@@ -15,7 +15,7 @@ import numpy as np
 from fleetlib.base.errors import BadRecords
 from fleetlib.base.unseen import has_unseen, made_visible, without_unseen
 from fleetlib.records.files.csv_records import LOOK, MOST_COLUMNS
-from fleetlib.records.files.headings import header_row, heading_score
+from fleetlib.records.files.headings import WORDS_ALONE, header_row, heading_score
 from fleetlib.records.files.sheets import joined, same_headings
 from fleetlib.records.files.text_columns import column_of
 from fleetlib.records.files.text_table import (
@@ -114,7 +114,7 @@ def _chosen(
     best = max(scores or {names[0]: 0}, key=lambda t: scores.get(t, 0))
     table = _sheet(book, data, name, best, [])
     tables, others = {best: table}, []
-    for title in (t for t, score in scores.items() if score and t != best):
+    for title in (t for t, score in scores.items() if score > WORDS_ALONE and t != best):
         other = _sheet(book, data, name, title, [])
         if same_headings(table, other):
             tables[title] = other

@@ -67,6 +67,9 @@ def year_first(texts: Sequence[str], cells: Sequence[Cell], *, as_of: date) -> l
     return made
 
 
+_SIX = re.compile(r"\d{6}")
+
+
 def by_near_days(
     texts: Sequence[str], codes: np.ndarray, cells: Sequence[Cell], *, order: str, as_of: date
 ) -> list[Cell]:
@@ -81,7 +84,11 @@ def by_near_days(
     for k, cell in enumerate(cells):
         body = tidy(plain(texts[k]))
         rows = np.flatnonzero((codes == k) & bool(cell.refused or cell.value)).tolist()
-        if cell.refused and (pair := _month_day(body, order)):
+        if cell.refused and _SIX.fullmatch(body):
+            found = {_six_digits(body, [d for d in (above[i], below[i]) if d], as_of) for i in rows}
+            if len(found) == 1 and (day := found.pop()):
+                made[k] = Cell(day.isoformat(), "six digits, the day near the rows around it")
+        elif cell.refused and (pair := _month_day(body, order)):
             years = {_year_of(*pair, [d for d in (above[i], below[i]) if d], as_of) for i in rows}
             if len(years) == 1 and (year := years.pop()):
                 made[k] = Cell(str(date(year, *pair)), "the year of the rows around it")
@@ -138,8 +145,9 @@ def _month_day(body: str, order: str) -> tuple[int, int] | None:
 
 
 def _year_of(month: int, day: int, near: Sequence[int], as_of: date) -> int | None:
-    """The one year in which the day is near its neighbours; None where the number may itself be a year."""
-    if not near or any(abs(date.fromordinal(n).year % 100 - day) <= 1 for n in near):
+    """The one year in which the day is near its neighbours; None where the number may itself be the year of a month
+    near them."""
+    if not near or _may_be_year(month, day, near):
         return None
     fits = []
     for year in range(as_of.year - _OLDEST, as_of.year + 1):
@@ -147,6 +155,22 @@ def _year_of(month: int, day: int, near: Sequence[int], as_of: date) -> int | No
         if found and found <= as_of and all(abs(found.toordinal() - n) <= NEAR for n in near):
             fits.append(year)
     return fits[0] if len(fits) == 1 else None
+
+
+def _may_be_year(month: int, number: int, near: Sequence[int]) -> bool:
+    """Whether `1/26` may be January 2026: some day of that month is near all the neighbours."""
+    first = _day(2000 + number, month, 1)
+    return first is not None and all(-NEAR - 31 <= n - first.toordinal() <= NEAR + 31 for n in near)
+
+
+def _six_digits(body: str, near: Sequence[int], as_of: date) -> date | None:
+    """The one day near its neighbours that six digits can be: year, month, day in any of the usual orders."""
+    a, b, c = int(body[:2]), int(body[2:4]), int(body[4:])
+    days = {_day(2000 + a, b, c), _day(2000 + c, a, b), _day(2000 + c, b, a)} - {None}
+    fits = [
+        d for d in days if d and d <= as_of and all(abs(d.toordinal() - n) <= NEAR for n in near)
+    ]
+    return fits[0] if near and len(fits) == 1 else None
 
 
 def _believed(day: date, as_of: date) -> bool:
