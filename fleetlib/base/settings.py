@@ -344,10 +344,13 @@ def _leaves(value: object, where: str = "") -> Iterator[tuple[str, Any]]:
 
 def _refuse_odd(where: str, value: Any, name: str) -> None:
     """Refuse a text with characters that cannot be seen, and a number that is none or is beyond any measure."""
+    where = " ".join(without_unseen(where).split())[:_MOST_SHOWN]
     if isinstance(value, str) and named(value):
         raise BadSettings(
-            f"{name}: {without_unseen(where)} holds a character that cannot be seen ({named(value)}). Type it again."
+            f"{name}: {where} holds a character that cannot be seen ({named(value)}). Type it again."
         )
+    if isinstance(value, str) and (len(value) > _MOST_TEXT or len(value.splitlines()) > 1):
+        raise BadSettings(f"{name}: {where} holds a text of several lines; write it on one line.")
     numeric = isinstance(value, int | float) and not isinstance(value, bool)
     open_end = where == "groups" and value in (math.inf, -math.inf)  # a group without an upper end
     if numeric and not open_end and not -_BEYOND <= value <= _BEYOND:
@@ -356,6 +359,7 @@ def _refuse_odd(where: str, value: Any, name: str) -> None:
 
 
 _BEYOND = 1e12
+_MOST_TEXT, _MOST_SHOWN = 500, 60  # letters
 
 
 def settings_from(found: Mapping[str, Any], *, name: str = "settings.toml") -> Settings:

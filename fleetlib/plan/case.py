@@ -270,7 +270,7 @@ def case_for(fits: Fits, piece: Piece, as_of: date) -> Case:
         usual_from,
         so_far,
         pace.hazard(kind, usual, gut),
-        deepest_cut=deepest_cut(fits.records.flips, fits.records.events),
+        deepest_cut=_deepest_cut(fits),
         draws=tuple(pace.hazard(kind, usual, gut, draw=k) for k in range(len(pace.draws))),
     )
 
@@ -333,6 +333,13 @@ def _case(  # noqa: PLR0913 - what three models say of one piece
         deepest_cut=deepest_cut,
         draws=draws,
     )
+
+
+def _deepest_cut(fits: Fits) -> float:
+    """Of the whole shop, so looked up once."""
+    if "deepest cut" not in fits.kept:
+        fits.kept["deepest cut"] = deepest_cut(fits.records.flips, fits.records.events)
+    return float(fits.kept["deepest cut"])
 
 
 def _still_on_hand(fits: Fits, piece: Piece, as_of: date) -> None:

@@ -78,9 +78,7 @@ def model_columns(
     `days`: every row as if sold after this many days listed (default: its own). `sold_on`: every row as if
     sold that day (default: on its own sold_on or withdrawn_on; the date counts as unknown without).
     """
-    made = pd.DataFrame(index=flips.index)
-    for name in FACTORS:
-        made[name] = _column(flips, name, object)
+    made: dict[str, object] = {name: _column(flips, name, object) for name in FACTORS}
     sizes = {name: _column(flips, name, float) for name in SIZES}
     cuft = sizes["width_in"] * sizes["depth_in"] * sizes["height_in"] / _CUBIC_INCHES_PER_CUBIC_FOOT
     made["size_cuft"] = cuft.fillna(_column(flips, "size_cuft", float))
@@ -98,7 +96,7 @@ def model_columns(
     made["bought_lot"] = _column(flips, "bought_lot", object)
     made["years_before"] = (sold - pd.Timestamp(as_of)).dt.days / _DAYS_PER_YEAR
     made["time_of_year"] = (sold.dt.day_of_year - 1) / _DAYS_PER_YEAR
-    return made
+    return pd.DataFrame(made, index=flips.index)
 
 
 def pieces_table(pieces: Sequence[Piece]) -> pd.DataFrame:

@@ -138,10 +138,9 @@ class PriceFit:
     def distribution(self, piece: Any, *, days: float | None = None) -> PriceDistribution:
         """The distribution of one piece's sale price on `sale_day`, at `days` listed (default: reference)."""
         at = self.reference_days if days is None else float(days)
-        columns = self.columns(piece, days=at)
-        mixture = self.regressor.distribution(columns)
+        mixture, alike = _told(self, piece, at)
         mid = float(np.exp(mixture.median()[0]))
-        mean = mid * float(smearing(self.pool, *self.regressor.likeness(columns))[0])
+        mean = mid * float(smearing(self.pool, *alike)[0])
         return PriceDistribution(mid, mean, at, mixture)
 
     def doubt(self, piece: Any) -> float:
@@ -150,7 +149,7 @@ class PriceFit:
         Of the Gaussian member: within and between the draws of the strengths.
         """
         member = self.pool.gaussian
-        S, own = self.regressor.likeness(self.columns(piece))
+        S, own = _told(self, piece, self.reference_days)[1]
         told = [(*at_rows(at, S, own), noise_variance(at)) for at in member.solutions]
         means = np.array([float(mu[0]) for mu, _, _ in told])
         within = np.array([s2 * float(v[0]) for _, v, s2 in told])
@@ -171,6 +170,13 @@ class PriceFit:
     def pool(self) -> Pool:
         """The fitted pool of noise descriptions."""
         return self.regressor.pool
+
+
+@lru_cache(maxsize=64)
+def _told(fit: PriceFit, piece: Any, days: float) -> tuple[Mixture, tuple[np.ndarray, np.ndarray]]:
+    """The distribution of a piece's log price and its likeness to the sales: asked for several times a piece."""
+    columns = fit.columns(piece, days=days)
+    return fit.regressor.distribution(columns), fit.regressor.likeness(columns)
 
 
 @lru_cache(maxsize=8)

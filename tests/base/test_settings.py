@@ -74,6 +74,8 @@ def test_no_file_means_the_defaults_and_a_named_one_must_exist(tmp_path) -> None
         ("[groups.small]\ncolumn = 'width_in'\nto = [nan, 3]", "groups is nan"),
         (r'usual_channel = "a\u001b[2Jb"', r"usual_channel holds a character.*U\+001B"),
         ("[fee_share]\n'a\u202eb' = 0.1", r"cannot be seen \(U\+202E\)"),
+        ('length_unit = """in\ncm"""', "length_unit holds a text of several lines"),
+        ('"a\\nb" = 1', "a b holds a text of several lines"),
         ("# " + "x" * 1_000_000, "larger than 1 MB"),
     ],
 )
