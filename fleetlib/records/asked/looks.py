@@ -39,15 +39,18 @@ class Look:
     own: Mapping[str, str]
 
     @cached_property
+    def _first(self) -> tuple[np.ndarray, np.ndarray]:
+        return np.unique(self.cells.codes[:MOST_ROWS], return_inverse=True)
+
+    @cached_property
     def codes(self) -> np.ndarray:
-        """Which text stands in each of the first rows."""
-        return self.cells.codes[:MOST_ROWS]
+        """Which of `texts` stands in each of the first rows."""
+        return self._first[1]
 
     @cached_property
     def texts(self) -> list[str]:
-        """The different texts, "" for those that none of the first rows has."""
-        seen = set(np.unique(self.codes).tolist())
-        return [t.strip() if i in seen else "" for i, t in enumerate(self.cells.texts)]
+        """The different texts of the first rows."""
+        return [self.cells.texts[i].strip() for i in self._first[0]]
 
     @cached_property
     def filled(self) -> np.ndarray:

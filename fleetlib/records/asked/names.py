@@ -29,17 +29,22 @@ _OLDER = re.compile(
 
 def made_names(values: Mapping[str, np.ndarray], named: np.ndarray) -> list[str]:
     """The name of each row that is not `named`, in their order; those in use are not given again."""
-    columns = {
-        c: values[c] for c in ("wood", "furniture_type", *_DAYS, *_AMOUNTS, *SIZES) if c in values
-    }
+    rows = np.flatnonzero(~named)
     taken = set(values["piece"][named]) if "piece" in values else set()
-    made = []
+
+    def texts(column: str) -> list[str]:
+        return _texts(values[column][rows]) if column in values else [""] * len(rows)
+
+    days, amounts = _firsts(map(texts, _DAYS)), _firsts(map(texts, _AMOUNTS))
+    sizes = ["x".join(p for p in row if p) for row in zip(*map(texts, SIZES), strict=True)]
+    words = zip(texts("wood"), texts("furniture_type"), strict=True)
+    made: list[str] = []
+    slugs: dict[tuple[str, str], str] = {}
     count: dict[str, int] = {}
-    for i in np.flatnonzero(~named):
-        row = {c: v[i] for c, v in columns.items()}
-        day, amount = _first(row, _DAYS), _first(row, _AMOUNTS)
-        size = "x".join(p for p in (_part(row.get(c)) for c in SIZES) if p)
-        name = _name(row, day, amount or ("" if day else size))
+    for pair, day, amount, size in zip(words, days, amounts, sizes, strict=True):
+        if pair not in slugs:
+            slugs[pair] = _slug(*pair)
+        name = "-".join(p for p in (slugs[pair], day, amount or ("" if day else size)) if p)
         n = count.get(name, 0) + 1
         while (numbered := name if n == 1 else f"{name} ({n})") in taken:
             n += 1
@@ -47,6 +52,20 @@ def made_names(values: Mapping[str, np.ndarray], named: np.ndarray) -> list[str]
         taken.add(numbered)
         made.append(numbered)
     return made
+
+
+def _texts(values: np.ndarray) -> list[str]:
+    """Cells as parts of a name; each different one is written once."""
+    if values.dtype == object:
+        return [_part(v) for v in values]
+    different, places = np.unique(values, return_inverse=True)
+    written = np.array([_part(v) for v in different] or [""], dtype=object)
+    return list(written[places])
+
+
+def _firsts(columns: Iterable[list[str]]) -> list[str]:
+    """For each row the first part that is there."""
+    return [next((p for p in row if p), "") for row in zip(*columns, strict=True)]
 
 
 def alike(flips: pd.DataFrame, named: np.ndarray) -> frozenset[str]:
@@ -92,19 +111,16 @@ def could_be(row: Mapping[Any, Any], own: Mapping[str, str]) -> set[str]:
     made = set()
     for kind, wood, day, amount in product(kinds, {row["wood"], None}, set(days), set(amounts)):
         if day or amount:
-            made.add(_name({"wood": wood, "furniture_type": kind}, day, amount).casefold())
+            made.add(
+                "-".join(p for p in (_slug(_part(wood), _part(kind)), day, amount) if p).casefold()
+            )
     return made
 
 
-def _name(row: Mapping[str, Any], day: str, amount: str) -> str:
-    words = [_part(row.get("wood")), _part(row.get("furniture_type")) or "piece"]
-    what = "-".join(w for w in words if w and w != "unknown")
-    slug = re.sub(r"[^\w.']+", "-", what).strip("-")
-    return "-".join(p for p in (slug, day, amount) if p)
-
-
-def _first(row: Mapping[str, Any], columns: Iterable[str]) -> str:
-    return next((p for p in (_part(row.get(c)) for c in columns) if p), "")
+def _slug(wood: str, kind: str) -> str:
+    """What a piece is, as one word: `oak-dresser`."""
+    what = "-".join(w for w in (wood, kind or "piece") if w and w != "unknown")
+    return re.sub(r"[^\w.']+", "-", what).strip("-")
 
 
 def _part(value: Any) -> str:
