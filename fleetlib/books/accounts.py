@@ -36,7 +36,7 @@ from fleetlib.books.inventory import (
     to_cents,
 )
 from fleetlib.records.folder import Records
-from fleetlib.records.parsing.outcomes import SCRAPPED
+from fleetlib.records.schema.columns import SCRAPPED
 from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
 
 COUNTS = ("bought", "finished", "listed", "sold", "withdrawn")

@@ -33,7 +33,8 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.records.log.apply_events import is_material
-from fleetlib.records.parsing.outcomes import GIVEN_AWAY, KEPT, SCRAPPED, outcome_said
+from fleetlib.records.parsing.outcomes import outcome_said
+from fleetlib.records.schema.columns import GIVEN_AWAY, KEPT, SCRAPPED
 
 LONG_AGO = pd.Timestamp("1900-01-01")
 _KINDS = ("bought", "materials", "other costs")

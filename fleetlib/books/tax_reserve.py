@@ -18,7 +18,7 @@ from fleetlib.base.money import format_money
 from fleetlib.base.said import day_said
 from fleetlib.books.accounts import Accounts, accounts
 from fleetlib.records.folder import Records
-from fleetlib.records.parsing.outcomes import SCRAPPED
+from fleetlib.records.schema.columns import SCRAPPED
 from fleetlib.shown.markup import facts_html, notes_html, text_notes, wrap
 
 WORDING = (

@@ -1,7 +1,8 @@
 """What saved plans promised, against what came of it; and how far the next promises are corrected by that.
 
 Every piece counts from its first saved advice on: sold at what it brought, unsold at what today's plan expects of
-it, so that slow pieces don't drop out; withdrawn ones at their salvage value. The ratio of the totals is drawn
+it, so that slow pieces don't drop out; a scrapped one brought nothing. What was kept or given away says nothing of
+what it would have brought, and is left out. The ratio of the totals is drawn
 toward 1, since a few pieces say little and the models have learned from the same sales since:
 
     factor = ratio ** (0.1^2 / (0.1^2 + variance of log ratio))
@@ -80,7 +81,7 @@ def _graded(fits: Fits) -> PromisesKept:
     pairs = []
     for said in first.to_dict("records"):
         at = row_of.get(str(said["piece"]).casefold())
-        came = None if at is None else _received(fits, flips.loc[at], float(said["mid"]))
+        came = None if at is None else _received(fits, flips.loc[at])
         if came is not None and math.isfinite(came):
             pairs.append((_promised(fits, said), came))
     if len(pairs) < FEWEST:
@@ -116,11 +117,11 @@ def _promised(fits: Fits, said: Mapping[Any, Any]) -> float:
     return net + (holding * days / 7 if math.isfinite(holding * days) else 0.0)
 
 
-def _received(fits: Fits, row: pd.Series, mid: float) -> float | None:
+def _received(fits: Fits, row: pd.Series) -> float | None:
     if row["status"] == "sold":
         return float(row["net_price"])
     if row["status"] == "withdrawn":
-        return fits.settings.salvage_share * mid
+        return 0.0 if row["outcome"] == "scrapped" else None
     try:
         return planned_net(fits, piece_from_row(row))[0]
     except FleetError:

@@ -228,7 +228,7 @@ def hindsight(fits: Fits, *, start: date, end: date) -> Hindsight:
 
 def _verdict(z: float) -> str:
     if not abs(z) > 1.64:  # which luck alone passes 1 time in 10
-        return ", as luck has it"
+        return ", within what luck allows"
     return f", clearly {'more' if z > 0 else 'fewer'} than luck allows"
 
 

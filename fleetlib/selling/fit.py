@@ -53,7 +53,7 @@ _ANY_TYPE = ndtri((np.random.default_rng(0).permutation(DRAWS) + 0.5) / DRAWS)
 _ANY_ERROR = ndtri(0.5 + (np.random.default_rng(1).permutation(DRAWS) + 0.5) / DRAWS / 2)
 _LEANING = (
     "With so few sales, plans are made as if buyers minded the price more than is likeliest: asking too much costs "
-    "more than asking too little. From 30 sales on your own record alone decides.",
+    "more than asking too little. From 60 sales on your own record alone decides.",
 )
 LEAST_LEARNED = 0.2  # share of its sd that the assumption about B keeps when no change is dated
 

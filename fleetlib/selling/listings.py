@@ -16,8 +16,7 @@ import pandas as pd
 
 from fleetlib.records.listing import ListingEvents, listing_events
 from fleetlib.records.own_price import first_advice, own_price
-from fleetlib.records.parsing.outcomes import LEFT_UNSOLD
-from fleetlib.records.schema.columns import ASKED_PRICES
+from fleetlib.records.schema.columns import ASKED_PRICES, LEFT_UNSOLD
 
 USUAL_SHARE_PAID = 0.93  # sale price over last asking price, where a shop's own records don't say
 HELD_AT_FIRST = (

@@ -79,7 +79,7 @@ class Assumptions:
     reach_sales: float = 5.0
     most_reach: float = 0.7
     lean: float = 0.7
-    lean_sales: float = 30.0
+    lean_sales: float = 60.0
 
 
 ASSUMED = Assumptions()

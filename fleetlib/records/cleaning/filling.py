@@ -9,7 +9,7 @@ import numpy as np
 from fleetlib.records.asked.names import made_names
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.parsing.numbers import shown
-from fleetlib.records.parsing.outcomes import LEFT_UNSOLD
+from fleetlib.records.schema.columns import LEFT_UNSOLD
 
 
 class Filling:

@@ -15,9 +15,9 @@ import pandas as pd
 
 from fleetlib.records.cleaning.questions import LEAST_OF_ASK, MOST_OF_ASK
 from fleetlib.records.parsing.numbers import shown
-from fleetlib.records.parsing.outcomes import LEFT_UNSOLD, WITHDRAWN, outcome_said
+from fleetlib.records.parsing.outcomes import outcome_said
 from fleetlib.records.parsing.vocabulary import word_key
-from fleetlib.records.schema.columns import STEPS
+from fleetlib.records.schema.columns import LEFT_UNSOLD, STEPS, WITHDRAWN
 
 _CENT = 0.005
 _SAME_TIME = (

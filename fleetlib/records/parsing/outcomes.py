@@ -8,10 +8,9 @@ from __future__ import annotations
 import re
 
 from fleetlib.records.parsing.numbers import plain
+from fleetlib.records.schema.columns import GIVEN_AWAY, KEPT, SCRAPPED, WITHDRAWN
 
-SOLD, WITHDRAWN, UNSOLD = "sold", "withdrawn", "unsold"
-KEPT, GIVEN_AWAY, SCRAPPED = "kept", "given away", "scrapped"
-LEFT_UNSOLD = (WITHDRAWN, KEPT, GIVEN_AWAY, SCRAPPED)  # the first where nothing says which
+SOLD, UNSOLD = "sold", "unsold"
 
 _SOLD = r"sold|yes|y|gone|traded|swapped|bartered"
 _KEPT = r"kept|keep|keeping|keeper|kept it|for us"

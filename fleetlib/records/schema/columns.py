@@ -355,6 +355,10 @@ COLUMNS: tuple[Column, ...] = (
 
 COLUMN: dict[str, Column] = {c.name: c for c in COLUMNS}
 NAMES: tuple[str, ...] = tuple(COLUMN)
+# How a piece that was not sold left.
+WITHDRAWN, KEPT, GIVEN_AWAY, SCRAPPED = "withdrawn", "kept", "given away", "scrapped"
+LEFT_UNSOLD = (WITHDRAWN, KEPT, GIVEN_AWAY, SCRAPPED)  # the first where nothing says which
+
 ASKED_PRICES = (
     "asking_price",
     "last_asking_price",

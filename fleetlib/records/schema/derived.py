@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.settings import Settings
-from fleetlib.records.parsing.outcomes import LEFT_UNSOLD
+from fleetlib.records.schema.columns import LEFT_UNSOLD
 
 
 def derive(flips: pd.DataFrame, *, settings: Settings, as_of: date) -> pd.DataFrame:

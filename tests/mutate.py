@@ -1,0 +1,155 @@
+"""Do the tests bite? Change one number, comparison or sign at a time and see whether a test beside it notices.
+
+    python -m tests.mutate --count 60 --seed 1            # all rooms, about two hours on one core
+    python -m tests.mutate --count 5 --rooms plan pay     # a quick look
+
+A copy of the project is changed, never the project itself. Beside a module of room `plan` stand the tests in
+`tests/plan`; those of other rooms and the README's printed output do not count. What survived is printed with its
+line, to be given a test or an argument; the table is written with --store.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import os
+import random
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import pandas as pd
+
+ROOT = Path(__file__).parents[1]
+ROOMS = ("price", "selling", "plan", "pay", "buying", "quarter")
+TURNED: dict[type[ast.cmpop], str] = {
+    ast.Lt: "<=", ast.LtE: "<", ast.Gt: ">=", ast.GtE: ">", ast.Eq: "!=", ast.NotEq: "==",
+}  # fmt: skip
+SIGNS: dict[type[ast.operator], tuple[str, str]] = {
+    ast.Add: ("+", "-"), ast.Sub: ("-", "+"), ast.Mult: ("*", "/"), ast.Div: ("/", "*"),
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One change of one place: characters start to end of line `line` of `path` become `new`."""
+
+    path: str
+    line: int
+    start: int
+    end: int
+    old: str
+    new: str
+
+
+def places(path: Path) -> list[Change]:
+    """Every number, comparison and sign of a module that lies on one line, docstrings and annotations left out."""
+    text = path.read_text(encoding="utf-8")
+    lines = text.split("\n")
+    where = str(path.relative_to(ROOT))
+    found = []
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.Constant) and type(node.value) in (int, float):
+            new = repr(
+                node.value + 1
+                if isinstance(node.value, int)
+                else round(node.value * 1.15 + 0.01, 6)
+            )
+            found.append((node.lineno, node.col_offset, node.end_col_offset or 0, new))
+        if isinstance(node, ast.Compare) and len(node.ops) == 1 and type(node.ops[0]) in TURNED:
+            found += _between(lines, node.left, node.comparators[0], TURNED[type(node.ops[0])])
+        if isinstance(node, ast.BinOp) and type(node.op) in SIGNS:
+            found += _between(lines, node.left, node.right, SIGNS[type(node.op)][1])
+    return [
+        Change(where, line, start, end, lines[line - 1][start:end], new)
+        for line, start, end, new in found
+        if lines[line - 1].isascii()
+    ]
+
+
+def _between(
+    lines: Sequence[str], left: ast.expr, right: ast.expr, new: str
+) -> list[tuple[int, int, int, str]]:
+    """The operator between two operands on one line, brackets and spaces left as they are."""
+    if left.end_lineno != right.lineno:
+        return []
+    gap = lines[right.lineno - 1][left.end_col_offset or 0 : right.col_offset]
+    sign = gap.strip(" ()")
+    if not sign or any(c in sign for c in "#,"):
+        return []
+    start = (left.end_col_offset or 0) + gap.index(sign)
+    return [(right.lineno, start, start + len(sign), new)]
+
+
+def caught(change: Change, copy: Path) -> bool:
+    """Whether a test beside the changed module fails, or takes more than ten minutes."""
+    target = copy / change.path
+    before = target.read_text(encoding="utf-8")
+    lines = before.split("\n")
+    row = lines[change.line - 1]
+    lines[change.line - 1] = row[: change.start] + change.new + row[change.end :]
+    target.write_text("\n".join(lines), encoding="utf-8")
+    room = change.path.split("/")[1]
+    command = [
+        sys.executable,
+        "-m",
+        "pytest",
+        "-q",
+        "-x",
+        "-p",
+        "no:cacheprovider",
+        f"tests/{room}",
+    ]
+    try:
+        done = subprocess.run(
+            command, cwd=copy, capture_output=True, check=False, timeout=600,
+            env={**os.environ, "PYTHONPATH": str(copy)},
+        )  # fmt: skip
+        return done.returncode != 0
+    except subprocess.TimeoutExpired:
+        return True
+    finally:
+        target.write_text(before, encoding="utf-8")
+
+
+def main() -> None:
+    """Change, test, and print what was caught and what survived."""
+    read = argparse.ArgumentParser(description=__doc__)
+    read.add_argument("--count", type=int, default=60)
+    read.add_argument("--seed", type=int, default=1)
+    read.add_argument("--rooms", nargs="+", default=list(ROOMS), choices=ROOMS)
+    read.add_argument("--store", type=Path)
+    asked = read.parse_args()
+    rng = random.Random(asked.seed)
+    modules = [p for room in asked.rooms for p in sorted((ROOT / "fleetlib" / room).rglob("*.py"))]
+    modules = [p for p in modules if not p.stem.startswith("picture")]
+    drawn = rng.sample([c for p in modules for c in places(p)], asked.count)
+    rows = []
+    with tempfile.TemporaryDirectory() as spare:
+        copy = Path(spare) / "copy"
+        kept = shutil.ignore_patterns(".git", ".venv", "*cache*")
+        shutil.copytree(ROOT, copy, ignore=kept)
+        for change in drawn:
+            bitten = caught(change, copy)
+            rows.append(
+                (
+                    change.path,
+                    change.line,
+                    change.old,
+                    change.new,
+                    "caught" if bitten else "survived",
+                )
+            )
+            print(*rows[-1], flush=True)
+    table = pd.DataFrame(rows, columns=["module", "line", "was", "became", "tests beside it"])
+    print(f"{(table['tests beside it'] == 'caught').sum()} of {len(table)} caught")
+    if asked.store:
+        table.to_csv(asked.store, index=False)
+
+
+if __name__ == "__main__":
+    main()
