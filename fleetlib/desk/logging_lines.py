@@ -19,13 +19,11 @@ from fleetlib.records.files.reading import decode
 from fleetlib.records.folder import Records
 from fleetlib.records.log.append import append_event, append_rows, standing_events
 from fleetlib.records.log.cells import details, read_cells
-from fleetlib.records.log.grammar import Entry, Supply, read_line
+from fleetlib.records.log.grammar import INBOX, Entry, Supply, read_line
 from fleetlib.records.log.regroup import parts_of
 from fleetlib.records.log.side_files import SUPPLY_COLUMNS
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.numbers import shown
-
-_MARK = "inbox "
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +140,7 @@ def _logged_already(entry: Entry, standing: pd.DataFrame) -> str:
         bought = standing.loc[standing["event"] == "bought", "piece"].astype(str)
         if (bought.str.casefold() == entry.piece.casefold()).any():
             return f"There is a piece called {entry.piece} already. Give this one another name."
-    own = {word for word in entry.note.split("; ") if word.startswith(_MARK)}
+    own = {word for word in entry.note.split("; ") if word.startswith(INBOX)}
     if own and any(own & set(str(note).split("; ")) for note in standing["note"].dropna()):
         return "This line of inbox.txt was logged in another window; nothing was written."
     return ""
@@ -166,7 +164,7 @@ def inbox(records: Records, *, after: int = 0) -> list[InboxLine]:
         word
         for note in (*records.logged["note"].dropna(), *records.supplies["item"].dropna())
         for word in str(note).split("; ")
-        if word.startswith(_MARK)
+        if word.startswith(INBOX)
     }
     seen: dict[str, int] = {}
     found: list[InboxLine] = []
@@ -211,4 +209,4 @@ def _only_a_day(records: Records, text: str) -> date | None:
 
 def _mark(text: str, nth: int) -> str:
     """What the note of a logged line ends with: the same line typed twice is two entries."""
-    return f"{_MARK}{sha256(f'{nth} {text}'.encode()).hexdigest()[:8]}"
+    return f"{INBOX}{sha256(f'{nth} {text}'.encode()).hexdigest()[:8]}"

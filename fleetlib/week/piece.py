@@ -9,6 +9,7 @@ import pandas as pd
 
 from fleetlib.base.money import format_money
 from fleetlib.records.folder import Records
+from fleetlib.records.log.grammar import without_mark
 from fleetlib.records.log.regroup import came_of
 from fleetlib.records.parsing.parsed import shown
 from fleetlib.records.piece import piece_named
@@ -86,7 +87,7 @@ def story(records: Records, name: str) -> PieceStory:
                 if timed
                 else format_money(float(e.amount), currency, cents=True)
             )
-        note = e.note if isinstance(e.note, str) else ""
+        note = without_mark(e.note) if isinstance(e.note, str) else ""
         if str(e.piece).casefold() != key:
             note = "; ".join(t for t in (f"as {e.piece}", note) if t)
         what = _WORD.get(e.event, e.event.replace("_", " "))

@@ -294,6 +294,10 @@ def test_lines_of_the_inbox_about_a_piece_bought_in_it_are_logged_one_after_the_
     assert main(["log", "--yes", "--in", str(shop)]) == 0
     said = capsys.readouterr().out
     assert "inbox.txt line 3" in said and said.count("Logged in events.csv") == 3
+    assert (
+        "A-1: hours, 45 minutes, on Tuesday 2026-01-06 (sand)" in said
+    )  # without the mark in the file
+    assert "inbox" not in str(story(_records(shop), "A-1"))
     assert _records(shop).flips["sale_price"].tolist() == [300]
 
 

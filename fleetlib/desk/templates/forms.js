@@ -28,7 +28,7 @@
     if (!link || !link.href.startsWith('data:text/html')) return;
     event.preventDefault();
     const bytes = Uint8Array.from(atob(link.href.split(',')[1]), c => c.charCodeAt(0));
-    const place = URL.createObjectURL(new Blob([bytes], { type: 'text/html' }));
+    const place = URL.createObjectURL(new Blob([bytes], { type: 'text/html;charset=utf-8' }));
     window.open(place, '_blank', 'noopener');
     setTimeout(() => URL.revokeObjectURL(place), 60000);
   });

@@ -65,6 +65,16 @@ _FOR_ALL = ("supplies", "supply", "tool", "tools")
 _BEFORE_AMOUNT = ("for", "at", "to", "of", "keeping", "giving", "back")
 
 
+INBOX = "inbox "  # begins the mark of a line of inbox.txt that was logged, at the end of the note
+
+
+def without_mark(note: str) -> str:
+    """A note without the mark that its line of inbox.txt left there."""
+    return "; ".join(
+        part for part in note.split("; ") if not re.fullmatch(rf"{INBOX}[0-9a-f]{{8}}", part)
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Entry:
     """One entry as understood, ready for `append_event`; `amount` is money or hours."""
@@ -86,7 +96,8 @@ class Entry:
                 else format_money(self.amount, currency, cents=True)
             )
         day = WEEKDAYS[self.on.weekday()]
-        note = f" ({self.note})" if self.note else ""
+        told = without_mark(self.note)
+        note = f" ({told})" if told else ""
         return f"{self.piece}: {', '.join(parts)}, on {day} {self.on}{note}"
 
 
@@ -103,9 +114,8 @@ class Supply:
         """The row read back: `for all pieces: sandpaper, $25.40, on Monday 2026-09-28 (shared by hours)`."""
         day = WEEKDAYS[self.on.weekday()]
         money = format_money(self.cost, currency, cents=True)
-        return (
-            f"for all pieces: {self.item}, {money}, on {day} {self.on} (shared by {self.shared_by})"
-        )
+        item = without_mark(self.item)
+        return f"for all pieces: {item}, {money}, on {day} {self.on} (shared by {self.shared_by})"
 
 
 def read_line(line: str, *, today: date, currency: str = "USD") -> Entry | Supply:
