@@ -231,3 +231,8 @@ def test_like_faults_are_one_line(tmp_path: Path) -> None:
     made = check_report(found).set_aside
     assert len(made) == 1 and made["where"][0] == "line 3, line 4, line 5, line 6 and 26 more"
     assert not check_report(found).to_answer
+
+
+def test_days_under_a_heading_of_prices_stop_no_file(tmp_path: Path) -> None:
+    found = shop(tmp_path, "type,asking\ndesk,2026-05-22\n")
+    assert str(found.flips["listed_on"][0].date()) == "2026-05-22"

@@ -302,6 +302,7 @@ def _refuse_what_is_no_record(table: TextTable, claimed: Claimed, *, need_price:
             f"such as dresser). The headings are: {found}."
         )
     asked = any(o.meaning.endswith("price") for q in claimed.questions for o in q.options)
+    asked |= any(m is not None and m.column in _PRICES for m in map(match_heading, table.headings))
     if need_price and not asked and not any(p in known for p in _PRICES):
         raise BadRecords(
             f"{table.name}: no column of prices was found (a heading such as sale_price, asking_price or gut_price). "

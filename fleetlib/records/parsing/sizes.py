@@ -98,6 +98,8 @@ def _split(text: str, unit: str, order: Sequence[str]) -> dict[str, Cell] | str 
         if any(c and _LETTERS[c] != side for c, side in zip(letters, order, strict=True)):
             return "names its sides only in part"
         named = [_LETTERS[c] if c else next(rest) for c in letters]
+    if not bare:
+        return "holds no measure"
     last = ONE_SIZE.fullmatch(bare[-1])
     tail = unit_named(last["unit"]) if last else ""
     whole = tail and not any(_has_unit(b) for b in bare[:-1])
