@@ -250,7 +250,7 @@ def naive_hazard(listings: Listings) -> Hazard:
         curvature=0.0,
         week_exponent=float(found[2]),
         log_anchor=0.0,
-        hidden_sd=0.0,
+        frailty_sd=0.0,
         share_paid=fit_haggle(listings).share_paid,
         highest_ask=float(np.exp(cap)),
     )

@@ -28,7 +28,7 @@ def random_piece(seed: int, *, weeks: int = 26, prices: int = 60) -> tuple[Marke
         curvature=rng.uniform(0, 2.5),
         week_exponent=rng.uniform(-0.4, 0.2),
         log_anchor=np.log(value),
-        hidden_sd=rng.uniform(0.05, 0.4),
+        frailty_sd=rng.uniform(0.05, 0.4),
         share_paid=rng.uniform(0.85, 1.0),
     )
     salvage = value * rng.uniform(0.1, 0.5)

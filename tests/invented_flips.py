@@ -110,7 +110,7 @@ class KnownSelling:
     level: float = -1.7
     sensitivity: float = 4.0
     draws: tuple[int, ...] = (0,)
-    hidden_sd: float = 0.18
+    frailty_sd: float = 0.18
     notes: tuple[str, ...] = ()
     learned: str = "learned"
 
@@ -140,7 +140,7 @@ class KnownSelling:
             curvature=0.0,
             week_exponent=-0.15,
             log_anchor=float(np.log(anchor)),
-            hidden_sd=self.hidden_sd,
+            frailty_sd=self.frailty_sd,
             share_paid=0.94,
             highest_ask=anchor * 1.5,
         )

@@ -136,7 +136,7 @@ def _worth(fits: Fits, case: Case, prices: np.ndarray) -> tuple[Outcomes, float]
     unsure = fits.prices.doubt(case.piece) if fits.prices and case.usual_from == "sales" else 0.0
     kind = case.piece.furniture_type
     hazards = fits.selling.drawn_hazards(kind, case.usual, case.gut, doubt=unsure)
-    sd = math.hypot(case.hazard.hidden_sd, float(np.std([h.log_anchor for h in hazards])))
+    sd = math.hypot(case.hazard.frailty_sd, float(np.std([h.log_anchor for h in hazards])))
     made = [_unsold_unsure(money_of(case, outcomes(case, prices, hazard=h)), sd) for h in hazards]
     kept = promises_kept(fits).factor  # what earlier promises came to corrects this one
     spread = Outcomes(

@@ -73,7 +73,7 @@ def _left_to_time(fit: PriceFit) -> np.ndarray:
     made = solution.d * solution.Py
     for k, (name, kind) in enumerate(coding.blocks):
         if kind == "walk" or name == "years_before":
-            made = made + solution.strengths[k] * (fit.pool.S[k] @ solution.Py)
+            made = made + solution.variance_ratios[k] * (fit.pool.S[k] @ solution.Py)
     return np.asarray(made)
 
 

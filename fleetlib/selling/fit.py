@@ -25,7 +25,7 @@ from fleetlib.selling.listings import DATED, Listings
 from fleetlib.selling.posterior import (
     ASSUMED,
     DRAWS,
-    HIDDEN,
+    FRAILTY,
     LEVEL,
     SENSITIVITY,
     SHOP,
@@ -122,7 +122,7 @@ class SellingTimeFit:
         theta = self.leaning if draw is None else self.draws[draw]
         kap, _, _ = curvature(theta, self.assumed)
         B, rho = float(theta[SENSITIVITY]), float(theta[SIGNAL])
-        s = float(np.exp(theta[HIDDEN]))
+        s = float(np.exp(theta[FRAILTY]))
         value, z = usual_price, 0.0
         if gut_price is None or not np.isfinite(gut_price):
             s = float(np.hypot(s, rho * np.sqrt(self.signal_var)))
@@ -146,7 +146,7 @@ class SellingTimeFit:
             curvature=kap,
             week_exponent=float(theta[WEEK]),
             log_anchor=anchor,
-            hidden_sd=s,
+            frailty_sd=s,
             share_paid=self.haggle.share_paid,
             highest_ask=float(np.exp(anchor + self.cap)),
             highest_tried=float(np.exp(anchor + self.tried)),
@@ -192,8 +192,8 @@ class SellingTimeFit:
             ),
             (
                 "quality nobody recorded",
-                np.exp(self.best[HIDDEN]),
-                np.exp(self.draws[:, HIDDEN]),
+                np.exp(self.best[FRAILTY]),
+                np.exp(self.draws[:, FRAILTY]),
                 "spread of value left unseen, as a share of the price",
             ),
             (

@@ -3,7 +3,7 @@
     eta = level + f(log ask - log_anchor) + week_exponent log w + B u ,   h = 1 - exp(-exp(eta))
     f(y) = -B (exp(kap y) - 1) / kap          (kap -> 0: -B y, the same elasticity at every price)
 
-u ~ N(0, hidden_sd^2) is quality that neither the records nor the owner's own price idea show. With
+u ~ N(0, frailty_sd^2) is quality that neither the records nor the owner's own price idea show. With
 phi = exp(B u) this is the proportional form that plan/solver/value.py works with.
 """
 
@@ -26,7 +26,7 @@ class Hazard:
     curvature         kap >= 0; above 0, buyers mind a per cent more the dearer the piece already is
     week_exponent     power of the week on the market (below 0: interest cools off)
     log_anchor        log of the anchored value: usual sale price, moved by the owner's own price idea
-    hidden_sd         sd of log quality left unseen
+    frailty_sd         sd of log quality left unseen
     share_paid        expected sale price as a share of the ask at the anchored value, 0 to 1
     share_paid_slope  change of that share per unit of log(ask / anchored value)
     highest_ask       the highest ask the records support, in money
@@ -38,14 +38,14 @@ class Hazard:
     curvature: float
     week_exponent: float
     log_anchor: float
-    hidden_sd: float
+    frailty_sd: float
     share_paid: float = 1.0
     share_paid_slope: float = 0.0
     highest_ask: float = float("inf")
     highest_tried: float = float("inf")
 
     def log_rate(self, prices: np.ndarray) -> np.ndarray:
-        """(K,) log of the first week's rate at each price, for a piece of usual hidden quality."""
+        """(K,) log of the first week's rate at each price, for a piece of usual frailty (unseen quality)."""
         y = np.log(np.asarray(prices, dtype=float)) - self.log_anchor
         if abs(self.curvature) < 1e-8:
             return np.asarray(self.level - self.sensitivity * y)
@@ -85,10 +85,10 @@ class Hazard:
 
     def nodes(self) -> tuple[np.ndarray, np.ndarray]:
         """(log phi, weights), (J,) each: the hidden quality as a handful of kinds (Gauss-Hermite)."""
-        if self.hidden_sd <= 0:
+        if self.frailty_sd <= 0:
             return np.zeros(1), np.ones(1)
         x, w = _HERMITE
-        return self.sensitivity * self.hidden_sd * x, w
+        return self.sensitivity * self.frailty_sd * x, w
 
     def paid(self, prices: np.ndarray) -> np.ndarray:
         """(K,) expected sale price at each ask, in money."""

@@ -1,6 +1,6 @@
-"""The weekly chance of selling with hidden quality: log-likelihood and its exact gradient.
+"""The weekly chance of selling with frailty (unseen quality): log-likelihood and its exact gradient.
 
-For one listing with weekly log rates eta_1..eta_T and a hidden multiplier phi that takes the value phi_j with
+For one listing with weekly log rates eta_1..eta_T and a frailty phi that takes the value phi_j with
 probability w_j, the chance of no sale in week t is exp(-phi e^eta_t), and
 
     L = sum_j w_j exp(-phi_j E) (1 - exp(-phi_j l))^sold ,   E = sum of e^eta over the weeks survived ,

@@ -1,7 +1,7 @@
 """The posterior of the shop's pace of selling: assumptions, log density with exact slopes, mode and draws.
 
 Parameters, in the order of the vector theta: a (weekly log rate), B (price sensitivity), gam (power of the
-week), rho (what the owner's price idea tells), log s (hidden quality), k (log curvature), then one a_type for
+week), rho (what the owner's price idea tells), log s (frailty: unseen quality), k (log curvature), then one a_type for
 each furniture type. selling/fit.py says what they mean.
 """
 
@@ -25,7 +25,7 @@ from fleetlib.selling.likelihood import (
 )
 from fleetlib.selling.listings import Listings
 
-LEVEL, SENSITIVITY, WEEK, SIGNAL, HIDDEN, CURVED, SHOP = range(7)
+LEVEL, SENSITIVITY, WEEK, SIGNAL, FRAILTY, CURVED, SHOP = range(7)
 DRAWS = 12
 _TRIED, _TAIL = 256, 6.0
 _LEAST_SENSITIVE = 0.2
@@ -70,7 +70,7 @@ class Assumptions:
     untaught: float = 3.7
     week: tuple[float, float] = (-0.1, 0.2)
     signal: tuple[float, float] = (0.8, 0.3)
-    hidden: tuple[float, float] = (float(np.log(0.22)), 0.35)
+    frailty: tuple[float, float] = (float(np.log(0.22)), 0.35)
     log_curvature: tuple[float, float] = (float(np.log(0.25)), 0.8)
     tie: float = 2.0
     type_sd: float = 0.3
@@ -162,7 +162,7 @@ def _negative_log_posterior(
 def _log_fit(
     theta: np.ndarray, data: SellingData, assumed: Assumptions
 ) -> tuple[float, np.ndarray]:
-    B, gam, rho, s = theta[SENSITIVITY], theta[WEEK], theta[SIGNAL], np.exp(theta[HIDDEN])
+    B, gam, rho, s = theta[SENSITIVITY], theta[WEEK], theta[SIGNAL], np.exp(theta[FRAILTY])
     kap, kap_k, kap_b = curvature(theta, assumed)
     listing = data.layout.listing
     f, f_b, f_kap, f_y = price_response(data.x - rho * data.z[listing], B, kap)
@@ -178,7 +178,7 @@ def _log_fit(
     slope[SENSITIVITY] = d_eta @ f_b + (d_eta @ f_kap) * kap_b + by_spread @ spread
     slope[WEEK] = d_eta @ data.log_week
     slope[SIGNAL] = -(d_eta * f_y) @ data.z[listing] + B * rho * (by_spread @ (blind / spread))
-    slope[HIDDEN] = B * s**2 * (by_spread @ (1 / spread))
+    slope[FRAILTY] = B * s**2 * (by_spread @ (1 / spread))
     slope[CURVED] = (d_eta @ f_kap) * kap_k
     slope[SHOP:] = np.bincount(data.kind, by_listing, minlength=data.kinds)
     return value, slope
@@ -193,7 +193,7 @@ def _log_prior(theta: np.ndarray, assumed: Assumptions) -> tuple[float, np.ndarr
         b_mean,
         assumed.week[0],
         assumed.signal[0],
-        assumed.hidden[0],
+        assumed.frailty[0],
         assumed.log_curvature[0],
     )
     sd[:SHOP] = (
@@ -201,7 +201,7 @@ def _log_prior(theta: np.ndarray, assumed: Assumptions) -> tuple[float, np.ndarr
         b_below if theta[SENSITIVITY] < b_mean else b_above,
         assumed.week[1],
         assumed.signal[1],
-        assumed.hidden[1],
+        assumed.frailty[1],
         assumed.log_curvature[1],
     )
     away = (theta - mean) / sd
@@ -220,7 +220,7 @@ def posterior_mode(data: SellingData, assumed: Assumptions) -> tuple[np.ndarray,
         assumed.sensitivity[0],
         assumed.week[0],
         assumed.signal[0],
-        assumed.hidden[0],
+        assumed.frailty[0],
         assumed.log_curvature[0],
     )
     bounds = [*_BOUNDS, *[(-2.0, 2.0)] * data.kinds]

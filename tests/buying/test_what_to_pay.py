@@ -39,7 +39,7 @@ def played_out(fits: Fits, find: Piece, rng: np.random.Generator, times: int) ->
     """
     value = value_find(fits, find)
     truth, case, asks = fits.selling, value.case, value.prices
-    quality = truth.hidden_sd * rng.standard_normal(times)
+    quality = truth.frailty_sd * rng.standard_normal(times)
     nets, unsold = np.zeros(times), np.ones(times, dtype=bool)
     for k, ask in enumerate(asks):
         # the weeks' weights week ** -.15, shared evenly over the days of each week

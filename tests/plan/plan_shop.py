@@ -64,7 +64,7 @@ class KnownPace:
             curvature=0.5,
             week_exponent=-0.1,
             log_anchor=anchor,
-            hidden_sd=0.15 if gut_price is not None else 0.25,
+            frailty_sd=0.15 if gut_price is not None else 0.25,
             share_paid=0.94,
             highest_ask=float(np.exp(anchor + self.cap)),
             highest_tried=float(np.exp(anchor + self.tried)),

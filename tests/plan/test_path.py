@@ -161,7 +161,7 @@ def random_case(seed: int, *, weeks: int, count: int) -> tuple[Market, Terms]:
         curvature=rng.choice([0.0, rng.uniform(0, 2.5)]),
         week_exponent=rng.uniform(-0.4, 0.2),
         log_anchor=np.log(value),
-        hidden_sd=rng.choice([0.0, rng.uniform(0.05, 0.4)]),
+        frailty_sd=rng.choice([0.0, rng.uniform(0.05, 0.4)]),
         share_paid=rng.uniform(0.85, 1.0),
     )
     salvage = value * rng.uniform(0.1, 0.5)

@@ -17,10 +17,10 @@ from fleetlib.price.regression.pool import (
     sale_weights,
     smearing,
 )
-from fleetlib.price.regression.priors import StrengthPrior
+from fleetlib.price.regression.priors import VarianceRatioPrior
 from fleetlib.price.regression.restricted_likelihood import solve
 
-PRIOR = StrengthPrior(np.array([1.0, 4.0]))
+PRIOR = VarianceRatioPrior(np.array([1.0, 4.0]))
 
 
 def data(n: int = 40, seed: int = 6) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -109,7 +109,7 @@ def test_noise_that_differs_by_level_is_learned() -> None:
     sd = np.array([0.08, 0.2, 0.2, 0.5])[group]
     y = 5 + rng.normal(0, 1, 200) * sd
     S = (group[:, None] == group[None, :]).astype(float)[None]
-    pool = fit_pool(S, y, prior=StrengthPrior(np.ones(1)), factors=1, measures=0)
+    pool = fit_pool(S, y, prior=VarianceRatioPrior(np.ones(1)), factors=1, measures=0)
     h = [pool.gaussian.h[group == g].mean() for g in range(4)]
     assert h[0] < h[1] < h[3] and h[3] / h[0] > 8  # the truth is 39; it is shrunk
 

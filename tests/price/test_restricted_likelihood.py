@@ -1,4 +1,4 @@
-"""The strengths of the blocks against closed forms and an outside mixed-model fit."""
+"""The variance ratios of the blocks against closed forms and an outside mixed-model fit."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.optimize import approx_fprime, minimize_scalar
 
-from fleetlib.price.regression.priors import HALF_NORMAL, StrengthPrior
+from fleetlib.price.regression.priors import HALF_NORMAL, VarianceRatioPrior
 from fleetlib.price.regression.restricted_likelihood import (
-    draw_strengths,
+    draw_variance_ratios,
     find_mode,
     gradient,
     log_posterior,
@@ -68,7 +68,7 @@ def test_the_gradient_is_the_derivative(tail: float) -> None:
     z = rng.normal(size=30)
     group, y = groups_of([5] * 6, seed=3, sd=1.0)
     S = np.array([group, np.outer(z, z)])
-    d, prior = rng.uniform(0.5, 2, 30), StrengthPrior(np.array([1.0, 4.0]), tail)
+    d, prior = rng.uniform(0.5, 2, 30), VarianceRatioPrior(np.array([1.0, 4.0]), tail)
     lam = np.array([-0.4, 0.3])
 
     def value(at: np.ndarray) -> float:
@@ -95,10 +95,10 @@ def test_a_solution_is_generalised_least_squares() -> None:
 
 def test_draws_are_always_the_same_and_start_at_the_mode() -> None:
     S, y = groups_of([5] * 6, seed=3, sd=1.0)
-    d, prior = np.ones(30), StrengthPrior(np.ones(1))
+    d, prior = np.ones(30), VarianceRatioPrior(np.ones(1))
     lam = find_mode(S[None], y, d=d, prior=prior)
-    one, weights = draw_strengths(S[None], y, lam=lam, d=d, prior=prior)
-    two, again = draw_strengths(S[None], y, lam=lam, d=d, prior=prior)
+    one, weights = draw_variance_ratios(S[None], y, lam=lam, d=d, prior=prior)
+    two, again = draw_variance_ratios(S[None], y, lam=lam, d=d, prior=prior)
     assert one[0].lam == pytest.approx(lam)
     assert weights.sum() == pytest.approx(1.0)
     assert (weights == again).all()

@@ -10,7 +10,7 @@ from fleetlib.selling import fit as selling_time
 from fleetlib.selling import posterior as selling_posterior
 from fleetlib.selling.fit import LEAST_LEARNED, SellingTimeFit, eight_in_ten, fit_selling_time
 from fleetlib.selling.listings import Listings, listing_histories
-from fleetlib.selling.posterior import ASSUMED, HIDDEN, SENSITIVITY, SIGNAL, posterior_draws
+from fleetlib.selling.posterior import ASSUMED, FRAILTY, SENSITIVITY, SIGNAL, posterior_draws
 from tests.simulated_markets import AS_OF, Shop, World, simulate_shop
 
 WORLDS = {
@@ -122,7 +122,7 @@ def test_with_few_sold_the_owners_idea_is_the_value():
 
 def test_without_a_gut_price_the_value_is_less_certain():
     fit = fitted("steady", 250)
-    assert fit.hazard("desk", 300.0).hidden_sd > fit.hazard("desk", 300.0, 340.0).hidden_sd
+    assert fit.hazard("desk", 300.0).frailty_sd > fit.hazard("desk", 300.0, 340.0).frailty_sd
     assert fit.hazard("desk", 300.0).log_anchor == pytest.approx(np.log(300.0))
 
 
@@ -293,7 +293,7 @@ def test_with_few_sales_plans_are_made_for_buyers_who_mind_the_price_more_and_le
 def test_quality_nobody_recorded_does_not_follow_the_doubt_of_a_price_model_with_few_sales() -> (
     None
 ):
-    # Taken for hidden quality that doubt made plans skim: eight records led asks to 1.4 times the best ones.
+    # Taken for frailty (unseen quality) that doubt made plans skim: eight records led asks to 1.4 times the best ones.
     whole = listings("steady", 250)
     few = fit_selling_time(part(whole, np.arange(len(whole)) < 8))
-    assert np.exp(few.best[HIDDEN]) == pytest.approx(0.22, rel=0.25)
+    assert np.exp(few.best[FRAILTY]) == pytest.approx(0.22, rel=0.25)

@@ -15,7 +15,7 @@ PLAIN = Hazard(
     curvature=0.0,
     week_exponent=-0.15,
     log_anchor=np.log(300.0),
-    hidden_sd=0.18,
+    frailty_sd=0.18,
     share_paid=0.94,
 )
 

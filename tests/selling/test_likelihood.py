@@ -17,7 +17,7 @@ from fleetlib.selling.likelihood import (
     price_response,
 )
 
-# No hidden quality: one kind, multiplier 1.
+# No frailty (unseen quality): one kind, multiplier 1.
 ONE_KIND = np.zeros(1)
 
 

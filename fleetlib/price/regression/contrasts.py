@@ -5,7 +5,7 @@ linear function of the blocks: with q_k its similarity to the sales and o_k its 
 
     effect = q P-weighted:  q'Py ,  variance = s2 (sum_k exp(2 lam_k) o_k - q'P q) ,  q = sum_k exp(2 lam_k) q_k
 
-averaged over the draws of the strengths (Gaussian member). exp(effect) - 1 is the change of the price:
+averaged over the draws of the variance ratios (Gaussian member). exp(effect) - 1 is the change of the price:
 0.12 means that the same piece sells for 12.7% more (Halvorsen & Palmquist 1980, Am. Econ. Rev. 70: 474-475).
 """
 
@@ -64,10 +64,10 @@ class Effect:
 
 
 def evaluate(member: Member, contrast: Contrast, *, level: float) -> Effect:
-    """The contrast's log effect under one member, its strengths integrated over."""
+    """The contrast's log effect under one member, its variance ratios integrated over."""
     means, variances = [], []
     for solution in member.solutions:
-        w = solution.strengths
+        w = solution.variance_ratios
         q = sum((w[k] * v for k, v in contrast.vectors.items()), np.zeros(len(solution.Py)))
         prior = sum(w[k] * o for k, o in contrast.own.items())
         means.append(float(q @ solution.Py))

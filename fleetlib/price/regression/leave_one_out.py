@@ -12,7 +12,7 @@ from fleetlib.price.regression.pool import Pool, left_out_z, predictive_left_out
 
 @dataclass(frozen=True, eq=False, slots=True)
 class LeftOut:
-    """Leave-one-out results for n fitted sales, the block strengths kept from the full fit.
+    """Leave-one-out results for n fitted sales, the block variance ratios kept from the full fit.
 
     price, mid (n,) money; log_error (n,) log price minus its estimate; z (n,) the error in standard
     deviations of its own prediction; position (n,) the share of its predicted distribution below the price.

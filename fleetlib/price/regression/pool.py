@@ -1,4 +1,4 @@
-"""The pool: three ways to describe the noise, each with its block strengths integrated over.
+"""The pool: three ways to describe the noise, each with its block variance ratios integrated over.
 
 Members, equally weighted: Gaussian noise whose variance depends on the piece; Student-t noise with 4
 degrees of freedom; Student-t with 5 and the variance model. Each member's prediction for a row x with
@@ -21,10 +21,10 @@ from scipy.special import gammaincinv, ndtr, ndtri, stdtr, stdtrit
 from fleetlib.base.threads import one_thread
 from fleetlib.price.regression.mixture import Mixture
 from fleetlib.price.regression.noise import FEWEST, VarianceModel, fit_variance
-from fleetlib.price.regression.priors import StrengthPrior
+from fleetlib.price.regression.priors import VarianceRatioPrior
 from fleetlib.price.regression.restricted_likelihood import (
     Solution,
-    draw_strengths,
+    draw_variance_ratios,
     find_mode,
     solve,
 )
@@ -40,7 +40,7 @@ _DOUBT_ROUNDS, _MOST_DOUBT = 3, 30.0
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Member:
-    """One description of the noise: its solutions at draws of the strengths, and its h(x)."""
+    """One description of the noise: its solutions at draws of the variance ratios, and its h(x)."""
 
     name: str
     solutions: tuple[Solution, ...]
@@ -51,7 +51,7 @@ class Member:
 
     @property
     def mode(self) -> Solution:
-        """The solution at the most probable strengths."""
+        """The solution at the most probable variance ratios."""
         return self.solutions[0]
 
     @property
@@ -87,7 +87,7 @@ def fit_pool(  # noqa: PLR0913 - what one likelihood stands on
     S: np.ndarray,
     y: np.ndarray,
     *,
-    prior: StrengthPrior,
+    prior: VarianceRatioPrior,
     factors: int,
     measures: int,
     stretch: bool = False,
@@ -101,7 +101,7 @@ def fit_pool(  # noqa: PLR0913 - what one likelihood stands on
 def _fit_members(  # noqa: PLR0913 - what one likelihood stands on
     S: np.ndarray,
     y: np.ndarray,
-    prior: StrengthPrior,
+    prior: VarianceRatioPrior,
     factors: int,
     measures: int,
     stretch: bool,
@@ -129,8 +129,10 @@ def _fit_members(  # noqa: PLR0913 - what one likelihood stands on
     return Pool(tuple(members), S, y, stretch)
 
 
-def doubted(S: np.ndarray, y: np.ndarray, prior: StrengthPrior) -> tuple[np.ndarray, np.ndarray]:
-    """The most probable strengths under even noise, and how far each sale is doubted (n,), 1 for most.
+def doubted(
+    S: np.ndarray, y: np.ndarray, prior: VarianceRatioPrior
+) -> tuple[np.ndarray, np.ndarray]:
+    """The most probable variance ratios under even noise, and how far each sale is doubted (n,), 1 for most.
 
     A sale further off than 4 standard deviations (allowing for few sales) gets (how many times that)^4 the
     noise variance, so that the further off it is the less it pulls: a price typed a thousand times too large
@@ -155,12 +157,12 @@ def _member(  # noqa: PLR0913 - what one likelihood stands on
     y: np.ndarray,
     lam: np.ndarray,
     d: np.ndarray,
-    prior: StrengthPrior,
+    prior: VarianceRatioPrior,
     nu: float,
     variance: VarianceModel | None,
     h: np.ndarray,
 ) -> Member:
-    solutions, weights = draw_strengths(S, y, lam=lam, d=d, prior=prior)
+    solutions, weights = draw_variance_ratios(S, y, lam=lam, d=d, prior=prior)
     return Member(name, tuple(solutions), weights, nu, variance, h)
 
 
@@ -170,7 +172,7 @@ def heavy_tailed_mode(
     *,
     start: np.ndarray,
     h: np.ndarray,
-    prior: StrengthPrior,
+    prior: VarianceRatioPrior,
     nu: float,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Strengths and relative noise variances d_i = h_i / w_i under Student-t noise, by EM.
@@ -222,8 +224,8 @@ def at_rows(solution: Solution, S: np.ndarray, own: np.ndarray) -> tuple[np.ndar
 
     S (K, r, n) are their similarities to the fitted rows, own (K, r) those to themselves.
     """
-    k = np.tensordot(solution.strengths, S, 1)
-    k0 = solution.strengths @ own
+    k = np.tensordot(solution.variance_ratios, S, 1)
+    k0 = solution.variance_ratios @ own
     mu = solution.level + k @ solution.Py
     v = k0 - np.einsum("ij,ij->i", k @ solution.P, k) + (1 - 2 * k @ solution.a) / solution.s
     return mu, np.maximum(v, 0.0)
@@ -235,7 +237,7 @@ def predictive(
     """The mixture of log prices of rows with similarities S (K, r, n) and own (K, r).
 
     With `own_sale_left_out` (the rows are the fitted ones, perhaps at other days or dates, in order) each
-    row's own sale is taken out of its location: mu(x_i) - w_i(x_i) (Py)_i / P_ii, the strengths kept.
+    row's own sale is taken out of its location: mu(x_i) - w_i(x_i) (Py)_i / P_ii, the variance ratios kept.
     """
     locations, scales, weights = [], [], []
     for member in pool.members:
@@ -257,7 +259,7 @@ def predictive(
 
 
 def predictive_left_out(pool: Pool) -> Mixture:
-    """The mixture for each fitted row from the others only, the strengths kept: no refitting.
+    """The mixture for each fitted row from the others only, the variance ratios kept: no refitting.
 
     mu_i = y_i - (Py)_i/P_ii ;  v_i = 1/P_ii - d_i ;  s2_i = (R - (Py)_i^2/P_ii)/(n-2).
     """
@@ -283,7 +285,7 @@ def only(pool: Pool, member: int) -> Pool:
 
 def sale_weights(solution: Solution, S: np.ndarray) -> np.ndarray:
     """w = k V^-1 + (1 - k a) a'/s (r, n): mu = w y. Each row sums to 1."""
-    k = np.tensordot(solution.strengths, S, 1)
+    k = np.tensordot(solution.variance_ratios, S, 1)
     return np.asarray(k @ solution.P + solution.a / solution.s)
 
 

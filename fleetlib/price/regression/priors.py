@@ -34,21 +34,21 @@ _ANY_TABLE: dict[Kind, float] = {
 
 
 @dataclass(frozen=True, eq=False, slots=True)
-class StrengthPrior:
-    """The priors of K strengths: scales (K,) and the tail they share (degrees of freedom).
+class VarianceRatioPrior:
+    """The priors of K variance_ratios: scales (K,) and the tail they share (degrees of freedom).
 
-    level_weight: what the level believed in weighs against one row's noise (0: any level is as likely).
+    intercept_weight: what the level believed in weighs against one row's noise (0: any level is as likely).
     noise_rows, noise_variance: the noise variance believed in and how many rows that is worth.
     """
 
     scales: np.ndarray
     tail: float = HALF_NORMAL
-    level_weight: float = 0.0
+    intercept_weight: float = 0.0
     noise_rows: float = 0.0
     noise_variance: float = 0.0
 
     def log_density(self, lam: np.ndarray) -> np.ndarray:
-        """The log density (...) of strengths lam (..., K), up to a constant."""
+        """The log density (...) of variance ratios lam (..., K), up to a constant."""
         return np.asarray(self.each(lam, self.scales).sum(axis=-1))
 
     def each(self, lam: np.ndarray, scale: np.ndarray | float) -> np.ndarray:
@@ -114,7 +114,7 @@ class Priors:
         means = {name: part(mean) for name, mean in self.means.items()}
         return replace(self, means=means, share=share)
 
-    def strengths(self, coding: Coding) -> StrengthPrior:
+    def variance_ratios(self, coding: Coding) -> VarianceRatioPrior:
         """The prior of each block of a coding, in the order of its similarity matrices."""
         made = [
             self.scales.get(name, self.by_kind[kind])
@@ -122,7 +122,7 @@ class Priors:
             else self.by_kind[kind]
             for name, kind in coding.blocks
         ]
-        return StrengthPrior(
+        return VarianceRatioPrior(
             np.array(made, dtype=float),
             self.tail,
             (self.noise_sd / self.level_sd) ** 2,

@@ -1,6 +1,6 @@
 """The price model: log sale price as a sum of shrunken blocks, with intervals that know how little is known.
 
-`fit_regression` only orchestrates: the columns are coded in `kernels`, the strengths found in
+`fit_regression` only orchestrates: the columns are coded in `kernels`, the variance ratios found in
 `restricted_likelihood` under `priors`, the noise described in `noise` and `pool`, prices read from `mixture`,
 reasons from `contrasts`. `HedonicRegressor` wraps it in scikit-learn's estimator interface.
 """
@@ -80,13 +80,13 @@ class Regression:
     def settled(self, frame: pd.DataFrame) -> np.ndarray:
         """The share (r,) of the doubt about each row's usual log price that the sales have taken away.
 
-        1 - v / v0: its variance after and before the sales, the strengths as found (0 without any sale).
+        1 - v / v0: its variance after and before the sales, the variance ratios as found (0 without any sale).
         """
         S, own = self.likeness(frame)
         solution = self.pool.gaussian.mode
         v = at_rows(solution, S, own)[1]
-        weight = self.priors.strengths(self.coding).level_weight
-        return np.asarray(1 - v / (solution.strengths @ own + 1 / max(weight, 1e-12)))
+        weight = self.priors.variance_ratios(self.coding).intercept_weight
+        return np.asarray(1 - v / (solution.variance_ratios @ own + 1 / max(weight, 1e-12)))
 
     def likeness(self, frame: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:
         """Block by block, how alike each row is to the n fitted ones (K, r, n), and to itself (K, r)."""
@@ -104,7 +104,7 @@ class Regression:
     def blocks_left_out(self, blocks: int = 5) -> np.ndarray:
         """Where each fitted row lies (n,) in its distribution from a fit to the other blocks of rows in order.
 
-        The strengths are found again without the block (in the leave-one-out they were chosen with the row in,
+        The variance ratios are found again without the block (in the leave-one-out they were chosen with the row in,
         which makes few rows look better than new ones will); Gaussian member only, to take a third of the time.
         """
         n, pool = len(self.pool.y), self.pool
@@ -114,7 +114,7 @@ class Regression:
             part = fit_pool(
                 pool.S[:, rest][:, :, rest],
                 pool.y[rest],
-                prior=self.priors.strengths(self.coding),
+                prior=self.priors.variance_ratios(self.coding),
                 factors=len(self.coding.factors),
                 measures=len(self.coding.measures),
                 stretch=pool.stretch,
@@ -179,10 +179,10 @@ def _following(
 ) -> float:
     """How far the rows follow what is believed of them: 1 as it stands, 0 not at all, 2 twice as far.
 
-    The mean over `FOLLOWED` under weights exp(log posterior at the most probable strengths): rows that contradict
+    The mean over `FOLLOWED` under weights exp(log posterior at the most probable variance ratios): rows that contradict
     what is believed take it back, so that it does no harm once they are many.
     """
-    prior = priors.strengths(coding)
+    prior = priors.variance_ratios(coding)
     believed = sum(priors.believed(frame).values(), np.zeros(len(log_price)))
     flat, value, lam = np.ones(len(log_price)), [], None
     for share in FOLLOWED:
@@ -247,7 +247,7 @@ def fit_regression(  # noqa: PLR0913 - columns by their kind, one name each
         pool = fit_pool(
             S,
             y - level,
-            prior=priors.strengths(coding),
+            prior=priors.variance_ratios(coding),
             factors=len(coding.factors),
             measures=len(coding.measures),
             stretch=priors.stretch,

@@ -1,4 +1,4 @@
-"""How strong each block is: the restricted likelihood of the strengths, its mode and draws around it.
+"""How strong each block is: the restricted likelihood of the variance ratios, its mode and draws around it.
 
     V(lam) = D + sum_k exp(2 lam_k) S_k ,  lam_k = log(strength_k / noise)
     a = V^-1 1 ;  s = 1'a ;  P = V^-1 - a a'/s ;  R = y'P y
@@ -21,7 +21,7 @@ from scipy.optimize import minimize
 from scipy.special import gammaincinv, ndtri
 
 from fleetlib.base.sobol import sobol_points
-from fleetlib.price.regression.priors import StrengthPrior
+from fleetlib.price.regression.priors import VarianceRatioPrior
 
 LOWEST, HIGHEST, START = -6.0, 4.0, -0.5
 DRAWS = 8
@@ -30,7 +30,7 @@ _T_DF = 6.0
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Solution:
-    """Everything a fixed set of strengths implies for the rows y (n,)."""
+    """Everything a fixed set of variance ratios implies for the rows y (n,)."""
 
     lam: np.ndarray  # (K,)
     d: np.ndarray  # (n,) relative noise variances
@@ -54,7 +54,7 @@ class Solution:
         return (self.R - self.Py**2 / np.diag(self.P)) / (self.df - 1)
 
     @property
-    def strengths(self) -> np.ndarray:
+    def variance_ratios(self) -> np.ndarray:
         """exp(2 lam) (K,)."""
         return np.asarray(np.exp(2 * self.lam))
 
@@ -64,9 +64,9 @@ def solve(
     lam: np.ndarray,
     d: np.ndarray,
     y: np.ndarray,
-    prior: StrengthPrior | None = None,
+    prior: VarianceRatioPrior | None = None,
 ) -> Solution:
-    """The Solution for strengths `lam` (K,), similarities S (K, n, n), noise d (n,), outcomes y (n,).
+    """The Solution for variance ratios `lam` (K,), similarities S (K, n, n), noise d (n,), outcomes y (n,).
 
     Of `prior` only what is believed of level and noise is used (default: nothing).
     """
@@ -74,7 +74,7 @@ def solve(
     weight, rows, variance = (
         (0.0, 0.0, 0.0)
         if prior is None
-        else (prior.level_weight, prior.noise_rows, prior.noise_variance)
+        else (prior.intercept_weight, prior.noise_rows, prior.noise_variance)
     )
     df = n + rows - (weight == 0)
     if n == 0:
@@ -108,12 +108,12 @@ def solve(
     return Solution(lam, d, P, Py, a, s, R, float(a @ y) / s, float(log_likelihood), df)
 
 
-def log_posterior(solution: Solution, prior: StrengthPrior) -> float:
-    """The log posterior (up to a constant) of the solution's strengths."""
+def log_posterior(solution: Solution, prior: VarianceRatioPrior) -> float:
+    """The log posterior (up to a constant) of the solution's variance ratios."""
     return solution.log_likelihood + float(prior.log_density(solution.lam))
 
 
-def gradient(S: np.ndarray, solution: Solution, prior: StrengthPrior) -> np.ndarray:
+def gradient(S: np.ndarray, solution: Solution, prior: VarianceRatioPrior) -> np.ndarray:
     """The derivative (K,) of the log posterior:
 
     exp(2 lam_k) [-tr(P S_k) + df (Py)'S_k(Py)/R] + the prior's slope
@@ -121,7 +121,7 @@ def gradient(S: np.ndarray, solution: Solution, prior: StrengthPrior) -> np.ndar
     n = len(solution.Py)
     middle = np.outer(solution.Py, solution.Py) * (solution.df / solution.R) - solution.P
     pull = S.reshape(len(S), n * n) @ middle.ravel()
-    return np.asarray(solution.strengths * pull + prior.slope(solution.lam))
+    return np.asarray(solution.variance_ratios * pull + prior.slope(solution.lam))
 
 
 def find_mode(
@@ -129,11 +129,11 @@ def find_mode(
     y: np.ndarray,
     *,
     d: np.ndarray,
-    prior: StrengthPrior,
+    prior: VarianceRatioPrior,
     start: np.ndarray | None = None,
     steps: int = 60,
 ) -> np.ndarray:
-    """The most probable strengths lam (K,), by L-BFGS-B from `start` (default -.5 for each)."""
+    """The most probable variance ratios lam (K,), by L-BFGS-B from `start` (default -.5 for each)."""
     if not len(S):
         return np.zeros(0)
 
@@ -153,8 +153,8 @@ def find_mode(
     return np.asarray(found.x, dtype=float)
 
 
-def curvature_at(
-    S: np.ndarray, y: np.ndarray, *, lam: np.ndarray, d: np.ndarray, prior: StrengthPrior
+def hessian_at(
+    S: np.ndarray, y: np.ndarray, *, lam: np.ndarray, d: np.ndarray, prior: VarianceRatioPrior
 ) -> np.ndarray:
     """Minus the Hessian (K, K) of the log posterior at `lam`, by central differences of the gradient."""
     step = 0.02
@@ -169,16 +169,16 @@ def curvature_at(
     return np.asarray((made + made.T) / 2)
 
 
-def draw_strengths(
+def draw_variance_ratios(
     S: np.ndarray,
     y: np.ndarray,
     *,
     lam: np.ndarray,
     d: np.ndarray,
-    prior: StrengthPrior,
+    prior: VarianceRatioPrior,
     draws: int = DRAWS,
 ) -> tuple[list[Solution], np.ndarray]:
-    """Solutions at draws from the posterior of the strengths, and their weights (summing to 1).
+    """Solutions at draws from the posterior of the variance ratios, and their weights (summing to 1).
 
     Draw 0 is the mode `lam`; the others are Sobol points of a multivariate t with 6 degrees of freedom
     around it (eigenvalues of the curvature floored at .15). Importance weights are cut at mean x
@@ -186,7 +186,7 @@ def draw_strengths(
     """
     if not len(S) or draws < 2:
         return [solve(S, lam, d, y, prior)], np.ones(1)
-    values, vectors = np.linalg.eigh(curvature_at(S, y, lam=lam, d=d, prior=prior))
+    values, vectors = np.linalg.eigh(hessian_at(S, y, lam=lam, d=d, prior=prior))
     spread = vectors / np.sqrt(np.maximum(values, 0.15))
     points = standard_t_points(draws, len(lam))
     solutions, log_weights = [], []
