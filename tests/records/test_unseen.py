@@ -41,6 +41,16 @@ def test_a_page_s_end_between_words_becomes_a_space(tmp_path: Path) -> None:
     assert read_flips(tmp_path / "flips.csv").flips["notes"].tolist() == ["two words"]
 
 
+def test_a_line_break_of_old_within_a_line_of_unseen_characters_stops_nothing(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "flips.csv").write_bytes(
+        b"type,wood,paid,hours,listed,price\ndesk,?,\x0f/a,tbd,\r-,pending\n"
+    )
+    read = read_flips(tmp_path / "flips.csv")
+    assert len(read.flips) + len(read.set_aside["line"].unique()) >= 1
+
+
 def test_a_workbook_s_cells_are_rid_of_them_too(tmp_path: Path) -> None:
     book = openpyxl.Workbook()
     book.active.append(HEAD.strip().split(","))

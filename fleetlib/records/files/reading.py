@@ -332,7 +332,9 @@ _ROWS_TO_TELL = 200  # that many rows tell whether a record's rows are written i
 def _hidden_cells(hidden: list[tuple[int, str]], mark: str) -> Iterator[Hidden]:
     """The cells of the lines that held characters that cannot be seen, each as it was and as it was read."""
     for number, line in hidden:
-        for place, cell in enumerate(next(csv.reader([line.rstrip("\r")], delimiter=mark), [])):
+        for place, cell in enumerate(
+            next(csv.reader([line.rstrip("\r").replace("\r", " ")], delimiter=mark), [])
+        ):
             if has_unseen(cell):
                 yield Hidden(number, place, made_visible(cell), without_unseen(cell))
 
