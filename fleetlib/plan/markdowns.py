@@ -10,6 +10,7 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.money import format_money
+from fleetlib.plan.best_of_kind import best_of_kind, standing
 from fleetlib.plan.case import Case
 from fleetlib.plan.comparisons import (
     alternatives_table,
@@ -18,7 +19,6 @@ from fleetlib.plan.comparisons import (
     sensitivity_table,
     within_tried,
 )
-from fleetlib.plan.habits import best_of_kind, standing
 from fleetlib.plan.markdown_plan import MarkdownPlan
 from fleetlib.plan.notes import Beside, plan_notes
 from fleetlib.plan.offers import OfferAnswer, TogetherOffer, answer_to, lowest_offers, rounded_offer

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from fleetlib.plan.habits import best_of_kind, standing
+from fleetlib.plan.best_of_kind import best_of_kind, standing
 from fleetlib.plan.markdowns import plan
 from tests.plan.plan_shop import DRESSER, LISTED, KnownPace, shop
 

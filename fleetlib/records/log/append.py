@@ -32,11 +32,10 @@ from fleetlib.records.log.side_files import (
     EVENT_COLUMNS,
     EVENTS,
     NEED_AMOUNT,
-    in_words,
     no_events,
     read_events,
-    undoing,
 )
+from fleetlib.records.log.undo import in_words, undoing
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.vocabulary import word_key
 

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -17,9 +15,10 @@ from fleetlib.base.settings import Settings
 from fleetlib.records.files.reading import Rows, read_rows
 from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.log.format_number import newer
+from fleetlib.records.log.undo import standing_entries, worded
 from fleetlib.records.parsing.amounts import read_hours, read_money
 from fleetlib.records.parsing.dates import read_dates
-from fleetlib.records.parsing.numbers import plain, shown
+from fleetlib.records.parsing.numbers import plain
 from fleetlib.records.parsing.vocabulary import word_key
 
 EVENT_COLUMNS = ("on", "piece", "event", "amount", "note")
@@ -59,7 +58,7 @@ EVENTS: Mapping[str, str] = {
     "scrapped": "scrapped",
     "split": "divided; the note begins as: into A-1a, A-1b (equal shares) or: into A-1a, A-1b by 60, 40",
     "joined": "made of several pieces; the note begins as: of A-1, A-2",
-    "undo": "takes the piece's last event back",
+    "undo": "takes an earlier entry back",
 }
 NEED_AMOUNT = (
     "asking_price", "offer", "hours", "cost", "bought", "listed", "offer_countered", "deposit", "refund",
@@ -241,13 +240,16 @@ def read_events(path: Path, *, settings: Settings, as_of: date) -> SideFile:
         else:
             amount[i] = np.nan if cell.value is None else float(cell.value)
     good = [i for i in range(len(kinds)) if i not in raw.bad]
-    words = [_said(kinds[i], amount[i], raw.cells["piece"][i], days[i]) for i in range(len(kinds))]
-    standing, notes = _standing(good, kinds, words, raw)
+    events = [SAME_EVENT.get(kind, kind) for kind in kinds]
+    words = [worded(*one) for one in zip(events, amount, raw.cells["piece"], days, strict=True)]
+    standing, notes = standing_entries(
+        good, words, kinds=kinds, cells=raw.cells, lines=raw.lines, name=raw.name
+    )
     frame = pd.DataFrame(
         {
             "on": days[standing],
             "piece": _text([" ".join(raw.cells["piece"][i].split()) for i in standing]),
-            "event": pd.Series([SAME_EVENT.get(kinds[i], kinds[i]) for i in standing], dtype="str"),
+            "event": pd.Series([events[i] for i in standing], dtype="str"),
             "amount": amount[standing],
             "note": _text([_worded(kinds[i], raw.cells["note"][i]) for i in standing]),
             "line": np.array([raw.lines[i] for i in standing], dtype="int64"),
@@ -262,65 +264,6 @@ def _worded(kind: str, note: str) -> str:
         return note
     word = kind.replace("_", " ") if kind != "touch_up" else "touch-up"
     return f"{word}: {note.strip()}" if note.strip() else word
-
-
-def in_words(entry: Mapping[str, Any] | pd.Series) -> str:
-    """An entry as an undo names it: `sold 450 of A-113 on 2026-09-30`."""
-    return _said(entry["event"], entry["amount"], entry["piece"], entry["on"])
-
-
-def _said(kind: str, amount: Any, piece: str, on: Any) -> str:
-    much = "" if amount is None or pd.isna(amount) else f" {shown(float(amount))}"
-    return f"{SAME_EVENT.get(kind, kind)}{much} of {' '.join(str(piece).split())} on {str(on)[:10]}"
-
-
-_UNDOES = re.compile(r"undoes (.*) \(line (\d+)\)", re.DOTALL)
-
-
-def undoing(entry: Mapping[str, Any] | pd.Series) -> str:
-    """The note of an undo that takes back `entry` and no other."""
-    return f"undoes {in_words(entry)} (line {int(entry['line'])})"
-
-
-def _standing(
-    good: list[int], kinds: list[str], words: list[str], raw: _Raw
-) -> tuple[list[int], list[str]]:
-    standing: list[int] = []
-    notes = []
-    for i in good:
-        if kinds[i] != "undo":
-            standing.append(i)
-            continue
-        named = _UNDOES.fullmatch(" ".join(raw.cells["note"][i].split()))
-        if named:
-            said = named[1].casefold()
-            alike = [j for j in standing if words[j].casefold() == said]
-            own = [j for j in alike if raw.lines[j] == int(named[2])]
-            moved = [j for j in range(i) if raw.lines[j] == int(named[2])]
-            if not own and any(words[j].casefold() == said for j in moved):
-                alike = []  # that very entry is there and was taken back before
-            if own or alike:
-                standing.remove((own or alike)[-1])
-            else:
-                where = f"{raw.name} line {raw.lines[i]}"
-                notes.append(
-                    f"{where}: an undo of {named[1]}, which does not stand; nothing was taken back."
-                )
-            continue
-        name = raw.cells["piece"][i].strip().casefold()
-        back = next(
-            (
-                j
-                for j in reversed(standing)
-                if not name or raw.cells["piece"][j].strip().casefold() == name
-            ),
-            None,
-        )
-        if back is None:
-            notes.append(f"{raw.name} line {raw.lines[i]}: an undo with nothing left to undo.")
-        else:
-            standing.remove(back)
-    return standing, notes
 
 
 def read_supplies(path: Path, *, settings: Settings, as_of: date) -> SideFile:

@@ -1,0 +1,78 @@
+"""How an ask stands to the best ask and sale of its kind of piece so far."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from fleetlib.base.money import format_money
+
+_MET = 0.9  # of the ask: what buyers pay of it at the least where it counts as met (our own line, no source)
+
+
+@dataclass(frozen=True, slots=True)
+class BestOfKind:
+    """The best of a kind of piece so far; money, None where none is on record.
+
+    kind: the furniture type, or "" for all kinds together where none of that type was ever asked for.
+    asked: the highest first ask; sold: the highest sale price. at_least: pieces asked as much or more than the ask in
+    question; met: how many of them sold at nine tenths of that ask or more.
+    """
+
+    kind: str
+    asked: float | None
+    sold: float | None
+    at_least: int
+    met: int
+
+
+def best_of_kind(
+    flips: pd.DataFrame | None, kind: str, ask: float, *, but: str | None = None
+) -> BestOfKind | None:
+    """How `ask` stands to what pieces of that kind were asked and sold for; None with nothing on record.
+
+    but: the name of a piece to leave out, the one in question.
+    """
+    if flips is None or not len(flips) or not {"asking_price", "sale_price"} <= set(flips):
+        return None
+    if but:
+        flips = flips[flips["piece"].astype(str).str.casefold() != but.casefold()]
+    own = flips[flips["furniture_type"].astype(str).eq(kind)]
+    if not (own["asking_price"].gt(0).any() or own["sale_price"].gt(0).any()):
+        own, kind = flips, ""
+    asked, sold = own["asking_price"].astype(float), own["sale_price"].astype(float)
+    if not (asked.gt(0).any() or sold.gt(0).any()):
+        return None
+    bold = asked >= ask - 1e-9
+    return BestOfKind(
+        kind=kind,
+        asked=float(asked.max()) if asked.gt(0).any() else None,
+        sold=float(sold.max()) if sold.gt(0).any() else None,
+        at_least=int(bold.sum()),
+        met=int((bold & (sold >= _MET * ask)).sum()),
+    )
+
+
+def standing(best: BestOfKind | None, ask: float, currency: str) -> str:
+    """Where `ask` stands, in a sentence; empty with nothing on record."""
+    if best is None:
+        return ""
+    name = best.kind.replace("_", " ") if best.kind else "piece"
+    which = f"{_a(name)} {name}"
+    if best.sold is not None and ask <= best.sold + 1e-9:
+        return f"You have sold {which} for more: {format_money(best.sold, currency)}."
+    sold = "none has sold yet" if best.sold is None else f"sold {format_money(best.sold, currency)}"
+    if best.asked is None or ask > best.asked + 1e-9:
+        asked = "" if best.asked is None else f"asked {format_money(best.asked, currency)}, "
+        return f"No {name} of yours was ever asked that much (best {asked}{sold})."
+    times = "once" if best.at_least == 1 else f"{best.at_least} times"
+    met = {0: "never met", 1: "met once"}.get(best.met, f"met {best.met} times")
+    return (
+        f"More than {which} ever brought ({sold}); so much was asked {times} and {met} (sold for nine tenths of it "
+        "or more)."
+    )
+
+
+def _a(word: str) -> str:
+    return "an" if word[:1] in "aeiou" else "a"
