@@ -102,7 +102,7 @@ def _to_nobody() -> None:
 
 
 def say(text: object = "", *, end: str = "\n", to: TextIO | None = None, now: bool = False) -> None:
-    """Print `text` without characters that a terminal would obey or that cannot be written."""
+    """Print `text` with control characters, direction marks and broken characters taken out."""
     print(without_unseen(str(text)), end=end, file=to, flush=now)
 
 
@@ -389,7 +389,7 @@ def _check(chosen: argparse.Namespace) -> None:
     if chosen.codes:
         from fleetlib.desk.answering import answer
 
-        print("\n".join(answer(shop, chosen.codes)) + "\n")
+        say("\n".join(answer(shop, chosen.codes)) + "\n")
     written = save_check(shop.records, chosen.save) if chosen.save else []
     say(check_report(shop.records))
     _say_written(written)

@@ -235,7 +235,7 @@ class Settings:
         return float(self.flat_fee.get(channel or self.usual_channel, 0.0)) + self.delivery_cost
 
     def differing(self) -> str:
-        """What differs from the defaults, the day aside, as `fee=0.1; price_step=5`; two that say the same are one."""
+        """Settings that differ from the defaults, as `borrow=False; price_step=5.0`; as_of and backup_days left out."""
         differ = []
         for one in fields(self):
             default = one.default if one.default is not MISSING else _NOTHING
@@ -330,7 +330,7 @@ def _toml(data: bytes, name: str) -> dict[str, Any]:
 
 
 def _leaves(value: object, where: str = "") -> Iterator[tuple[str, Any]]:
-    """Every key and value of a parsed file, with the key it stands under."""
+    """Every key and every value, each with the top-level key it is under."""
     if isinstance(value, Mapping):
         for key, held in value.items():
             yield where or key, key

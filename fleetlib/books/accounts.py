@@ -246,7 +246,7 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
 
 
 def _with_ended(records: Records, away: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame | None]:
-    """`flips` with a row more a sale that ended, and those rows' amounts in cents by their place in it."""
+    """`flips` plus a row for each sale that ended; and those rows' amounts in cents, by their place in it."""
     flips = records.flips
     if away.empty:
         return flips, None
@@ -279,7 +279,7 @@ def _with_ended(records: Records, away: pd.DataFrame) -> tuple[pd.DataFrame, pd.
 
 
 def _given_back(records: Records) -> pd.DataFrame:
-    """Money given back to buyers, and deposits kept as less than nothing: piece, what, on, cents."""
+    """Money given back to buyers, and deposits kept (as amounts below 0): piece, what, on, cents."""
     ended, events = records.ended, records.events
     parts = []
     if len(ended):
@@ -322,7 +322,7 @@ def _returns(
     lines: list[tuple[str, float, str]],
     behind: dict[str, pd.DataFrame],
 ) -> int:
-    """Add the lines of returns, refunds and kept deposits where there are any; cents they add to the profit."""
+    """Add lines for returns, refunds and kept deposits, if any; returns what they add to the profit, in cents."""
     total = 0
     here = given_back[given_back["on"].between(first, last)] if len(given_back) else given_back
     kept = here["what"] == "deposit kept"

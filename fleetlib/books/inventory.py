@@ -65,7 +65,7 @@ class StockAccount:
         return float(self.table.loc[self.table["line"] == line, "amount"].iloc[0])
 
     def way(self, way: str) -> float:
-        """What the pieces had cost that left unsold in one of WAYS, money."""
+        """The total cost of the pieces that left unsold in one of WAYS, money."""
         line = f"of it {way}"
         return self.amount(line) if line in self._moves else 0.0
 
@@ -233,7 +233,7 @@ def lives(flips: pd.DataFrame, *, events: pd.DataFrame | None = None) -> pd.Data
     """When each piece came and left, aligned with `flips`.
 
     Columns: came_on, worked_on (finished or listed, if known), left_on (missing while on hand), sold,
-    came_guessed (no day of buying on record), counted (False for a sold piece without any day of sale).
+    came_guessed (no day of buying on record), counted (False for a piece that left without a day on record).
     """
     finished = _first_day(flips, events, "finished")
     left = flips["sold_on"].where(flips["sold_on"].notna(), flips["withdrawn_on"])
@@ -303,7 +303,7 @@ def _bought_in_parts(
 
 
 def to_cents(amounts: pd.Series) -> pd.Series:
-    """Money as whole cents (int64), missing as 0, half a cent away from 0."""
+    """Money as whole cents (int64); missing is 0; half a cent is rounded away from 0."""
     scaled = amounts.fillna(0.0).to_numpy(float) * 100
     return pd.Series(
         np.where(scaled < 0, np.ceil(scaled - 0.5 - 1e-7), np.floor(scaled + 0.5 + 1e-7)).astype(
@@ -341,7 +341,7 @@ def _dated_costs(flips: pd.DataFrame, events: pd.DataFrame | None) -> pd.DataFra
 
 
 def _believed(dated: pd.DataFrame, flips: pd.DataFrame) -> pd.Series:
-    """Dated costs count where they are at most what the record says was spent; else the record's sum does."""
+    """A piece's dated costs, where they add up to no more than its recorded sum; else that sum."""
     spent = pd.concat({k: to_cents(flips[_COLUMN[k]]) for k in ("materials", "other costs")})
     sums = dated.groupby(["kind", "row"])["cents"].transform("sum")
     said = spent.reindex(pd.MultiIndex.from_frame(dated[["kind", "row"]])).to_numpy()
@@ -402,7 +402,7 @@ def _notes(
     dateless = int((~life["counted"]).sum())
     if dateless:
         notes.append(
-            f"{_pieces(dateless)} sold without a day of sale on record: in no period and not in stock."
+            f"{_pieces(dateless)} sold without a day of sale, or gone without a day, on record: in no period and not in stock."
         )
     guessed = int((here & life["came_guessed"]).sum())
     if guessed:

@@ -38,7 +38,7 @@ _NO_LEAST = 1e-3  # stands in for the least value fitted where none was
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Factor:
-    """A column of words: its levels in order of first letter, and each level's share of the rows."""
+    """A column of words: its levels in alphabetical order, and how many rows have each."""
 
     name: str
     levels: tuple[str, ...]
@@ -65,7 +65,7 @@ class Measure:
     high: float
 
     def standardise(self, values: np.ndarray) -> np.ndarray:
-        """z (n,), NaN where missing; cut at +-6. What has no logarithm counts as the least value fitted."""
+        """z (n,), NaN where missing; cut at +-6. Where the log is taken, values below the least one fitted count as that one."""
         known = np.maximum(values, self.low) if self.transform else values
         z = (transformed(known, self.transform) - self.centre) / self.spread
         return np.clip(z, -FURTHEST_Z, FURTHEST_Z)

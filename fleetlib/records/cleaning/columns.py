@@ -36,7 +36,7 @@ from fleetlib.records.schema.columns import Column as Meaning
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Cleaned:
-    """The cleaned values of each column (an array a row), the changes, and notes.
+    """For each column an array with one cleaned value per row; the changes; and notes.
 
     `refused` maps a column to the rows whose cell could not be read: its text and the reason. `types` is
     the column of kinds as typed; `named` says which rows came with a name of their own; `words` keeps what columns of
@@ -114,7 +114,7 @@ class _Reader:
         self._outcomes: dict[str, np.ndarray] = {}
 
     def take(self, place: int) -> Column:
-        """A column of the table, which lets go of it, so that read text does not pile up."""
+        """Take a column out of the table; the table forgets it, to free memory."""
         column = self.table.columns[place]
         self.table.columns[place] = Column(np.empty(0, dtype=np.int32), [])
         return column
@@ -167,7 +167,7 @@ class _Reader:
     def _money(self, meaning: Meaning, cells: Column, prices: list[Price]) -> None:
         """Store one column of money, and what its cells say of other columns."""
         name, read = meaning.name, [p.cell for p in prices]
-        if name == "asking_price":  # of two prices asked, the first is the first
+        if name == "asking_price":  # where a cell holds two prices, asking_price is the earlier one
             read = [
                 c if p.before is None else _first_asked(p)
                 for c, p in zip(read, prices, strict=True)
@@ -283,7 +283,7 @@ class _Reader:
             self.notes.append(f"{name}: {more} more words are near a known one; see the changes.")
 
     def _note(self, column: str, said: str) -> None:
-        """Add a note on words, coded where the person is asked the same as a question."""
+        """Add a note on words; where the person is also asked about it, the note is coded so."""
         self.notes.append(Noted(said, "asked") if column in SUBJECT else said)
 
     def _store(self, meaning: Meaning, cells: Column, reading: Reading) -> None:
@@ -416,7 +416,7 @@ class _Reader:
         return made.names()
 
     def _settle_orders(self) -> None:
-        """Read columns of dates that say nothing of their own order like the others, where those all agree."""
+        """Read a date column that doesn't show whether day or month comes first as the others are, if those agree."""
         others = {n: o for n, o in self._orders.items() if o}
         agreed = set(others.values())
         order = agreed.pop() if len(agreed) == 1 else ""

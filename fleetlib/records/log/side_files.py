@@ -64,7 +64,7 @@ NEED_AMOUNT = (
     "asking_price", "offer", "hours", "cost", "bought", "listed", "offer_countered", "deposit", "refund",
     "touch_up",
 )  # fmt: skip
-# The trade's words that mean the same as a word of the first version, which every room reads.
+# Newer event words, and the word of the first format that each is read as, so that the rest knows only those.
 SAME_EVENT: Mapping[str, str] = {
     "listed": "asking_price",
     "off_market": "paused",
