@@ -402,7 +402,7 @@ def _notes(
     dateless = int((~life["counted"]).sum())
     if dateless:
         notes.append(
-            f"{_pieces(dateless)} sold without a day of sale, or gone without a day, on record: in no period and not in stock."
+            f"{_pieces(dateless)} sold without a day of sale or gone without a day: in no period and not in stock."
         )
     guessed = int((here & life["came_guessed"]).sum())
     if guessed:

@@ -65,7 +65,7 @@ class Measure:
     high: float
 
     def standardise(self, values: np.ndarray) -> np.ndarray:
-        """z (n,), NaN where missing; cut at +-6. Where the log is taken, values below the least one fitted count as that one."""
+        """z (n,), NaN where missing; cut at +-6. Where the log is taken, the least value fitted is the least."""
         known = np.maximum(values, self.low) if self.transform else values
         z = (transformed(known, self.transform) - self.centre) / self.spread
         return np.clip(z, -FURTHEST_Z, FURTHEST_Z)
