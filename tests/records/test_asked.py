@@ -236,3 +236,23 @@ def test_like_faults_are_one_line(tmp_path: Path) -> None:
 def test_days_under_a_heading_of_prices_stop_no_file(tmp_path: Path) -> None:
     found = shop(tmp_path, "type,asking\ndesk,2026-05-22\n")
     assert str(found.flips["listed_on"][0].date()) == "2026-05-22"
+
+
+def test_words_and_letters_stand_in_one_answer(tmp_path: Path) -> None:
+    found = shop(tmp_path, GONE)
+    free = next(i for i, q in enumerate(found.to_answer, 1) if q.free)
+    other = next(i for i, q in enumerate(found.to_answer, 1) if q.options and i != free)
+    for typed in (f"{free}=two words {other}a", f"{other}a, {free}=two words"):
+        chosen = chosen_by(found.to_answer, [typed])
+        assert {(c.question.about, c.shown) for c in chosen} == {
+            (found.to_answer[free - 1].about, "two words"),
+            (found.to_answer[other - 1].about, found.to_answer[other - 1].options[0].shown),
+        }
+
+
+def test_a_heading_said_to_be_a_size_keeps_its_unit(tmp_path: Path) -> None:
+    text = "type,B (cm),T cm,price,sold on\ndresser,120,50,300,2026-03-01\ndesk,100,60,200,2026-04-01\n"
+    answers = "2026-09-30,heading,B (cm),width\n2026-09-30,heading,T cm,depth\n"
+    flips = shop(tmp_path, text, answers).flips
+    assert flips["width_in"].round(1).tolist() == [47.2, 39.4]
+    assert flips["depth_in"].round(1).tolist() == [19.7, 23.6]

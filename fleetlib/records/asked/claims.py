@@ -17,7 +17,7 @@ from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import Answers
 from fleetlib.records.asked.looks import Look, hinted, ranked_roles
 from fleetlib.records.asked.question import NOTHING, Question, column_options, in_words, weight
-from fleetlib.records.files.headings import SIZE, Heading, Headings, carried_name, match_heading
+from fleetlib.records.files.headings import SIZE, Heading, Headings, carried_name, marks_of, match_heading
 from fleetlib.records.files.not_pieces import TOTALS
 from fleetlib.records.files.text_columns import Column
 from fleetlib.records.files.text_table import TextTable
@@ -93,10 +93,8 @@ class _Claiming:
             said = self.answers.heading(self.labels[place])
             if said is not None:
                 self.settled.add(place)
-                said_heading = Heading(
-                    said, *((found.unit, found.currency, found.order) if found else ())
-                )
-                found = None if said == NOTHING else said_heading
+                typed = self.table.headings[place]
+                found = None if said == NOTHING else marks_of(typed, said)
             elif found is not None:
                 found = self._of_its_sort(place, found)
             if found is not None:

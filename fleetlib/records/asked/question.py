@@ -81,6 +81,10 @@ def code(number: int, option: int) -> str:
 
 
 _CODE = re.compile(r"(\d+)([a-z])", re.IGNORECASE)
+# `3=word` up to the next code, or anything else that stands by itself.
+_PART = re.compile(
+    r"\d+\s*=.+?(?=[\s,;]+\d+(?:[a-z](?![a-z0-9])|\s*=)|$)|[^\s,;]+", re.IGNORECASE
+)
 _FREE = re.compile(r"(\d+)\s*=\s*(.+)")
 
 
@@ -115,14 +119,8 @@ def chosen_by(questions: Sequence[Question], codes: Sequence[str]) -> list[Chose
 
 
 def _parts(codes: Sequence[str]) -> list[str]:
-    """The single codes; a word of one's own goes on to the end of what was typed."""
-    parts = []
-    for typed in codes:
-        if "=" in typed:
-            parts.append(typed.strip())
-        else:
-            parts += [p for p in re.split(r"[\s,;]+", typed) if p]
-    return parts
+    """The single codes; a word of one's own goes on to the next code or the end of what was typed."""
+    return [p.strip() for typed in codes for p in _PART.findall(typed)]
 
 
 def column_options(columns: Iterable[str]) -> tuple[Option, ...]:

@@ -59,6 +59,25 @@ def match_heading(text: str) -> Heading | None:
     >>> match_heading("Width (cm)")
     Heading(column='width_in', unit='cm', currency='', order=())
     """
+    outside, rest, marks = _beside(text)
+    return _find(outside, rest, marks.unit, marks.currency, marks.order)
+
+
+def marks_of(text: str, column: str) -> Heading:
+    """A heading that was said to mean `column`, with the unit, currency and order that its words carry.
+
+    >>> marks_of("B (cm)", "width_in")
+    Heading(column='width_in', unit='cm', currency='', order=())
+    """
+    outside, _, marks = _beside(text)
+    last = (word_key(outside).split() or [""])[-1]
+    sized = column == SIZE or (column in COLUMN and COLUMN[column].kind in ("size", "hours"))
+    unit = marks.unit or _UNITS.get(last, "")
+    return Heading(column, unit if sized else "", marks.currency, marks.order)
+
+
+def _beside(text: str) -> tuple[str, list[str], Heading]:
+    """A heading's words outside brackets, what is left of those inside, and the unit, currency and order found."""
     body = plain(text).rstrip("?").replace("#", " no ").replace("№", " no ")
     inside = [p.strip() for p in re.findall(r"[(\[]([^)\]]*)[)\]]", body)]
     outside = re.sub(r"[(\[][^)\]]*[)\]]", " ", body)
@@ -77,7 +96,7 @@ def match_heading(text: str) -> Heading | None:
                 currency = named
             elif token:
                 rest.append(token)
-    return _find(outside, rest, unit, currency, order)
+    return outside, rest, Heading("", unit, currency, order)
 
 
 def _find(
