@@ -256,3 +256,14 @@ def test_a_heading_said_to_be_a_size_keeps_its_unit(tmp_path: Path) -> None:
     flips = shop(tmp_path, text, answers).flips
     assert flips["width_in"].round(1).tolist() == [47.2, 39.4]
     assert flips["depth_in"].round(1).tolist() == [19.7, 23.6]
+
+
+def test_a_column_of_a_length_or_a_time_is_asked_about_as_such(tmp_path: Path) -> None:
+    text = "type,B (cm),mins,price,sold on\n" + "".join(
+        f"desk,{100 + n * n},{300 + 10 * n},{200 + n},2026-0{n}-01\n" for n in range(1, 9)
+    )
+    asked = {q.text: [o.meaning for o in q.options] for q in shop(tmp_path, text).to_answer}
+    assert asked["B (cm)"][0] == "width"
+    assert asked["mins"][0] == "hours"
+    read = shop(tmp_path, text, "2026-09-30,heading,mins,hours\n").flips["hours"]
+    assert read.round(2).tolist()[:2] == [5.17, 5.33]

@@ -17,13 +17,20 @@ from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import Answers
 from fleetlib.records.asked.looks import Look, hinted, ranked_roles
 from fleetlib.records.asked.question import NOTHING, Question, column_options, in_words, weight
-from fleetlib.records.files.headings import SIZE, Heading, Headings, carried_name, marks_of, match_heading
+from fleetlib.records.files.headings import (
+    SIZE,
+    Heading,
+    Headings,
+    carried_name,
+    marks_of,
+    match_heading,
+)
 from fleetlib.records.files.not_pieces import TOTALS
 from fleetlib.records.files.text_columns import Column
 from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing.numbers import plain
 from fleetlib.records.parsing.vocabulary import word_key
-from fleetlib.records.schema.columns import COLUMN, COLUMNS
+from fleetlib.records.schema.columns import COLUMN, COLUMNS, SIZES
 
 _DAYS = ("bought_on", "listed_on", "sold_on", "withdrawn_on")
 _MONEY = (
@@ -229,9 +236,14 @@ class _Claiming:
             and not _WORKED_OUT.search(self.table.headings[p])
         ]
         no_price = not held & {"sale_price", "asking_price"}
+        sides = [p for p in free if self._unit(p) in _LENGTHS and self.looks[p].is_money]
         days = [p for p in free if self.looks[p].is_days]
         hours = [p for p in free if p not in days and self._is_hours(p)]
-        money = [p for p in free if p not in days and p not in hours and self.looks[p].is_money]
+        told = {*sides, *days, *hours}
+        money = [p for p in free if p not in told and self.looks[p].is_money]
+        open_sides = [s for s in SIZES if s not in held]
+        for place in sides if open_sides else ():
+            self._ask(place, open_sides, "is carried along unread")
         for places, roles in ((days, _DAYS), (money, _MONEY), (hours, ("hours",))):
             open_roles = [r for r in roles if r not in held]
             if not places or not open_roles:
@@ -248,10 +260,13 @@ class _Claiming:
             if column not in held and found:
                 self._ask(found[0], [column], "is carried along unread")
 
+    def _unit(self, place: int) -> str:
+        return marks_of(self.table.headings[place], SIZE).unit
+
     def _is_hours(self, place: int) -> bool:
         """Says hours or minutes, or its heading hints at work and its cells are few hours each."""
         look = self.looks[place]
-        if look.is_timed:
+        if look.is_timed or self._unit(place) in _TIMES:
             return True
         likely = "hours" in hinted(self.table.headings[place]) and not look.is_signed
         known = look.hours[~np.isnan(look.hours)]
@@ -324,6 +339,7 @@ class _Claiming:
 LEAST_NAMED = 0.7  # of the rows, filled and different, make a column of names
 KINDS_NEEDED = 0.5  # of the filled cells are known words
 _NAME = Heading("")
+_LENGTHS, _TIMES = ("cm", "mm", "m", "in", "ft"), ("minutes", "hours")
 
 
 def _labels(headings: Sequence[str]) -> list[str]:

@@ -82,9 +82,7 @@ def code(number: int, option: int) -> str:
 
 _CODE = re.compile(r"(\d+)([a-z])", re.IGNORECASE)
 # `3=word` up to the next code, or anything else that stands by itself.
-_PART = re.compile(
-    r"\d+\s*=.+?(?=[\s,;]+\d+(?:[a-z](?![a-z0-9])|\s*=)|$)|[^\s,;]+", re.IGNORECASE
-)
+_PART = re.compile(r"\d+\s*=.+?(?=[\s,;]+\d+(?:[a-z](?![a-z0-9])|\s*=)|$)|[^\s,;]+", re.IGNORECASE)
 _FREE = re.compile(r"(\d+)\s*=\s*(.+)")
 
 
