@@ -314,6 +314,7 @@ def kit(fit: SellingTimeFit, thing: Thing, sold: int, day: date) -> tuple[np.nda
         settings=replace(OWN, holding_cost_per_week=HOLDING * thing.m, salvage_share=SALVAGE),
         as_of=day,
         records=records,
+        kept={},
     )
     piece = Piece(furniture_type="desk", gut_price=thing.own)
     path = case_for(fits, piece, day).best_path()

@@ -8,6 +8,7 @@ from pathlib import Path
 import pandas as pd
 
 from fleetlib.base.errors import CannotSave
+from fleetlib.base.kit import is_kit_demo
 from fleetlib.base.noted import coded
 from fleetlib.base.saving import write_own
 from fleetlib.records.asked.question import Question, code
@@ -115,7 +116,9 @@ def check_report(records: Records) -> CheckReport:
         reworded=_reworded(changes[~is_left_out(changes)]),
         notes=tuple(n for n in records.notes if n not in set(coded(records.notes, "asked"))),
         to_answer=records.to_answer,
-        command=f"fleetlib check {_quoted(str(records.folder))}",
+        command="fleetlib check"
+        if is_kit_demo(records.folder)
+        else f"fleetlib check {_quoted(str(records.folder))}",
     )
 
 

@@ -145,7 +145,7 @@ def _two_pieces(monkeypatch: pytest.MonkeyPatch, *, places: int, drying_days: fl
     monkeypatch.setattr(
         work_order,
         "planned",
-        lambda fits, piece: (SimpleNamespace(salvage=100.0), told[piece.piece]),
+        lambda fits, piece: (SimpleNamespace(salvage=100.0, holding=0.0), told[piece.piece]),
     )
     settings = Settings(as_of=AS_OF, places=places, drying_days={"wax": drying_days})
     return fits_of(rows, settings=settings, hours=KnownHours(6.0, log_sd=1e-9))

@@ -7,10 +7,11 @@ import pandas as pd
 import pytest
 
 from fleetlib.base.errors import BadQuestion
+from fleetlib.base.settings import Settings
 from fleetlib.fits import Fits
 from fleetlib.pay import piece_values
 from fleetlib.pay.earnings import EarningsTable, earnings
-from tests.invented_flips import KnownSelling, fits_of, piece
+from tests.invented_flips import AS_OF, KnownSelling, fits_of, piece
 
 
 @pytest.fixture(autouse=True)
@@ -272,7 +273,9 @@ def test_unsold_pieces_are_worth_what_their_plan_expects(monkeypatch: pytest.Mon
         piece("desk", 100, 5),
         piece("desk", 0, 5, sold=False, gut_price=300.0, listed_on="2026-09-20"),
     ]
-    fits = fits_of(rows, selling=KnownSelling())
+    # Waiting costs nothing here, so what the plan expects is money in hand.
+    free = Settings(as_of=AS_OF, holding_cost_per_week=0.0)
+    fits = fits_of(rows, selling=KnownSelling(), settings=free)
     expected = plan(
         fits, piece_from_row(fits.records.flips.iloc[1]), alternatives=False
     ).expected_net

@@ -174,11 +174,18 @@ def guarded(action: Callable[[], None], place: Any) -> None:
         raise
 
 
+def heading_of(text: str) -> Any:
+    """The heading of a form: the level below the page's own, the size of the one below that."""
+    import ipywidgets as widgets
+
+    return widgets.HTML(f'<h2 style="font-size:1.17em;margin:.4em 0">{escape(text)}</h2>')
+
+
 def form_box(heading: str, *groups: list[Any]) -> Any:
     """A heading, then each group: fields and answers one below the other, buttons side by side."""
     import ipywidgets as widgets
 
-    children: list[Any] = [widgets.HTML(f"<h3>{escape(heading)}</h3>")]
+    children: list[Any] = [heading_of(heading)]
     for group in groups:
         if group and all(isinstance(item, widgets.Button) for item in group):
             children.append(widgets.HBox(group, layout={"flex_flow": "row wrap"}))

@@ -194,7 +194,12 @@ def sale_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stand
         doubts.over()
         for one in (own, amount, *of_sale.values(), note, what, piece):
             one.control.value = ""
-        if not logged(shop, said, f"Logged for {name}: {happened}."):
+        working(
+            answer
+        )  # said with "Logged", so that nobody fills in the next entry under the renewed lists
+        read_again = logged(shop, said, f"Logged for {name}: {happened}.")
+        answer.value = ""
+        if not read_again:
             return
         asked = shop.records.questions
         odd = asked.loc[asked["piece"].eq(name) & asked["column"].eq("sale_price"), "question"]

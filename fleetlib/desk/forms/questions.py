@@ -8,7 +8,14 @@ from typing import Any
 from fleetlib.base.errors import BadQuestion
 from fleetlib.desk.answering import write_answers
 from fleetlib.desk.forms import fields
-from fleetlib.desk.forms.layout import ShopFront, answer_place, guarded, reread, sentence
+from fleetlib.desk.forms.layout import (
+    ShopFront,
+    answer_place,
+    guarded,
+    heading_of,
+    reread,
+    sentence,
+)
 from fleetlib.records.asked.question import Chosen, Question
 from fleetlib.records.report import ASKED_FIRST, MOST_ASKED
 from fleetlib.shown.markup import escape
@@ -45,7 +52,7 @@ def question_form(shop: ShopFront) -> Any:
         ] or [widgets.HTML(sentence("Nothing is left to ask about this record."))]
 
     lay()
-    made = widgets.VBox([widgets.HTML(f"<h3>{escape(ASKED_FIRST)}</h3>"), said, open_ones])
+    made = widgets.VBox([heading_of(ASKED_FIRST), said, open_ones])
     made.add_class("fleet-form")
     return made
 
