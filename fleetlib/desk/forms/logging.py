@@ -197,9 +197,8 @@ def sale_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stand
         working(
             answer
         )  # said with "Logged", so that nobody fills in the next entry under the renewed lists
-        read_again = logged(shop, said, f"Logged for {name}: {happened}.")
-        answer.value = ""
-        if not read_again:
+        if not logged(shop, said, f"Logged for {name}: {happened}."):
+            answer.value = ""
             return
         asked = shop.records.questions
         odd = asked.loc[asked["piece"].eq(name) & asked["column"].eq("sale_price"), "question"]
@@ -207,6 +206,8 @@ def sale_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stand
             said.value = sentence(f"Logged for {name}: {happened}. {odd.iloc[-1]}")
         if event in ("listed", "offer", "enquiry", "asking_price"):
             guarded(lambda: plan(name, paid if event == "offer" else None), answer)
+        else:
+            answer.value = ""
 
     def plan(name: str, offer: float | None) -> None:
         working(answer)
