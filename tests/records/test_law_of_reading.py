@@ -196,6 +196,20 @@ def test_tenths_beside_hours_and_minutes_are_asked_about() -> None:
     assert found.flips["hours"].isna().tolist() == [False, True]
 
 
+@pytest.mark.parametrize(
+    ("typed", "day"),
+    [
+        ("26th Apr", "2026-04-26"), ("26 April", "2026-04-26"), ("the 26th of April", "2026-04-26"),
+        ("Apr 26th", "2026-04-26"), ("April 26", ""), ("Apr-26", ""), ("April 12", "2026-04-12"),
+        ("2026 Apr 26", "2026-04-26"), ("4/26 2026", "2026-04-26"), ("4/26/26 at 3:30pm", "2026-04-26"),
+    ],
+)  # fmt: skip
+def test_a_number_that_can_be_no_year_is_the_day(typed: str, day: str) -> None:
+    days = ("4/20/2026", typed, "5/1/2026")
+    found = record("type;listed on;price", *[f"desk;{d};{n}" for n, d in enumerate(days, 80)])
+    assert found.flips["listed_on"].astype("str").fillna("").tolist()[1] == day
+
+
 def test_a_day_ten_years_off_its_neighbours_is_asked_about() -> None:
     days = ("2026-03-01", "2016-03-04", "2026-03-09")
     found = record("type,listed on,price", *[f"desk,{d},90" for d in days])

@@ -26,7 +26,7 @@ def _lines(block: str) -> dict[str, tuple[str, ...]]:
 
 TYPES = _lines("""
 dresser: low dresser, double dresser, triple dresser, long dresser, chest with mirror, dresser with mirror
-chest of drawers: tallboy, tall boy, lingerie chest, semainier, drawer chest, chest drawers
+chest of drawers: lingerie chest, semainier, drawer chest, chest drawers
 highboy: chest on chest, chest on stand, high boy
 armoire: wardrobe, chifforobe, chifferobe, linen press, wardrobe cabinet
 nightstand: night stand, bedside table, bedside cabinet, night table, bedside stand
@@ -257,6 +257,8 @@ TWO_MEANINGS: dict[str, dict[str, tuple[str, ...]]] = {
         "bureau": ("dresser", "desk"),
         "buffet": ("sideboard", "hutch"),
         "chest": ("chest of drawers", "trunk"),
+        "tallboy": ("chest of drawers", "highboy"),
+        "tall boy": ("chest of drawers", "highboy"),
         "tall dresser": ("chest of drawers", "dresser"),  # the size says which, where it is known
     },
 }

@@ -338,7 +338,7 @@ COLUMNS: tuple[Column, ...] = (
     ),
     _column(
         "outcome",
-        "What became of it where no day or price says so: sold, unsold, on hand, kept, given away or scrapped.",
+        "What became of it where no day or price says so: sold, unsold, kept, given away or scrapped.",
         "what became of it | sold or not | sold y/n | sold yes/no",
         kind="word",
         of_piece=False,
