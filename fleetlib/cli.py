@@ -244,6 +244,10 @@ def _parser() -> argparse.ArgumentParser:
         metavar="DIR",
         help="write the advice page and calendar into DIR and log the advice",
     )
+    room.add_argument("--save", metavar="FILE", help="also write it as a page, such as days.html")
+    listing.add_argument(
+        "--save", metavar="FILE", help="also write it as a page, such as listing-A-113.html"
+    )
     for made in (pay, room):
         made.add_argument(
             "--by",
@@ -365,14 +369,7 @@ def _help(chosen: argparse.Namespace) -> None:
 def _method(chosen: argparse.Namespace) -> None:
     from fleetlib.desk.method import method
 
-    made = method()
-    written: list[Path] = []
-    if chosen.save:
-        from fleetlib.desk.pages import save_page
-
-        written.append(save_page(made, chosen.save))
-    say(made)
-    _say_written(written)
+    _say_and_save(method(), chosen.save)
 
 
 def _as_typed() -> str:
@@ -441,6 +438,17 @@ def _say_since_saved(shop: Shop, advice: Advice) -> None:
         ask = float(advice.table["asking_price"].iloc[0])
         said = since_saved(shop.records, str(advice.piece.piece), asking_price=ask)
         say(f"\n{said}" if said else "", end="\n" if said else "")
+
+
+def _say_and_save(made: object, to: str | None) -> None:
+    """Say an answer, and write it as a page where a file is named for it."""
+    written: list[Path] = []
+    if to:
+        from fleetlib.desk.pages import save_page
+
+        written.append(save_page(made, to))
+    say(made)
+    _say_written(written)
 
 
 def _say_written(paths: Sequence[Path]) -> None:
@@ -515,7 +523,7 @@ def _earnings(chosen: argparse.Namespace) -> None:
 def _days(chosen: argparse.Namespace) -> None:
     shop = _shop(chosen)
     _working("Adding up the days")
-    say(shop.days_and_space(_columns(chosen.by, shop)))
+    _say_and_save(shop.days_and_space(_columns(chosen.by, shop)), chosen.save)
 
 
 def _buy(chosen: argparse.Namespace) -> None:
@@ -579,7 +587,7 @@ def _listing(chosen: argparse.Namespace) -> None:
         asking_price=piece.last_asking_price or piece.asking_price,
         settings=shop.settings,
     )
-    say(made)
+    _say_and_save(made, chosen.save)
 
 
 def _review(chosen: argparse.Namespace) -> None:
@@ -588,14 +596,7 @@ def _review(chosen: argparse.Namespace) -> None:
     by, *more = _columns(chosen.by, shop) or ["furniture_type"]
     if more:
         raise BadQuestion("A review is sorted by one column. Name one: --by finish")
-    made = shop.review(chosen.quarter or "", by=by)
-    written: list[Path] = []
-    if chosen.save:
-        from fleetlib.desk.pages import save_page
-
-        written.append(save_page(made, chosen.save))
-    say(made)
-    _say_written(written)
+    _say_and_save(shop.review(chosen.quarter or "", by=by), chosen.save)
 
 
 def _lab(chosen: argparse.Namespace) -> None:

@@ -33,7 +33,7 @@ def correlation(a: np.ndarray, b: np.ndarray) -> np.ndarray:
 
 
 def test_city_ratio_of_totals_is_1_52_where_the_mean_of_ratios_is_4_05() -> None:
-    # Davison & Hinkley 1997, city data: one city of 2 thousand rules the mean of ratios.
+    # Davison & Hinkley 1997, city data (from memory, page not known): one city of 2 thousand rules the mean of ratios.
     assert ratio_of_totals(CITY_1930, CITY_1920) == pytest.approx(1.520313, rel=1e-6)
     assert (CITY_1930 / CITY_1920).mean() == pytest.approx(4.051447, abs=5e-7)
 
@@ -92,7 +92,8 @@ def test_jackknife_errors_of_patch_and_law_school() -> None:
 
 
 def test_delta_error_of_the_city_ratio() -> None:
-    # Davison & Hinkley 1997: nonparametric delta variance .0324877 (they divide by n, we by n - 1).
+    # Davison & Hinkley 1997 (from memory, page not known): nonparametric delta variance .0324877
+    # (they divide by n, we by n - 1).
     assert linear_error(CITY_1930, CITY_1920) ** 2 * 9 / 10 == pytest.approx(0.0324877, abs=5e-8)
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.said import change
 from fleetlib.shown import chart_style as style
 from fleetlib.shown.chart_style import Picture
 
@@ -74,7 +75,7 @@ def _in_money(axes: Axes, fitted: np.ndarray, off: np.ndarray) -> None:
     axes.yaxis.set_major_formatter(lambda v, _: f"{v:+.0f}%" if v else "0%")
     for amount, share in zip(fitted, off, strict=True):
         axes.annotate(
-            f"{amount * share / 100:+,.0f} ({share:+.0f}%)",
+            f"{amount * share / 100:+,.0f} ({change(share)})",
             (amount, share),
             xytext=(7, 0),
             textcoords="offset points",
