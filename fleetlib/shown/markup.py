@@ -209,6 +209,7 @@ def _fitted(
             return wide, gap
     told = [max([1, *map(_longest, c)]) if r else 6 for c, r in zip(columns, right, strict=True)]
     _shrink(wide, told, room)
+    _shrink(wide, [6] * len(wide), room)  # a number beyond any measure
     return wide, 1
 
 
