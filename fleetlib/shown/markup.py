@@ -51,6 +51,7 @@ def alone_on_a_page() -> Iterator[None]:
         _heading.reset(before)
 
 
+MOST_OF_A_NUMBER = 16  # letters that stand in one line of a narrow table
 USUAL_WIDTH, LEAST_WIDTH, MOST_WIDTH = 80, 60, 160  # characters
 _width = USUAL_WIDTH
 
@@ -196,6 +197,7 @@ def _fitted(
 ) -> tuple[list[int], int]:
     """How wide each column is, and the gap between two of them, in a table at most `width` wide."""
     columns = [[row[j] for row in cells] for j in range(len(names))]
+    whole = [max([1, *map(_longest, (n, *c))]) for n, c in zip(names, columns, strict=True)]
     for gap in (2, 1):
         wide = [max([1, len(n), *map(len, c)]) for n, c in zip(names, columns, strict=True)]
         room = width - gap * (len(names) - 1)
@@ -203,13 +205,16 @@ def _fitted(
             if sum(wide) > room:
                 needed = max([_longest(name), *map(len, columns[j])])
                 wide[j] = max(1, needed, wide[j] - (sum(wide) - room))
-        whole = [max([1, *map(_longest, (n, *c))]) for n, c in zip(names, columns, strict=True)]
         _shrink(wide, whole, room)
         if sum(wide) <= room:
             return wide, gap
-    told = [max([1, *map(_longest, c)]) if r else 6 for c, r in zip(columns, right, strict=True)]
+    # a number beyond any measure is broken before words are, other numbers never
+    told = [
+        min(MOST_OF_A_NUMBER, max([1, *map(_longest, c)])) if r else w
+        for c, r, w in zip(columns, right, whole, strict=True)
+    ]
     _shrink(wide, told, room)
-    _shrink(wide, [6] * len(wide), room)  # a number beyond any measure
+    _shrink(wide, [t if r else 6 for t, r in zip(told, right, strict=True)], room)
     return wide, 1
 
 
