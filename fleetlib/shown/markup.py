@@ -220,7 +220,7 @@ def _fitted(
 
 def _longest(text: str) -> int:
     """The letters of the longest part of `text` that no line break may fall into."""
-    return max(map(len, re.split(r"\s+|(?<=\w-)", text)))
+    return max(map(len, re.split(r"[\t\n\x0b\x0c\r ]+|(?<=\w-)", text)))
 
 
 def _shrink(wide: list[int], least: list[int], room: int) -> None:
