@@ -199,7 +199,7 @@ FIGURES = {
     "price/published_regressions.py": ("Verbeek", "Wooldridge,", "OpenIntro Statistics"),
     "price/test_ordinary.py": ("prints PRESS", "Montgomery, Peck"),
     "pay/test_ratio.py": (
-        "chapter 10", "chapter 6", "prints -.249", "bootstrap_errors", "city data", "delta variance",
+        "chapter 10", "chapter 6", "prints -.249", "city data", "chapters 10 and 11",
     ),
     "pay/test_shrinkage.py": ("Efron & Morris",),
     "trust/test_accuracy.py": ("Wilson 1927",),
