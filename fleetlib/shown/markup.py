@@ -56,10 +56,14 @@ USUAL_WIDTH, LEAST_WIDTH, MOST_WIDTH = 80, 60, 160  # characters
 _width = USUAL_WIDTH
 
 
-def use_width(letters: int) -> None:
-    """From now on text is at most `letters` wide, held between 60 and 160; the command line sets its terminal's."""
+def use_width(letters: int) -> int:
+    """From now on text is at most `letters` wide, held between 60 and 160; the command line sets its terminal's.
+
+    Returns the width that is used.
+    """
     global _width
     _width = min(max(letters, LEAST_WIDTH), MOST_WIDTH)
+    return _width
 
 
 def fill(text: str, *, indent: int = 0) -> str:
