@@ -119,7 +119,8 @@ class DaysAndSpace:
         parts = ["Days and space", fill(self.room()), text_table(self.stages_shown())]
         if not self.drying.empty:
             parts += [f"{_WAITING}\n{text_table(self.drying_shown())}"]
-        parts += [text_table(self.shown()), text_notes((_LEGEND, *self.notes))]
+        parts += [text_table(self.shown())] if len(self.table) else []
+        parts += [text_notes((_LEGEND, *self.notes))]
         return "\n\n".join(parts)
 
     def _repr_html_(self) -> str:
@@ -127,7 +128,9 @@ class DaysAndSpace:
             notes_html([self.room()]),
             table_html(self.stages_shown(), caption="Days at each stage"),
             "" if self.drying.empty else table_html(self.drying_shown(), caption=_WAITING),
-            table_html(self.shown(), caption="What a place earns, and an hour"),
+            table_html(self.shown(), caption="What a place earns, and an hour")
+            if len(self.table)
+            else "",
             notes_html((_LEGEND, *self.notes)),
             heading="Days and space",
         )
