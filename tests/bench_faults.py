@@ -1,6 +1,6 @@
 """How many harmed files, kills, writers, full disks and barred folders were tried and survived, kind by kind.
 
-    python -m tests.bench_faults                     # 10,000 flips, 5,000 of each other file, 500 kills: hours
+    python -m tests.bench_faults                     # 10,000 flips, 5,000 of each other file, 500 kills: an hour or two
     python -m tests.bench_faults --share 0.05 --minutes 20 --processes 2
     python -m tests.bench_faults --only flips events
 
@@ -11,6 +11,7 @@ were tried. Processor time of one file may be two seconds; a kind this machine d
 from __future__ import annotations
 
 import argparse
+import gc
 import multiprocessing
 import tempfile
 import time
@@ -34,6 +35,7 @@ BATCH = 25
 
 def _batch(asked: tuple[str, int, int, float]) -> Tally:
     kind, seed, count, until = asked
+    gc.freeze()  # what was imported is not gone through again for every file
     with tempfile.TemporaryDirectory() as folder:
         return harm(kind, count, Path(folder), seed=seed, until=until)
 

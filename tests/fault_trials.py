@@ -3,7 +3,9 @@
 A file that was harmed goes through the command line's own path. What survives: no traceback; a refusal is one
 sentence on stderr with exit code 2; every row that is still in the file is kept, set aside or named; every event used,
 refused or undone; no amount infinite; nothing that a terminal would obey in what is printed; under two seconds of
-processor time. `tests/test_faults.py` runs a few of each kind, `tests/bench_faults.py` as many as are asked for.
+processor time. Each goes through `check`; one in FURTHER of them is a whole shop that is priced, planned and reviewed
+as well, with low <= mid <= high. `tests/test_faults.py` runs a few of each kind, `tests/bench_faults.py` as many as
+are asked for.
 """
 
 from __future__ import annotations
@@ -14,9 +16,11 @@ import io
 import random
 import re
 import sys
+import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +32,7 @@ from fleetlib.records.folder import Records
 
 DEMO = Path(__file__).resolve().parent.parent / "data_demo"
 MOST_SECONDS = 2.0  # of processor time for one file
+FURTHER = 250  # one file in so many goes through price, plan and review
 SHOWN = 3  # so many failures of a kind are kept in words
 
 
@@ -211,18 +216,40 @@ _HARMS: tuple[Callable[[str, random.Random], str], ...] = (
 _TOKEN = re.compile(r"q\d{3}z")
 
 
-def _flips_text(rng: random.Random, rows: int = 14) -> str:
-    """Some rows of the demo, each with a word of its own in its notes by which it can be found again."""
+@cache
+def _demo() -> tuple[list[str], list[list[str]]]:
+    """The demo's headings, and its rows."""
     with (DEMO / "flips.csv").open(encoding="utf-8", newline="") as stream:
         written = list(csv.reader(stream))
     first = max(range(6), key=lambda i: sum(map(bool, written[i])))  # below the demo's own title
-    head, body = written[first], written[first + 1 :]
+    return written[first], [[c.replace("\n", " ") for c in row] for row in written[first + 1 :]]
+
+
+_ALWAYS = ("Piece", "What", "Sold on", "Sold for")
+
+
+def _flips_text(rng: random.Random, rows: int, more: int = 99) -> str:
+    """Some rows of the demo under its name, kind, sale and `more` other headings, each with a word to find it by."""
+    head, body = _demo()
+    others = [i for i, h in enumerate(head) if h not in _ALWAYS]
+    kept = set(rng.sample(others, min(more, len(others)))) | {head.index(h) for h in _ALWAYS}
     out = io.StringIO()
     lines = csv.writer(out, lineterminator="\n")
-    lines.writerow([*head, "token"])
+    lines.writerow([*(h for i, h in enumerate(head) if i in kept), "token"])
     for n, row in enumerate(rng.sample(body, rows)):
-        lines.writerow([*(c.replace("\n", " ") for c in row), f"q{n:03d}z"])
+        lines.writerow([*(c for i, c in enumerate(row) if i in kept), f"q{n:03d}z"])
     return out.getvalue()
+
+
+def _record(rng: random.Random, *, whole: bool) -> str:
+    """A shop that can be priced; else a few rows, in one of four with every heading and in the others with some."""
+    if whole:
+        return _flips_text(rng, 18)
+    return _flips_text(rng, rng.choice((3, 5, 8)), rng.choice((4, 6, 8, 99)))
+
+
+def _whole(rng: random.Random) -> bool:
+    return rng.randrange(FURTHER) == 0
 
 
 def _events_text(rng: random.Random, names: list[str]) -> str:
@@ -256,9 +283,7 @@ def _as_seen(records: Records) -> str:
         records.logged,
         records.other_set_aside,
     )
-    parts = [
-        str(v) for f in frames for c in f.columns if f[c].dtype.kind == "O" for v in f[c].dropna()
-    ]
+    parts = [str(v) for f in frames for c in f.columns if f[c].dtype.kind == "O" for v in f[c]]
     return "\n".join([*parts, *records.notes])
 
 
@@ -275,46 +300,77 @@ def lost(data: bytes, records: Records) -> list[str]:
 
 def _infinite(records: Records) -> str:
     for name, frame in (("flips", records.flips), ("events", records.logged)):
-        for column in frame.columns:
-            if frame[column].dtype == "float64" and np.isinf(frame[column]).any():
-                return f"{name}.{column} is infinite"
+        numbers = frame.select_dtypes("float64")
+        endless = np.isinf(numbers.to_numpy()).any(axis=0)
+        if endless.any():
+            return f"{name}.{numbers.columns[endless][0]} is infinite"
     return ""
 
 
-def flips_trial(place: Path, rng: random.Random) -> str:
-    """A harmed flips.csv, read and reported; one in forty is priced too."""
-    _clear(place)
-    data = harmed(_flips_text(rng), rng)
-    (place / "flips.csv").write_bytes(data)
+def _checked(place: Path, *, whole: bool) -> tuple[str, Records | None]:
+    """What went wrong in `check`, and for a whole shop in pricing, planning and reviewing; the records if read."""
     ran = command("check", str(place))
-    if wrong := manners(ran):
-        return wrong
+    if (wrong := manners(ran)) or ran.records is None or ran.code:
+        return wrong, None
+    return _infinite(ran.records) or (_answered(place) if whole else ""), ran.records
+
+
+def _answered(place: Path) -> str:
+    """Price, plan and review: what went wrong; "" where nothing did."""
+    for asked in (("price",), ("review",)):
+        ran = command(*asked, str(place))
+        wrong = manners(ran)
+        if wrong and not re.fullmatch(r"\d+\.\d s", wrong):  # fitting takes longer than reading
+            return f"{asked[0]}: {wrong}"
+        if re.search(_ENDLESS, ran.out):
+            return f"{asked[0]}: an amount is infinite"
     if ran.records is None or ran.code:
         return ""
-    if gone := lost(data, ran.records):
-        return f"rows lost: {gone[:3]}"
-    return _infinite(ran.records)
+    opened = shop.Shop(ran.records)
+    waiting = ran.records.flips["status"].isin(["listed", "in work"])
+    for name in ran.records.flips.loc[waiting, "piece"].head(2):
+        made = opened.estimate(str(name))
+        three = (made.low, made.mid, made.high)
+        if not (np.isfinite(three).all() and 0 <= made.low <= made.mid <= made.high):
+            return f"{name}: {three}"
+    return ""
+
+
+# A heading harmed into "inf" is named as a column carried along; an amount of it has a sign or a unit.
+_ENDLESS = r"[$€£]-?(?:inf|nan)\b|\b(?:inf|nan)(?:%| h\b)"
+
+
+def flips_trial(place: Path, rng: random.Random) -> str:
+    """A harmed flips.csv, read and reported; of a whole shop, priced too."""
+    _clear(place)
+    whole = _whole(rng)
+    data = harmed(_record(rng, whole=whole), rng)
+    (place / "flips.csv").write_bytes(data)
+    wrong, records = _checked(place, whole=whole)
+    if wrong or records is None:
+        return wrong
+    gone = lost(data, records)
+    return f"rows lost: {gone[:3]}" if gone else ""
 
 
 def events_trial(place: Path, rng: random.Random) -> str:
     """A harmed events.csv beside a good record."""
     _clear(place)
-    flips = _flips_text(rng, 6)
+    whole = _whole(rng)
+    flips = _record(rng, whole=whole)
     names = [row[0] for row in csv.reader(io.StringIO(flips))][1:]
     (place / "flips.csv").write_text(_TOKEN.sub("", flips), encoding="utf-8")
     data = harmed(_events_text(rng, names), rng)
     (place / "events.csv").write_bytes(data)
-    ran = command("check", str(place))
-    if (wrong := manners(ran)) or ran.records is None or ran.code:
+    wrong, records = _checked(place, whole=whole)
+    if wrong or records is None:
         return wrong
     undone = len(re.findall(r"undo", _text_of(data), re.IGNORECASE))
-    gone = lost(data, ran.records)
-    said = any(
-        "was not read" in note for note in ran.records.notes
-    )  # a column that is none of ours
+    gone = lost(data, records)
+    said = any("was not read" in note for note in records.notes)  # a column that is none of ours
     if len(gone) > 2 * undone and not said:  # the undo itself, and what it took back
         return f"events lost: {gone[:3]}"
-    return _infinite(ran.records)
+    return ""
 
 
 _SETTINGS = (
@@ -332,47 +388,37 @@ _VALUES = ("[1]", "{}", "inf", "-inf", "nan", "12:00:00", "3026-09-30", "1e400",
 def settings_trial(place: Path, rng: random.Random) -> str:
     """Harmed settings beside a good record."""
     _clear(place)
-    (place / "flips.csv").write_text(_flips_text(rng, 6), encoding="utf-8")
+    whole = _whole(rng)
+    (place / "flips.csv").write_text(_record(rng, whole=whole), encoding="utf-8")
     text = _SETTINGS
     if rng.random() < 0.5:
         lines = text.split("\n")
         at = rng.randrange(len(lines))
-        key = lines[at].split("=")[0]
-        value = rng.choice(
-            (
-                *HOSTILE,
-                "[1]",
-                "{}",
-                "inf",
-                "-inf",
-                "nan",
-                "12:00:00",
-                "3026-09-30",
-                "1e400",
-                "true",
-                '"x"',
-            )
-        )
-        lines[at] = f"{key}= {value}"
+        lines[at] = f"{lines[at].split('=')[0]}= {rng.choice((*HOSTILE, *_VALUES))}"
         text = "\n".join(lines)
-    (place / "settings.toml").write_bytes(
-        harmed(text, rng) if rng.random() < 0.7 else text.encode()
-    )
-    ran = command("check", str(place))
-    return manners(ran) or ("" if ran.records is None else _infinite(ran.records))
+    data = harmed(text, rng) if rng.random() < 0.7 else text.encode()
+    (place / "settings.toml").write_bytes(data)
+    return _checked(place, whole=whole)[0]
+
+
+_ANSWERS = (
+    "on,about,text,meaning\n2026-09-01,kind,buffet,sideboard\n2026-09-01,date order,,month first\n"
+    "2026-09-02,cell,A-101: sale price: 120/140,120\n2026-09-02,wood,mystery,oak\n2026-09-02,currency,,USD\n"
+    "2026-09-03,heading,Sold for,sale price\n2026-09-03,heading,Shelf,nothing\n2026-09-03,sheet,2025,read\n"
+)
 
 
 def answers_trial(place: Path, rng: random.Random) -> str:
-    """A harmed answers.csv beside a good record."""
+    """A harmed answers.csv beside a good record, read, and in one of ten written out again."""
     _clear(place)
-    (place / "flips.csv").write_text(_flips_text(rng, 6), encoding="utf-8")
-    text = (
-        "on,about,text,meaning\n2026-09-01,furniture_type,buffet,sideboard\n2026-09-01,date_order,,month first\n"
-        "2026-09-02,sale_price,120/140,120\n2026-09-02,wood,mystery,oak\n2026-09-03,column,Sold?,sale_price\n"
-    )
-    (place / "answers.csv").write_bytes(harmed(text, rng))
-    ran = command("check", str(place))
-    return manners(ran) or ("" if ran.records is None else _infinite(ran.records))
+    whole = _whole(rng)
+    (place / "flips.csv").write_text(_record(rng, whole=whole), encoding="utf-8")
+    (place / "answers.csv").write_bytes(harmed(_ANSWERS, rng))
+    wrong, records = _checked(place, whole=whole)
+    if wrong or records is None or rng.random() > 0.1:
+        return wrong
+    with tempfile.TemporaryDirectory() as out:
+        return manners(command("export", str(place), "--to", out))
 
 
 def workbook_trial(place: Path, rng: random.Random) -> str:
@@ -380,7 +426,8 @@ def workbook_trial(place: Path, rng: random.Random) -> str:
     import openpyxl
 
     _clear(place)
-    rows = list(csv.reader(io.StringIO(_flips_text(rng, 8))))
+    whole = _whole(rng)
+    rows = list(csv.reader(io.StringIO(_record(rng, whole=whole))))
     for _ in range(rng.choice((0, 1, 3))):
         row = rng.choice(rows)
         row[rng.randrange(len(row))] = rng.choice(HOSTILE)
@@ -394,11 +441,14 @@ def workbook_trial(place: Path, rng: random.Random) -> str:
     out = io.BytesIO()
     book.save(out)
     data = out.getvalue()
-    (place / "flips.xlsx").write_bytes(_byte_harm(data, rng) if rng.random() < 0.5 else data)
-    ran = command("check", str(place))
-    if (wrong := manners(ran)) or ran.records is None or ran.code:
+    harm_bytes = rng.random() < 0.5
+    (place / "flips.xlsx").write_bytes(_byte_harm(data, rng) if harm_bytes else data)
+    wrong, records = _checked(place, whole=whole)
+    if wrong or records is None or harm_bytes:
         return wrong
-    return _infinite(ran.records)
+    seen = _as_seen(records)
+    gone = [c for row in rows for c in row if _TOKEN.fullmatch(c) and c not in seen]
+    return f"rows lost: {gone[:3]}" if gone else ""
 
 
 class Finds:
@@ -411,13 +461,12 @@ class Finds:
         """One harmed finds.csv."""
         _clear(place)
         if self._shop is None:
-            (place / "flips.csv").write_text(_flips_text(random.Random(1), 30), encoding="utf-8")
+            text = _flips_text(random.Random(1), 30)
+            (place / "flips.csv").write_text(text, encoding="utf-8")
             self._shop = shop.open_shop(place)
             _ = self._shop.fits
-        text = (
-            "furniture_type,wood,finish,width_in,depth_in,height_in,buy_price,notes\n"
-            "dresser,oak,oil,52,18,32,90,q000z\ndesk,pine,paint,40,20,30,35,q001z\n"
-        )
+        head, *finds = _FINDS
+        text = "\n".join([head, *finds[: rng.choice((1, 1, 2))]]) + "\n"
         path = place / "week.csv"
         path.write_bytes(harmed(text, rng))
         real, shop.open_shop = shop.open_shop, lambda *_, **__: self._shop
@@ -426,34 +475,21 @@ class Finds:
         finally:
             shop.open_shop = real
         wrong = manners(ran)
-        # A heading harmed into "inf" is named as a column carried along; an amount of it has a sign or a unit.
-        endless = re.search(r"[$€£]-?(?:inf|nan)\b|\b(?:inf|nan)(?:%| h\b)", ran.out)
-        return wrong or ("an amount is infinite" if endless else "")
+        return wrong or ("an amount is infinite" if re.search(_ENDLESS, ran.out) else "")
 
 
-class Prices:
-    """Harmed records, priced: low <= mid <= high for every piece, nothing infinite."""
+_FINDS = (
+    "furniture_type,wood,finish,width_in,depth_in,height_in,buy_price,notes",
+    "dresser,oak,oil,52,18,32,90,q000z",
+    "desk,pine,paint,40,20,30,35,q001z",
+)
 
-    def __call__(self, place: Path, rng: random.Random) -> str:
-        """One harmed record through `price`."""
-        _clear(place)
-        (place / "flips.csv").write_bytes(harmed(_flips_text(rng, 18), rng))
-        ran = command("price", str(place))
-        wrong = manners(ran)
-        if wrong and not re.fullmatch(
-            r"\d+\.\d s", wrong
-        ):  # fitting models may take longer than reading
-            return wrong
-        if ran.records is None or ran.code:
-            return ""
-        opened = shop.Shop(ran.records)
-        waiting = ran.records.flips["status"].isin(["listed", "in work"])
-        for name in ran.records.flips.loc[waiting, "piece"].head(2):
-            made = opened.estimate(str(name))
-            three = (made.low, made.mid, made.high)
-            if not (np.isfinite(three).all() and 0 <= made.low <= made.mid <= made.high):
-                return f"{name}: {three}"
-        return ""
+
+def prices_trial(place: Path, rng: random.Random) -> str:
+    """A harmed record of a whole shop, priced, planned and reviewed: low <= mid <= high, nothing infinite."""
+    _clear(place)
+    (place / "flips.csv").write_bytes(harmed(_record(rng, whole=True), rng))
+    return _answered(place)
 
 
 def _clear(place: Path) -> None:
@@ -470,7 +506,7 @@ HARMED: dict[str, Callable[[Path, random.Random], str]] = {
     "answers": answers_trial,
     "workbooks": workbook_trial,
     "finds": Finds(),
-    "prices": Prices(),
+    "prices": prices_trial,
 }
 
 

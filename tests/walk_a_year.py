@@ -212,7 +212,7 @@ def begin(place: Path) -> Walk:
 
 def install(walk: Walk) -> None:
     """Build the wheel and install it as a tool of its own; from here on the walk uses that."""
-    uv, home = [sys.executable, "-m", "uv"], walk.home
+    uv, home = [shutil.which("uv") or "uv"], walk.home
     dist = str(home / "dist")
     walk.runs(
         [*uv, "build", "--wheel", "--quiet", "--out-dir", dist, str(ROOT)],
@@ -231,7 +231,7 @@ def uninstall(walk: Walk) -> None:
     """Take the tool away; what the person has stays, to the byte."""
     before = walk.files("Documents")
     typed = ["uv", "tool", "uninstall", "fleetlib"]
-    walk.runs([sys.executable, "-m", *typed], typed)
+    walk.runs([shutil.which("uv") or "uv", *typed[1:]], typed)
     assert walk.files("Documents") == before
     assert not Path(walk.kit[0]).exists()
     walk.notes("The kit is gone; shops and backups are as they were.")

@@ -14,8 +14,10 @@ import pandas as pd
 
 from fleetlib.base.errors import CannotSave
 from fleetlib.base.saving import PRIVATE_FOLDER, write_whole
+from fleetlib.records.asked.answers import ANSWER_COLUMNS, Answers
 from fleetlib.records.cleaning.clean import write_flips
 from fleetlib.records.folder import Records, read_record
+from fleetlib.records.log.answers_file import read_answers
 from fleetlib.records.schema.table_schema import schema_text
 
 _AS_THEY_ARE = (
@@ -36,9 +38,10 @@ def export(records: Records, to: str | Path) -> list[Path]:
     """
     place = Path(to)
     csv_place = place / "shop"
+    answers = read_answers(records.folder)
     files: dict[Path, str | bytes] = {
         csv_place / "flips.csv": write_flips(
-            read_record(records.folder, records.settings, records.as_of).flips
+            read_record(records.folder, records.settings, records.as_of, answers).flips
         ),
         csv_place / "flips.schema.json": schema_text(),
     }
@@ -47,7 +50,7 @@ def export(records: Records, to: str | Path) -> list[Path]:
             files[csv_place / name] = (records.folder / name).read_bytes()
     laid = place / "flips_with_events.csv"
     files[laid] = write_flips(records.flips)
-    files[place / "shop.xlsx"] = _workbook(records)
+    files[place / "shop.xlsx"] = _workbook(records, answers)
     there = [str(p) for p in files if p.exists()]
     if there:
         raise CannotSave(f"{there[0]} is there already. Export to a folder that is new or empty.")
@@ -59,14 +62,14 @@ def export(records: Records, to: str | Path) -> list[Path]:
     return [write_whole(path, content, replace=False) for path, content in files.items()]
 
 
-def _workbook(records: Records) -> bytes:
+def _workbook(records: Records, answers: Answers) -> bytes:
     tools = records.supplies["shared_by"] == "none"  # a tool outlasts the pieces
     sheets = {
         "flips": records.flips,
         "events": records.logged,
         "supplies": records.supplies[~tools],
         "tools": records.supplies[tools],
-        "answers": _answers(records),
+        "answers": _table(answers),
         "advice": records.advice_log,
     }
     aside = pd.concat([records.set_aside.assign(file=records.name), records.other_set_aside])
@@ -87,10 +90,9 @@ def _workbook(records: Records) -> bytes:
     return out.getvalue()
 
 
-def _answers(records: Records) -> pd.DataFrame:
-    path = records.folder / "answers.csv"
-    return (
-        pd.read_csv(path, dtype="str")
-        if path.is_file()
-        else pd.DataFrame(columns=["on", "about", "text", "meaning"])
+def _table(answers: Answers) -> pd.DataFrame:
+    """The answers that count, by the line they stand on; what is none stays in the copy of the file."""
+    rows = sorted(answers.rows.values(), key=lambda row: row.line)
+    return pd.DataFrame([{c: getattr(r, c) for c in ANSWER_COLUMNS} for r in rows]).reindex(
+        columns=list(ANSWER_COLUMNS)
     )

@@ -167,13 +167,13 @@ def idea_sentence(
     *,
     factor: float,
     currency: str,
-) -> tuple[float | None, str]:
-    """The share of such pieces that sell above the owner's own price, counting it, and that in words.
+) -> str:
+    """The share of such pieces that sell above the owner's own price, in words; "" without such a price.
 
     `spread`: from the records alone, before the owner's own adjustment `factor`; `counting`: with the own price.
     """
     if not piece.gut_price:
-        return None, ""
+        return ""
     price = float(piece.gut_price)
     alone, share = spread.share_above(price / factor), counting.share_above(price)
     shown = format_money(price, currency)
@@ -186,7 +186,7 @@ def idea_sentence(
     best = float(fit.sales["sale_price"].max()) if len(fit.sales) else np.inf
     if price > best:
         said += f"; nothing of yours has sold for more than {format_money(best, currency)} yet"
-    return share, said + "."
+    return said + "."
 
 
 _FEWEST_TOLD, _ABOUT_HALF = 0.005, (0.4, 0.6)

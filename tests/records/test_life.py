@@ -343,6 +343,21 @@ def test_an_export_opened_as_a_shop_is_the_same_shop(shop, tmp_path, whole):
         export(records, tmp_path / "out")
 
 
+def test_an_export_keeps_what_was_answered_and_passes_over_a_row_that_is_no_answer(tmp_path):
+    (tmp_path / "flips.csv").write_text(
+        "Piece,Type,Sold for,Sold on\nA-1,desk,120/140,2026-03-01\nA-2,desk,300,2026-03-02\n"
+    )
+    (tmp_path / "answers.csv").write_text(
+        "on,about,text,meaning\n2026-03-04,cell,A-1: sale price: 120/140,130\na,b,c,d,e,f,g\n"
+    )
+    records = _records(tmp_path)
+    export(records, tmp_path / "out")
+    again = _records(tmp_path / "out" / "shop")
+    assert again.flips["sale_price"].tolist() == records.flips["sale_price"].tolist() == [130, 300]
+    sheet = pd.read_excel(tmp_path / "out" / "shop.xlsx", sheet_name="answers")
+    assert sheet["text"].tolist() == ["A-1: sale price: 120/140"]
+
+
 def test_supplies_and_tools_go_to_supplies_csv_and_back_as_rows(shop):
     _log(
         shop,

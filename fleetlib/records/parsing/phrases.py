@@ -95,7 +95,7 @@ _SET = (
     re.compile(rf"(?P<amount>{_A}) \((?:set|lot) of (?P<count>{COUNT_WORD})\)"),
     re.compile(rf"(?:set|lot|pair) ?(?:of )?\(?(?P<count>\d\d?)\)? (?P<amount>{_A})"),
 )
-_SHORT = re.compile(r"(?P<n>\d+(?:[.,]\d+)?) ?(?:k|grand)\b")
+_SHORT = re.compile(r"(?<!\d)(?P<n>\d+(?:[.,]\d+)?) ?(?:k|grand)\b")
 
 
 def phrase_of(body: str) -> Phrase:
