@@ -491,7 +491,7 @@ def _log(chosen: argparse.Namespace) -> None:
     while lines:
         line, done = lines[0], lines[0].line
         if line.entry is None:
-            tell(f"inbox.txt line {line.line}: {line.text}\n  not logged: {line.why}")
+            tell(f"inbox.txt line {line.line}: {line.text}\nnot logged: {line.why}")
         elif _log_one(chosen, records, line.entry):
             records = _shop(
                 chosen

@@ -27,6 +27,11 @@ def change(per_cent: float, unit: str = "%") -> str:
     return f"0{unit}" if said in ("+0", "-0") else f"{said}{unit}"
 
 
+def a_or_an(word: str) -> str:
+    """`a` before a dresser, `an` before an armoire."""
+    return "an" if word[:1].casefold() in "aeiou" else "a"
+
+
 def day_said(day: date, *, year: bool = True, weekday: bool = False) -> str:
     """A day: `9 Oct 2026`; `9 Oct` without its year, `Fri 9 Oct 2026` with its weekday."""
     named = f"{_DAYS[day.weekday()]} " if weekday else ""

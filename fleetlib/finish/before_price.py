@@ -53,11 +53,14 @@ class FinishEffects:
 
 
 def prices_as_found(records: Records) -> pd.Series:
-    """The owner's price of each piece as found (money, NaN unknown): the gut_price in the entry that it was bought.
+    """The owner's price of each piece as found (money, NaN unknown): its found_price, else the gut_price in the entry
+    that it was bought.
 
     An entry that names the finish as well was made with the finish in mind and tells nothing.
     """
     flips, logged = records.flips, records.logged
+    written = flips.get("found_price", pd.Series(np.nan, index=flips.index))
+    noted = pd.to_numeric(written, errors="coerce")
     found: dict[str, float] = {}
     for row in logged[logged["event"] == "bought"].itertuples(index=False):
         cells = details(str(row.note))
@@ -65,7 +68,8 @@ def prices_as_found(records: Records) -> pd.Series:
             value = read_money([cells["gut_price"]], currency=records.settings.currency)[0].value
             if value is not None and float(value) > 0:
                 found[str(row.piece).casefold()] = float(value)
-    return flips["piece"].astype(str).str.casefold().map(found).astype("float64")
+    logged_then = flips["piece"].astype(str).str.casefold().map(found).astype("float64")
+    return noted.where(noted > 0, logged_then)
 
 
 def finish_effects(sales: pd.DataFrame) -> FinishEffects | None:
