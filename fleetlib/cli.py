@@ -355,7 +355,7 @@ def _start(chosen: argparse.Namespace) -> None:
             else "The record that lay there is left as it is. See how it is read:"
         )
         say(f"  {_as_typed()} check {quoted(chosen.folder)}")
-    say(
+    tell(
         f'The weekly page opens by a double click on "{written[-1].name}", or with:\n  '
         f"{_as_typed()} lab {quoted(chosen.folder)}"
     )

@@ -99,9 +99,9 @@ def test_no_word_and_no_amount_of_a_table_is_broken_at_60_letters(
 
 
 COMMANDS = (
-    "--version", "--help", "price --help", "check", "today", "price", "price --piece P-3", "earnings --by type,finish",
-    "days --by finish", "buy", "listing P-3", "review", "piece P-3", "help", "help lowest offer", "method", "log",
-    "backup", "export --to OUT", "start NEW", "start NEW --notebooks", "check --answer 9z", "price --piece nothing",
+    "--version", "--help", "price --help", "check", "today", "price", "price --piece P-1", "earnings --by type,finish",
+    "days --by finish", "buy", "listing P-1", "review", f"piece {FOREIGN}", "help", "help lowest offer", "method",
+    "log", "backup", "export --to OUT", "start NEW", "start NEW --notebooks", "check --answer 9z", "price --piece nothing",
 )  # fmt: skip
 TO_PASTE = ("listing",)
 
@@ -112,7 +112,7 @@ def foreign_shop(tmp_path: Path) -> Path:
     shop = tmp_path / "shop"
     shop.mkdir()
     record = (
-        a_record(12, 3, 4).replace("desk", "Küchentisch aus Łódź").replace("P-2,", f"{FOREIGN},")
+        a_record(12, 3, 17).replace("desk", "Küchentisch aus Łódź").replace("P-2,", f"{FOREIGN},")
     )
     (shop / "flips.csv").write_text(record, encoding="utf-8")
     (shop / "settings.toml").write_text(
