@@ -101,7 +101,8 @@ def test_no_word_and_no_amount_of_a_table_is_broken_at_60_letters(
 COMMANDS = (
     "--version", "--help", "price --help", "check", "today", "price", "price --piece P-1", "earnings --by type,finish",
     "days --by finish", "buy", "listing P-1", "review", f"piece {FOREIGN}", "help", "help lowest offer", "method",
-    "log", "backup", "export --to OUT", "start NEW", "start NEW --notebooks", "check --answer 9z", "price --piece nothing",
+    "log", "backup", "export --to OUT", "start NEW", "start NEW --notebooks", "check --answer 9z",
+    "price --piece nothing",
 )  # fmt: skip
 TO_PASTE = ("listing",)
 
