@@ -28,9 +28,9 @@ def change(per_cent: float, unit: str = "%") -> str:
     return f"0{unit}" if said in ("+0", "-0") else f"{said}{unit}"
 
 
-def a_or_an(words: str) -> str:
-    """The words with their article: `an armoire`, `a dresser`, `a utility cart`."""
-    return f"{'an' if _SAID_WITH_AN.match(words) else 'a'} {words}"
+def a_or_an(word: str) -> str:
+    """`a` before a dresser and a utility cart, `an` before an armoire."""
+    return "an" if _SAID_WITH_AN.match(word) else "a"
 
 
 _SAID_WITH_AN = re.compile(r"(?!one\b|once\b|eu|u(?:ni|se|su|ti))[aeiou]", re.IGNORECASE)

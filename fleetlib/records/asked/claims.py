@@ -40,6 +40,7 @@ _MONEY = (
     "sale_price",
     "materials_cost",
     "other_costs",
+    "gut_price",
 )
 _PRICES = ("sale_price", "asking_price", "buy_price")
 _OTHER_SORT = {

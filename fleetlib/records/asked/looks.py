@@ -154,6 +154,7 @@ _HINTS = {
     "asking_price": "ask asked asking list listed tag sticker want wanted",
     "last_asking_price": "reduced dropped now lowered",
     "sale_price": "got sold sale final cash received took",
+    "gut_price": "idea guess guessed instinct gut hope hoped hoping think worth value estimate",
     "selling_fees": "fee fees commission",
     "sold_on": "gone sold left out",
     "listed_on": "listed posted up online live",
