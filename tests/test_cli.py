@@ -315,6 +315,23 @@ def test_a_listing_is_printed_for_a_piece_by_its_name(capsys) -> None:
     assert "Photographs" in out
 
 
+@pytest.mark.parametrize(
+    ("command", "says"),
+    [(("listing", "A-113"), "Photographs to take"), (("days", "--by", "finish"), "place-weeks")],
+)
+def test_a_listing_and_the_days_are_saved_as_a_page_that_says_the_same(
+    capsys, tmp_path, command, says
+) -> None:
+    page = tmp_path / "page.html"
+    where = ["--in", str(demo_folder())] if command[0] == "listing" else [str(demo_folder())]
+    status, out, err = run(capsys, *command, *where, "--save", str(page))
+    assert (status, err) == (0, "")
+    assert str(page) in out
+    assert says in out and says in page.read_text("utf-8")
+    status, _, err = run(capsys, *command, *where, "--save", str(tmp_path / "page.doc"))
+    assert status == 2 and "one that ends on .html" in err
+
+
 def test_what_is_saved_for_all_pieces_has_an_index_whose_links_lead_somewhere(tmp_path) -> None:
     import re
 

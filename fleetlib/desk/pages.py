@@ -24,6 +24,7 @@ from fleetlib.plan.calendar import save_calendar, save_shop_calendar
 from fleetlib.quarter.page import review_parts
 from fleetlib.quarter.review import QuarterReview
 from fleetlib.shown.markup import alone_on_a_page, figure_html
+from fleetlib.shown.sheet import Shown, as_html
 from fleetlib.week.advice import Advice
 from fleetlib.week.log_advice import NO_NAME
 from fleetlib.week.page import advice_parts
@@ -65,10 +66,14 @@ def page_html(result: object) -> str:
         raise BadQuestion(
             f"There is no page for a {type(result).__name__}. Give an answer of fleetlib, such as shop.advise(piece)."
         )
-    words = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", type(result).__name__)
-    shown = {"title": words.capitalize(), "under": "", "kind": "plain", "foot": (OWN_SALES,)}
+    words = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", type(result).__name__).capitalize()
     with alone_on_a_page():
-        told = body()
+        if isinstance(result, Shown):
+            sheet = result.sheet()
+            words, told = sheet.heading, as_html(sheet._replace(heading=""))
+        else:
+            told = body()
+    shown = {"title": words, "under": "", "kind": "plain", "foot": (OWN_SALES,)}
     return _filled("plain.html", shown | {"body": _safe(told), "picture": _picture(result)})
 
 

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.said import change
 from fleetlib.pay.rates import FEWEST
 from fleetlib.records.folder import Records
 from fleetlib.records.log.life import details
@@ -104,4 +105,4 @@ def finish_effects(sales: pd.DataFrame) -> FinishEffects | None:
 
 def per_cent(log_effect: float) -> str:
     """`+12%`, `-3%`."""
-    return f"{100 * math.expm1(log_effect):+.0f}%"
+    return change(100 * math.expm1(log_effect))

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
-from fleetlib.base.said import a_or_an
+from fleetlib.base.said import a_or_an, change
 from fleetlib.price.breaks import break_sentence, find_break
 from fleetlib.price.features import WORDS
 from fleetlib.price.fit import PriceDistribution, PriceFit, inside_when_refitted
@@ -144,8 +144,8 @@ def slope_notes(fit: PriceFit) -> list[str]:
         low, high = float(slope["low"]), float(slope["high"])  # type: ignore[arg-type]
         if low < 0 < high:
             said.append(
-                f"your sales are no evidence that {words}: {slope['setting']} goes with {low:+.0f} to "
-                f"{high:+.0f}%"
+                f"your sales are no evidence that {words}: {slope['setting']} goes with {change(low, '')} to "
+                f"{change(high)}"
             )
     return said
 

@@ -54,11 +54,16 @@ class CheckReport:
         return [(title, frame) for title, frame in parts if len(frame)]
 
     def __str__(self) -> str:
-        lines = [self.said]
+        lines = [markup.fill(line) for line in self.said.split("\n")]
         if self.to_answer:
-            lines += ["", ASKED_FIRST, "", *self._asked_text()]
+            lines += ["", markup.fill(ASKED_FIRST), "", *self._asked_text()]
         for title, frame in self._parts():
-            lines += ["", title, "", markup.text_table(frame.head(_MOST_ROWS), indent=2)]
+            lines += [
+                "",
+                markup.fill(title),
+                "",
+                markup.text_table(frame.head(_MOST_ROWS), indent=2),
+            ]
             if len(frame) > _MOST_ROWS:
                 lines.append(f"  ... and {len(frame) - _MOST_ROWS} more; --save writes them all")
         if self.notes:
@@ -88,7 +93,7 @@ class CheckReport:
         if self.to_answer:
             rows = [
                 {
-                    "": str(n + 1),
+                    "no.": str(n + 1),
                     "question": q.said,
                     "answers": "; ".join(offers(n, q)),
                     "until then": q.meanwhile,

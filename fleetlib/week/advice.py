@@ -20,6 +20,7 @@ from fleetlib.price.own_price import counting_own_price
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.shown.markup import (
     escape,
+    fill,
     folded_html,
     notes_html,
     table_html,
@@ -208,7 +209,7 @@ class AdviceList:
 
     def __str__(self) -> str:
         if self.table.empty:
-            return _NOTHING_ON_HAND if self.pieces else NOTHING_ON_RECORD
+            return fill(_NOTHING_ON_HAND if self.pieces else NOTHING_ON_RECORD)
         parts = [f"{heading}\n\n{text_table(shown)}" for heading, shown in self._parts()]
         parts.append(text_notes([self._legend(), *self.notes]))
         if self.work is not None:

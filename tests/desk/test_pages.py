@@ -18,12 +18,14 @@ from fleetlib.base.said import day_said
 from fleetlib.care.caution_sheet import all_cautions, caution_sheet
 from fleetlib.desk.pages import page_html, price_tag, safe_name, save_advice, save_page
 from fleetlib.fits import fit_all
+from fleetlib.pay.days_and_space import days_and_space
 from fleetlib.quarter.hindsight import hindsight
 from fleetlib.quarter.review import review
 from fleetlib.records.folder import read_records
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.trust.accuracy import accuracy
 from fleetlib.week.advice import advise
+from fleetlib.week.listing_text import listing_text
 from fleetlib.week.log_advice import log_advice
 from tests.desk.hostile_shop import AS_OF, HOSTILE, write_hostile_shop
 
@@ -44,6 +46,8 @@ def pages_of(fits, name: str, quarter: str = "2026-Q3") -> dict[str, str]:
         "care": caution_sheet(piece),
         "estimate": advice.estimate,
         "plan": advice.plan,
+        "listing": listing_text(piece),
+        "days": days_and_space(fits, by="finish"),
     }
     return {kind: page_html(result) for kind, result in results.items()}
 
@@ -106,7 +110,18 @@ def _assert_plain(page: str) -> None:
     assert "default-src 'none'" in page
 
 
-KINDS = ["advice", "tag", "review", "accuracy", "cautions", "care", "estimate", "plan"]
+KINDS = [
+    "advice",
+    "tag",
+    "review",
+    "accuracy",
+    "cautions",
+    "care",
+    "estimate",
+    "plan",
+    "listing",
+    "days",
+]
 
 
 @pytest.mark.parametrize("kind", KINDS)
