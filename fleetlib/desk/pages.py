@@ -29,7 +29,7 @@ from fleetlib.week.advice import Advice
 from fleetlib.week.log_advice import NO_NAME
 from fleetlib.week.page import advice_parts
 from fleetlib.week.tag import PriceTag, TagSheet, price_tag, sheet_parts, tag_parts
-from fleetlib.week.today import TYPED, Today, photo_of, today
+from fleetlib.week.today import SHADED, Today, photo_of, today
 
 __all__ = ["page_html", "price_tag", "safe_name", "save_advice", "save_page"]
 
@@ -177,7 +177,7 @@ def save_today(fits: Fits, folder: str | Path, *, made: Today | None = None) -> 
         "parts": rows,
         "cards": cards,
         "notes": made.notes,
-        "to_type": TYPED if any(row[-1] for _, part in rows for row in part) else "",
+        "to_type": SHADED if any(row[-1] for _, part in rows for row in part) else "",
         "tags": "tags.html" if made.plans else "",
     }
     filled = _filled("today.html", parts | {"foot": (OWN_SALES,)})

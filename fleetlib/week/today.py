@@ -43,7 +43,11 @@ _CARDS = [
 
 
 _Due = tuple[str, date, str, str, str, str]
-TYPED = "What stands after » goes into `fleetlib log` or, on the phone, into inbox.txt; `...` is yours to fill in."
+_TO_LOG = (
+    "goes into `fleetlib log` or, on the phone, into inbox.txt (what begins with fleetlib is typed as it stands); "
+    "`...` is yours to fill in."
+)
+TYPED, SHADED = f"What stands after » {_TO_LOG}", f"What is shaded {_TO_LOG.replace('`', '')}"
 
 
 @dataclass(frozen=True, eq=False, slots=True)
