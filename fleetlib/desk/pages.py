@@ -90,7 +90,9 @@ def save_advice(advice: Advice, folder: str | Path) -> tuple[Path, ...]:
     return (
         save_page(advice, place / f"advice-{name}.html"),
         save_calendar(advice.plan, place / f"markdowns-{name}.ics"),
-        save_page(price_tag(piece, advice.plan, shop=advice.shop_name), place / f"tag-{name}.html"),
+        save_page(
+            price_tag(piece, advice.plan, settings=advice.settings), place / f"tag-{name}.html"
+        ),
     )
 
 
@@ -185,8 +187,7 @@ def save_today(fits: Fits, folder: str | Path, *, made: Today | None = None) -> 
     written = (page, save_shop_calendar(made.plans, place / "shop.ics"))
     if not made.plans:
         return written
-    named = fits.settings.shop_name
-    tags = TagSheet(tuple(price_tag(p.piece, p, shop=named) for p in made.plans))
+    tags = TagSheet(tuple(price_tag(p.piece, p, settings=fits.settings) for p in made.plans))
     return (*written, save_page(tags, place / "tags.html"))
 
 

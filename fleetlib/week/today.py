@@ -11,6 +11,7 @@ import pandas as pd
 from fleetlib.base.money import format_money
 from fleetlib.base.said import day_said
 from fleetlib.fits import Fits
+from fleetlib.pay.piece_values import count
 from fleetlib.pay.work_order import what_next
 from fleetlib.plan.markdown_plan import MarkdownPlan
 from fleetlib.plan.markdowns import plan
@@ -308,7 +309,7 @@ def _entries(fits: Fits, as_of: date) -> list[_Due]:
                 as_of,
                 "",
                 "",
-                f"answers to {asked} questions about what you typed",
+                f"answers to {count(asked, 'question')} about what you typed",
                 "fleetlib check",
             )
         )

@@ -212,7 +212,9 @@ def test_a_sheet_of_tags_bears_the_shops_name_and_every_piece_once(tmp_path: Pat
         "L1,dresser,oak,400,2026-09-20,,,,390\nL2,desk,oak,300,2026-09-10,,,5,280\n",
     )
     settings = tmp_path / "shop" / "settings.toml"
-    settings.write_text(settings.read_text() + 'shop_name = "Corner <Shed>"\n', encoding="utf-8")
+    settings.write_text(
+        settings.read_text() + 'shop_name = "Corner <Shed>"\nlength_unit = "cm"\n', encoding="utf-8"
+    )
     shop.reread()
     page, _, tags = save_today(shop.fits, tmp_path / "out")
     text = tags.read_text(encoding="utf-8")
