@@ -73,7 +73,7 @@ ASSUMED = (
     "Each prior says beside it where it comes from. Some were settled while looking at the simulated markets they are "
     "measured in (the developers' page says which), so those measurements lean to their side.",
 )
-_MEASURED = ("price", "markdowns")
+_MEASURED = ("price", "newcomers", "markdowns")
 
 
 @dataclass(frozen=True, slots=True)

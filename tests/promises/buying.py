@@ -11,9 +11,8 @@ import pandas as pd
 
 from fleetlib.buying.best_buys import best_buys
 from fleetlib.buying.find_value import FindValue, value_find
-from fleetlib.price.estimate import estimate
 from tests.promise_shops import TARGET, Find, WholeShop
-from tests.promises.ranges import Pairs, Row
+from tests.promises.ranges import Pairs, Row, spreads
 
 
 class Bought(NamedTuple):
@@ -92,7 +91,7 @@ def ahead_of_half(shop: WholeShop, rng: np.random.Generator) -> Pairs:
     made = []
     for b in bought(shop):
         worth = np.exp(b.find.log_value)
-        half = 0.5 * estimate(shop.fits, b.find.piece).mid
+        half = 0.5 * spreads(shop, b.find.piece)[1].mid
         for z in rng.standard_normal(5):
             asked = 0.3 * worth * float(np.exp(0.5 * z))
             left = b.fair - asked
