@@ -37,9 +37,13 @@ _DAY_MONTH = re.compile(
     rf"(?P<day>\d{{1,2}})(?:st|nd|rd|th)?(?: of)?[-/. ]*{_MONTH}[-/, ]*(?P<year>\d{{4}}|'?\d{{2}}){_TIME}"
 )
 _MONTH_DAY = re.compile(
-    rf"{_MONTH}[-/. ]*(?P<day>\d{{1,2}})(?:st|nd|rd|th)?(?:[-/, ]+)(?P<year>\d{{4}}|'?\d{{2}}){_TIME}"
+    rf"{_MONTH}[-/. ]*(?P<day>\d{{1,2}})(?:st|nd|rd|th)?(?:[-/, ]+(?:of )?)(?P<year>\d{{4}}|'?\d{{2}}){_TIME}"
+)
+_YEAR_MONTH_DAY = re.compile(
+    rf"(?P<year>\d{{4}})[-/., ]+{_MONTH}[-/., ]+(?P<day>\d{{1,2}})(?:st|nd|rd|th)?"
 )
 _SERIAL = re.compile(r"(\d{5})(?:\.\d+)?")
+_NAMED = (_DAY_MONTH, _MONTH_DAY, _YEAR_MONTH_DAY)
 _EPOCH = date(1899, 12, 30)  # the day 0 of the 1900 system for every day after 28 February 1900
 _NO_DAY = "is not a day of the calendar"
 _EARLIEST = date(1950, 1, 1)
@@ -183,7 +187,7 @@ def _parse(text: str, this_year: int, epoch_1904: bool) -> Cell | _Slashed:
     if slashed:
         first, mark, second, year = slashed.groups()
         return _slashed(int(first), int(second), _century(year, this_year), mark)
-    named = _DAY_MONTH.fullmatch(body) or _MONTH_DAY.fullmatch(body)
+    named = next(filter(None, (p.fullmatch(body) for p in _NAMED)), None)
     if named:
         year = _century(named["year"], this_year)
         return _iso(year, _MONTHS[named["mon"]], int(named["day"]), why="a date in words")
@@ -203,8 +207,13 @@ _DOUBT = re.compile(
 
 def tidy(body: str) -> str:
     """`body` without doubt, an hour of the day, and spaces around its marks."""
-    body = re.sub(r"(?<=\d)[ ,]+\d{1,2} ?[ap]m$", "", _DOUBT.sub("", _DOUBT.sub("", body)))
-    return re.sub(r"(?<=\d) ?([/\\]) ?(?=\d)", lambda m: "/", body).strip()
+    body = re.sub(
+        r"(?<=\d)[ ,]+(?:(?:@|at) ?)?\d{1,2}(?::\d\d)? ?[ap]m$",
+        "",
+        _DOUBT.sub("", _DOUBT.sub("", body)),
+    )
+    body = re.sub(r"(?<=\d) ?([/\\]) ?(?=\d)", lambda m: "/", body).strip()
+    return re.sub(r"^(\d{1,2}/\d{1,2}) (?=\d{4}$)", r"\1/", body)
 
 
 def _slashed(first: int, second: int, year: int, mark: str) -> Cell | _Slashed:
