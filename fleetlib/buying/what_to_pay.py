@@ -219,7 +219,8 @@ def _notes(fits: Fits, find: FindValue, target: float) -> tuple[str, ...]:
             "is back count from the listing"
         )
     kept = promises_kept(fits).sentence(currency)
-    return (*notes, *([kept] if kept else []), *fits.notes)
+    guides = fits.hours.guides_note if fits.hours else ()
+    return (*notes, *([kept] if kept else []), *guides, *fits.notes)
 
 
 def _days(expected: float, late: float) -> str:

@@ -13,7 +13,7 @@ from fleetlib.pay.groups import TOO_FEW, grouping, labelled, names_of
 from fleetlib.pay.piece_values import count, piece_values
 from fleetlib.pay.rates import FEWEST, Group
 from fleetlib.pay.stages import drying, stage_days
-from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
+from fleetlib.shown.sheet import Notes, Said, Sheet, Shown, Table
 
 if TYPE_CHECKING:
     from fleetlib.fits import Fits
@@ -116,11 +116,11 @@ class DaysAndSpace(Shown):
         return f"Your room holds {held} and has {count(self.places, 'place')}: {self.places - self.on_hand} free."
 
     def sheet(self) -> Sheet:
-        """How full the room is, the days of each stage and of drying, and what a place earns."""
+        """The room, the days of each stage, drying, and what a place earns."""
         return Sheet(
             "Days and space",
             (
-                Notes((self.room(),)),
+                Said((self.room(),)),
                 Table(self.stages_shown(), "Days at each stage"),
                 Table(self.drying_shown(), "Days a finish keeps a piece waiting"),
                 Table(self.shown(), "What a place earns, and an hour"),
@@ -234,4 +234,4 @@ def _days_range(low: float, high: float, mid: float) -> str:
         return TOO_FEW
     if high != high:
         return f"{low:.0f} days to longer than on record"
-    return f"{low:.0f} to {high:.0f} days"
+    return count(int(low), "day") if low == high else f"{low:.0f} to {high:.0f} days"

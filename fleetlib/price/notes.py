@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import a_or_an, change
 from fleetlib.price.breaks import break_sentence, find_break
 from fleetlib.price.features import WORDS
 from fleetlib.price.fit import PriceDistribution, PriceFit, inside_when_refitted
@@ -76,11 +77,11 @@ def _place_of(kind: str, fit: PriceFit) -> str:
     others = sold[sold != kind].value_counts()
     other = str(others.index[0]) if len(others) else "dresser"
     if kind == other:
-        return f"there a {kind} is what the other kinds are set against"
+        return f"there {a_or_an(kind)} {kind} is what the other kinds are set against"
     times = float(np.exp(KINDS.get(kind, OTHER_KIND).value - KINDS.get(other, OTHER_KIND).value))
     listed = "" if kind in KINDS else " (a kind not told apart there)"
     yours = " of yours" if len(others) else ""
-    return f"there such a {kind}{listed} is asked {times:.1f} times a {other}{yours}"
+    return f"there such {a_or_an(kind)} {kind}{listed} is asked {times:.1f} times {a_or_an(other)} {other}{yours}"
 
 
 def level_notes(fit: PriceFit, row: pd.Series) -> list[str]:
@@ -143,8 +144,8 @@ def slope_notes(fit: PriceFit) -> list[str]:
         low, high = float(slope["low"]), float(slope["high"])  # type: ignore[arg-type]
         if low < 0 < high:
             said.append(
-                f"your sales are no evidence that {words}: {slope['setting']} goes with {low:+.0f} to "
-                f"{high:+.0f}%"
+                f"your sales are no evidence that {words}: {slope['setting']} goes with {change(low, '')} to "
+                f"{change(high)}"
             )
     return said
 

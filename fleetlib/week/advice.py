@@ -10,6 +10,7 @@ from fleetlib.base.errors import TooFewSales
 from fleetlib.base.money import format_money
 from fleetlib.base.noted import coded
 from fleetlib.base.said import day_said
+from fleetlib.base.settings import Settings
 from fleetlib.care.caution_sheet import Caution, cautions_for
 from fleetlib.fits import Fits
 from fleetlib.pay.work_order import WorkOrder, what_next
@@ -75,7 +76,7 @@ class Advice(Shown):
     currency: str
     notes: tuple[str, ...] = ()
     outside: str = ""
-    shop_name: str = ""
+    settings: Settings = field(default_factory=Settings, repr=False)
 
     @property
     def table(self) -> pd.DataFrame:
@@ -250,7 +251,7 @@ def advise(fits: Fits, piece: Piece, *, level: float = 0.80) -> Advice:
         currency=fits.settings.currency,
         notes=notes,
         outside=_outside_range(priced, planned),
-        shop_name=fits.settings.shop_name,
+        settings=fits.settings,
     )
 
 

@@ -22,7 +22,7 @@ from tests.pay.published_ratios import (
 
 
 def test_city_ratio_of_totals_is_1_52_where_the_mean_of_ratios_is_4_05() -> None:
-    # Davison & Hinkley 1997, city data: one city of 2 thousand rules the mean of ratios.
+    # Davison & Hinkley 1997, city data (from memory, page not known): one city of 2 thousand rules the mean of ratios.
     assert ratio_of_totals(CITY_1930, CITY_1920) == pytest.approx(1.520313, rel=1e-6)
     assert (CITY_1930 / CITY_1920).mean() == pytest.approx(4.051447, abs=5e-7)
 
@@ -68,7 +68,7 @@ def test_fieller_with_equal_hours_is_the_t_interval_of_the_mean() -> None:
 
 
 def test_jackknife_error_of_the_patch_ratio() -> None:
-    # Efron & Tibshirani 1993, chapters 10 and 11.
+    # Efron & Tibshirani 1993, chapters 10 and 11 (from memory, pages not known).
     assert jackknife_error(PATCH_Y, PATCH_Z) == pytest.approx(0.1055278, abs=5e-8)
 
 
