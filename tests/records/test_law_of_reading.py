@@ -106,6 +106,11 @@ def test_an_unread_price_may_be_answered_by_what_became_of_the_piece(
     assert made.flips["status"].tolist() == [status]
 
 
+def test_a_blank_column_gives_way_to_one_of_the_same_meaning_unasked() -> None:
+    found = record("type,price,sold on,got", "desk,,2026-04-02,90", "hutch,,2026-04-03,300")
+    assert found.flips["sale_price"].tolist() == [90, 300] and not found.to_answer
+
+
 def test_the_days_a_piece_stood_say_when_it_was_listed() -> None:
     found = record(
         "type,bought on,days stood,sold on,price", "desk,,20,2026-04-21,90", "desk,,5,,",
@@ -201,7 +206,9 @@ def test_tenths_beside_hours_and_minutes_are_asked_about() -> None:
     [
         ("26th Apr", "2026-04-26"), ("26 April", "2026-04-26"), ("the 26th of April", "2026-04-26"),
         ("Apr 26th", "2026-04-26"), ("April 26", ""), ("Apr-26", ""), ("April 12", "2026-04-12"),
-        ("2026 Apr 26", "2026-04-26"), ("4/26 2026", "2026-04-26"), ("4/26/26 at 3:30pm", "2026-04-26"),
+        ("4/26/26 (Sun)", "2026-04-26"), ("26 April 2026, Sunday", "2026-04-26"), ("4/26/26 Mon", ""),
+        ("4/26/26 evening", "2026-04-26"), ("2026 Apr 26", "2026-04-26"),
+        ("4/26 2026", "2026-04-26"), ("4/26/26 at 3:30pm", "2026-04-26"),
     ],
 )  # fmt: skip
 def test_a_number_that_can_be_no_year_is_the_day(typed: str, day: str) -> None:

@@ -69,6 +69,7 @@ def claim_headings(
     """Which place of `table` holds which column. With `asks` False nothing is asked about columns without a claim."""
     work = _Claiming(table, answers, settings, as_of)
     work.by_heading()
+    work.drop_blank()
     for column in dict.fromkeys(c.column for c in work.claims.values()):
         work.contest(column)
     work.kind_by_cells()
@@ -134,6 +135,15 @@ class _Claiming:
             )
             return Heading("other_costs", "", found.currency)
         return found
+
+    def drop_blank(self) -> None:
+        """A column without a cell gives way where another one claims the same."""
+        held = [c.column for p, c in self.claims.items() if self.looks[p].filled.any()]
+        blank = [
+            p for p, c in self.claims.items() if c.column in held and not self.looks[p].filled.any()
+        ]
+        for place in blank:
+            del self.claims[place]
 
     def contest(self, column: str) -> None:
         """Where several places claim `column`, let their cells decide; ask, and read nothing twice."""

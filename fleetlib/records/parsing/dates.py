@@ -30,6 +30,8 @@ MONTHS = "|".join(sorted(_MONTHS, key=len, reverse=True))
 _MONTH = f"(?P<mon>{MONTHS})" + r"\.?"
 _TIME = r"(?:[t ,]+\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?: ?[ap]m)?(?:z|[+-]\d\d:?\d\d)?)?"
 _WEEKDAY = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[., ]+")
+_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+_WEEKDAY_BEHIND = re.compile(rf"(?<=\d)[ ,]*\(?\b({'|'.join(_DAYS)})[a-z]*\.?\)?$")
 _ISO = re.compile(rf"(\d{{4}})[-/.](\d{{1,2}})[-/.](\d{{1,2}}){_TIME}")
 _BASIC = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
 _SLASHED = re.compile(rf"(\d{{1,2}})([-/. ])(\d{{1,2}})\2(\d{{4}}|'?\d{{2}}){_TIME}")
@@ -70,6 +72,7 @@ class _Slashed(NamedTuple):
     second: int
     year: int
     mark: str
+    weekday: int | None = None
 
 
 def read_dates(
@@ -162,6 +165,8 @@ def _decide(found: _Slashed, day_first: bool | None, *, forced: bool) -> tuple[C
         return Cell(None, sentence, True), "asked"
     day, month = (found.first, found.second) if use else (found.second, found.first)
     cell = _iso(found.year, month, day)
+    if found.weekday is not None and isinstance(named := _on(cell, found.weekday), Cell):
+        cell = named
     return (cell if cell.refused else Cell(cell.value, "day first" if use else "month first")), ""
 
 
@@ -172,6 +177,8 @@ def _parse(text: str, this_year: int, epoch_1904: bool) -> Cell | _Slashed:
     if not body or body in MISSING_WORDS:
         return Cell(None, "a word for nothing here" if body else "")
     body = tidy(body)
+    if behind := _WEEKDAY_BEHIND.search(body):
+        return _on(_parse(body[: behind.start()], this_year, epoch_1904), _DAYS.index(behind[1]))
     slashed = _SLASHED.fullmatch(body)
     if slashed:
         first, mark, second, year = slashed.groups()
@@ -205,8 +212,18 @@ _DOUBT = re.compile(
 )
 
 
+def _on(found: Cell | _Slashed, weekday: int) -> Cell | _Slashed:
+    """What was read, with the day of the week that stands behind it: another one than the day's is a contradiction."""
+    if isinstance(found, _Slashed):
+        return found._replace(weekday=weekday)
+    if found.value is None or date.fromisoformat(str(found.value)).weekday() == weekday:
+        return found
+    return Cell(None, f"is no {_DAYS[weekday].capitalize()}", True)
+
+
 def tidy(body: str) -> str:
     """`body` without doubt, an hour of the day, and spaces around its marks."""
+    body = re.sub(r"(?<=\d)[ ,]+(?:[ap]m|morning|afternoon|evening|night|noon)$", "", body)
     body = re.sub(
         r"(?<=\d)[ ,]+(?:(?:@|at) ?)?\d{1,2}(?::\d\d)? ?[ap]m$",
         "",
