@@ -12,7 +12,7 @@ from fleetlib.base.errors import CannotSave
 from fleetlib.base.kit import is_kit_demo
 from fleetlib.base.noted import coded
 from fleetlib.base.saving import write_own
-from fleetlib.records.asked.question import Question, code, in_words
+from fleetlib.records.asked.question import Question, code, column_in_words
 from fleetlib.records.cleaning.changes import is_left_out, left_out
 from fleetlib.records.cleaning.clean import write_flips
 from fleetlib.records.files.safe_csv import to_csv
@@ -143,7 +143,7 @@ def _quoted(folder: str) -> str:
 
 def _as_read(headings: Sequence[tuple[str, str]]) -> str:
     """Which heading of the person's was read as what, in one sentence."""
-    read = ", ".join(f'"{typed}" as {in_words(column)}' for typed, column in headings)
+    read = ", ".join(f'"{typed}" as {column_in_words(column)}' for typed, column in headings)
     return f"Your headings were read so: {read}." if read else ""
 
 

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from fleetlib.base.errors import FleetError
 from fleetlib.base.settings import Settings, settings_from
-from fleetlib.records.asked.question import NOTHING, in_words
+from fleetlib.records.asked.question import NOTHING, column_in_words
 from fleetlib.records.files.headings import SIZE, match_heading
 from fleetlib.records.parsing.outcomes import ON_HAND, SOLD
 from fleetlib.records.parsing.vocabulary import word_key
@@ -31,7 +31,7 @@ ABOUT: Mapping[str, str] = {
 }
 WORDS = {"kind": "furniture_type", "wood": "wood", "finish": "finish", "state": "outcome"}
 STATES = (SOLD, ON_HAND, KEPT, GIVEN_AWAY, SCRAPPED)
-_COLUMNS_LONGEST_FIRST = sorted(map(in_words, NAMES), key=len, reverse=True)
+_COLUMNS_LONGEST_FIRST = sorted(map(column_in_words, NAMES), key=len, reverse=True)
 _CELL = re.compile(rf"(.*): ({'|'.join(map(re.escape, _COLUMNS_LONGEST_FIRST))}): (.*)", re.DOTALL)
 
 
@@ -68,7 +68,7 @@ class Answers:
         for (about, _), row in self.rows.items():
             named = _CELL.fullmatch(" ".join(row.text.split())) if about == "cell" else None
             if named:
-                column = next(c for c in NAMES if in_words(c) == named[2])
+                column = next(c for c in NAMES if column_in_words(c) == named[2])
                 meaning = "" if word_key(row.meaning) == NOTHING else row.meaning
                 found[key_of(named[1]), column, key_of(named[3])] = meaning
         return found
@@ -111,7 +111,7 @@ def key_of(text: str) -> str:
 
 def cell_text(piece: str, column: str, typed: str) -> str:
     """What an answer about one cell is filed under."""
-    return f"{piece}: {in_words(column)}: {' '.join(typed.split())}"
+    return f"{piece}: {column_in_words(column)}: {' '.join(typed.split())}"
 
 
 def _column_named(meaning: str) -> str | None:

@@ -12,9 +12,9 @@ import pandas as pd
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import STATES, WORDS, Answers, cell_text, key_of
 from fleetlib.records.asked.names import could_be
-from fleetlib.records.asked.question import NOTHING, Option, Question, in_words, weight
+from fleetlib.records.asked.question import NOTHING, Option, Question, column_in_words, weight
 from fleetlib.records.files.headings import Headings
-from fleetlib.records.files.text_columns import Column
+from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing.amounts import read_hours, read_money, read_sizes
 from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
@@ -31,7 +31,7 @@ _DAY_FIRST = ("EUR", "GBP", "AUD", "NZD", "INR", "ZAR")  # common usage, no sour
 
 
 def about_words(
-    column: str, cells: Column, found: WordCells, settings: Settings, keep: np.ndarray
+    column: str, cells: TextColumn, found: WordCells, settings: Settings, keep: np.ndarray
 ) -> Iterator[Question]:
     """One question a word of `column` that has two meanings, is near a known one, or is a kind nobody knows.
 
@@ -70,7 +70,7 @@ def about_words(
         )
 
 
-def about_states(cells: Column, read: Sequence[Cell]) -> Iterator[Question]:
+def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
     """One question a word that should say where a piece stands and does not."""
     counts = np.bincount(cells.codes, minlength=len(cells.texts))
     pieces: dict[str, int] = {}
@@ -102,7 +102,7 @@ def about_order(undecided: Sequence[tuple[str, str, int]], currency: str) -> Ite
     options = (Option("month first", "month first"), Option("day first", "day first"))
     if currency in _DAY_FIRST:
         options = options[::-1]
-    names = " and ".join(dict.fromkeys(in_words(n) for n, _, _ in undecided))
+    names = " and ".join(dict.fromkeys(column_in_words(n) for n, _, _ in undecided))
     yield Question(
         "date order",
         "",
@@ -132,7 +132,7 @@ def about_cells(
             yield Question(
                 "cell",
                 cell_text(str(pieces[i]), column, typed),
-                f'Line {lines[i]}, {pieces[i]}: {in_words(column)} is "{typed}", which {why}. What is it?',
+                f'Line {lines[i]}, {pieces[i]}: {column_in_words(column)} is "{typed}", which {why}. What is it?',
                 (*options, Option("not known", NOTHING)),
                 "the cell is empty",
                 weight(column),

@@ -16,7 +16,13 @@ import numpy as np
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import Answers
 from fleetlib.records.asked.looks import Look, hinted, ranked_roles
-from fleetlib.records.asked.question import NOTHING, Question, column_options, in_words, weight
+from fleetlib.records.asked.question import (
+    NOTHING,
+    Question,
+    column_in_words,
+    column_options,
+    weight,
+)
 from fleetlib.records.files.headings import (
     SIZE,
     Heading,
@@ -26,7 +32,7 @@ from fleetlib.records.files.headings import (
     match_heading,
 )
 from fleetlib.records.files.not_pieces import TOTALS
-from fleetlib.records.files.text_columns import Column
+from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing.numbers import plain
 from fleetlib.records.parsing.vocabulary import word_key
@@ -127,7 +133,9 @@ class _Claiming:
         if other and swaps and other not in self.named:
             typed = self.table.headings[place].strip()
             sort = "amounts" if kind == "date" else "days"
-            self.notes.append(f'"{typed}" holds {sort}, so it was read as {in_words(other)}.')
+            self.notes.append(
+                f'"{typed}" holds {sort}, so it was read as {column_in_words(other)}.'
+            )
             return Heading(other, "", found.currency)
         if column == "hours" and look.is_signed and look.is_money:
             self.notes.append(
@@ -218,7 +226,7 @@ class _Claiming:
             heading = self.claims.pop(place)
             if clear:
                 self.claims[place] = Heading(order[0], "", heading.currency)
-                done = f"is read as {in_words(order[0])}, as its cells suit that best"
+                done = f"is read as {column_in_words(order[0])}, as its cells suit that best"
             else:
                 done = "is carried along unread"
             self._ask(place, order, done)
@@ -377,7 +385,7 @@ def _labels(headings: Sequence[str]) -> list[str]:
 
 
 def _numbered(
-    found: Heading | None, place: int, meant: dict[int, Heading | None], columns: list[Column]
+    found: Heading | None, place: int, meant: dict[int, Heading | None], columns: list[TextColumn]
 ) -> Heading | None:
     """What a heading means over bare numbers: `Item` names the piece where another column says the kind, a
     condition of 1 to 5 is the owner's grade."""

@@ -16,7 +16,7 @@ from itertools import permutations
 import numpy as np
 
 from fleetlib.base.currencies import SIGNS
-from fleetlib.records.files.text_columns import Column
+from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.parsing.amounts import read_hours, read_prices
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.outcomes import state_said
@@ -35,7 +35,7 @@ _TIMED = re.compile(r"\d ?(?:h|hr|hrs|hours?|m|mins?|minutes?)\b|^\d{1,2}:\d\d$"
 class Look:
     """The first rows of one column, and what they look like; `own` are the person's words for kinds."""
 
-    cells: Column
+    cells: TextColumn
     as_of: date
     currency: str
     own: Mapping[str, str]

@@ -60,7 +60,7 @@ def weight(column: str) -> float:
     return WEIGHTS.get(column, 1.0)
 
 
-def in_words(column: str) -> str:
+def column_in_words(column: str) -> str:
     """A column as one would say it: `sold on`."""
     return column.removesuffix("_in").replace("_", " ")
 
@@ -123,7 +123,11 @@ def _parts(codes: Sequence[str]) -> list[str]:
 
 def column_options(columns: Iterable[str]) -> tuple[Option, ...]:
     """Answers that name a column, and last that it is none of them."""
-    named = [Option(_MEANINGS.get(c, in_words(c)), in_words(c)) for c in columns if c in COLUMN]
+    named = [
+        Option(_MEANINGS.get(c, column_in_words(c)), column_in_words(c))
+        for c in columns
+        if c in COLUMN
+    ]
     return (*named[: _MOST_OPTIONS - 1], Option("none of these: carry it along", NOTHING))
 
 

@@ -18,7 +18,7 @@ from fleetlib.records.cleaning.filling import Filling
 from fleetlib.records.cleaning.questions import BANDS
 from fleetlib.records.files.headings import SIZE, Heading, Headings
 from fleetlib.records.files.safe_csv import without_guard
-from fleetlib.records.files.text_columns import Column
+from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing import counts
 from fleetlib.records.parsing.amounts import FOR_EACH, Price, read_prices, read_sizes
@@ -31,8 +31,7 @@ from fleetlib.records.parsing.parsed import Reading, from_cells
 from fleetlib.records.parsing.sizes import split_sizes
 from fleetlib.records.parsing.vocabulary import TWO_MEANINGS, word_key
 from fleetlib.records.parsing.words import WordCells, read_types, read_words
-from fleetlib.records.schema.columns import COLUMN, SIZES
-from fleetlib.records.schema.columns import Column as Meaning
+from fleetlib.records.schema.columns import COLUMN, SIZES, Column
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -48,10 +47,10 @@ class Cleaned:
     changes: Changes
     notes: list[str]
     refused: dict[str, dict[int, tuple[str, str]]]
-    types: Column
+    types: TextColumn
     named: np.ndarray
     to_answer: list[Question]
-    words: dict[str, tuple[Column, WordCells]]
+    words: dict[str, tuple[TextColumn, WordCells]]
 
 
 def clean_columns(
@@ -102,26 +101,26 @@ class _Reader:
         self.changes = Changes()
         self.notes: list[str] = []
         self.refused: dict[str, dict[int, tuple[str, str]]] = {}
-        self.types = Column(np.empty(0, dtype=np.int32), [])
+        self.types = TextColumn(np.empty(0, dtype=np.int32), [])
         self._type_counts: np.ndarray | None = None
         self._wood_makings: np.ndarray | None = None
         self._orders: dict[str, str] = {}
         self._undecided: list[tuple[str, str]] = []
         self.to_answer: list[Question] = []
-        self.words: dict[str, tuple[Column, WordCells]] = {}
-        self._waiting: list[tuple[Meaning, Column, Reading]] = []
-        self._for_each: list[tuple[Meaning, Column, list[Price]]] = []
+        self.words: dict[str, tuple[TextColumn, WordCells]] = {}
+        self._waiting: list[tuple[Column, TextColumn, Reading]] = []
+        self._for_each: list[tuple[Column, TextColumn, list[Price]]] = []
         self._beside: list[tuple[str, np.ndarray, str]] = []
         self._outcomes: dict[str, np.ndarray] = {}
         self._stood: tuple[str, np.ndarray] = ("", np.empty(0))
 
-    def take(self, place: int) -> Column:
+    def take(self, place: int) -> TextColumn:
         """Take a column out of the table; the table forgets it, to free memory."""
         column = self.table.columns[place]
-        self.table.columns[place] = Column(np.empty(0, dtype=np.int32), [])
+        self.table.columns[place] = TextColumn(np.empty(0, dtype=np.int32), [])
         return column
 
-    def column(self, meaning: Meaning, cells: Column, heading: Heading) -> None:
+    def column(self, meaning: Column, cells: TextColumn, heading: Heading) -> None:
         """Read one canonical column."""
         if meaning.name == "furniture_type":
             self.types = cells
@@ -145,7 +144,7 @@ class _Reader:
             reading = reading.not_after(self.as_of)
         self._store(meaning, cells, reading)
 
-    def _read(self, meaning: Meaning, cells: Column, heading: Heading) -> Reading:
+    def _read(self, meaning: Column, cells: TextColumn, heading: Heading) -> Reading:
         texts = cells.texts
         match meaning.kind:
             case "date":
@@ -169,7 +168,7 @@ class _Reader:
             case other:
                 return from_cells(_READERS[other](texts))
 
-    def _money(self, meaning: Meaning, cells: Column, prices: list[Price]) -> None:
+    def _money(self, meaning: Column, cells: TextColumn, prices: list[Price]) -> None:
         """Store one column of money, and what its cells say of other columns."""
         name, read = meaning.name, [p.cell for p in prices]
         if name == "asking_price":  # where a cell holds two prices, asking_price is the earlier one
@@ -186,7 +185,7 @@ class _Reader:
                 self._beside.append((column, np.array([*said, np.nan])[cells.codes], why))
         self._store(meaning, cells, from_cells(read).within(meaning))
 
-    def _outcome(self, name: str, cells: Column, read: list[Cell]) -> None:
+    def _outcome(self, name: str, cells: TextColumn, read: list[Cell]) -> None:
         """Keep what words of a column say of the piece; their cells count as read."""
         said = [outcome_said(t) for t in cells.texts]
         if any(said):
@@ -209,16 +208,16 @@ class _Reader:
                     texts.append(texts[key[0]])
                     each.append(_all_of(prices[key[0]], key[1]))
                 codes[i] = known[key]
-            self._money(meaning, Column(codes, texts), each)
+            self._money(meaning, TextColumn(codes, texts), each)
 
-    def _check_currency(self, meaning: Meaning, heading: Heading) -> None:
+    def _check_currency(self, meaning: Column, heading: Heading) -> None:
         if heading.currency and heading.currency != self.settings.currency:
             self.notes.append(
                 f"The heading of {meaning.name} says {heading.currency}, the settings say "
                 f"{self.settings.currency}; set currency in settings.toml if that is wrong."
             )
 
-    def _dates(self, meaning: Meaning, cells: Column) -> Reading:
+    def _dates(self, meaning: Column, cells: TextColumn) -> Reading:
         found = read_dates(
             cells.texts,
             day_first=self.day_first,
@@ -232,7 +231,7 @@ class _Reader:
             self._outcome(meaning.name, cells, read)
         return from_cells(read)
 
-    def _say_order(self, name: str, found: DateColumn, cells: Column) -> None:
+    def _say_order(self, name: str, found: DateColumn, cells: TextColumn) -> None:
         self._orders[name] = found.order
         if found.asked:
             self._undecided.append((name, self._where(found.asked, cells)))
@@ -248,7 +247,7 @@ class _Reader:
                 f"({self._where(found.contrary, cells)}); they were left out."
             )
 
-    def _where(self, texts: Sequence[str], cells: Column) -> str:
+    def _where(self, texts: Sequence[str], cells: TextColumn) -> str:
         """`line 4: 03/04/26, line 7: ...`, at most six."""
         wanted = {cells.texts.index(t) for t in texts}
         rows = np.flatnonzero(np.isin(cells.codes, list(wanted)))
@@ -256,7 +255,7 @@ class _Reader:
         more = f" and {len(rows) - 6} more" if len(rows) > 6 else ""
         return ", ".join(said) + more
 
-    def _words(self, name: str, cells: Column) -> Reading:
+    def _words(self, name: str, cells: TextColumn) -> Reading:
         texts = [without_guard(t) for t in cells.texts]
         if name == "furniture_type":
             found = read_types(texts, self.settings)
@@ -273,7 +272,7 @@ class _Reader:
         asked = [bool(q or n) for q, n in zip(found.questions, found.suggestions, strict=True)]
         return replace(from_cells(found.cells), listed=np.array(asked, dtype=bool))
 
-    def _say_words(self, name: str, cells: Column, found: WordCells) -> None:
+    def _say_words(self, name: str, cells: TextColumn, found: WordCells) -> None:
         for question in dict.fromkeys(q for q in found.questions if q):
             texts = [t for t, q in zip(cells.texts, found.questions, strict=True) if q == question]
             self._note(name, f"{name}: {question} ({self._where(texts, cells)}).")
@@ -292,7 +291,7 @@ class _Reader:
         """Add a note on words; where the person is also asked about it, the note is coded so."""
         self.notes.append(Noted(said, "asked") if column in SUBJECT else said)
 
-    def _store(self, meaning: Meaning, cells: Column, reading: Reading) -> None:
+    def _store(self, meaning: Column, cells: TextColumn, reading: Reading) -> None:
         codes, texts = cells.codes, cells.texts
         self.values[meaning.name] = reading.array(meaning)[codes]
         if not texts:
@@ -320,7 +319,7 @@ class _Reader:
             )
 
     def _list(
-        self, name: str, cells: Column, was: list[str], now: list[str], reading: Reading
+        self, name: str, cells: TextColumn, was: list[str], now: list[str], reading: Reading
     ) -> None:
         listed = np.fromiter((a != b for a, b in zip(was, now, strict=True)), bool, len(was))
         if reading.listed is not None:
@@ -330,7 +329,7 @@ class _Reader:
             why = reading.why_listed(listed)
             self.changes.add(name, rows, cells.codes[rows], was, now, why)
 
-    def extra(self, name: str, cells: Column) -> None:
+    def extra(self, name: str, cells: TextColumn) -> None:
         """Carry one of the person's own columns along as typed."""
         if _STOOD.fullmatch(word_key(name)):
             days = [
@@ -378,7 +377,7 @@ class _Reader:
                 f'the heading: "{typed} (HxWxD)".'
             )
 
-    def _usual_sizes(self, cells: Column, order: Sequence[str]) -> tuple[str, Sequence[str]]:
+    def _usual_sizes(self, cells: TextColumn, order: Sequence[str]) -> tuple[str, Sequence[str]]:
         """The unit and order under which the bare sizes of the column are those of their kinds, where just one fits.
 
         At least four pieces of known kinds, four fifths of which fit it and at most a fifth inches as
@@ -464,7 +463,7 @@ class _Reader:
         both = list(TWO_MEANINGS["furniture_type"][_TALL])
         more = read_types(both, self.settings)
         self.words["furniture_type"] = (
-            Column(codes, [*cells.texts, *both]),
+            TextColumn(codes, [*cells.texts, *both]),
             WordCells(*(getattr(found, f.name) + getattr(more, f.name) for f in fields(found))),
         )
 

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from fleetlib.records.files.headings import Headings
-from fleetlib.records.files.text_columns import Column
+from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.parsing.vocabulary import known_words, look_up
 from fleetlib.records.schema.columns import COLUMN
 
@@ -36,7 +36,7 @@ _NUMBERED = re.compile(r"\n[ \t]*(?:(?:19|20)\d\d|q[1-4])")
 
 
 def no_flips(
-    columns: list[Column], headings: Headings, rows: int, own: Mapping[str, str]
+    columns: list[TextColumn], headings: Headings, rows: int, own: Mapping[str, str]
 ) -> dict[int, Judged]:
     """The rows (by position) that are no pieces, with why.
 
@@ -68,9 +68,9 @@ def no_flips(
 
 def _totals(
     found: dict[int, Judged],
-    columns: list[Column],
+    columns: list[TextColumn],
     headings: Headings,
-    column: Column,
+    column: TextColumn,
     here: np.ndarray,
     own: Mapping[str, str],
 ) -> None:
@@ -88,7 +88,7 @@ def _is_kind(text: str, own: Mapping[str, str]) -> bool:
     return word.value in known_words("furniture_type") or bool(word.question)
 
 
-def _matching(column: Column, pattern: re.Pattern[str], hints: Sequence[str]) -> np.ndarray:
+def _matching(column: TextColumn, pattern: re.Pattern[str], hints: Sequence[str]) -> np.ndarray:
     """Which rows hold a text that the pattern matches whole; the `hints` tell at once where none can."""
     joined = "\n".join(["", *column.texts]).casefold()
     hits = []
@@ -98,7 +98,7 @@ def _matching(column: Column, pattern: re.Pattern[str], hints: Sequence[str]) ->
     return np.isin(column.codes, hits) if hits else np.zeros(len(column.codes), dtype=bool)
 
 
-def _again(columns: list[Column], headings: Headings, rows: int) -> dict[int, Judged]:
+def _again(columns: list[TextColumn], headings: Headings, rows: int) -> dict[int, Judged]:
     """Rows that are headings again."""
     same = np.zeros(rows, dtype=np.int32)
     names: dict[int, tuple[str, ...]] = {p: (name,) for name, p in headings.extras.items()}

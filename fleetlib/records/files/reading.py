@@ -30,7 +30,7 @@ from fleetlib.records.files.splitting import (
     open_quote,
     split_body,
 )
-from fleetlib.records.files.text_columns import Column
+from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import (
     Hidden,
     RowTexts,
@@ -373,7 +373,7 @@ def _table(
     )
 
 
-def not_blank(columns: list[Column], rows: int) -> np.ndarray:
+def not_blank(columns: list[TextColumn], rows: int) -> np.ndarray:
     """Which rows hold anything but spaces."""
     found = np.zeros(rows, dtype=bool)
     for column in columns:

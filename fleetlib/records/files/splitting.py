@@ -18,7 +18,7 @@ from typing import cast
 import numpy as np
 
 from fleetlib.records.files.csv_records import Lines, Record, lenient_record, records
-from fleetlib.records.files.text_columns import Column, column_of, columns_of, spans, tokenised
+from fleetlib.records.files.text_columns import TextColumn, column_of, columns_of, spans, tokenised
 
 BROKE_OFF = "broke off"  # ends a line whose end was never written, so that it stays known as broken
 
@@ -36,9 +36,9 @@ class Broken:
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Body:
-    """The rows under the headings: a Column a heading, and for each row its line (from 1) and its text's place."""
+    """The rows under the headings: a TextColumn a heading, and for each row its line (from 1) and its text's place."""
 
-    columns: list[Column] = field(repr=False)
+    columns: list[TextColumn] = field(repr=False)
     lines: np.ndarray = field(repr=False)
     starts: np.ndarray = field(repr=False)
     ends: np.ndarray = field(repr=False)
@@ -72,7 +72,7 @@ def split_body(lines: Lines, first: int, mark: str, width: int) -> Body:
     return Body(columns, begun + 1, starts, ends, taken.broken)
 
 
-def _at_once(lines: Lines, first: int, mark: str, width: int) -> list[Column] | None:
+def _at_once(lines: Lines, first: int, mark: str, width: int) -> list[TextColumn] | None:
     """The columns where every line is a well-formed record of at most `width` cells; None where any may not be.
 
     Half of the quotes must stand at the end of a cell, and no cell may come out with a quote in it.
@@ -271,7 +271,7 @@ def _columns(
     mark: str,
     width: int,
     odd: dict[int, list[str]],
-) -> list[Column] | None:
+) -> list[TextColumn] | None:
     """The columns of the records at `starts` to `ends`, the `odd` ones put in by hand; None where the number of
     rows pandas sees is not ours."""
     rows = len(starts)
@@ -294,7 +294,7 @@ def _columns(
     return columns
 
 
-def _by_hand(lines: Lines, first: int, mark: str, width: int) -> list[Column]:
+def _by_hand(lines: Lines, first: int, mark: str, width: int) -> list[TextColumn]:
     """The columns cell by cell: slower, for text that has stray carriage returns."""
     rows = []
     for record in records(lines, first, mark, width):

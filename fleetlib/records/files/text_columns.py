@@ -12,7 +12,7 @@ import pandas as pd
 
 
 @dataclass(frozen=True, eq=False, slots=True)
-class Column:
+class TextColumn:
     """One column of cells as `texts[codes[i]]`: each different text is kept, and later read, once."""
 
     codes: np.ndarray = field(repr=False)
@@ -22,20 +22,20 @@ class Column:
         """The text of one cell."""
         return str(self.texts[self.codes[row]])
 
-    def rows(self, keep: np.ndarray) -> Column:
+    def rows(self, keep: np.ndarray) -> TextColumn:
         """The same texts for the rows where `keep` is true."""
-        return Column(self.codes[keep], self.texts)
+        return TextColumn(self.codes[keep], self.texts)
 
 
-def column_of(cells: Sequence[str] | np.ndarray) -> Column:
-    """A Column from one text a row."""
+def column_of(cells: Sequence[str] | np.ndarray) -> TextColumn:
+    """A TextColumn from one text a row."""
     if isinstance(cells, np.ndarray):
         values = cells
     else:
         values = np.empty(len(cells), dtype=object)
         values[:] = cells
     codes, texts = pd.factorize(values)
-    return Column(codes.astype(np.int32), list(texts))
+    return TextColumn(codes.astype(np.int32), list(texts))
 
 
 class _Pieces:
@@ -100,7 +100,7 @@ def _read_csv(text: str, spans: list[tuple[int, int]], mark: str, width: int) ->
     )
 
 
-def columns_of(frame: pd.DataFrame) -> list[Column]:
+def columns_of(frame: pd.DataFrame) -> list[TextColumn]:
     """The columns of a frame, which lets go of them one by one."""
     columns = []
     for place in list(frame.columns):

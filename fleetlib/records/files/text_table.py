@@ -12,7 +12,7 @@ from fleetlib.base.errors import BadRecords
 from fleetlib.records.files.csv_records import MOST_COLUMNS
 from fleetlib.records.files.headings import headings_named
 from fleetlib.records.files.splitting import Broken
-from fleetlib.records.files.text_columns import Column
+from fleetlib.records.files.text_columns import TextColumn
 
 
 class RowTexts:
@@ -64,7 +64,7 @@ _LINES = re.compile(r"(?<!\.csv )\b(lines? )(\d+(?:(?:, (?:line )?| and )\d+)*)"
 class TextTable:
     """The rows below the heading line, as text.
 
-    `columns` holds one Column a heading, `lines` the line (row of a workbook) where each row begins;
+    `columns` holds one TextColumn a heading, `lines` the line (row of a workbook) where each row begins;
     `text_of(i)` is a row as it stood. `above` are the lines above the headings, `hidden` the cells out of which
     characters that cannot be seen were taken; `others` the sheets of the workbook that look like a record too;
     `sheets` says of a record on several sheets which line is where.
@@ -72,7 +72,7 @@ class TextTable:
 
     name: str
     headings: list[str]
-    columns: list[Column] = field(repr=False)
+    columns: list[TextColumn] = field(repr=False)
     lines: np.ndarray = field(repr=False)
     text_of: RowTexts = field(repr=False)
     broken: list[Broken]

@@ -35,7 +35,7 @@ from fleetlib.records.log.side_files import (
     no_events,
     read_events,
 )
-from fleetlib.records.log.undo import in_words, undoing
+from fleetlib.records.log.undo import entry_in_words, undoing
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.vocabulary import word_key
 
@@ -139,9 +139,11 @@ def undo_last(
             raise BadQuestion("There is nothing left to undo.")
         line = int(events["line"].max() if entry is None else entry["line"])
         there = events[events["line"] == line]
-        said = in_words(there.iloc[0]) if len(there) else ""
-        if entry is not None and in_words(entry).casefold() != said.casefold():
-            raise BadQuestion(f"{in_words(entry)} was taken back already; nothing was logged.")
+        said = entry_in_words(there.iloc[0]) if len(there) else ""
+        if entry is not None and entry_in_words(entry).casefold() != said.casefold():
+            raise BadQuestion(
+                f"{entry_in_words(entry)} was taken back already; nothing was logged."
+            )
         row = {
             "on": _iso(on or date.today()),
             "piece": str(there.iloc[0]["piece"]),

@@ -13,7 +13,7 @@ from fleetlib.records.parsing.numbers import shown
 _UNDOES = re.compile(r"undoes (.*) \(line (\d+)\)", re.DOTALL)
 
 
-def in_words(entry: Mapping[str, Any] | pd.Series) -> str:
+def entry_in_words(entry: Mapping[str, Any] | pd.Series) -> str:
     """An entry as an undo names it: `sold 450 of A-113 on 2026-09-30`."""
     return worded(entry["event"], entry["amount"], entry["piece"], entry["on"])
 
@@ -26,7 +26,7 @@ def worded(event: str, amount: Any, piece: str, on: Any) -> str:
 
 def undoing(entry: Mapping[str, Any] | pd.Series) -> str:
     """The note of an undo that takes back `entry` and no other."""
-    return f"undoes {in_words(entry)} (line {int(entry['line'])})"
+    return f"undoes {entry_in_words(entry)} (line {int(entry['line'])})"
 
 
 def standing_entries(
