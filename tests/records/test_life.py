@@ -93,7 +93,7 @@ def test_the_story_tells_every_day_once_and_in_order(shop, capsys):
     assert told.table["what"].tolist() == [
         "bought", "hours", "cost", "finished", "asked", "asked", "offer", "offer refused", "sold", "returned", "sold",
     ]  # fmt: skip
-    assert told.table["on"].is_monotonic_increasing
+    assert pd.to_datetime(told.table["on"], format="%d %b %Y").is_monotonic_increasing
     assert main(["piece", "A-1", "--in", str(shop)]) == 0
     assert "returned" in capsys.readouterr().out
 
