@@ -8,6 +8,7 @@ import errno
 import os
 import sys
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
@@ -603,22 +604,24 @@ def _lab(chosen: argparse.Namespace) -> None:
 
     folder = _folder(chosen)
     say("Opening the weekly page: a few seconds ...", now=True)
-    opened = open_page(folder, files=chosen.files)
+    opened = open_page(folder, files=chosen.files, show=partial(_show, chosen.no_browser))
     if opened.complaint:
         say(f"The page says: {opened.complaint}")
-    if chosen.no_browser:
-        say(f"Open this address in your browser:\n  {opened.address}", now=True)
-    else:
-        import webbrowser
-
-        if not webbrowser.open(opened.address):
-            say(f"No browser could be opened. Type in this address:\n  {opened.address}")
     if opened.joined:
         say("It was open already; it is the same page, with what you logged.")
         return
     say("It is open in your browser. To stop, press Ctrl+C here or close this window.", now=True)
     say(f"The server's own messages: {opened.log}", now=True)
     opened.wait()
+
+
+def _show(no_browser: bool, address: str) -> None:
+    import webbrowser
+
+    if no_browser:
+        say(f"Open this address in your browser:\n  {address}", now=True)
+    elif not webbrowser.open(address):
+        say(f"No browser could be opened. Type in this address:\n  {address}", now=True)
 
 
 def _amount(name: str, text: str | None, currency: str) -> float | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import cache, partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -88,7 +89,9 @@ def plan(
         offer=answer,
         least_cash_cost=price_of_least,
         alternatives=alternatives_table(case, path, near) if alternatives else nothing,
-        sensitivity=sensitivity_table(fits, case, path) if alternatives else nothing,
+        otherwise=cache(partial(sensitivity_table, fits, case, path))
+        if alternatives
+        else pd.DataFrame,
         notes=_after_offer(
             answer,
             about_saved,

@@ -249,7 +249,7 @@ def test_a_dead_kernel_a_taken_port_and_the_next_day_bring_the_forms_back(
     # Everything that the servers and their kernels asked for over these starts, counted.
     heard = [line.split(" ", 2) for line in one.heard.read_text().splitlines()]
     started = [what for _, said, what in heard if said == "'started'"]
-    assert sum("jupyterlab" in what for what in started) == 3
+    assert sum("fleetlib.desk.serving" in what for what in started) == 3
     assert sum("ipykernel" in what for what in started) >= 4
     assert sum(said != "'started'" for _, said, _ in heard) > 0
     far = [(said, what) for _, said, what in heard if said != "'started'" and not NEAR.match(what)]

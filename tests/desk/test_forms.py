@@ -455,3 +455,15 @@ def test_the_week_has_one_tab_a_form(shop) -> None:
     tabs = inside(fl.week_forms(shop), "fleet-tabs")
     assert list(tabs.titles)[:4] == ["Price", "Work", "Sale", "Find"]
     assert len(tabs.children) == len(tabs.titles)
+
+
+def test_a_form_of_the_week_is_made_when_it_is_turned_to_and_stays(shop) -> None:
+    tabs = inside(fl.week_forms(shop), "fleet-tabs")
+    assert inside(tabs.children[0], "b-price") is not None
+    assert "moment" in tabs.children[2].children[0].value
+    tabs.selected_index = 2
+    made = tabs.children[2].children
+    assert inside(made[0], "b-log") is not None
+    tabs.selected_index = 0
+    tabs.selected_index = 2
+    assert tabs.children[2].children is made

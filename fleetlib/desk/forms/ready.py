@@ -42,8 +42,9 @@ class Ready:
         with contextlib.suppress(Exception):
             with self._lock:
                 _ = self._shop.fits
-            for piece in pieces:
-                self.advise(piece)
+            advised = [self.advise(piece) for piece in pieces]
+            for advice in advised:
+                _ = advice.plan.sensitivity  # shown last, under what is folded away
 
 
 _READY: WeakKeyDictionary[Any, Ready] = WeakKeyDictionary()

@@ -27,17 +27,29 @@ TABS: tuple[tuple[str, tuple[Callable[[ShopFront], Any], ...]], ...] = (
 
 
 def week_forms(shop: ShopFront) -> Any:
-    """The forms of the week as tabs, in the order of TABS; while they appear, what a price needs is made ready."""
+    """The forms of the week as tabs, in the order of TABS, each made when it is first turned to.
+
+    While the first one appears, what a price needs is made ready.
+    """
     import ipywidgets as widgets
 
-    held = ready(shop)
-    held.ahead = True
-    held.soon(as_filled_in(shop.piece(name)) for name in last_used(shop, QUICK))
     tabs = widgets.Tab(
-        [widgets.VBox([make(shop) for make in forms]) for _, forms in TABS],
+        [widgets.VBox([widgets.HTML("One moment ...")]) for _ in TABS],
         titles=[title for title, _ in TABS],
     )
     tabs.add_class("fleet-tabs")
+    unmade = dict(enumerate(TABS))
+
+    def turned(to: int) -> None:
+        if to in unmade:
+            _, forms = unmade.pop(to)
+            tabs.children[to].children = [make(shop) for make in forms]
+
+    turned(0)
+    tabs.observe(lambda change: turned(change["new"]), names="selected_index")
+    held = ready(shop)
+    held.ahead = True
+    held.soon(as_filled_in(shop.piece(name)) for name in last_used(shop, QUICK))
     return widgets.VBox([widgets.HTML(f"<style>{_text('forms.css')}</style>"), _script(), tabs])
 
 
