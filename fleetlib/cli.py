@@ -216,6 +216,11 @@ def _parser() -> argparse.ArgumentParser:
     piece.add_argument("name", metavar="NAME")
     for made in (log, piece):
         made.add_argument("--in", dest="folder", metavar="FOLDER", help="the shop folder")
+    many = command(
+        "shops", _shops, "Price what every shop in a folder of shops has on hand, several at once."
+    )
+    many.add_argument("parent", metavar="PARENT", help="where the shops' own folders lie")
+    many.add_argument("--save", metavar="DIR", help="write every piece into DIR as shops.csv")
     out = command("export", _export, "Everything out again: one workbook, and the same as CSV.")
     out.add_argument("folder", metavar="FOLDER", nargs="?", help="the shop folder")
     out.add_argument("--to", metavar="PLACE", required=True, help="a new or empty folder")
@@ -511,6 +516,17 @@ def _earnings(chosen: argparse.Namespace) -> None:
     shop = _shop(chosen)
     _working("Adding up the hours")
     say(shop.earnings(_columns(chosen.by, shop), start=_day(chosen.since)))
+
+
+def _shops(chosen: argparse.Namespace) -> None:
+    from fleetlib.desk.many_shops import price_shops, save_shops, shop_folders
+
+    made = price_shops(
+        shop_folders(chosen.parent), told=lambda done, of: _working(f"{done} of {of} shops priced")
+    )
+    written = save_shops(made, chosen.save) if chosen.save else []
+    say(made)
+    _say_written(written)
 
 
 def _days(chosen: argparse.Namespace) -> None:
