@@ -11,6 +11,7 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.money import format_money
+from fleetlib.base.threads import one_thread
 from fleetlib.plan.best_of_kind import best_of_kind, standing
 from fleetlib.plan.case import Case
 from fleetlib.plan.comparisons import (
@@ -38,6 +39,7 @@ _BETTER = 0.05  # log of the own price over the usual one from which it tells of
 __all__ = ["MarkdownPlan", "OfferAnswer", "TogetherOffer", "lowest_for_two", "plan"]
 
 
+@one_thread()
 def plan(
     fits: Fits,
     piece: Piece,

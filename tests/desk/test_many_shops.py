@@ -53,8 +53,8 @@ def test_each_shop_gets_the_numbers_it_gets_alone_and_none_holds_another_back(pa
         alone = open_shop(parent / name).advise_all().table
         own = made.table[made.table["shop"] == name].drop(columns=["shop", "currency"])
         pd.testing.assert_frame_equal(
-            own.reset_index(drop=True), alone.reset_index(drop=True), rtol=1e-9
-        )  # how many threads add up moves the last digits
+            own.reset_index(drop=True), alone.reset_index(drop=True), check_exact=True
+        )
     assert {p: p.read_bytes() for p in parent.rglob("*") if p.is_file()} == before
 
 
