@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import base64
 import html
 import re
@@ -467,3 +468,16 @@ def test_a_form_of_the_week_is_made_when_it_is_turned_to_and_stays(shop) -> None
     tabs.selected_index = 0
     tabs.selected_index = 2
     assert tabs.children[2].children is made
+
+
+def test_the_other_forms_are_made_one_by_one_while_the_page_stands(shop) -> None:
+    async def page() -> list[bool]:
+        tabs = inside(fl.week_forms(shop), "fleet-tabs")
+        for _ in range(600):
+            await asyncio.sleep(0.1)
+            made = [not hasattr(room.children[0], "value") for room in tabs.children]
+            if all(made):
+                break
+        return made
+
+    assert all(asyncio.run(page()))
