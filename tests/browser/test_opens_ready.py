@@ -139,6 +139,7 @@ def test_double_clicks_do_once_what_one_click_does(browser, place: Path, first: 
     tab(page, "Sale")
     sale = page.locator(".fleet-form:has(.f-what)")
     piece = sale.locator(".f-piece select")
+    piece.wait_for()
     before, listed = rows(events), piece.locator("option").count()
     piece.select_option(index=1)
     sale.locator(".f-what select").select_option(label="kept for yourself")
