@@ -107,6 +107,23 @@ def say(text: object = "", *, end: str = "\n", to: TextIO | None = None, now: bo
     print(without_unseen(str(text)), end=end, file=to, flush=now)
 
 
+def tell(text: str) -> None:
+    """Say sentences, each broken between words where the terminal ends; what is set in, to copy, stays whole."""
+    if _letters:
+        from textwrap import fill
+
+        text = "\n".join(
+            line
+            if line.startswith(" ")
+            else fill(line, _letters, break_long_words=False, break_on_hyphens=False)
+            for line in text.split("\n")
+        )
+    say(text)
+
+
+_letters = 0  # of the terminal's width; 0 where the output goes elsewhere
+
+
 def _suit_the_terminal() -> None:
     """A letter that this terminal cannot show becomes a question mark instead of ending the answer."""
     for stream in (sys.stdout, sys.stderr):
@@ -117,12 +134,14 @@ def _suit_the_terminal() -> None:
 
 def _fit_the_width() -> None:
     """Answers use the width of the terminal; written to a file or handed on, they are 80 wide."""
+    global _letters
+    _letters = 0
     if sys.stdout is not None and sys.stdout.isatty():
         from shutil import get_terminal_size
 
         from fleetlib.shown.markup import use_width
 
-        use_width(get_terminal_size().columns)
+        _letters = use_width(get_terminal_size().columns)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -241,7 +260,8 @@ def _parser() -> argparse.ArgumentParser:
         dest="codes",
         action="append",
         metavar="CODES",
-        help='answer its questions by number and letter, as 3b or "1a 2c"; 3=WORDS for words of your own',
+        help='answer its questions by number and letter, as 3b or "1a 2c"; 3=WORDS for words of your own; '
+        '"Stock=type" for a heading of yours',
     )
     check.add_argument("--save", metavar="DIR", help="also write the lists as CSV files into DIR")
     price.add_argument("--piece", metavar="P", help="one piece by its name, in full")
@@ -249,6 +269,10 @@ def _parser() -> argparse.ArgumentParser:
         "--save",
         metavar="DIR",
         help="write the advice page and calendar into DIR and log the advice",
+    )
+    room.add_argument("--save", metavar="FILE", help="also write it as a page, such as days.html")
+    listing.add_argument(
+        "--save", metavar="FILE", help="also write it as a page, such as listing-A-113.html"
     )
     for made in (pay, room):
         made.add_argument(
@@ -309,36 +333,36 @@ def _start(chosen: argparse.Namespace) -> None:
 
         laid = restore_shop(chosen.archive, chosen.folder)
         held = f"{Path(chosen.archive).name}, {len(laid)} files, is laid down in {chosen.folder}."
-        say(f'{held} To open the weekly page, double-click "{laid[-1].name}".')
+        tell(f'{held} To open the weekly page, double-click "{laid[-1].name}".')
         return
     if chosen.notebooks:
         from fleetlib.desk.start import newer_notebooks
 
         *laid_beside, launch = newer_notebooks(chosen.folder)
-        say(
+        tell(
             f"Laid into {chosen.folder}: {', '.join(p.name for p in laid_beside)}."
             if laid_beside
             else "Your notebooks are those of this fleetlib."
         )
-        say(f'To open the weekly page, double-click "{launch.name}".')
+        tell(f'To open the weekly page, double-click "{launch.name}".')
         return
     from fleetlib.desk.start import start_shop
 
     written = start_shop(chosen.folder, demo=chosen.demo)
     names = ", ".join(path.name for path in written[:3])
     more = f" and {len(written) - 3} more files" if len(written) > 3 else ""
-    say(f"{chosen.folder} is ready: {names}{more}.")
+    tell(f"{chosen.folder} is ready: {names}{more}.")
     if chosen.demo:
-        say("It holds the invented demo shop.")
+        tell("It holds the invented demo shop.")
     else:
         blank = any(path.name == "flips.xlsx" for path in written)
-        say(
+        tell(
             "Fill in flips.xlsx, one row a piece, or put your own spreadsheet in its place; then see how it was read:"
             if blank
             else "The record that lay there is left as it is. See how it is read:"
         )
         say(f"  {_as_typed()} check {quoted(chosen.folder)}")
-    say(
+    tell(
         f'The weekly page opens by a double click on "{written[-1].name}", or with:\n  '
         f"{_as_typed()} lab {quoted(chosen.folder)}"
     )
@@ -356,7 +380,7 @@ def _backup(chosen: argparse.Namespace) -> None:
 
     written = backup_shop(chosen.folder or Path.cwd(), to=chosen.to)
     say(f"Written and read back whole: {written}")
-    say(
+    tell(
         f"The newest {KEPT} stay there. To lay one down: {_as_typed()} start NEW-FOLDER --from {quoted(written)}"
     )
 
@@ -365,20 +389,13 @@ def _help(chosen: argparse.Namespace) -> None:
     from fleetlib.base.words import WORDS, meaning_of
 
     asked = " ".join(chosen.word)
-    say(meaning_of(asked) if asked else "\n".join(f"{w}: {m}" for w, m in WORDS.items()))
+    tell(meaning_of(asked) if asked else "\n".join(f"{w}: {m}" for w, m in WORDS.items()))
 
 
 def _method(chosen: argparse.Namespace) -> None:
     from fleetlib.desk.method import method
 
-    made = method()
-    written: list[Path] = []
-    if chosen.save:
-        from fleetlib.desk.pages import save_page
-
-        written.append(save_page(made, chosen.save))
-    say(made)
-    _say_written(written)
+    _say_and_save(method(), chosen.save)
 
 
 def _as_typed() -> str:
@@ -391,11 +408,16 @@ def _as_typed() -> str:
 def _check(chosen: argparse.Namespace) -> None:
     from fleetlib.records.report import check_report, save_check
 
-    shop = _shop(chosen)
-    if chosen.codes:
-        from fleetlib.desk.answering import answer
+    codes = chosen.codes or []
+    if codes:
+        from fleetlib.desk.answering import answer, name_headings
 
-        say("\n".join(answer(shop, chosen.codes)) + "\n")
+        said, codes = name_headings(_folder(chosen), codes)
+        if said:
+            tell("\n".join(said) + "\n")
+    shop = _shop(chosen)
+    if codes:
+        tell("\n".join(answer(shop, codes)) + "\n")
     written = save_check(shop.records, chosen.save) if chosen.save else []
     say(check_report(shop.records))
     _say_written(written)
@@ -409,7 +431,7 @@ def _price(chosen: argparse.Namespace) -> None:
         written = _save_advice(shop, [one], chosen.save)
         say(one)
         _say_since_saved(shop, one)
-        say(f"\n{others_answer('price', str(one.piece.piece))}")
+        tell(f"\n{others_answer('price', str(one.piece.piece))}")
     else:
         all_of_it = shop.advise_all()
         names: list[str] = list(all_of_it.table["piece"]) if chosen.save else []
@@ -421,7 +443,7 @@ def _price(chosen: argparse.Namespace) -> None:
         say(all_of_it)
     _say_written(list(dict.fromkeys(written)))
     if written and all(path.name != "advice_log.csv" for path in written):
-        say("Not logged for later grading: the demo that came with fleetlib is never written to.")
+        tell("Not logged for later grading: the demo that came with fleetlib is never written to.")
 
 
 def _save_advice(shop: Shop, advised: Sequence[Advice], place: str | None) -> list[Path]:
@@ -446,7 +468,19 @@ def _say_since_saved(shop: Shop, advice: Advice) -> None:
     if len(advice.table):
         ask = float(advice.table["asking_price"].iloc[0])
         said = since_saved(shop.records, str(advice.piece.piece), asking_price=ask)
-        say(f"\n{said}" if said else "", end="\n" if said else "")
+        if said:
+            tell(f"\n{said}")
+
+
+def _say_and_save(made: object, to: str | None) -> None:
+    """Say an answer, and write it as a page where a file is named for it."""
+    written: list[Path] = []
+    if to:
+        from fleetlib.desk.pages import save_page
+
+        written.append(save_page(made, to))
+    say(made)
+    _say_written(written)
 
 
 def _say_written(paths: Sequence[Path]) -> None:
@@ -465,11 +499,11 @@ def _log(chosen: argparse.Namespace) -> None:
         return
     lines, done = inbox(records), 0
     if not lines:
-        say("There is nothing to log: no line was given, and inbox.txt holds no new one.")
+        tell("There is nothing to log: no line was given, and inbox.txt holds no new one.")
     while lines:
         line, done = lines[0], lines[0].line
         if line.entry is None:
-            say(f"inbox.txt line {line.line}: {line.text}\n  not logged: {line.why}")
+            tell(f"inbox.txt line {line.line}: {line.text}\nnot logged: {line.why}")
         elif _log_one(chosen, records, line.entry):
             records = _shop(
                 chosen
@@ -481,13 +515,13 @@ def _log_one(chosen: argparse.Namespace, records: Records, entry: Entry | Supply
     """Say the entry as understood and write it once agreed to; True where it was written."""
     from fleetlib.desk.logging_lines import log_entry
 
-    say(entry.said(records.settings.currency))
+    tell(entry.said(records.settings.currency))
     if not (chosen.yes or _agreed()):
         say("Nothing was written.")
         return False
     path, piece = log_entry(records, entry), getattr(entry, "piece", "")
     told = f" What happened to it: fleetlib piece {quoted(piece)}" if piece else ""
-    say(f"Logged in {path.name}.{told}")
+    tell(f"Logged in {path.name}.{told}")
     return True
 
 
@@ -496,7 +530,7 @@ def _agreed() -> bool:
     try:
         return input("Write this? [y/n] ").strip().casefold() in ("y", "yes")
     except (EOFError, RuntimeError, UnicodeDecodeError):  # RuntimeError: there is no input at all
-        say("Say --yes to write it without being asked.")
+        tell("Say --yes to write it without being asked.")
         return False
 
 
@@ -532,7 +566,7 @@ def _shops(chosen: argparse.Namespace) -> None:
 def _days(chosen: argparse.Namespace) -> None:
     shop = _shop(chosen)
     _working("Adding up the days")
-    say(shop.days_and_space(_columns(chosen.by, shop)))
+    _say_and_save(shop.days_and_space(_columns(chosen.by, shop)), chosen.save)
 
 
 def _buy(chosen: argparse.Namespace) -> None:
@@ -569,7 +603,7 @@ def _today(chosen: argparse.Namespace) -> None:
 
         written = save_today(shop.fits, chosen.save, made=made)
     say(made)
-    say(f"\n{others_answer('today')}")
+    tell(f"\n{others_answer('today')}")
     _say_written(written)
 
 
@@ -596,7 +630,7 @@ def _listing(chosen: argparse.Namespace) -> None:
         asking_price=piece.last_asking_price or piece.asking_price,
         settings=shop.settings,
     )
-    say(made)
+    _say_and_save(made, chosen.save)
 
 
 def _review(chosen: argparse.Namespace) -> None:
@@ -605,14 +639,7 @@ def _review(chosen: argparse.Namespace) -> None:
     by, *more = _columns(chosen.by, shop) or ["furniture_type"]
     if more:
         raise BadQuestion("A review is sorted by one column. Name one: --by finish")
-    made = shop.review(chosen.quarter or "", by=by)
-    written: list[Path] = []
-    if chosen.save:
-        from fleetlib.desk.pages import save_page
-
-        written.append(save_page(made, chosen.save))
-    say(made)
-    _say_written(written)
+    _say_and_save(shop.review(chosen.quarter or "", by=by), chosen.save)
 
 
 def _lab(chosen: argparse.Namespace) -> None:
@@ -622,9 +649,9 @@ def _lab(chosen: argparse.Namespace) -> None:
     say("Opening the weekly page: a few seconds ...", now=True)
     opened = open_page(folder, files=chosen.files, show=partial(_show, chosen.no_browser))
     if opened.complaint:
-        say(f"The page says: {opened.complaint}")
+        tell(f"The page says: {opened.complaint}")
     if opened.joined:
-        say("It was open already; it is the same page, with what you logged.")
+        tell("It was open already; it is the same page, with what you logged.")
         return
     say("It is open in your browser. To stop, press Ctrl+C here or close this window.", now=True)
     say(f"The server's own messages: {opened.log}", now=True)
@@ -637,7 +664,7 @@ def _show(no_browser: bool, address: str) -> None:
     if no_browser:
         say(f"Open this address in your browser:\n  {address}", now=True)
     elif not webbrowser.open(address):
-        say(f"No browser could be opened. Type in this address:\n  {address}", now=True)
+        tell(f"No browser could be opened. Type in this address:\n  {address}")
 
 
 def _amount(name: str, text: str | None, currency: str) -> float | None:

@@ -54,7 +54,7 @@ def fit_all(records: Records) -> Fits:
     except TooFewSales as few:
         notes.append(str(few))
     try:
-        hours = fit_hours(records.flips)
+        hours = fit_hours(records.flips, borrow=records.settings.borrow)
     except TooFewSales as few:
         notes.append(str(few))
     listings = listing_histories(

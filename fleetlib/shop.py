@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fleetlib.base.kit import usual_folder
+from fleetlib.base.kit import is_kit_demo, usual_folder
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.piece import Piece, as_piece, piece_named
 
@@ -40,7 +40,8 @@ class Shop:
         self._fitting = threading.Lock()
 
     def __repr__(self) -> str:
-        return f"Shop({str(self.records).splitlines()[0]})"
+        whose = "the invented demo shop" if is_kit_demo(self.records.folder) else "your own folder"
+        return f"Shop({whose}: {str(self.records).splitlines()[0]})"
 
     @property
     def flips(self) -> pd.DataFrame:

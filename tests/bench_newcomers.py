@@ -2,6 +2,7 @@
 
     python -m tests.bench_newcomers                     # 6 shops a world and size
     python -m tests.bench_newcomers --shops 20 --runs FILE
+    python -m tests.bench_newcomers --store             # the table that comes with the package, by number of sales
 
 Shops of `bench_ranges` in worlds where kinds stand as asks in general say (times `known`, give or take .25), half,
 double, one kind turned round, or anyhow; sizes pay from 0 to 1. The worlds with `known` favour the priors by their
@@ -12,15 +13,19 @@ making; "anyhow" does not. Figures as in bench_ranges; ratio: the interval score
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Sequence
+from datetime import date
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.saving import write_whole
 from fleetlib.price.fit import fit_prices
 from tests.bench_ranges import AS_OF, World, draw_shop, priced
 
+STORED = Path(__file__).parents[1] / "fleetlib" / "trust" / "benchmark_newcomers.csv"
 SIZES = (8, 15, 25)
 WORLDS = (
     World("as asked", known=1.0),
@@ -94,6 +99,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     asked.add_argument("--first-shop", type=int, default=0)
     asked.add_argument("--sizes", nargs="*", type=int, default=list(SIZES))
     asked.add_argument("--runs", type=Path, help="also write every single run to this CSV")
+    asked.add_argument("--store", action="store_true", help="write the package's own table")
     given = asked.parse_args(arguments)
     rows: list[dict[str, object]] = []
     for number in range(given.first_shop, given.first_shop + given.shops):
@@ -103,6 +109,15 @@ def main(arguments: Sequence[str] | None = None) -> None:
     runs = pd.DataFrame(rows)
     if given.runs:
         runs.to_csv(given.runs, index=False)
+    if given.store:
+        kept = table(runs, "n").reset_index().rename(columns=lambda c: c.replace(" ", "_"))
+        kept.insert(
+            0,
+            "command",
+            " ".join(["python -m tests.bench_newcomers", *(arguments or sys.argv[1:])]),
+        )
+        kept.insert(0, "measured_on", date.today().isoformat())
+        write_whole(STORED, kept.to_csv(index=False))
     for names in (("n",), ("world",), ("n", "world")):
         print(table(runs, *names).to_string(), end="\n\n")
 

@@ -32,7 +32,7 @@ import numpy as np
 import pandas as pd
 
 from tests.promise_shops import WORLDS, WholeShop, draw_shop
-from tests.promises import buying, grade, hours, pay, ranges
+from tests.promises import buying, grade, hours, pay, ranges, reasons
 
 Pairs = list[tuple[float, float]]
 Kind = Literal["ratio", "mean"]
@@ -48,17 +48,17 @@ class Promise:
     measure: Callable[[WholeShop, np.random.Generator], Pairs]
 
 
-FAMILIES = (hours, pay, buying, grade, ranges)
+FAMILIES = (hours, pay, buying, grade, ranges, reasons)
 PROMISES = [Promise(*row) for family in FAMILIES for row in family.ROWS]
 
 
-def measured(shops: int, names: set[str]) -> dict[str, list[Pairs]]:
+def measured(numbers: range, names: set[str]) -> dict[str, list[Pairs]]:
     """By promise the pairs of every shop of every world."""
     made: dict[str, list[Pairs]] = {
         p.name: [] for p in PROMISES if not names or p.name.strip() in names
     }
     for w, world in enumerate(WORLDS):
-        for i in range(shops):
+        for i in numbers:
             shop = draw_shop(world, np.random.default_rng([w, i]))
             for p in PROMISES:
                 if p.name in made:
@@ -112,6 +112,8 @@ def main() -> None:
     ask = argparse.ArgumentParser(description="every promise of the kit against its truth")
     ask.add_argument("--quick", action="store_true")
     ask.add_argument("--shops", type=int)
+    ask.add_argument("--first-shop", type=int, default=0, help="draw others")
+    ask.add_argument("--by-world", action="store_true")
     ask.add_argument("--only", default="")
     ask.add_argument("--families", default="", help="such as: hours pay buying grade")
     ask.add_argument("--beside", type=Path)
@@ -123,7 +125,8 @@ def main() -> None:
     wanted = asked.families.split()
     names |= {r[0] for f in FAMILIES if f.__name__.split(".")[-1] in wanted for r in f.ROWS}
     names = {n.strip() for n in names}
-    here = measured(shops, names)
+    numbers = range(asked.first_shop, asked.first_shop + shops)
+    here = measured(numbers, names)
     if asked.json:
         print(json.dumps(here))
         return
@@ -138,6 +141,10 @@ def main() -> None:
         cells = [summed(p.kind, c[p.name]) for c in columns]
         text = "   ".join(f"{v:+.3f} ({e:.3f})" for v, e, _ in cells)
         bar = f"bar {p.bar:.2f}" if p.bar is not None else "no bar"
+        if asked.by_world:
+            for w, world in enumerate(WORLDS):
+                value, error, _ = summed(p.kind, here[p.name][w * shops : (w + 1) * shops])
+                print(f"    {world.name:60}{value:+.3f} ({error:.3f})")
         print(f"{p.name:64}{text}   {cells[-1][2]} shops, {bar}")
     print(
         f"{len(WORLDS)} worlds of 8 to 250 records, {shops} shops each, standard errors over shops"

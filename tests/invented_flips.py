@@ -83,6 +83,8 @@ class KnownHours:
     log_sd: float = 0.3
     seen: Mapping[str, float] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    told_by: str = "your records"
+    guides_note: tuple[str, ...] = ()
 
     def expected(self, piece: Any) -> float:
         return self.seen.get(piece.finish or piece.furniture_type, self.mean)

@@ -315,6 +315,23 @@ def test_a_listing_is_printed_for_a_piece_by_its_name(capsys) -> None:
     assert "Photographs" in out
 
 
+@pytest.mark.parametrize(
+    ("command", "says"),
+    [(("listing", "A-113"), "Photographs to take"), (("days", "--by", "finish"), "place-weeks")],
+)
+def test_a_listing_and_the_days_are_saved_as_a_page_that_says_the_same(
+    capsys, tmp_path, command, says
+) -> None:
+    page = tmp_path / "page.html"
+    where = ["--in", str(demo_folder())] if command[0] == "listing" else [str(demo_folder())]
+    status, out, err = run(capsys, *command, *where, "--save", str(page))
+    assert (status, err) == (0, "")
+    assert str(page) in out
+    assert says in out and says in page.read_text("utf-8")
+    status, _, err = run(capsys, *command, *where, "--save", str(tmp_path / "page.doc"))
+    assert status == 2 and "one that ends on .html" in err
+
+
 def test_what_is_saved_for_all_pieces_has_an_index_whose_links_lead_somewhere(tmp_path) -> None:
     import re
 
@@ -403,3 +420,22 @@ def test_letters_beyond_the_terminal_are_question_marks(tmp_path) -> None:
     assert ended.returncode == 0
     assert b"?" in ended.stdout
     assert ended.stderr == b""
+
+
+def test_a_file_without_a_kind_says_the_line_that_mends_it(tmp_path, capsys) -> None:
+    (tmp_path / "flips.csv").write_text(
+        "Stock,Got,Sold on\nqwerty,300,2026-03-04\ndask,90,2026-03-05\n"
+    )
+    assert cli.main(["check", str(tmp_path)]) == 2
+    said = capsys.readouterr().err
+    assert said.rstrip().endswith('fleetlib check FOLDER --answer "Stock=type"')
+    assert cli.main(["check", str(tmp_path), "--answer", "stock=blorb"]) == 2
+    assert "no column" in capsys.readouterr().err and not (tmp_path / "answers.csv").exists()
+    assert cli.main(["check", str(tmp_path), "--answer", "stock=type"]) == 0
+    assert "2 rows read, 2 kept" in capsys.readouterr().out
+
+
+def test_a_file_without_prices_says_the_line_that_mends_it(tmp_path, capsys) -> None:
+    (tmp_path / "flips.csv").write_text("Type,Cash in hand\ndesk,x 300\nchair,x 90\n")
+    assert cli.main(["check", str(tmp_path)]) == 2
+    assert capsys.readouterr().err.rstrip().endswith('--answer "Cash in hand=sale price"')

@@ -80,6 +80,7 @@ def held_against_its_page(result: object) -> None:
     page = result._repr_html_()  # type: ignore[attr-defined]
     assert text.strip()
     assert page.strip()
+    assert not re.search(r"<th[^>]*>\s*</th>", page), "a heading is empty"
     said = html.unescape(re.sub(r"<style.*?</style>|<svg.*?</svg>|<[^>]*>", " ", page, flags=re.S))
     missing = numbers(text) - numbers(said)
     assert not missing, f"{type(result).__name__}: the text alone says {sorted(missing)[:5]}"

@@ -1,6 +1,7 @@
 """The house rules that a reader relies on: imports point down, every module says what it is about."""
 
 import ast
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -189,3 +190,31 @@ def test_what_a_type_checker_sees_is_what_is_loaded() -> None:
         if a.name != "errors"
     }
     assert named == fleetlib._PLACES
+
+
+# A published figure is checked where its book is named, and there stands its exact place or that it is from memory.
+FIGURES = {
+    "selling/test_likelihood.py": ("recid1", "Fox 2002"),
+    "selling/test_days_to_sell.py": ("Greenwood standard error",),
+    "price/published_regressions.py": ("Verbeek", "Wooldridge,", "OpenIntro Statistics"),
+    "price/test_ordinary.py": ("prints PRESS", "Montgomery, Peck"),
+    "pay/test_ratio.py": (
+        "chapter 10", "chapter 6", "prints -.249", "city data", "chapters 10 and 11",
+    ),
+    "pay/test_shrinkage.py": ("Efron & Morris",),
+    "trust/test_accuracy.py": ("Wilson 1927",),
+    "trust/published_ratio_tables.py": ("Standard on Ratio Studies",),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("file", "named"), [(file, word) for file, words in FIGURES.items() for word in words]
+)
+def test_a_published_figure_says_where_it_stands_or_that_it_is_from_memory(
+    file: str, named: str
+) -> None:
+    lines = (ROOT / "tests" / file).read_text("utf-8").splitlines()
+    at = [i for i, line in enumerate(lines) if named in line]
+    assert at
+    near = " ".join(lines[at[0] : at[0] + 5])
+    assert re.search(r"memory|remembered|page \d|, \d+-\d+|tables? \w?-?\d", near), near

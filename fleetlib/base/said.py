@@ -5,6 +5,7 @@ What a person types and what stands in files are other matters: those days are I
 
 from __future__ import annotations
 
+import re
 from datetime import date
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -25,6 +26,14 @@ def change(per_cent: float, unit: str = "%") -> str:
     """A change in per cent with its sign: `+36%`, `-2%`; what rounds to nothing is `0%`, never `-0%`."""
     said = f"{per_cent:+.0f}"
     return f"0{unit}" if said in ("+0", "-0") else f"{said}{unit}"
+
+
+def a_or_an(word: str) -> str:
+    """`a` before a dresser and a utility cart, `an` before an armoire."""
+    return "an" if _SAID_WITH_AN.match(word) else "a"
+
+
+_SAID_WITH_AN = re.compile(r"(?!one\b|once\b|eu|u(?:ni|se|su|ti))[aeiou]", re.IGNORECASE)
 
 
 def day_said(day: date, *, year: bool = True, weekday: bool = False) -> str:

@@ -71,8 +71,8 @@ class Settings:
     borrow: bool = field(
         default=True,
         metadata=_about(
-            "Whether prices may lean on what second-hand furniture is asked in general while your own sales are "
-            "few; with false only your own sales speak, and under 5 there is no estimate.",
+            "Whether prices may lean on what second-hand furniture is asked in general, and hours on trade guides, "
+            "while your own records are few; with false only they speak, and under 5 sales there is no estimate.",
             "true or false",
         ),
     )

@@ -165,6 +165,7 @@ def best_buys(
         for name, why in zip(table["find"], table["why"], strict=True)
         if name in unjudged
     ]
+    notes += fits.hours.guides_note if fits.hours else ()
     notes += offers.loosened(chosen, cash=cash, hours=hours, currency=fits.settings.currency)
     table = table.drop(columns="lot").sort_values(
         ["buy", "over_target"], ascending=False, kind="stable", ignore_index=True

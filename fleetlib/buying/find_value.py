@@ -189,12 +189,12 @@ def _hours(fits: Fits, piece: Piece) -> tuple[float, tuple[float, float], str, n
     expected, (low, high) = fits.hours.expected(piece), fits.hours.interval(piece)
     drawn = fits.hours.sample(piece, rng, DRAWS)
     if not piece.hours:
-        return expected, (low, high), "what your records expect", drawn
+        return expected, (low, high), f"what {fits.hours.told_by} expect", drawn
     scale = piece.hours / expected
     return (
         piece.hours,
         (low * scale, high * scale),
-        f"your own figure; your records would say {expected:.1f}",
+        f"your own figure; {fits.hours.told_by} would say {expected:.1f}",
         drawn * scale,
     )
 

@@ -161,7 +161,7 @@ def _finding_of_buys(result: BestBuys) -> str:
     bought = result.table[result.table["buy"]]
     if bought.empty:
         return "Buy none of these: none pays its hours at the price asked"
-    profit, hours = float(bought["profit"].sum()), float(bought["hours"].sum())
+    profit, hours = float(bought["claimed"].sum()), float(bought["hours"].sum())
     named = style.listed([str(f) for f in bought["find"]])
     return f"Buy {named}: expected profit {money(profit)} for {hours:.0f} hours"
 

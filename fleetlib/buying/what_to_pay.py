@@ -13,7 +13,16 @@ from fleetlib.buying.best_buys import BestBuys, best_buys
 from fleetlib.buying.find_value import FindValue, value_find
 from fleetlib.pay.promised import promises_kept
 from fleetlib.records.piece import Piece
-from fleetlib.shown.markup import facts_html, notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.markup import (
+    facts_html,
+    fill,
+    notes_html,
+    table_html,
+    text_notes,
+    text_pairs,
+    text_table,
+    wrap,
+)
 
 if TYPE_CHECKING:
     from fleetlib.fits import Fits
@@ -90,9 +99,7 @@ class BuyAdvice:
         )
 
     def __str__(self) -> str:
-        width = max(len(k) for k, _ in self.facts())
-        head = [f"What to pay for: {self.piece}"]
-        head += [f"{k.ljust(width)}  {v}" for k, v in self.facts()]
+        head = [fill(f"What to pay for: {self.piece}"), text_pairs(self.facts())]
         parts = ["\n".join(head), text_table(self.shown()), text_table(self.moves_shown())]
         return "\n\n".join([*parts, text_notes(self.notes)]).rstrip()
 
@@ -223,7 +230,8 @@ def _notes(fits: Fits, find: FindValue, target: float) -> tuple[str, ...]:
             "is back count from the listing"
         )
     kept = promises_kept(fits).sentence(currency)
-    return (*notes, *([kept] if kept else []), *fits.notes)
+    guides = fits.hours.guides_note if fits.hours else ()
+    return (*notes, *([kept] if kept else []), *guides, *fits.notes)
 
 
 def _days(expected: float, late: float) -> str:

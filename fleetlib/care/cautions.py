@@ -270,7 +270,7 @@ _ALL = (
         "2014 and 27 May 2020",
         ANYWHERE,
         CONFIRMED,
-        buyer="Lidded: no latch or lock may close by itself, or a child can be trapped.",
+        buyer="Under a lid no latch or lock may close by itself: a child can be trapped.",
     ),
     Caution(
         "dust",

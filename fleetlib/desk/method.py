@@ -7,12 +7,13 @@ themselves, so that a changed model changes its page.
 from __future__ import annotations
 
 import inspect
+import re
 from dataclasses import dataclass, field
 from importlib import import_module
 
 import pandas as pd
 
-from fleetlib.shown.markup import escape, text_table, wrap
+from fleetlib.shown.markup import escape, fill, text_notes, text_table, wrap
 from fleetlib.trust.benchmarks import benchmark
 
 # Chapter -> where each part's words stand: a module, or a module and one of its names.
@@ -72,7 +73,7 @@ ASSUMED = (
     "Each prior says beside it where it comes from. Some were settled while looking at the simulated markets they are "
     "measured in (the developers' page says which), so those measurements lean to their side.",
 )
-_MEASURED = ("price", "markdowns")
+_MEASURED = ("price", "newcomers", "markdowns")
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,13 +99,13 @@ class Method:
         return pd.DataFrame(rows, columns=["chapter", "where", "words"])
 
     def __str__(self) -> str:
-        lines = ["The method", "", "Assumed", *(f"- {said}" for said in self.assumed)]
+        lines = ["The method", "", "Assumed", text_notes(self.assumed)]
         for name, parts in self.chapters:
             lines += ["", name, "=" * len(name)]
             for part in parts:
-                lines += ["", part.where, "-" * len(part.where), part.words]
+                lines += ["", part.where, "-" * len(part.where), _filled(part.words)]
         for name, table, notes in self.measured:
-            lines += ["", f"Measured: {name}", text_table(table), *notes]
+            lines += ["", f"Measured: {name}", text_table(table), text_notes(notes)]
         return "\n".join(lines)
 
     def _repr_html_(self) -> str:
@@ -137,6 +138,13 @@ def method() -> Method:
     )
     shown = [(name, benchmark(name)) for name in _MEASURED]
     return Method(chapters, measured=tuple((name, made.table, made.notes) for name, made in shown))
+
+
+def _filled(words: str) -> str:
+    """Words broken into lines that fit; tables, lists and equations stay as they are."""
+    parts = words.split("\n\n")
+    plain = [not re.search(r"^[ |*-]|  ", part, re.M) for part in parts]
+    return "\n\n".join(fill(p) if told else p for p, told in zip(parts, plain, strict=True))
 
 
 def _words(where: str) -> str:

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.said import change
 from fleetlib.pay.rates import FEWEST
 from fleetlib.records.folder import Records
 from fleetlib.records.log.life import details
@@ -52,11 +53,14 @@ class FinishEffects:
 
 
 def prices_as_found(records: Records) -> pd.Series:
-    """The owner's price of each piece as found (money, NaN unknown): the gut_price in the entry that it was bought.
+    """The owner's price of each piece as found (money, NaN unknown): its found_price, else the gut_price in the entry
+    that it was bought.
 
     An entry that names the finish as well was made with the finish in mind and tells nothing.
     """
     flips, logged = records.flips, records.logged
+    written = flips.get("found_price", pd.Series(np.nan, index=flips.index))
+    noted = pd.to_numeric(written, errors="coerce")
     found: dict[str, float] = {}
     for row in logged[logged["event"] == "bought"].itertuples(index=False):
         cells = details(str(row.note))
@@ -64,7 +68,8 @@ def prices_as_found(records: Records) -> pd.Series:
             value = read_money([cells["gut_price"]], currency=records.settings.currency)[0].value
             if value is not None and float(value) > 0:
                 found[str(row.piece).casefold()] = float(value)
-    return flips["piece"].astype(str).str.casefold().map(found).astype("float64")
+    logged_then = flips["piece"].astype(str).str.casefold().map(found).astype("float64")
+    return noted.where(noted > 0, logged_then)
 
 
 def finish_effects(sales: pd.DataFrame) -> FinishEffects | None:
@@ -100,4 +105,4 @@ def finish_effects(sales: pd.DataFrame) -> FinishEffects | None:
 
 def per_cent(log_effect: float) -> str:
     """`+12%`, `-3%`."""
-    return f"{100 * math.expm1(log_effect):+.0f}%"
+    return change(100 * math.expm1(log_effect))

@@ -35,8 +35,8 @@ WENT_WITH, TOO_FEW = "went with it", "too few to say"
 LIMIT = (
     "you did not give finishes at random: if your better pieces got one finish, part of what it seems to bring "
     "is those pieces, so this says what went with a finish and not what it brings. What settles it: note your own "
-    "price of a piece as found, in the entry that you bought it (bought NAME for 80 gut_price=300), or finish a few "
-    "like pieces by turns"
+    "price of a piece as found, in the column found price or the entry that you bought it (bought NAME for 80 "
+    "gut_price=300), or finish a few like pieces by turns"
 )
 TOLD = (
     "what a finish does to the price is told by the pieces whose price you noted as found, before any finish: of two "

@@ -13,7 +13,7 @@ from fleetlib.pay.groups import TOO_FEW, grouping, labelled, names_of
 from fleetlib.pay.piece_values import count, piece_values
 from fleetlib.pay.rates import FEWEST, Group
 from fleetlib.pay.stages import drying, stage_days
-from fleetlib.shown.markup import fill, notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.sheet import Notes, Said, Sheet, Shown, Table
 
 if TYPE_CHECKING:
     from fleetlib.fits import Fits
@@ -25,8 +25,8 @@ _LEGEND = (
 )
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class DaysAndSpace:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class DaysAndSpace(Shown):
     """Days by stage, drying by finish, the room, and profit per place and week beside profit per hour.
 
     `table` columns: the grouping columns, pieces (finished ones whose days and price paid are known),
@@ -115,21 +115,17 @@ class DaysAndSpace:
             )
         return f"Your room holds {held} and has {count(self.places, 'place')}: {self.places - self.on_hand} free."
 
-    def __str__(self) -> str:
-        parts = ["Days and space", fill(self.room()), text_table(self.stages_shown())]
-        if not self.drying.empty:
-            parts += [f"{_WAITING}\n{text_table(self.drying_shown())}"]
-        parts += [text_table(self.shown()), text_notes((_LEGEND, *self.notes))]
-        return "\n\n".join(parts)
-
-    def _repr_html_(self) -> str:
-        return wrap(
-            notes_html([self.room()]),
-            table_html(self.stages_shown(), caption="Days at each stage"),
-            "" if self.drying.empty else table_html(self.drying_shown(), caption=_WAITING),
-            table_html(self.shown(), caption="What a place earns, and an hour"),
-            notes_html((_LEGEND, *self.notes)),
-            heading="Days and space",
+    def sheet(self) -> Sheet:
+        """The room, the days of each stage, drying, and what a place earns."""
+        return Sheet(
+            "Days and space",
+            (
+                Said((self.room(),)),
+                Table(self.stages_shown(), "Days at each stage"),
+                Table(self.drying_shown(), _WAITING),
+                Table(self.shown(), "What a place earns, and an hour"),
+                Notes((_LEGEND, *self.notes)),
+            ),
         )
 
 
@@ -241,4 +237,4 @@ def _days_range(low: float, high: float, mid: float) -> str:
         return TOO_FEW
     if high != high:
         return f"{low:.0f} days to longer than on record"
-    return f"{low:.0f} to {high:.0f} days"
+    return count(int(low), "day") if low == high else f"{low:.0f} to {high:.0f} days"

@@ -8,7 +8,6 @@ and even in sign (Davison & Hinkley 1997, `city`; Efron & Tibshirani 1993, patch
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -80,69 +79,18 @@ def fieller(
     return Ratio(value, (half - root) / square, (half + root) / square, level, n, unbounded=False)
 
 
-def linear_error(top: np.ndarray, bottom: np.ndarray) -> float:
-    """Standard error of the ratio of totals by the delta method, with n - 1; too small when n is.
-
-    sqrt(sum (top - R bottom)^2 / (n (n - 1))) / mean(bottom); Cochran 1977, *Sampling Techniques*, 6.4.
-    """
-    above, below = _paired(top, bottom)
-    n = len(above)
-    if n < 2 or below.sum() <= 0:
-        return math.nan
-    left = above - ratio_of_totals(above, below) * below
-    return float(math.sqrt((left @ left) / (n * (n - 1))) / below.mean())
-
-
-def jackknife(
-    statistic: Callable[..., np.ndarray | float], *columns: np.ndarray
-) -> tuple[float, float, np.ndarray]:
-    """Leave-one-out bias and standard error of `statistic(*columns)`, and the n values themselves.
-
-    Source: Efron & Tibshirani 1993, chapter 11: bias (n - 1)(mean - value), standard error
-    sqrt((n - 1)/n sum (value_i - mean)^2). Needs at least two entries; NaN below that.
-    """
-    data = [np.asarray(c, dtype=float) for c in columns]
-    n = len(data[0])
-    if n < 2:
-        return math.nan, math.nan, np.full(n, math.nan)
-    rows = np.arange(n)
-    without = np.array([statistic(*(c[rows != i] for c in data)) for i in rows], dtype=float)
-    value = float(statistic(*data))
-    bias = (n - 1) * (float(without.mean()) - value)
-    return bias, _spread(without), without
-
-
 def jackknife_error(top: np.ndarray, bottom: np.ndarray) -> float:
     """The jackknife standard error of the ratio of totals, worked out at once.
 
-    For ten very unequal pieces it is nearer the bootstrap's than `linear_error` is. NaN under two pieces or
-    where one piece has all the hours.
+    sqrt((n - 1)/n sum (R_i - mean)^2), R_i the ratio without piece i (Efron & Tibshirani 1993, chapter 11). NaN
+    under two pieces or where one piece has all the hours.
     """
     above, below = _paired(top, bottom)
     rest = below.sum() - below
     if len(above) < 2 or (rest <= 0).any():
         return math.nan
-    return _spread((above.sum() - above) / rest)
-
-
-def _spread(without: np.ndarray) -> float:
-    n = len(without)
-    return math.sqrt((n - 1) / n * float(((without - without.mean()) ** 2).sum()))
-
-
-def bootstrap(
-    statistic: Callable[..., np.ndarray | float],
-    *columns: np.ndarray,
-    rng: np.random.Generator,
-    draws: int = 2000,
-) -> np.ndarray:
-    """`draws` values of `statistic`, each on n entries drawn with replacement (Efron & Tibshirani 1993, ch. 6).
-
-    `statistic` gets arrays of shape (draws, n) and works along the last axis.
-    """
-    data = [np.asarray(c, dtype=float) for c in columns]
-    picked = rng.integers(0, len(data[0]), size=(draws, len(data[0])))
-    return np.asarray(statistic(*(c[picked] for c in data)), dtype=float)
+    without = (above.sum() - above) / rest
+    return math.sqrt((len(rest) - 1) * float(without.var()))
 
 
 def _paired(top: np.ndarray, bottom: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import a_or_an
 
 _MET = 0.9  # of the ask: what buyers pay of it at the least where it counts as met (our own line, no source)
 
@@ -59,7 +60,7 @@ def standing(best: BestOfKind | None, ask: float, currency: str) -> str:
     if best is None:
         return ""
     name = best.kind.replace("_", " ") if best.kind else "piece"
-    which = f"{_a(name)} {name}"
+    which = f"{a_or_an(name)} {name}"
     if best.sold is not None and ask <= best.sold + 1e-9:
         return f"You have sold {which} for more: {format_money(best.sold, currency)}."
     sold = "none has sold yet" if best.sold is None else f"sold {format_money(best.sold, currency)}"
@@ -72,7 +73,3 @@ def standing(best: BestOfKind | None, ask: float, currency: str) -> str:
         f"More than {which} ever brought ({sold}); so much was asked {times} and {met} (sold for nine tenths of it "
         "or more)."
     )
-
-
-def _a(word: str) -> str:
-    return "an" if word[:1] in "aeiou" else "a"

@@ -11,6 +11,7 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.money import price_ladder, round_price
+from fleetlib.base.said import day_said
 from fleetlib.base.settings import WEEKDAYS, Settings
 from fleetlib.plan.dates import periods, weeks_to_come_down
 from fleetlib.plan.habits import USUAL_CUT, deepest_cut
@@ -352,7 +353,7 @@ def _still_on_hand(fits: Fits, piece: Piece, as_of: date) -> None:
         if len(gone):
             day = gone[column].iloc[0]
             if pd.isna(day) or pd.Timestamp(day).date() <= as_of:
-                when = "" if pd.isna(day) else f" on {pd.Timestamp(day):%Y-%m-%d}"
+                when = "" if pd.isna(day) else f" on {day_said(pd.Timestamp(day))}"
                 raise BadQuestion(
                     f"{piece.piece} was {status}{when}; there is nothing left to plan. Name a piece on "
                     "hand, or give the plan an earlier day."

@@ -102,12 +102,13 @@ def draw_steps(axes: Axes, result: MarkdownPlan) -> None:
             zorder=5,
             clip_on=False,
         )
+        above = result.offer.amount >= float(result.table["lowest_offer"].iloc[0])
         axes.annotate(
             f"the offer, {money(result.offer.amount)}",
             (_numbers([pd.Timestamp(result.as_of)])[0], result.offer.amount),
-            xytext=(9, -5),
+            xytext=(9, 5 if above else -5),  # clear of the dashed line
             textcoords="offset points",
-            va="top",
+            va="bottom" if above else "top",
             fontsize=9,
             fontweight="bold",
             color=style.INK,

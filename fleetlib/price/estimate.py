@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Protocol
@@ -85,7 +84,6 @@ class PriceEstimate(Shown):
     currency: str
     alone: Alone
     average_price: float
-    share_above_idea: float | None
     idea: str
     reasons: pd.DataFrame = field(repr=False)
     comparables: pd.DataFrame = field(repr=False)
@@ -215,9 +213,7 @@ def estimate(
         notes = (own_price_sentence(fit), *notes)
     if len(fit.sales) < FEW_RECORDS and (first := first_entry_sentence(fit, piece)):
         notes = (first, *notes)
-    share, idea = idea_sentence(
-        fit, spread, told, piece, factor=factor, currency=fits.settings.currency
-    )
+    idea = idea_sentence(fit, spread, told, piece, factor=factor, currency=fits.settings.currency)
     return PriceEstimate(
         piece=piece,
         low=counted.low,
@@ -231,7 +227,6 @@ def estimate(
         as_of=fit.as_of,
         currency=fits.settings.currency,
         average_price=average,
-        share_above_idea=share,
         idea=idea,
         reasons=reasons,
         comparables=comparable_sales(fit, columns, factor=factor),
@@ -347,11 +342,6 @@ def curve_over_days(
             "high": ends[:, 1],
         }
     )
-
-
-def indented(line: str) -> str:
-    """A sentence for the terminal, two spaces in."""
-    return textwrap.fill(line, 79, initial_indent="  ", subsequent_indent="  ")
 
 
 def times(level: float) -> str:

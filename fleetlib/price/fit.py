@@ -21,7 +21,7 @@ from fleetlib.price.features import (
     pieces_table,
     sold_rows,
 )
-from fleetlib.price.priors import HOURS, PAID, SHOP, SINGLE_SALES, informed, kind_part, size_part
+from fleetlib.price.priors import PAID, SHOP, SINGLE_SALES, informed, kind_part, size_part
 from fleetlib.price.regression.leave_one_out import LeftOut
 from fleetlib.price.regression.mixture import Mixture
 from fleetlib.price.regression.pool import (
@@ -37,11 +37,12 @@ from fleetlib.price.regression.regression import (
     Regression,
     fit_regression,
 )
+from fleetlib.work.hours import GUIDES
 
 _NO_DAYS = 30.0  # reference days where no sale has both its dates
 FEWEST_SALES = 5  # of a model that borrows nothing
 _AN_HOUR = 25.0  # the settings' default target pay
-_USUAL_HOURS = HOURS["dresser"]
+_USUAL_HOURS = GUIDES["dresser"]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -263,7 +264,7 @@ def ideas_of_level(flips: pd.DataFrame, *, hourly_pay: float) -> tuple[np.ndarra
         values = flips[name] if name in flips else pd.Series(np.nan, index=flips.index)
         return pd.to_numeric(values, errors="coerce").to_numpy(float)
 
-    guide = columns["furniture_type"].map(HOURS).fillna(_USUAL_HOURS).to_numpy(float)
+    guide = columns["furniture_type"].map(GUIDES).fillna(_USUAL_HOURS).to_numpy(float)
     hours = np.where(np.isfinite(known("hours")), known("hours"), guide)
     spent = known("buy_price") + np.nan_to_num(known("materials_cost")) + hours * hourly_pay
     with np.errstate(divide="ignore", invalid="ignore"):

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import a_or_an, change
 from fleetlib.price.breaks import break_sentence, find_break
 from fleetlib.price.features import WORDS
 from fleetlib.price.fit import PriceDistribution, PriceFit, inside_when_refitted
@@ -76,11 +77,11 @@ def _place_of(kind: str, fit: PriceFit) -> str:
     others = sold[sold != kind].value_counts()
     other = str(others.index[0]) if len(others) else "dresser"
     if kind == other:
-        return f"there a {kind} is what the other kinds are set against"
+        return f"there {a_or_an(kind)} {kind} is what the other kinds are set against"
     times = float(np.exp(KINDS.get(kind, OTHER_KIND).value - KINDS.get(other, OTHER_KIND).value))
     listed = "" if kind in KINDS else " (a kind not told apart there)"
     yours = " of yours" if len(others) else ""
-    return f"there such a {kind}{listed} is asked {times:.1f} times a {other}{yours}"
+    return f"there such {a_or_an(kind)} {kind}{listed} is asked {times:.1f} times {a_or_an(other)} {other}{yours}"
 
 
 def level_notes(fit: PriceFit, row: pd.Series) -> list[str]:
@@ -143,8 +144,8 @@ def slope_notes(fit: PriceFit) -> list[str]:
         low, high = float(slope["low"]), float(slope["high"])  # type: ignore[arg-type]
         if low < 0 < high:
             said.append(
-                f"your sales are no evidence that {words}: {slope['setting']} goes with {low:+.0f} to "
-                f"{high:+.0f}%"
+                f"your sales are no evidence that {words}: {slope['setting']} goes with {change(low, '')} to "
+                f"{change(high)}"
             )
     return said
 
@@ -166,13 +167,13 @@ def idea_sentence(
     *,
     factor: float,
     currency: str,
-) -> tuple[float | None, str]:
-    """The share of such pieces that sell above the owner's own price, counting it, and that in words.
+) -> str:
+    """The share of such pieces that sell above the owner's own price, in words; "" without such a price.
 
     `spread`: from the records alone, before the owner's own adjustment `factor`; `counting`: with the own price.
     """
     if not piece.gut_price:
-        return None, ""
+        return ""
     price = float(piece.gut_price)
     alone, share = spread.share_above(price / factor), counting.share_above(price)
     shown = format_money(price, currency)
@@ -185,7 +186,7 @@ def idea_sentence(
     best = float(fit.sales["sale_price"].max()) if len(fit.sales) else np.inf
     if price > best:
         said += f"; nothing of yours has sold for more than {format_money(best, currency)} yet"
-    return share, said + "."
+    return said + "."
 
 
 _FEWEST_TOLD, _ABOUT_HALF = 0.005, (0.4, 0.6)

@@ -89,7 +89,6 @@ OWN_ERROR = Belief(0.30, 0.70, "Y", "weak")
 SINGLE_SALES = Belief(float(np.sqrt(0.45**2 - 0.25**2)), 0.5, "Y", "fair")
 _NOISE = 0.25  # of single sales, that the scales are set against
 _SINGLE_SALES_WORTH = 2.0  # sales: 1/(2 spread^2), a chi-square's degrees of freedom
-HOURS: Mapping[str, float] = {"chair": 4.0, "dresser": 10.0, "armoire": 17.0}  # trade guides, weak
 SOURCES = 3  # C, I and Y stand behind a borrowed price
 
 # Usual sizes, inches, for kinds that the questions about odd sizes know nothing of; common practice, no source.

@@ -244,7 +244,7 @@ def _own_price_missing(fits: Fits) -> NextStep | None:
     return NextStep(
         what=f"Write down your own price for {_names(missing['piece'])} before you look at any advice.",
         why=(
-            f"{len(missing)} of {len(in_work)} unfinished pieces have no gut_price; it tells the plan what the records "
+            f"{_part(len(missing), len(in_work), 'unfinished')} no gut_price; it tells the plan what the records "
             "cannot see."
         ),
         worth=float("nan"),
@@ -259,7 +259,7 @@ def _costs_missing(sold: pd.DataFrame) -> NextStep | None:
     return NextStep(
         what="Fill in what was paid and used.",
         why=(
-            f"{len(missing)} of the {len(sold)} pieces sold have no buy price or no materials cost on record, so their "
+            f"{_part(len(missing), len(sold), 'sold')} no buy price or no materials cost on record, so their "
             "profit looks higher than it was."
         ),
         worth=float("nan"),
@@ -281,3 +281,10 @@ def _vary_asks(fits: Fits) -> NextStep | None:
         worth=float("nan"),
         pieces=pd.DataFrame({"piece": pd.Series(dtype="str")}),
     )
+
+
+def _part(some: int, of: int, which: str) -> str:
+    """`2 of 9 unfinished pieces have`, `Your one sold piece has`."""
+    if of == 1:
+        return f"Your one {which} piece has"
+    return f"{some} of {of} {which} pieces {'has' if some == 1 else 'have'}"

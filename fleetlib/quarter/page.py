@@ -19,6 +19,7 @@ from fleetlib.quarter.quarter_review import (
 )
 from fleetlib.quarter.review import QuarterReview
 from fleetlib.shown.markup import FITS_A_PHONE, cell_text, table_html
+from fleetlib.trust.borrowing import quarter_sentence
 
 _PART_THREE = (
     ("35", "inventory at the beginning"),
@@ -95,6 +96,7 @@ def review_parts(review: QuarterReview) -> dict[str, Any]:
         "year_pay": "" if review.year_pay is None else table(review.year_pay.shown()),
         "year_caption": YEAR_PAY,
         "drift": table(quarter_types.drift_shown(review.drift, heading=review.heading)),
+        "ways": quarter_sentence(review.ways),
         "past": [*past.sentences(), *past.notes],
         "past_pieces": table(past.shown()),
         "past_markdowns": table(past.markdowns_shown()),

@@ -11,6 +11,7 @@ import pandas as pd
 
 from fleetlib.base.money import format_money
 from fleetlib.books.accounts import MONEY, PER_HOUR
+from fleetlib.pay.piece_values import count
 from fleetlib.shown import chart_rows as rows
 from fleetlib.shown import chart_style as style
 from fleetlib.shown.chart_style import Picture
@@ -192,7 +193,9 @@ def _finding(result: QuarterReview) -> str:
     if math.isfinite(before):
         more = "more" if this >= before else "less"
         said += f", {money(abs(this - before))} {more} than in {result.lines.names[1]}"
-    return said if result.long_past else f"{said}; {len(result.ageing)} pieces on the market"
+    return (
+        said if result.long_past else f"{said}; {count(len(result.ageing), 'piece')} on the market"
+    )
 
 
 def _words(result: QuarterReview, listed: pd.DataFrame) -> str:

@@ -20,6 +20,7 @@ from fleetlib.quarter.hindsight import Hindsight
 from fleetlib.quarter.lines import QuarterLines
 from fleetlib.quarter.next_steps import NextStep
 from fleetlib.shown.sheet import Notes, Said, Sheet, Shown, Table
+from fleetlib.trust.borrowing import quarter_sentence
 
 
 @dataclass(frozen=True, eq=False, slots=True, repr=False)
@@ -30,7 +31,8 @@ class QuarterReview(Shown):
     quarter's accounts with the stock account. ageing: today's listed pieces (quarter/ageing.py). by_type:
     what sold earned per hour (type, sold, takings, profit, hours, per_hour, says); year_pay: the same for
     all that came to market in the year up to its end, unsold pieces counted (None where nothing did). drift:
-    prices against earlier sales (type, sales, drift, low, high, says). past: saved advice graded. reserve: the planning
+    prices against earlier sales (type, sales, drift, low, high, says). ways: while sales are few, how their
+    prices did with and without borrowing (`trust/borrowing.py`). past: saved advice graded. reserve: the planning
     figure for taxes. next_steps: what to do, worth most first. `by`: the column by_type, year_pay and drift are
     grouped by. `long_past`: quarters have ended since, so today's listed pieces are none of its and `ageing` is empty.
     Money in `currency`.
@@ -45,6 +47,7 @@ class QuarterReview(Shown):
     by_type: pd.DataFrame
     year_pay: EarningsTable | None
     drift: pd.DataFrame
+    ways: pd.DataFrame
     past: Hindsight
     reserve: Reserve
     next_steps: tuple[NextStep, ...]
@@ -94,6 +97,7 @@ class QuarterReview(Shown):
                     quarter_types.drift_shown(self.drift, heading=self.heading),
                     "Sale prices against earlier sales",
                 ),
+                Said(quarter_sentence(self.ways)),
                 self.past.sheet(),
                 Notes(self.reserve.sentences(), "Money to keep aside"),
             ),

@@ -18,6 +18,7 @@ from fleetlib.quarter.lines import QuarterLines, first_day, quarter_lines
 from fleetlib.quarter.next_steps import next_steps
 from fleetlib.quarter.quarter_review import QuarterReview
 from fleetlib.quarter.types import pay_by_type, price_drift
+from fleetlib.trust.borrowing import quarters_ways
 
 
 def review(fits: Fits, quarter: str = "", *, by: str = "furniture_type") -> QuarterReview:
@@ -58,6 +59,7 @@ def review(fits: Fits, quarter: str = "", *, by: str = "furniture_type") -> Quar
         by_type=pay_by_type(records.flips, start=asked.start, end=until, by=by),
         year_pay=_year_pay(fits, until, by),
         drift=price_drift(fits, asked, by=by),
+        ways=quarters_ways(records.flips, asked, borrow=fits.settings.borrow),
         past=past,
         reserve=reserve_for(records, start=asked.start, end=asked.end),
         next_steps=next_steps(fits, ageing=sits, past=past, sold=records.flips[here]),

@@ -60,7 +60,7 @@ def draw_days_to_sell(result: DaysToSell) -> Picture:
         )
     axes.set_ylim(0, 1.02)
     style.share_scale(axes.yaxis)
-    style.across(axes, f"days on the market (as far as at least {FEWEST_LEFT} listings were left)")
+    style.across(axes, f"days on the market (as far as {FEWEST_LEFT} listings were left)")
     style.finding(figure, _finding_of_days(result))
     if len(table):
         style.key(figure, axes)

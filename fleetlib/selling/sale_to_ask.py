@@ -17,13 +17,12 @@ class Haggle:
     """Sale price over last asking price, capped at 1, with few sales drawn toward .93 (common practice).
 
     share_paid: (sum of shares + 5 x .93) / (sales + 5), the mean that enters a plan. slope: change of the
-    share per unit of log(last ask / usual sale price), shrunk toward 0. full_price: share of the sales that
-    brought the asking price or more. above: how many sold above it. sales: how many sales this rests on.
+    share per unit of log(last ask / usual sale price), shrunk toward 0. above: how many sold above the ask.
+    sales: how many sales this rests on.
     """
 
     share_paid: float
     slope: float
-    full_price: float
     above: int
     sales: int
 
@@ -45,7 +44,6 @@ def fit_haggle(listings: Listings) -> Haggle:
     return Haggle(
         share_paid=mean,
         slope=slope,
-        full_price=float((ratio >= 0.995).mean()) if n else float("nan"),
         above=int((ratio > 1.005).sum()),
         sales=n,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import html
+import re
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -27,6 +28,8 @@ vertical-align:top;white-space:normal;max-width:none}
 .fleet.sheet dt{font-weight:600;float:none;width:auto;margin:0}
 .fleet.sheet dd{margin:0;float:none;width:auto}
 .fleet.sheet ul.notes{margin:.5rem 0;padding-left:1.2rem}
+.fleet.sheet .paste{white-space:pre-line;border:1px solid #8886;padding:.5rem .7rem;margin:.5rem 0;\
+-webkit-user-select:all;user-select:all}
 .fleet.sheet figure{margin:.75rem 0;background:#fff;color:#222}
 .fleet.sheet figure img{max-width:100%;height:auto}
 </style>"""
@@ -48,14 +51,19 @@ def alone_on_a_page() -> Iterator[None]:
         _heading.reset(before)
 
 
+MOST_OF_A_NUMBER = 16  # letters that stand in one line of a narrow table
 USUAL_WIDTH, LEAST_WIDTH, MOST_WIDTH = 80, 60, 160  # characters
 _width = USUAL_WIDTH
 
 
-def use_width(letters: int) -> None:
-    """From now on text is at most `letters` wide, held between 60 and 160; the command line sets its terminal's."""
+def use_width(letters: int) -> int:
+    """From now on text is at most `letters` wide, held between 60 and 160; the command line sets its terminal's.
+
+    Returns the width that is used.
+    """
     global _width
     _width = min(max(letters, LEAST_WIDTH), MOST_WIDTH)
+    return _width
 
 
 def fill(text: str, *, indent: int = 0) -> str:
@@ -113,6 +121,11 @@ def facts_html(pairs: Iterable[tuple[str, object]]) -> str:
     return "<dl>" + "".join(f"<dt>{escape(k)}</dt><dd>{escape(v)}</dd>" for k, v in pairs) + "</dl>"
 
 
+def paste_html(text: str) -> str:
+    """Text to copy as it stands, in a frame of its own; one click or tap takes hold of all of it."""
+    return f'<p class="paste">{escape(text)}</p>'
+
+
 def notes_html(notes: Sequence[str]) -> str:
     """The notes as a bulleted list; nothing when there are none."""
     if not notes:
@@ -150,22 +163,15 @@ def _data(png: bytes) -> str:
 def text_table(frame: pd.DataFrame, *, width: int | None = None, indent: int = 0) -> str:
     """The frame as columns of plain text, at most `width` characters wide; left out, as wide as fits (`use_width`).
 
-    Text columns that would overflow are wrapped inside their own column, the widest first; nothing is
-    cut off. Numbers are right-aligned.
+    Columns that would overflow are wrapped inside themselves, the widest first, between words; only where that is
+    not enough do columns stand closer, and then words are broken, never a number. Numbers are right-aligned.
     """
     if frame.shape[1] == 0:
         return ""
     names = [str(c) for c in frame.columns]
     cells = [[cell_text(v) for v in row] for row in frame.itertuples(index=False, name=None)]
     right = [is_numeric(frame.iloc[:, j]) for j in range(len(names))]
-    wide = [max([1, len(n), *(len(r[j]) for r in cells)]) for j, n in enumerate(names)]
-    room = (_width if width is None else width) - indent - 2 * (len(names) - 1)
-    for j, n in enumerate(names):  # a heading of several words breaks before any cell does
-        if sum(wide) > room:
-            needed = max([*(len(w) for w in n.split()), *(len(r[j]) for r in cells)], default=0)
-            wide[j] = max(1, needed, wide[j] - (sum(wide) - room))
-    while sum(wide) > room and max(wide) > 6:
-        wide[wide.index(max(wide))] -= 1
+    wide, gap = _fitted(names, cells, right, (_width if width is None else width) - indent)
     lines: list[str] = []
     for row in [names, *cells]:
         parts = [
@@ -174,11 +180,60 @@ def text_table(frame: pd.DataFrame, *, width: int | None = None, indent: int = 0
         ]
         for k in range(max(len(p) for p in parts)):
             shown = [p[k] if k < len(p) else "" for p in parts]
-            line = "  ".join(
+            line = (" " * gap).join(
                 s.rjust(w) if r else s.ljust(w) for s, w, r in zip(shown, wide, right, strict=True)
             )
             lines.append((" " * indent + line).rstrip())
     return "\n".join(lines)
+
+
+def text_pairs(pairs: Sequence[tuple[str, str]]) -> str:
+    """Name and value pairs, a line each, the values below one another; a long one goes on under its beginning."""
+    wide = max(len(name) for name, _ in pairs) + 2
+    return "\n".join(
+        textwrap.fill(value, _width, initial_indent=name.ljust(wide), subsequent_indent=" " * wide)
+        for name, value in pairs
+    )
+
+
+def _fitted(
+    names: list[str], cells: list[list[str]], right: list[bool], width: int
+) -> tuple[list[int], int]:
+    """How wide each column is, and the gap between two of them, in a table at most `width` wide."""
+    columns = [[row[j] for row in cells] for j in range(len(names))]
+    whole = [max([1, *map(_longest, (n, *c))]) for n, c in zip(names, columns, strict=True)]
+    for gap in (2, 1):
+        wide = [max([1, len(n), *map(len, c)]) for n, c in zip(names, columns, strict=True)]
+        room = width - gap * (len(names) - 1)
+        for j, name in enumerate(names):  # a heading of several words breaks before any cell does
+            if sum(wide) > room:
+                needed = max([_longest(name), *map(len, columns[j])])
+                wide[j] = max(1, needed, wide[j] - (sum(wide) - room))
+        _shrink(wide, whole, room)
+        if sum(wide) <= room:
+            return wide, gap
+    # a number beyond any measure is broken before words are, other numbers never
+    told = [
+        min(MOST_OF_A_NUMBER, max([1, *map(_longest, c)])) if r else w
+        for c, r, w in zip(columns, right, whole, strict=True)
+    ]
+    _shrink(wide, told, room)
+    _shrink(wide, [t if r else 6 for t, r in zip(told, right, strict=True)], room)
+    return wide, 1
+
+
+def _longest(text: str) -> int:
+    """The letters of the longest part of `text` that no line break may fall into."""
+    return max(map(len, re.split(r"[\t\n\x0b\x0c\r ]+|(?<=\w-)", text)))
+
+
+def _shrink(wide: list[int], least: list[int], room: int) -> None:
+    """Take letters from the widest column, and so on, until all fit `room`; none goes below its `least`."""
+    while sum(wide) > room:
+        spare = [w if w > few else 0 for w, few in zip(wide, least, strict=True)]
+        if not max(spare):
+            return
+        wide[spare.index(max(spare))] -= 1
 
 
 def as_sentence(note: str) -> str:

@@ -38,6 +38,12 @@ class Said(NamedTuple):
     lines: tuple[str, ...]
 
 
+class Paste(NamedTuple):
+    """Text to copy as it stands: its lines are never broken."""
+
+    text: str
+
+
 class Sheet(NamedTuple):
     """The parts of one answer under its heading; a part may be a sheet itself.
 
@@ -49,7 +55,7 @@ class Sheet(NamedTuple):
     folded: str = ""
 
 
-Part = Facts | Table | Notes | Said | Sheet
+Part = Facts | Table | Notes | Said | Paste | Sheet
 
 
 def as_text(sheet: Sheet) -> str:
@@ -70,6 +76,8 @@ def _part_text(part: Part) -> str:
             return f"{markup.fill(heading)}\n\n{said}" if heading and said else said
         case Said(lines):
             return "\n".join(markup.fill(line) for line in lines)
+        case Paste(text):
+            return text
         case Sheet():
             return as_text(part)
 
@@ -87,7 +95,7 @@ def as_html(sheet: Sheet) -> str:
     return markup.folded_html(sheet.folded, whole) if sheet.folded else whole
 
 
-def _part_html(part: Facts | Table | Notes | Said) -> str:
+def _part_html(part: Facts | Table | Notes | Said | Paste) -> str:
     match part:
         case Facts(pairs):
             return markup.facts_html(pairs) if pairs else ""
@@ -98,6 +106,8 @@ def _part_html(part: Facts | Table | Notes | Said) -> str:
             return top + markup.notes_html(notes)
         case Said(lines):
             return "".join(f"<p>{markup.escape(line)}</p>" for line in lines)
+        case Paste(text):
+            return markup.paste_html(text) if text else ""
 
 
 def as_markdown(sheet: Sheet, *, level: int = 1) -> str:
@@ -119,6 +129,8 @@ def _part_markdown(part: Part, level: int) -> str:
             return top + said
         case Said(lines):
             return "\n\n".join(_inline(line) for line in lines)
+        case Paste(text):
+            return "  \n".join(_inline(line) for line in text.splitlines())
         case Sheet():
             return as_markdown(part, level=min(level + 1, 6))
 

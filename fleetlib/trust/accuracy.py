@@ -16,6 +16,7 @@ import pandas as pd
 
 from fleetlib.base.errors import TooFewSales
 from fleetlib.base.quarters import quarter_of
+from fleetlib.base.said import change
 from fleetlib.fits import Fits
 from fleetlib.price.fit import FEWEST_SALES
 from fleetlib.shown.markup import escape, fill, notes_html, table_html, text_notes, text_table, wrap
@@ -73,7 +74,7 @@ class AccuracyStudy:
             row["in 80%"] = SAYS_FEW if few else _range(r, "inside_80", "{:.0%}")
             row["in 95%"] = "" if few else _range(r, "inside_95", "{:.0%}")
             row["usual error"] = "" if few else f"{r['median_error']:.0%}"
-            row["lean"] = "" if few else f"{r['bias']:+.0%}"
+            row["lean"] = "" if few else change(100 * r["bias"])
             row["ratio"] = "" if few else _range(r, "median_ratio", "{:.2f}")
             row["COD"] = "" if few else _range(r, "cod", "{:.0f}")
             row["PRD"] = "" if few else _range(r, "prd", "{:.2f}")
@@ -90,7 +91,7 @@ class AccuracyStudy:
                 "way": g["way"],
                 "sales": g["sales"].astype(int),
                 "usual error": [f"{v:.0%}" for v in g["median_error"]],
-                "lean": [f"{v:+.0%}" for v in g["bias"]],
+                "lean": [change(100 * v) for v in g["bias"]],
                 "closer than the tool": ["" if v != v else f"{v:.0%}" for v in g["closer"]],
             }
         )

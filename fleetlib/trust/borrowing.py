@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.quarters import Quarter
 from fleetlib.price.features import sold_rows
 from fleetlib.trust.backtest import from_earlier_sales
 from fleetlib.trust.ratio_study import TOO_FEW
@@ -19,8 +20,21 @@ def both_ways(flips: pd.DataFrame, earlier: pd.DataFrame, *, borrow: bool) -> pd
     dated = sold_rows(flips)
     dated = dated[dated["sold_on"].notna()].head(EARLY)
     other = from_earlier_sales(dated, borrow=not borrow)
+    return _ways(earlier.head(len(other)), other, borrow=borrow)
+
+
+def quarters_ways(flips: pd.DataFrame, quarter: Quarter, *, borrow: bool) -> pd.DataFrame:
+    """The same for the sales of one quarter; empty where under 5 or at least 60 sales came before it."""
+    told = from_earlier_sales(flips, only=quarter, borrow=borrow)
+    if told.empty or told["sales_known"].iloc[0] >= EARLY:
+        return _ways(told.head(0), told.head(0), borrow=borrow)
+    other = from_earlier_sales(flips, only=quarter, borrow=not borrow)
+    return _ways(told, other, borrow=borrow)
+
+
+def _ways(as_set: pd.DataFrame, other: pd.DataFrame, *, borrow: bool) -> pd.DataFrame:
     rows = []
-    for way, told in ((borrow, earlier.head(len(other))), (not borrow, other)):
+    for way, told in ((borrow, as_set), (not borrow, other)):
         price, made = told["sale_price"].to_numpy(float), told["estimate"].to_numpy(float)
         if not len(told):
             continue
@@ -49,4 +63,23 @@ def borrowing_note(ways: pd.DataFrame) -> tuple[str, ...]:
         f"Of your first {EARLY} sales the {ways['sales'].iloc[0]} that could be priced from what came before: "
         f"{said[0]} when borrowing from what is asked in general, {said[1]} from your own sales alone (borrow in the "
         "settings).",
+    )
+
+
+def quarter_sentence(ways: pd.DataFrame) -> tuple[str, ...]:
+    """How the prices of a quarter's sales did with and without borrowing, as counts: a quarter is short."""
+    if ways.empty:
+        return ()
+    said = [
+        f"{inside} inside their 80% range, usual error {error:.0%}"
+        for inside, error in zip(
+            (ways["inside_80"] * ways["sales"]).round().astype(int),
+            ways["median_error"],
+            strict=True,
+        )
+    ]
+    sales = int(ways["sales"].iloc[0])
+    return (
+        f"Of the {sales} sale{'' if sales == 1 else 's'}, priced from what came before: {said[0]} when borrowing from "
+        f"what is asked in general; {said[1]} from your own sales alone (borrow in the settings).",
     )

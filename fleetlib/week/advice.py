@@ -10,6 +10,7 @@ from fleetlib.base.errors import TooFewSales
 from fleetlib.base.money import format_money
 from fleetlib.base.noted import coded
 from fleetlib.base.said import day_said
+from fleetlib.base.settings import Settings
 from fleetlib.base.threads import one_thread
 from fleetlib.care.caution_sheet import Caution, cautions_for
 from fleetlib.fits import Fits
@@ -21,6 +22,7 @@ from fleetlib.price.own_price import counting_own_price
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.shown.markup import (
     escape,
+    fill,
     folded_html,
     notes_html,
     table_html,
@@ -79,7 +81,7 @@ class Advice(Shown):
     currency: str
     notes: tuple[str, ...] = ()
     outside: str = ""
-    shop_name: str = ""
+    settings: Settings = field(default_factory=Settings, repr=False)
 
     @property
     def table(self) -> pd.DataFrame:
@@ -209,7 +211,7 @@ class AdviceList:
 
     def __str__(self) -> str:
         if self.table.empty:
-            return _NOTHING_ON_HAND if self.pieces else NOTHING_ON_RECORD
+            return fill(_NOTHING_ON_HAND if self.pieces else NOTHING_ON_RECORD)
         parts = [f"{heading}\n\n{text_table(shown)}" for heading, shown in self._parts()]
         parts.append(text_notes([self._legend(), *self.notes]))
         if self.work is not None:
@@ -263,7 +265,7 @@ def advise(fits: Fits, piece: Piece, *, level: float = 0.80) -> Advice:
         currency=fits.settings.currency,
         notes=notes,
         outside=_outside_range(priced, planned),
-        shop_name=fits.settings.shop_name,
+        settings=fits.settings,
     )
 
 

@@ -8,7 +8,7 @@ from fleetlib.base.money import format_money
 from fleetlib.base.settings import Settings
 from fleetlib.care.caution_sheet import buyer_notes
 from fleetlib.records.piece import Piece
-from fleetlib.shown.markup import facts_html, notes_html, text_notes, wrap
+from fleetlib.shown.sheet import Notes, Paste, Sheet, Shown
 from fleetlib.week.tag import care_for, size_text, what_it_is
 
 # Which photographs such a piece needs: common practice, no source. The first words that fit the kind decide.
@@ -45,11 +45,12 @@ _USUAL_STAGING = (
 )
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class ListingText:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class ListingText(Shown):
     """A listing to paste: `title` and `text`; `photographs` to take, a `staging` note.
 
     `missing` says, a line each, what buyers ask and the record does not hold; nothing is claimed in its place.
+    `name` is the seller's own for the piece: it heads the sheet and is no part of what is pasted.
     """
 
     title: str
@@ -57,29 +58,21 @@ class ListingText:
     photographs: tuple[str, ...] = field(repr=False)
     staging: str = field(repr=False)
     missing: tuple[str, ...] = field(default=(), repr=False)
+    name: str = ""
 
-    def __str__(self) -> str:
-        parts = [
-            self.title,
-            self.text,
-            "Photographs",
-            text_notes(self.photographs),
-            f"Staging: {self.staging}",
-        ]
-        if self.missing:
-            parts += ["Not on record, and buyers ask", text_notes(self.missing)]
-        return "\n\n".join(parts)
-
-    def _repr_html_(self) -> str:
-        body = "\n".join(self.text.split("\n"))
-        return wrap(
-            facts_html([("Title", self.title), ("Text", body)]),
-            facts_html([("Photographs", "")]) + notes_html(self.photographs),
-            facts_html([("Staging", self.staging)]),
-            facts_html([("Not on record, and buyers ask", "")]) + notes_html(self.missing)
-            if self.missing
-            else "",
-            heading="A listing to paste",
+    def sheet(self) -> Sheet:
+        """Title, text, photographs and staging, and what is missing."""
+        return Sheet(
+            f"A listing to paste: {self.name}" if self.name else "A listing to paste",
+            (
+                Paste(self.title),
+                Paste(self.text),
+                Notes(self.photographs, "Photographs to take"),
+                Notes(
+                    (self.staging, "photographs and staging: common practice, no source"), "Staging"
+                ),
+                Notes(self.missing, "Not on record, and buyers ask"),
+            ),
         )
 
 
@@ -141,6 +134,7 @@ def listing_text(
         ),
         staging=next((note for words, note in _STAGING if _fits(piece, words)), _USUAL_STAGING),
         missing=tuple(said for said, known in absent if not known),
+        name=piece.piece or "",
     )
 
 

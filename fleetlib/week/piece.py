@@ -8,6 +8,7 @@ from typing import Any
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said
 from fleetlib.records.folder import Records
 from fleetlib.records.log.grammar import without_mark
 from fleetlib.records.log.regroup import came_of
@@ -97,7 +98,7 @@ def story(records: Records, name: str) -> PieceStory:
         told.append((a.date, 10**9, "advice saved", money, "", f"advice_log.csv line {a.line}"))
     told.sort(key=lambda t: t[:2])
     table = pd.DataFrame(
-        [(on.date().isoformat(), *rest) for on, _, *rest in told],
+        [(day_said(on), *rest) for on, _, *rest in told],
         columns=["on", "what", "amount", "note", "from"],
     )
     cells = [

@@ -12,6 +12,7 @@ import pandas as pd
 
 from fleetlib.base.kit import kit_version
 from fleetlib.base.money import format_money
+from fleetlib.base.said import day_said
 from fleetlib.base.settings import Settings
 from fleetlib.records.folder import Records
 
@@ -54,7 +55,7 @@ def since_saved(records: Records, name: str, *, asking_price: float) -> str:
         "no sale, day, entry, answer, setting or new fleetlib is known to have come between, so the record was changed"
     )  # fmt: skip
     return (
-        f"On {day.date()} the advice was to ask {format_money(was, currency)}; it is now "
+        f"On {day_said(day)} the advice was to ask {format_money(was, currency)}; it is now "
         f"{format_money(abs(more), currency)} {'more' if more > 0 else 'less'}; {because}."
     )
 

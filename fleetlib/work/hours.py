@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 from typing import TYPE_CHECKING, Any
@@ -13,6 +13,7 @@ import pandas as pd
 from scipy.special import stdtr, stdtrit
 
 from fleetlib.base.errors import BadQuestion, TooFewSales
+from fleetlib.records.cleaning.questions import BANDS
 from fleetlib.records.schema.columns import COLUMNS
 from fleetlib.work.whole_jobs import whole_jobs
 
@@ -34,6 +35,13 @@ _BLANK = ""  # what is not stated is a level of its own where it is learned from
 _SLOPES = {"size": (0.35, 1.0), "count": (0.8, 1.0)}
 _NOISE, _NOISE_PIECES = 0.35, 4.0  # sd of log hours expected before any record, worth four pieces
 
+# What trade guides say a whole job takes (charge / rate; no data): weak, so a factor of 1.5 either way.
+GUIDES: Mapping[str, float] = {"chair": 4.0, "dresser": 10.0, "armoire": 17.0}
+_GUIDE_SD = 0.4
+_GUIDE_GONE = 30  # pieces: by then the own record alone speaks
+_GUIDE_MIDDLE = math.log(8.0)
+_GUIDE_BY_SIZE = 0.6  # log hours by log usual size between kinds, read off the three
+
 
 @dataclass(frozen=True, eq=False, slots=True)
 class HoursFit:
@@ -42,7 +50,8 @@ class HoursFit:
     `pieces` is how many taught it, `log_sd` the spread of log hours between pieces alike on paper,
     `smear` Duan's factor from median to mean at that spread, `levels` the words seen for each factor ("" where
     some pieces do not state it), `shares` how often each is stated. A word not stated, or never seen, is the
-    average of the stated ones, and its range is wider by how much they differ.
+    average of the stated ones, and its range is wider by how much they differ. `leaning`: how far it still leans
+    on trade guides, from 1 without pieces to 0 from 30 on.
     """
 
     pieces: int
@@ -54,6 +63,20 @@ class HoursFit:
     _grid: tuple[_Weighted, ...]
     _centres: tuple[float, float]
     _df: float
+    leaning: float = 0.0
+
+    @property
+    def told_by(self) -> str:
+        """Where an expectation is from, in words."""
+        if self.pieces >= LEAST_PIECES:
+            return "your records"
+        own = {0: "", 1: " and your one piece with hours"}
+        return "trade guides" + own.get(self.pieces, f" and your {self.pieces} pieces with hours")
+
+    @property
+    def guides_note(self) -> tuple[str, ...]:
+        """That the hours lean on guides, where nearly all is theirs."""
+        return self.notes if self.leaning and self.pieces < LEAST_PIECES else ()
 
     def __repr__(self) -> str:
         return f"HoursFit(pieces={self.pieces}, log_sd={self.log_sd:.2f})"
@@ -63,7 +86,11 @@ class HoursFit:
         row, known, _ = self._row(piece)
         means = [math.exp(float(row @ g.coefficients)) * self._lift(g, known) for g in self._grid]
         weights = [g.weight for g in self._grid]
-        return float(np.average(means, weights=weights)) * math.exp(_offset(row)) * self.smear
+        return (
+            float(np.average(means, weights=weights))
+            * math.exp(self._offset(row, piece))
+            * self.smear
+        )
 
     def interval(self, piece: Piece, level: float = 0.80) -> tuple[float, float]:
         """`level` of such pieces (8 of 10 by default) take hours between these two."""
@@ -97,7 +124,7 @@ class HoursFit:
         """
         rows = [self._row(p) for p in pieces]
         X = np.array([r for r, _, _ in rows])
-        offset = _offset(X)
+        offset = np.array([self._offset(r, p) for r, p in zip(X, pieces, strict=True)])
         which = rng.choice(len(self._grid), size=n, p=[g.weight for g in self._grid])
         drawn = np.empty((n, len(pieces)))
         for k, g in enumerate(self._grid):
@@ -126,7 +153,8 @@ class HoursFit:
         words = {c: _word(getattr(piece, c)) for c in _FACTORS}
         size = _log_size(piece.width_in, piece.depth_in, piece.height_in)
         counts = np.array([_log_count(piece)])
-        row = _design([words], self.levels, np.array([size]), counts, self._centres)[0]
+        sizes = _filled(np.array([size]), [words], self.leaning)
+        row = _design([words], self.levels, sizes, counts, self._centres)[0]
         known = _known([words], self.levels)[0]
         at = 1
         for c, k in zip(_FACTORS, known, strict=True):
@@ -134,6 +162,9 @@ class HoursFit:
                 row[at : at + len(self.levels[c])] = self.shares[c]
             at += len(self.levels[c])
         return row, known, size
+
+    def _offset(self, row: np.ndarray, piece: Piece) -> float:
+        return float(_offset(row)) + _guided(_word(piece.furniture_type), self.leaning)
 
     def _extra(self, g: _Weighted, known: tuple[bool, ...], size: float) -> float:
         """Variance, in units of the noise, for words never seen and a size not given."""
@@ -150,7 +181,7 @@ class HoursFit:
         row, known, size = self._row(piece)
         mids, variances, weights = [], [], []
         for g in self._grid:
-            mids.append(float(row @ g.coefficients) + _offset(row))
+            mids.append(float(row @ g.coefficients) + self._offset(row, piece))
             open_ = float(row @ g.covariance @ row) + self._extra(g, known, size)
             variances.append(g.noise * (1 + open_))
             weights.append(g.weight)
@@ -179,7 +210,7 @@ def smearing(standardised: np.ndarray, sd: float, *, cut: float = 3.0) -> float:
     return float(np.exp(sd * np.clip(standardised, -cut, cut)).mean())
 
 
-def fit_hours(flips: pd.DataFrame) -> HoursFit:
+def fit_hours(flips: pd.DataFrame, *, borrow: bool = False) -> HoursFit:
     """Learn hours from the whole jobs in `flips` (canonical columns) that have hours above 0.
 
     log hours = level + type + finish + construction + slopes on log size and log pieces in the lot + noise.
@@ -188,11 +219,13 @@ def fit_hours(flips: pd.DataFrame) -> HoursFit:
     al. 2013, *Bayesian Data Analysis* 3e, chapter 14), so predictions are t. Pieces still in work,
     or given up before they were ever for sale, are left out: their hours are not those of a whole job.
 
-    Raises TooFewSales under five such pieces.
+    With `borrow` the level and the kinds stand on trade guides (`GUIDES`, other kinds by their usual size between
+    them), less so with every piece and no more from 30 on; without it TooFewSales is raised under five such pieces.
     """
     used = whole_jobs(flips)
     used = used[used["hours"] > 0]
-    if len(used) < LEAST_PIECES:
+    leaning = max(1 - len(used) / _GUIDE_GONE, 0.0) if borrow else 0.0
+    if len(used) < LEAST_PIECES and not borrow:
         raise TooFewSales(
             f"hours are on record for {len(used)} finished pieces; {LEAST_PIECES} are needed to expect the "
             "hours of the next one. Fill in the hours column, or say the hours of the piece yourself."
@@ -211,28 +244,35 @@ def fit_hours(flips: pd.DataFrame) -> HoursFit:
         ]
     )
     counts = np.log(np.maximum(used["pieces_in_lot"].fillna(1).to_numpy(float), 1.0))
+    sizes = _filled(sizes, words, leaning)
     centres = (
         float(np.nanmean(sizes)) if np.isfinite(sizes).any() else math.nan,
-        float(counts.mean()),
+        float(counts.mean()) if len(counts) else 0.0,
     )
+    if leaning:
+        centres = (_usual_size("dresser"), 0.0)
     X = _design(words, levels, sizes, counts, centres)
-    grid, standardised, df = _posterior(X, y - _offset(X), levels)
+    guided = np.array([_guided(w["furniture_type"], leaning) for w in words])
+    grid, standardised, df = _posterior(X, y - _offset(X) - guided, levels, leaning)
     log_sd = max(math.sqrt(sum(g.weight * g.noise for g in grid)), 0.05)
     return HoursFit(
         pieces=len(used),
         log_sd=log_sd,
-        smear=smearing(standardised, log_sd),
+        smear=smearing(standardised, log_sd)
+        if len(used) >= LEAST_PIECES
+        else math.exp(log_sd**2 / 2),
         levels=levels,
         shares=shares,
         notes=_notes(used, standardised),
         _grid=grid,
         _centres=centres,
         _df=df,
+        leaning=leaning,
     )
 
 
 def _posterior(
-    X: np.ndarray, y: np.ndarray, levels: dict[str, tuple[str, ...]]
+    X: np.ndarray, y: np.ndarray, levels: dict[str, tuple[str, ...]], leaning: float = 0.0
 ) -> tuple[tuple[_Weighted, ...], np.ndarray, float]:
     """The grid with its weights, leave-one-out standardised residuals (n,) and degrees of freedom."""
     n = len(y)
@@ -240,7 +280,8 @@ def _posterior(
     told = [len(levels[c]) > 1 for c in _FACTORS]
     scales_tried = _SCALES if sum(told) <= 3 else _FEWER_SCALES
     for scales in product(*(scales_tried if t else (1.0,) for t in told)):
-        precision = [1e-6]  # the general level is left free
+        # The general level is left free but for what the guides say of it.
+        precision = [max(1e-6, leaning * (_NOISE / _GUIDE_SD) ** 2)]
         for c, s in zip(_FACTORS, scales, strict=True):
             precision += [(_SPREADS[c] * s) ** -2.0] * len(levels[c])
         precision += [_SLOPES[k][1] ** -2.0 for k in ("size", "count")]
@@ -291,6 +332,33 @@ def _offset(rows: np.ndarray) -> Any:
     return rows[..., -2] * _SLOPES["size"][0] + rows[..., -1] * _SLOPES["count"][0]
 
 
+def _guided(kind: str, leaning: float) -> float:
+    """What trade guides say of a kind's log hours at a dresser's size, as far as they are leant on."""
+    if not leaning:
+        return 0.0
+    apart = (_usual_size(kind) if kind in BANDS else _usual_size("dresser")) - _usual_size(
+        "dresser"
+    )
+    said = math.log(GUIDES["dresser"]) + _GUIDE_BY_SIZE * apart
+    said = math.log(GUIDES[kind]) if kind in GUIDES else min(said, math.log(GUIDES["armoire"]))
+    said = said if kind in BANDS else _GUIDE_MIDDLE
+    return _GUIDE_MIDDLE + leaning * (said - _GUIDE_MIDDLE) - leaning * _SLOPES["size"][0] * apart
+
+
+def _usual_size(kind: str) -> float:
+    """log cubic feet of a kind of BANDS at its usual size."""
+    return _log_size(*(math.sqrt(low * high) for low, high in BANDS[kind]))
+
+
+def _filled(sizes: np.ndarray, words: Sequence[dict[str, str]], leaning: float) -> np.ndarray:
+    """Log sizes, those not given at the kind's usual one while guides are leant on."""
+    if not leaning:
+        return sizes
+    kinds = [w["furniture_type"] for w in words]
+    usual = [_usual_size(k if k in BANDS else "dresser") for k in kinds]
+    return np.where(np.isfinite(sizes), sizes, np.array(usual))
+
+
 def _known(
     words: Sequence[dict[str, str]], levels: dict[str, tuple[str, ...]]
 ) -> list[tuple[bool, ...]]:
@@ -326,7 +394,12 @@ def _log_count(piece: Piece) -> float:
 
 def _notes(used: pd.DataFrame, standardised: np.ndarray) -> tuple[str, ...]:
     notes = []
-    if len(used) < FEW_PIECES:
+    if len(used) < LEAST_PIECES:
+        notes.append(
+            f"hours lean on trade guides (chair {GUIDES['chair']:g}, dresser {GUIDES['dresser']:g}, armoire "
+            f"{GUIDES['armoire']:g}) until five of your finished pieces have theirs: give or take half"
+        )
+    elif len(used) < FEW_PIECES:
         notes.append(
             f"only {len(used)} finished pieces have hours; expect the hours of the next one loosely"
         )

@@ -10,15 +10,17 @@ import pytest
 from fleetlib.care.caution_sheet import all_cautions
 from fleetlib.desk.pages import price_tag, save_page
 from fleetlib.fits import fit_all
+from fleetlib.pay.days_and_space import days_and_space
 from fleetlib.quarter.review import review
 from fleetlib.records.folder import read_records
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.trust.accuracy import accuracy
 from fleetlib.week.advice import advise
+from fleetlib.week.listing_text import listing_text
 from tests.desk.hostile_shop import AS_OF, write_hostile_shop
 
 pytestmark = pytest.mark.browser
-KINDS = ["advice", "tag", "review", "accuracy", "cautions"]
+KINDS = ["advice", "tag", "review", "accuracy", "cautions", "listing", "days"]
 PAPERS = ["A4", "Letter"]
 
 # Everything that brings a caution at once: the longest sheet there can be.
@@ -37,6 +39,8 @@ def _written(fits, piece: Piece, folder: Path) -> dict[str, Path]:
         "review": review(fits, "2026-Q3"),
         "accuracy": accuracy(fits),
         "cautions": all_cautions(),
+        "listing": listing_text(piece, asking_price=420, settings=fits.settings),
+        "days": days_and_space(fits, by="finish"),
     }
     return {kind: save_page(made, folder / f"{kind}.html") for kind, made in results.items()}
 

@@ -6,10 +6,13 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
+import pandas as pd
 import pytest
 
 import fleetlib as fl
 from fleetlib import cli
+from tests.bench_ranges import World, draw_shop
 from tests.desk.test_forms import fill, inside, press, words
 
 HEAD = "piece,furniture_type,wood,buy_price,hours,gut_price,listed_on,asking_price,sold_on,sale_price\n"
@@ -73,3 +76,49 @@ def test_nothing_borrowed_is_said_and_the_plan_works_from_the_own_price(tmp_path
     assert made.estimate is None
     assert any("There are 3 sales with a price" in n for n in made.notes)
     assert made.plan.lowest_now > 0
+
+
+def test_one_sale_more_never_moves_an_ask_by_more_than_its_own_doubt(tmp_path: Path) -> None:
+    """From 0 to 8 sales, of a piece with an own price and of one without: the ask moves within the range before it."""
+    made, _ = draw_shop(World("", known=1.0, own=0.15), 9, np.random.default_rng([31, 2]))
+    flips = made.sort_values("sold_on").drop(
+        columns=["style", "construction", "grade", "year_made"]
+    )
+    flips["asking_price"] = (flips["sale_price"] * 1.08).round()
+    flips["piece"] = [f"P{i}" for i in range(len(flips))]
+    asked = pd.DataFrame({"piece": ["Own", "Bare"], "furniture_type": "sideboard", "wood": "oak",
+                          "gut_price": [420, None], "buy_price": [None, 60]})  # fmt: skip
+    was: dict[str, tuple[float, float, float, float]] = {}
+    for n in range(9):
+        place = tmp_path / str(n)
+        place.mkdir()
+        pd.concat([flips.head(n), asked]).to_csv(place / "flips.csv", index=False)
+        (place / "settings.toml").write_text("as_of = 2026-09-30\n", encoding="utf-8")
+        shop = fl.open_shop(place)
+        for name in ("Own", "Bare"):
+            piece = shop.piece(name)
+            told, ask = shop.estimate(piece), float(shop.plan(piece).table["asking_price"].iloc[0])
+            assert told.low < told.mid < told.high
+            if name in was:
+                before, low, mid, high = was[name]
+                assert low / mid < ask / before < high / mid, (n, name)
+            was[name] = (ask, told.low, told.mid, told.high)
+
+
+@pytest.mark.parametrize("sales", [0, 2])
+def test_every_question_has_an_answer_from_the_first_piece_on(
+    tmp_path: Path, sales: int, capsys: pytest.CaptureFixture[str]
+) -> None:
+    place = folder(tmp_path / "shop", sales)
+    (place / "finds.csv").write_text(
+        "piece,furniture_type,buy_price,gut_price\nF1,dresser,60,350\nF2,hutch,90,\n",
+        encoding="utf-8",
+    )
+    commands = [["price"], ["price", "--piece", "Next"], ["review"], ["today"], ["buy"]]
+    for command in (*commands, *([["earnings"], ["days"]] if sales else [])):
+        assert cli.main([command[0], str(place), *command[1:]]) == 0
+        said = capsys.readouterr().out
+        assert "nan" not in said.casefold().split() and "cannot be judged" not in said
+    found = fl.open_shop(place).best_buys(place / "finds.csv")
+    assert (found.table["hours"] > 0).all()
+    assert any("hours lean on trade guides" in note for note in found.notes)

@@ -26,6 +26,7 @@ def test_the_page_holds_equations_sources_assumptions_and_what_was_measured() ->
         "t^2 s_bb",
         "Assumed",
         "Measured: price",
+        "Measured: newcomers",  # prices with and without what is borrowed
         "python -m tests.bench_price",
         "Greenwood",
     ):

@@ -15,15 +15,18 @@ import pytest
 
 from fleetlib.base.errors import BadQuestion, CannotSave
 from fleetlib.base.said import day_said
+from fleetlib.base.settings import Settings
 from fleetlib.care.caution_sheet import all_cautions, caution_sheet
 from fleetlib.desk.pages import page_html, price_tag, safe_name, save_advice, save_page
 from fleetlib.fits import fit_all
+from fleetlib.pay.days_and_space import days_and_space
 from fleetlib.quarter.hindsight import hindsight
 from fleetlib.quarter.review import review
 from fleetlib.records.folder import read_records
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.trust.accuracy import accuracy
 from fleetlib.week.advice import advise
+from fleetlib.week.listing_text import listing_text
 from fleetlib.week.log_advice import log_advice
 from tests.desk.hostile_shop import AS_OF, HOSTILE, write_hostile_shop
 
@@ -44,6 +47,8 @@ def pages_of(fits, name: str, quarter: str = "2026-Q3") -> dict[str, str]:
         "care": caution_sheet(piece),
         "estimate": advice.estimate,
         "plan": advice.plan,
+        "listing": listing_text(piece),
+        "days": days_and_space(fits, by="finish"),
     }
     return {kind: page_html(result) for kind, result in results.items()}
 
@@ -106,7 +111,18 @@ def _assert_plain(page: str) -> None:
     assert "default-src 'none'" in page
 
 
-KINDS = ["advice", "tag", "review", "accuracy", "cautions", "care", "estimate", "plan"]
+KINDS = [
+    "advice",
+    "tag",
+    "review",
+    "accuracy",
+    "cautions",
+    "care",
+    "estimate",
+    "plan",
+    "listing",
+    "days",
+]
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -144,6 +160,8 @@ def test_the_tag_carries_neither_cost_nor_floor_nor_notes(demo_fits):
         materials_cost=13.57, other_costs=24.68, hours=9.75, gut_price=431, notes="paid 87.65 floor 222",
     )  # fmt: skip
     advice = advise(demo_fits, piece)
+    metric = price_tag(piece, advice.plan, settings=Settings(length_unit="cm"))
+    assert metric.size == "112 cm wide, 84 cm high"
     tag = price_tag(piece, advice.plan, repaired="two drawer runners renewed")
     for text in (page_html(tag), str(tag), tag._repr_html_()):
         for secret in ("87.65", "13.57", "24.68", "9.75", "431", "222", f"{advice.plan.floor:.0f}"):

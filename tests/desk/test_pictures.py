@@ -1,6 +1,7 @@
 """Each picture against its result: what is drawn, what the title says, what the words say."""
 
 import io
+import re
 from dataclasses import replace
 from datetime import date
 from itertools import combinations
@@ -69,7 +70,7 @@ def on_hand(demo_fits) -> Piece:
 @pytest.fixture(scope="module")
 def results(demo_fits, on_hand) -> dict[str, object]:
     """One result of each kind that has a picture, all from the demo shop."""
-    summary = demo_fits.prices.regressor.summary()
+    summary = demo_fits.prices.regressor.summary(currency="USD")
     made = [
         estimate.estimate(demo_fits, on_hand),
         markdowns.plan(demo_fits, on_hand),
@@ -249,6 +250,8 @@ def test_an_offer_on_the_table_is_on_the_picture_and_answered_in_its_title(demo_
     assert f": not for $20, from about {money(low.offer.lowest)} on. Else ask" in figure.title
     high = markdowns.plan(demo_fits, on_hand, offer=low.offer.lowest + 1)
     assert f": take the offer of {money(low.offer.lowest + 1)}." in picture(high).title
+    for offered in (low, high):
+        must_be_readable(picture(offered))
 
 
 def test_a_piece_not_worth_waiting_for_says_so_instead_of_a_plan(results):
@@ -367,7 +370,8 @@ def test_residuals_of_log_prices_are_in_money_and_per_cent(results):
     assert paid == pytest.approx(sorted(np.exp(fit.fitted + fit.residuals)))
     worst = int(np.argmax(np.abs(fit.residuals)))
     off = float(np.exp(fit.fitted[worst] + fit.residuals[worst]) - np.exp(fit.fitted[worst]))
-    assert f"{off:+,.0f} ({100 * np.expm1(fit.residuals[worst]):+.0f}%)" in texts(figure)
+    sign = "+" if off > 0 else "-"
+    assert f"{sign}${abs(off):,.0f} ({100 * np.expm1(fit.residuals[worst]):+.0f}%)" in texts(figure)
 
 
 def test_what_to_pay_is_a_dot_and_breaking_even_a_ring_on_every_row(results):
@@ -389,6 +393,10 @@ def test_finds_to_buy_are_named_first_and_in_the_title(results):
     for why in result.table.loc[~result.table["buy"], "why"]:
         assert f"an hour, {why}" in texts(figure), "the reason stands in its row"
     assert figure.alt.count(", buy") == len(bought)
+    told = re.search(r"expected profit \S+", figure.title)
+    assert told and f"{told[0]}," in " ".join(
+        str(result).split()
+    )  # the title counts on no more than the answer
 
 
 def test_no_find_worth_buying_is_said(results):

@@ -146,6 +146,15 @@ def test_an_entry_that_names_the_finish_was_made_with_it_in_mind() -> None:
     assert prices_as_found(replace(fits.records, logged=named)).isna().all()
 
 
+def test_a_column_of_prices_as_found_stands_before_the_entry_of_buying() -> None:
+    fits = as_found(both(20), {"oil": 0.9, "wax": 1.1})
+    flips = fits.records.flips.assign(found_price=np.nan)
+    flips.loc[flips.index[:3], "found_price"] = 321.0
+    noted = prices_as_found(replace(fits.records, flips=flips))
+    assert noted.iloc[:3].tolist() == [321.0] * 3
+    assert noted.iloc[3:].tolist() == prices_as_found(fits.records).iloc[3:].tolist()
+
+
 def test_few_sales_with_a_price_as_found_tell_nothing() -> None:
     made = finish_choice(as_found(both(5), {"oil": 0.9, "wax": 1.1}), DESK)
     assert made.table["chance_best"].isna().all()

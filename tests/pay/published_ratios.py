@@ -5,7 +5,6 @@ PATCH        Efron & Tibshirani 1993, An Introduction to the Bootstrap, ch. 10 a
 CITY         ten cities, population in thousands 1920 (u) and 1930 (x); Davison & Hinkley 1997, Bootstrap
              Methods and their Application, table 2.1 (from Cochran).
 BIG_CITY     49 of 196 large US cities, the same years; Cochran 1977, Sampling Techniques, 3rd ed., ch. 6.
-LAW_SCHOOL   Efron & Tibshirani 1993, table 3.1: LSAT and GPA of 15 schools.
 BATTERS      hits in the first 45 at-bats of 1970 and the average of the rest of the season, 18 players;
              Efron & Morris 1975, JASA 70, 311-319, table 1.
 
@@ -20,13 +19,6 @@ PATCH_Y = np.array([-1200, 2601, -2705, 1982, -1290, 351, -638, -2719], dtype=fl
 
 CITY_1920 = np.array([138, 93, 61, 179, 48, 37, 29, 23, 30, 2], dtype=float)
 CITY_1930 = np.array([143, 104, 69, 260, 75, 63, 50, 48, 111, 50], dtype=float)
-
-LSAT = np.array(
-    [576, 635, 558, 578, 666, 580, 555, 661, 651, 605, 653, 575, 545, 572, 594], dtype=float
-)
-GPA = np.array(
-    [3.39, 3.30, 2.81, 3.03, 3.44, 3.07, 3.00, 3.43, 3.36, 3.13, 3.12, 2.74, 2.76, 2.88, 2.96]
-)
 
 HITS_IN_45 = np.array(
     [18, 17, 16, 15, 14, 14, 13, 12, 11, 11, 10, 10, 10, 10, 10, 9, 8, 7], dtype=float

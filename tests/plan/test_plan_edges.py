@@ -75,13 +75,13 @@ def test_salvage_now_on_a_listed_piece_does_not_change_its_ask() -> None:
     assert made.table["asking_price"].tolist() == [420.0]
 
 
-def test_a_type_never_listed_has_the_widest_range() -> None:
-    fits = fl.open_shop().fits
+def test_a_type_never_listed_has_the_widest_range(demo_fits) -> None:
+    selling = demo_fits.selling
 
     def width(kind: str) -> float:
         chances = []
-        for draw in range(len(fits.selling.draws)):
-            hazard = fits.selling.hazard(kind, 300.0, 330.0, draw=draw)
+        for draw in range(len(selling.draws)):
+            hazard = selling.hazard(kind, 300.0, 330.0, draw=draw)
             phi, weights = hazard.nodes()
             pull = np.exp(
                 hazard.log_rate(np.array([330.0]))[0] + np.logaddexp.reduce(hazard.log_week(8))
@@ -90,7 +90,11 @@ def test_a_type_never_listed_has_the_widest_range() -> None:
         low, high = eight_in_ten(np.array(chances))
         return float(high - low)
 
-    assert width("trunk") > 1.03 * width("desk")  # what is assumed of buyers is most of both
+    # How buyers answer a price is assumed with more doubt since shops of few sales lean to the safe side, and that
+    # doubt is every type's: against one type alone the difference may be small (desk: 1.07, before 1.33).
+    wider = np.array([width("trunk") / width(kind) for kind in selling.types])
+    assert (wider > 1).all()
+    assert wider.mean() > 1.2
 
 
 def test_an_undated_markdown_of_the_first_days_is_the_ask_in_force() -> None:

@@ -96,7 +96,7 @@ def auctions(columns: str) -> Callable[[], tuple[pd.DataFrame, np.ndarray]]:
 _BOOK = "Wooldridge, Introductory Econometrics, 5e-7e (figures from memory, all reproduce)"
 # Page and table of the first are not known: the figures are as remembered, and all reproduce from the data.
 _HOUSES = "Verbeek, A Guide to Modern Econometrics, tables 3.1 to 3.3 (from memory); data: Anglin & Gencay 1996"
-_AUCTIONS = "OpenIntro Statistics ch. 8/9 (coefficients recomputed elsewhere)"
+_AUCTIONS = "OpenIntro Statistics ch. 8/9 (from memory, recomputed elsewhere)"
 _SIZE = "lotsize bedrooms bathrms airco"
 _EXTRAS = "driveway recroom fullbase gashw garagepl prefarea stories"
 

@@ -133,7 +133,7 @@ def test_days_listed_without_an_effect_is_called_no_evidence(fits: Any) -> None:
 
 def test_where_the_owners_own_idea_stands_even_above_anything_sold(fits: Any) -> None:
     plain = estimate(fits, DRESSER)
-    assert plain.share_above_idea is None and plain.idea == ""
+    assert plain.idea == ""
     ninth = fits.prices.distribution(DRESSER).quantile(8 / 9)
     idea = estimate(fits, Piece(**{**_fields(DRESSER), "gut_price": float(ninth)}))
     assert "1 in 9 of such pieces sells above" in idea.idea

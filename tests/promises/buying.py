@@ -12,7 +12,7 @@ import pandas as pd
 from fleetlib.buying.best_buys import best_buys
 from fleetlib.buying.find_value import FindValue, value_find
 from tests.promise_shops import TARGET, Find, WholeShop
-from tests.promises.ranges import Pairs, Row
+from tests.promises.ranges import Pairs, Row, spreads
 
 
 class Bought(NamedTuple):
@@ -85,6 +85,20 @@ def chosen_set(shop: WholeShop, rng: np.random.Generator) -> Pairs:
     return [(said, true)]
 
 
+def ahead_of_half(shop: WholeShop, rng: np.random.Generator) -> Pairs:
+    """What is left above the target pay of a shop that buys up to the highest price named, and of one that buys up to
+    half of the price expected; sellers ask about three tenths of the worth, give or take half. By find and offer."""
+    made = []
+    for b in bought(shop):
+        worth = np.exp(b.find.log_value)
+        half = 0.5 * spreads(shop, b.find.piece)[1].mid
+        for z in rng.standard_normal(5):
+            asked = 0.3 * worth * float(np.exp(0.5 * z))
+            left = b.fair - asked
+            made.append((left * (asked <= b.said.highest_price(TARGET)), left * (asked <= half)))
+    return made
+
+
 def vars_of(piece: object) -> dict[str, object]:
     return {n: getattr(piece, n) for n in piece.__dataclass_fields__}  # type: ignore[attr-defined]
 
@@ -94,4 +108,5 @@ ROWS: tuple[Row, ...] = (
     ("highest price to pay: said over fair", "ratio", 0.10, highest),
     ("chance of a loss: said less true", "mean", 0.04, loss),
     ("profit of the chosen set: claimed over true", "ratio", 0.05, chosen_set),
+    ("buying by it, ahead of half the expected price: money a find", "mean", None, ahead_of_half),
 )

@@ -13,6 +13,8 @@ from typing import Literal
 
 import numpy as np
 
+from fleetlib.price.fit import PriceDistribution, inside_when_refitted
+from fleetlib.price.own_price import counting_own_price
 from fleetlib.records.piece import Piece
 from tests.promise_shops import Find, WholeShop, _rows
 from tests.simulated_markets import seen_log_price
@@ -23,11 +25,17 @@ _WEEKS = 8
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
 
 
+def spreads(shop: WholeShop, piece: Piece) -> tuple[PriceDistribution, PriceDistribution]:
+    """What an estimate of `piece` stands on, without its reasons and comparables: records alone, own price counted."""
+    fit = shop.fits.prices
+    assert fit is not None and piece.gut_price
+    alone = fit.distribution(piece)
+    return alone, counting_own_price(fit, alone, float(piece.gut_price))
+
+
 @lru_cache(maxsize=4)
 def _priced_next(shop: WholeShop) -> list[tuple[float, float, float, float, float, float, float]]:
     """By sale to come: price, low, mid, high, then low and high of the records alone, own price over that mid."""
-    from fleetlib.price.estimate import estimate
-
     if shop.fits.prices is None:
         return []
     names = {f.name for f in fields(Piece)} - {"piece", "hours", "listed_on", "bought_on"}
@@ -39,10 +47,10 @@ def _priced_next(shop: WholeShop) -> list[tuple[float, float, float, float, floa
         known = {k: v for k, v in row.items() if k in names and v is not None}
         for later in ("asking_price", "last_asking_price"):
             known.pop(later, None)
-        told = estimate(shop.fits, Piece(**known))
-        alone = getattr(told, "alone", told)
+        alone, told = spreads(shop, Piece(**known))
         over = float(row["gut_price"]) / alone.mid
-        made.append((row["sale_price"], told.low, told.mid, told.high, alone.low, alone.high, over))
+        ends, by_records = told.interval(0.80), alone.interval(0.80)
+        made.append((row["sale_price"], ends[0], told.mid, ends[1], *by_records, over))
     return made
 
 
@@ -72,8 +80,6 @@ def middle(shop: WholeShop, rng: np.random.Generator) -> Pairs:
 
 def share_said(shop: WholeShop, rng: np.random.Generator) -> Pairs:
     """The share said of the records alone against the share of sales to come that these ranges hold."""
-    from fleetlib.price.fit import inside_when_refitted
-
     rows = _priced_next(shop)
     if shop.fits.prices is None or len(shop.fits.prices.sales) < 20 or not rows:
         return []

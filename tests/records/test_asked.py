@@ -267,3 +267,15 @@ def test_a_column_of_a_length_or_a_time_is_asked_about_as_such(tmp_path: Path) -
     assert asked["mins"][0] == "hours"
     read = shop(tmp_path, text, "2026-09-30,heading,mins,hours\n").flips["hours"]
     assert read.round(2).tolist()[:2] == [5.17, 5.33]
+
+
+def test_a_column_of_the_owners_own_prices_is_read_or_asked_about(tmp_path: Path) -> None:
+    rows = "Item,Listed,Ask,{}\n" + "".join(
+        f"desk,2026-0{m}-02,{90 + 5 * m},{100 + 7 * m}\n" for m in range(1, 8)
+    )
+    for known in ("My price idea", "What I'd ask"):
+        found = shop(tmp_path, rows.format(known))
+        assert found.flips["gut_price"].tolist() == [100 + 7 * m for m in range(1, 8)]
+    assert shop(tmp_path, rows.format("Price as found")).flips["found_price"].notna().all()
+    (asked,) = shop(tmp_path, rows.format("Guess at it")).to_answer
+    assert (asked.text, asked.options[0].meaning) == ("Guess at it", "gut price")

@@ -184,7 +184,6 @@ def test_haggle_is_drawn_toward_93_per_cent_and_capped_at_the_ask():
     haggle = fit_haggle(histories(*rows))
     assert haggle.share_paid == pytest.approx((1 + 0.9 + 1 + 5 * 0.93) / 8)
     assert (haggle.sales, haggle.above) == (3, 1)
-    assert haggle.full_price == pytest.approx(2 / 3)
     nobody = fit_haggle(histories())
     assert (nobody.share_paid, nobody.sales) == (0.93, 0)
 

@@ -8,10 +8,12 @@ import pytest
 from statsmodels.stats.proportion import proportion_confint
 
 from fleetlib.base.errors import TooFewSales
+from fleetlib.base.quarters import quarter_of, read_quarter
 from fleetlib.base.settings import Settings
 from fleetlib.price.fit import fit_prices
 from fleetlib.trust.accuracy import EARLIER, OTHERS, SAYS_FEW, accuracy, share_range
 from fleetlib.trust.backtest import from_earlier_sales
+from fleetlib.trust.borrowing import quarter_sentence, quarters_ways
 from tests.histories import flips_of
 from tests.true_records import records_of, shop_of
 
@@ -137,6 +139,25 @@ def test_the_early_sales_are_priced_with_and_without_borrowing_on_the_same_footi
     assert with_it.median_error == pytest.approx(
         (told["estimate"] / told["sale_price"] - 1).abs().median()
     )
+
+
+def test_a_review_counts_the_prices_of_its_quarter_both_ways_while_sales_are_few():
+    flips = _flips(40)
+    sold = pd.Series([str(quarter_of(d.date())) for d in flips["sold_on"]])
+    last = read_quarter(
+        max(q for q in sold if (flips["sold_on"] < pd.Timestamp(read_quarter(q).start)).sum() >= 5)
+    )
+    for borrow in (True, False):
+        ways = quarters_ways(flips, last, borrow=borrow).set_index("way")
+        assert set(ways["sales"]) == {(sold == str(last)).sum()}
+        for way, row in ways.iterrows():
+            told = from_earlier_sales(flips, only=last, borrow=way == "borrowing")
+            inside = told["sale_price"].between(told["low_80"], told["high_80"])
+            assert row["inside_80"] == pytest.approx(inside.mean())
+    (said,) = quarter_sentence(ways.reset_index())
+    assert said.index("when borrowing") < said.index("from your own sales alone")
+    # With 60 and more before it what is borrowed hardly counts, and nothing is said.
+    assert quarter_sentence(quarters_ways(_flips(200), last, borrow=True)) == ()
 
 
 def test_under_five_sales_there_is_nothing_to_grade():

@@ -1,12 +1,17 @@
 """A listing says what is on record and nothing that is the seller's own affair."""
 
-from dataclasses import replace
+import re
+from dataclasses import fields, replace
+from datetime import date
+from typing import get_args, get_type_hints
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from fleetlib.base.settings import Settings
-from fleetlib.records.piece import Piece
+from fleetlib.records.piece import Piece, piece_from_row
+from fleetlib.week.advice import advise
 from fleetlib.week.listing_text import listing_text
 
 PIECE = Piece(
@@ -54,27 +59,55 @@ def test_a_dresser_gets_its_drawers_photographed_and_a_table_its_legs() -> None:
     assert not any("drawer" in shot for shot in table)
 
 
-MONEY = (
-    "buy_price",
-    "materials_cost",
-    "other_costs",
-    "gut_price",
-    "asking_price",
-    "last_asking_price",
-)
-SECRET = st.floats(1000, 9999).map(lambda v: round(v) + 0.37)
+# All that a buyer may be told; whatever else a piece holds, now or later, is the seller's own affair.
+TOLD = {
+    "piece", "furniture_type", "wood", "construction", "finish", "style", "pieces_in_lot", "width_in", "depth_in",
+    "height_in", "year_made",
+}  # fmt: skip
+OWN = sorted({f.name for f in fields(Piece)} - TOLD)
+AMOUNT = st.floats(1000, 9999).map(lambda v: round(v) + 0.37)
+WORDS = st.sampled_from(["buyer Ambrose, 555 0123", "paid too much", "take 300 if she calls"])
+DAY = st.dates(min_value=date(2001, 1, 1), max_value=date(2002, 1, 1))
 
 
-@given(
-    st.fixed_dictionaries(dict.fromkeys(MONEY, SECRET)),
-    st.sampled_from(["buyer Ambrose, 555 0123", "paid too much", "take 300 if she calls"]),
-)  # fmt: skip
-def test_no_cost_own_price_or_note_reaches_a_listing(secrets: dict[str, float], notes: str) -> None:
-    piece = replace(
-        PIECE, notes=notes, bought_lot="from Ambrose", channel="Ambrose", hours=87.3, **secrets
-    )
-    made = listing_text(piece)
+@pytest.mark.parametrize("name", OWN)
+@given(data=st.data())
+def test_no_field_of_the_sellers_own_changes_a_listing(name: str, data: st.DataObject) -> None:
+    kind = get_type_hints(Piece)[name]
+    usual = WORDS if str in get_args(kind) else DAY if date in get_args(kind) else AMOUNT
+    values = {"grade": st.integers(1, 5), "hours": st.floats(1, 300)}.get(name, usual)
+    made = listing_text(replace(PIECE, **{name: data.draw(values)}))
     assert (str(made), made._repr_html_()) == (
         str(listing_text(PIECE)),
         listing_text(PIECE)._repr_html_(),
     )
+
+
+def test_no_amount_of_the_advice_reaches_the_listing_of_any_piece_on_hand(demo_fits) -> None:
+    flips = demo_fits.records.flips
+    on_hand = flips[flips["status"].isin(["listed", "in work"])]
+    for _, row in on_hand.iterrows():
+        piece = piece_from_row(row)
+        plan = advise(demo_fits, piece).plan
+        ask = piece.last_asking_price or piece.asking_price
+        text = str(listing_text(piece, asking_price=ask))
+        asked = {str(v) for v in re.findall(r"[$]([\d,.]+\d)", text)}
+        assert asked == ({f"{ask:,.0f}"} if ask else set())
+        secret = (
+            plan.floor,
+            plan.salvage,
+            *plan.table["lowest_offer"],
+            piece.gut_price,
+            piece.buy_price,
+        )
+        for amount in {v for v in secret if v and v == v and v != ask}:
+            assert not re.search(rf"(?<![\d.,]){amount:,.0f}(?![\d.,]*\d)(?! in )", text), amount
+
+
+def test_a_listing_is_pasted_as_it_stands_and_headed_by_the_sellers_name_for_it() -> None:
+    made = listing_text(
+        PIECE, delivery="within thirty miles, a day of your choice, for a little more " * 3
+    )
+    assert made.text in str(made)  # no line of it is broken, however narrow the terminal
+    assert made.sheet().heading == "A listing to paste: K-7"
+    assert "K-7" not in made.title + made.text

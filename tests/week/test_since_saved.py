@@ -22,7 +22,7 @@ def test_a_difference_is_said_with_what_came_between(tmp_path):
     append_event(tmp_path, on=date(2026, 6, 15), piece="A", event="offer", amount=200)
     records = read_records(tmp_path, as_of=date(2026, 6, 24))
     said = since_saved(records, "a", asking_price=280)
-    assert "On 2026-06-10 the advice was to ask $300; it is now $20 less" in said
+    assert "On 10 Jun 2026 the advice was to ask $300; it is now $20 less" in said
     assert "1 sale of other pieces, 14 more days unsold, 1 x offer logged" in said
     assert since_saved(records, "A", asking_price=300) == ""
     assert since_saved(records, "B", asking_price=300) == ""

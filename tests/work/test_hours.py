@@ -6,7 +6,7 @@ import pytest
 
 from fleetlib.base.errors import BadQuestion, TooFewSales
 from fleetlib.records.piece import Piece, piece_from_row
-from fleetlib.work.hours import HoursFit, fit_hours, smearing
+from fleetlib.work.hours import GUIDES, HoursFit, fit_hours, smearing
 
 TYPE = {"dresser": 10.0, "nightstand": 3.5, "chair": 3.0, "desk": 8.0, "hutch": 16.0}
 FINISH = {"oil": 1.0, "milk paint": 0.8, "lacquer": 1.3}
@@ -157,6 +157,35 @@ def test_row_order_changes_nothing() -> None:
 def test_under_five_pieces_is_refused() -> None:
     with pytest.raises(TooFewSales, match="on record for 4 finished pieces"):
         fit_hours(finished(4, np.random.default_rng(3)))
+
+
+def test_trade_guides_stand_in_and_fade_as_own_pieces_come() -> None:
+    pieces = finished(60, np.random.default_rng(6))
+    none = fit_hours(pieces.head(0), borrow=True)
+    assert none.leaning == 1 and none.told_by == "trade guides"
+    for kind, hours in GUIDES.items():
+        low, high = none.interval(Piece(furniture_type=kind))
+        assert low < hours < high and high > 3 * low
+        assert none.expected(Piece(furniture_type=kind)) == pytest.approx(hours, rel=0.15)
+    small, large = (none.expected(Piece(furniture_type=k)) for k in ("nightstand", "hutch"))
+    assert small < none.expected(Piece(furniture_type="dresser")) < large
+    # One piece more never moves the hours by more than their own range, and from 30 on nothing is borrowed.
+    desk, was = Piece(furniture_type="desk", finish="oil"), none
+    for n in range(1, 40):
+        made = fit_hours(pieces.head(n), borrow=True)
+        low, high = was.interval(desk)
+        assert low < made.expected(desk) < high
+        was = made
+    assert was.interval(desk) == fit_hours(pieces.head(39)).interval(desk)
+
+
+def test_a_slow_owner_is_believed_after_fifteen_pieces() -> None:
+    pieces = finished(15, np.random.default_rng(9), noise=0.2)
+    pieces["hours"] *= 2
+    made, alone = fit_hours(pieces, borrow=True), fit_hours(pieces)
+    for kind in TYPE:
+        piece = Piece(furniture_type=kind, finish="oil", width_in=40, depth_in=18, height_in=30)
+        assert made.expected(piece) == pytest.approx(alone.expected(piece), rel=0.15)
 
 
 def test_a_level_outside_its_bounds_is_refused(fit: HoursFit) -> None:

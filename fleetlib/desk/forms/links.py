@@ -22,7 +22,7 @@ def advice_links(advice: Advice) -> str:
     from fleetlib.week.tag import price_tag
 
     name = safe_name(advice.piece.piece or "piece")
-    tag = page_html(price_tag(advice.piece, advice.plan))
+    tag = page_html(price_tag(advice.piece, advice.plan, settings=advice.settings))
     links = [
         _link("page to print", f"advice-{name}.html", page_html(advice).encode()),
         _link("price tag", f"tag-{name}.html", tag.encode()),

@@ -211,15 +211,6 @@ def walk(asked: Question, x: np.ndarray, values: list[np.ndarray], layer: int) -
     return levels
 
 
-def worth_at_start(asked: Question, x: np.ndarray, values: list[np.ndarray], layer: int) -> float:
-    """The programme's worth with `layer` drops to spend."""
-    k = len(asked.market.prices) - 1 if asked.level is None else asked.level
-    nxt = values[0] if values else None
-    turn = _Turn(asked, x, nxt, 0, k, asked.start.log_exposure)
-    options = _options(asked, turn, 0, layer, asked.first_drop)
-    return max(float(options.max()), asked.terms.salvage)
-
-
 def _options(asked: Question, turn: _Turn, t: int, d: int, w: int) -> np.ndarray:
     """(k + 1,) worth of each ask up to the present level in week t; -inf where it may not be asked."""
     if t == 0 and asked.level is None:

@@ -25,7 +25,8 @@ class OrdinaryRegression:
     table: term, coefficient, standard_error, t, p_value, low, high (95% interval). residual_sd is
     sqrt(sum of squares / (n - p)). press is the sum of squared leave-one-out errors e_i / (1 - h_i),
     predictive_r2 = 1 - press / total sum of squares (Allen 1974, Technometrics 16: 125-127); both are missing
-    where a row is the only one of its kind. `of_logs`: y are logarithms of amounts of money.
+    where a row is the only one of its kind. `of_logs`: y are logarithms of amounts of money,
+    in `currency` (bare numbers without one).
     """
 
     table: pd.DataFrame = field(repr=False)
@@ -45,6 +46,7 @@ class OrdinaryRegression:
     kinds: Mapping[str, bool] = field(repr=False)
     notes: tuple[str, ...] = ()
     of_logs: bool = False
+    currency: str = ""
 
     def coefficient(self, term: str) -> float:
         """The coefficient of one term (its name in the table)."""

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.money import format_money
+from fleetlib.base.said import change
 from fleetlib.shown import chart_style as style
 from fleetlib.shown.chart_style import Picture
 
@@ -45,7 +47,7 @@ def draw_regression(result: OrdinaryRegression) -> Picture:
         ax=axes,
     )
     if logs:
-        _in_money(axes, fitted[far], residual[far])
+        _in_money(axes, fitted[far], residual[far], result.currency)
     style.across(axes, "fitted sale price" if logs else "fitted value")
     axes.set_ylabel("sold above or below it" if logs else "residual: actual less fitted")
     style.finding(figure, _finding_of_residuals(result))
@@ -67,14 +69,16 @@ def _as_read(
     return (np.exp(fitted), 100 * np.expm1(residuals)) if logs else (fitted, residuals)
 
 
-def _in_money(axes: Axes, fitted: np.ndarray, off: np.ndarray) -> None:
+def _in_money(axes: Axes, fitted: np.ndarray, off: np.ndarray, currency: str) -> None:
     """A scale of amounts, and beside each sale far off by how much and by how many per cent."""
     axes.set_xscale("log")
-    style.log_money_scale(axes.xaxis, "")
+    style.log_money_scale(axes.xaxis, currency)
     axes.yaxis.set_major_formatter(lambda v, _: f"{v:+.0f}%" if v else "0%")
     for amount, share in zip(fitted, off, strict=True):
+        money = amount * share / 100
+        said = format_money(abs(money), currency) if currency else f"{abs(money):,.0f}"
         axes.annotate(
-            f"{amount * share / 100:+,.0f} ({share:+.0f}%)",
+            f"{'+' if money > 0 else '-'}{said} ({change(share)})",
             (amount, share),
             xytext=(7, 0),
             textcoords="offset points",

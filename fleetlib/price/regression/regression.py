@@ -8,7 +8,7 @@ reasons from `contrasts`. `HedonicRegressor` wraps it in scikit-learn's estimato
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -155,9 +155,9 @@ class Regression:
             rows.append((contrast.feature, found.effect, found.low, found.high))
         return pd.DataFrame(rows, columns=["feature", "effect", "low", "high"])
 
-    def summary(self, level: float = 0.95) -> HedonicSummary:
-        """Every effect in per cent, the textbook regression's beside it."""
-        return summarise(
+    def summary(self, level: float = 0.95, *, currency: str = "") -> HedonicSummary:
+        """Every effect in per cent, the textbook regression's beside it; amounts are shown in `currency`."""
+        made = summarise(
             self.pool,
             self.coding,
             self.coded,
@@ -166,6 +166,8 @@ class Regression:
             means=self.priors.means,
             notes=self.notes,
         )
+        beside = made.ordinary and replace(made.ordinary, currency=currency)
+        return replace(made, ordinary=beside)
 
 
 def _level(y: np.ndarray, priors: Priors) -> float:

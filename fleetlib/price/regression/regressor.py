@@ -101,10 +101,10 @@ class HedonicRegressor(RegressorMixin, BaseEstimator):
         check_is_fitted(self)
         return self.regression_.contributions(self._rows(X), level)
 
-    def summary(self, level: float = 0.95) -> HedonicSummary:
-        """Every effect in per cent, the textbook regression's beside it."""
+    def summary(self, level: float = 0.95, *, currency: str = "") -> HedonicSummary:
+        """Every effect in per cent, the textbook regression's beside it; amounts are shown in `currency`."""
         check_is_fitted(self)
-        return self.regression_.summary(level)
+        return self.regression_.summary(level, currency=currency)
 
     def _checked(
         self, X: pd.DataFrame | np.ndarray, y: Sequence[float] | np.ndarray

@@ -65,7 +65,7 @@ class HedonicSummary:
         return pd.DataFrame(
             {
                 "feature": rows["feature"],
-                "": rows["setting"],
+                "setting": rows["setting"],
                 "sales": rows["sales"],
                 "effect": _ranges(rows, "effect", "low", "high"),
                 "textbook": _ranges(rows, "ordinary", "ordinary_low", "ordinary_high"),

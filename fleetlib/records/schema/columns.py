@@ -254,8 +254,18 @@ COLUMNS: tuple[Column, ...] = (
         "gut_price",
         "What you would ask on instinct, written down before you see any advice.",
         "gut | gut price | my price | my guess | own price | instinct price | hoped for | hope to get"
-        " | target price | my idea",
+        " | target price | my idea | my price idea | price idea | what i'd ask | what id ask"
+        " | what i would ask | my estimate | worth",
         example="450",
+        **_MONEY,
+    ),
+    _column(
+        "found_price",
+        "What you would ask for it once done, said as you found it: before its finish was chosen.",
+        "found price | price as found | own price as found | gut price as found | idea as found | first idea"
+        " | price before finishing",
+        of_piece=False,
+        example="400",
         **_MONEY,
     ),
     _column(
@@ -363,6 +373,7 @@ ASKED_PRICES = (
     "asking_price",
     "last_asking_price",
     "gut_price",
+    "found_price",
 )  # nobody asks nothing: 0 is none known
 DATES: tuple[str, ...] = tuple(c.name for c in COLUMNS if c.kind == "date")
 NUMBERS: tuple[str, ...] = tuple(c.name for c in COLUMNS if c.is_number)
