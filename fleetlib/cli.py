@@ -254,7 +254,8 @@ def _parser() -> argparse.ArgumentParser:
         dest="codes",
         action="append",
         metavar="CODES",
-        help='answer its questions by number and letter, as 3b or "1a 2c"; 3=WORDS for words of your own',
+        help='answer its questions by number and letter, as 3b or "1a 2c"; 3=WORDS for words of your own; '
+        '"Stock=type" for a heading of yours',
     )
     check.add_argument("--save", metavar="DIR", help="also write the lists as CSV files into DIR")
     price.add_argument("--piece", metavar="P", help="one piece by its name, in full")
@@ -401,11 +402,16 @@ def _as_typed() -> str:
 def _check(chosen: argparse.Namespace) -> None:
     from fleetlib.records.report import check_report, save_check
 
-    shop = _shop(chosen)
-    if chosen.codes:
-        from fleetlib.desk.answering import answer
+    codes = chosen.codes or []
+    if codes:
+        from fleetlib.desk.answering import answer, name_headings
 
-        tell("\n".join(answer(shop, chosen.codes)) + "\n")
+        said, codes = name_headings(_folder(chosen), codes)
+        if said:
+            tell("\n".join(said) + "\n")
+    shop = _shop(chosen)
+    if codes:
+        tell("\n".join(answer(shop, codes)) + "\n")
     written = save_check(shop.records, chosen.save) if chosen.save else []
     say(check_report(shop.records))
     _say_written(written)

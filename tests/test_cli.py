@@ -420,3 +420,22 @@ def test_letters_beyond_the_terminal_are_question_marks(tmp_path) -> None:
     assert ended.returncode == 0
     assert b"?" in ended.stdout
     assert ended.stderr == b""
+
+
+def test_a_file_without_a_kind_says_the_line_that_mends_it(tmp_path, capsys) -> None:
+    (tmp_path / "flips.csv").write_text(
+        "Stock,Got,Sold on\nqwerty,300,2026-03-04\ndask,90,2026-03-05\n"
+    )
+    assert cli.main(["check", str(tmp_path)]) == 2
+    said = capsys.readouterr().err
+    assert said.rstrip().endswith('fleetlib check FOLDER --answer "Stock=type"')
+    assert cli.main(["check", str(tmp_path), "--answer", "stock=blorb"]) == 2
+    assert "no column" in capsys.readouterr().err and not (tmp_path / "answers.csv").exists()
+    assert cli.main(["check", str(tmp_path), "--answer", "stock=type"]) == 0
+    assert "2 rows read, 2 kept" in capsys.readouterr().out
+
+
+def test_a_file_without_prices_says_the_line_that_mends_it(tmp_path, capsys) -> None:
+    (tmp_path / "flips.csv").write_text("Type,Cash in hand\ndesk,x 300\nchair,x 90\n")
+    assert cli.main(["check", str(tmp_path)]) == 2
+    assert capsys.readouterr().err.rstrip().endswith('--answer "Cash in hand=sale price"')

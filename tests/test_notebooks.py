@@ -137,6 +137,13 @@ def test_a_notebook_opens_with_its_question_and_closes_with_what_would_change_th
     assert words[-1].startswith("## What would change the answer")
 
 
+@each_of_six
+def test_it_says_whose_records_it_stands_on(path):
+    opening = next(c for c in cells(path, "code") if source(c).endswith("shop"))
+    said = "".join("".join(o["data"]["text/plain"]) for o in opening["outputs"])
+    assert said.startswith("Shop(the invented demo shop: ")
+
+
 @each_that_asks
 def test_one_line_switches_from_the_demo_to_ones_own_folder(path):
     first = source(cells(path, "code")[0])

@@ -5,6 +5,7 @@ What a person types and what stands in files are other matters: those days are I
 
 from __future__ import annotations
 
+import re
 from datetime import date
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -28,8 +29,11 @@ def change(per_cent: float, unit: str = "%") -> str:
 
 
 def a_or_an(word: str) -> str:
-    """`a` before a dresser, `an` before an armoire."""
-    return "an" if word[:1].casefold() in "aeiou" else "a"
+    """`a` before a dresser and a utility cart, `an` before an armoire."""
+    return "an" if _SAID_WITH_AN.match(word) else "a"
+
+
+_SAID_WITH_AN = re.compile(r"(?!one\b|once\b|eu|u(?:ni|se|su|ti))[aeiou]", re.IGNORECASE)
 
 
 def day_said(day: date, *, year: bool = True, weekday: bool = False) -> str:

@@ -29,7 +29,7 @@ from fleetlib.week.advice import Advice
 from fleetlib.week.log_advice import NO_NAME
 from fleetlib.week.page import advice_parts
 from fleetlib.week.tag import PriceTag, TagSheet, price_tag, sheet_parts, tag_parts
-from fleetlib.week.today import TYPED, Today, photo_of, today
+from fleetlib.week.today import SHADED, Today, photo_of, today
 
 __all__ = ["page_html", "price_tag", "safe_name", "save_advice", "save_page"]
 
@@ -90,7 +90,9 @@ def save_advice(advice: Advice, folder: str | Path) -> tuple[Path, ...]:
     return (
         save_page(advice, place / f"advice-{name}.html"),
         save_calendar(advice.plan, place / f"markdowns-{name}.ics"),
-        save_page(price_tag(piece, advice.plan, shop=advice.shop_name), place / f"tag-{name}.html"),
+        save_page(
+            price_tag(piece, advice.plan, settings=advice.settings), place / f"tag-{name}.html"
+        ),
     )
 
 
@@ -177,7 +179,7 @@ def save_today(fits: Fits, folder: str | Path, *, made: Today | None = None) -> 
         "parts": rows,
         "cards": cards,
         "notes": made.notes,
-        "to_type": TYPED if any(row[-1] for _, part in rows for row in part) else "",
+        "to_type": SHADED if any(row[-1] for _, part in rows for row in part) else "",
         "tags": "tags.html" if made.plans else "",
     }
     filled = _filled("today.html", parts | {"foot": (OWN_SALES,)})
@@ -185,8 +187,7 @@ def save_today(fits: Fits, folder: str | Path, *, made: Today | None = None) -> 
     written = (page, save_shop_calendar(made.plans, place / "shop.ics"))
     if not made.plans:
         return written
-    named = fits.settings.shop_name
-    tags = TagSheet(tuple(price_tag(p.piece, p, shop=named) for p in made.plans))
+    tags = TagSheet(tuple(price_tag(p.piece, p, settings=fits.settings) for p in made.plans))
     return (*written, save_page(tags, place / "tags.html"))
 
 

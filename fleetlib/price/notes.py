@@ -81,7 +81,7 @@ def _place_of(kind: str, fit: PriceFit) -> str:
     times = float(np.exp(KINDS.get(kind, OTHER_KIND).value - KINDS.get(other, OTHER_KIND).value))
     listed = "" if kind in KINDS else " (a kind not told apart there)"
     yours = " of yours" if len(others) else ""
-    return f"there such a {kind}{listed} is asked {times:.1f} times {a_or_an(other)} {other}{yours}"
+    return f"there such {a_or_an(kind)} {kind}{listed} is asked {times:.1f} times {a_or_an(other)} {other}{yours}"
 
 
 def level_notes(fit: PriceFit, row: pd.Series) -> list[str]:

@@ -11,6 +11,7 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion, BadRecords, MissingRecords
 from fleetlib.base.kit import RECORD_FILES
+from fleetlib.base.noted import Noted
 from fleetlib.base.opening import is_folder, is_there, names_in
 from fleetlib.base.settings import Settings, settings_in
 from fleetlib.records.asked.answers import NO_ANSWERS, Answers
@@ -19,6 +20,7 @@ from fleetlib.records.asked.question import Question
 from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
 from fleetlib.records.cleaning.questions import still_unpriced
 from fleetlib.records.clock import ask_about_the_clock
+from fleetlib.records.files.text_table import SheetLines
 from fleetlib.records.log.answers_file import read_answers
 from fleetlib.records.log.apply_events import lay_events
 from fleetlib.records.log.format_number import FORMAT, newest_format
@@ -37,11 +39,11 @@ from fleetlib.records.own_price import fill_own_prices
 from fleetlib.records.parsing.numbers import LEFT_OUT
 from fleetlib.records.schema.columns import ASKED_PRICES
 from fleetlib.records.schema.derived import derive
-from fleetlib.shown import markup
+from fleetlib.shown.sheet import Notes, Said, Sheet, Shown
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class Records:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class Records(Shown):
     """Everything in a shop folder, read and laid together.
 
     `flips`, `set_aside`, `changes`, `questions` as in CleanFlips, with the events laid over; `events` (on,
@@ -51,7 +53,9 @@ class Records:
     shared_by, line); `advice_log`; `other_set_aside`: rows
     of the side files that could not be used (file, line, column, value, reason, remedy, text); `to_answer`: what
     the person is asked about the record, the costliest first; `alike`: names of pieces that cannot be told
-    apart; `given`: the folder or file that was asked for.
+    apart; `given`: the folder or file that was asked for; `rows_in`: the rows of the record's own file, and
+    `headings` its headings in the person's own words, each with the column that it was read as; `sheets`: of a
+    record on several, which line is where.
     """
 
     folder: Path
@@ -75,6 +79,9 @@ class Records:
     to_answer: tuple[Question, ...] = field(repr=False, default=())
     alike: frozenset[str] = field(repr=False, default=frozenset())
     given: Path | None = field(repr=False, default=None)
+    rows_in: int = field(repr=False, default=0)
+    headings: tuple[tuple[str, str], ...] = field(repr=False, default=())
+    sheets: SheetLines | None = field(repr=False, default=None)
 
     @property
     def table(self) -> pd.DataFrame:
@@ -89,8 +96,9 @@ class Records:
                 f"{self.name}, in a column called Piece."
             )
 
-    def __str__(self) -> str:
-        return "\n".join([self._said(), markup.text_notes(self.notes)]).rstrip()
+    def sheet(self) -> Sheet:
+        """How many pieces there are, and what to know of the reading."""
+        return Sheet("", (Said((self._said(),)), Notes(self.notes)))
 
     def _said(self) -> str:
         counts = self.flips["status"].value_counts()
@@ -99,9 +107,6 @@ class Records:
             f"{self.name}, as of {self.as_of}: {len(self.flips)} pieces ({by or 'none yet'}), "
             f"{len(self.set_aside)} rows set aside, {len(self.events)} events."
         )
-
-    def _repr_html_(self) -> str:
-        return markup.wrap(f"<p>{markup.escape(self._said())}</p>", markup.notes_html(self.notes))
 
 
 def read_records(
@@ -181,7 +186,7 @@ def read_records(
         set_aside=clean.set_aside,
         changes=_joined(clean.changes, _changes(lives), laid.changes, gut_changes, no_prices),
         questions=_joined(clean.questions[~settled], _questions(lives), laid.questions),
-        notes=tuple(notes),
+        notes=tuple(_with_sheets(n, clean.sheets) for n in notes),
         events=_with(lives.events, laid.away),
         supplies=supplies.rows,
         advice_log=log.rows,
@@ -191,9 +196,22 @@ def read_records(
         logged=events.rows,
         refunded=lives.refunded,
         ended=lives.ended,
-        to_answer=clean.to_answer,
+        to_answer=tuple(
+            replace(q, said=_with_sheets(q.said, clean.sheets)) for q in clean.to_answer
+        ),
         alike=clean.alike,
+        rows_in=clean.rows_in,
+        headings=clean.headings,
+        sheets=clean.sheets,
     )
+
+
+def _with_sheets(said: str, sheets: SheetLines | None) -> str:
+    """A sentence with its lines said by their sheets; a note keeps its code."""
+    if sheets is None:
+        return said
+    words = sheets.in_words(said)
+    return Noted(words, said.code) if isinstance(said, Noted) else words
 
 
 def _changes(lives: Lives) -> pd.DataFrame:

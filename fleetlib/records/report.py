@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -11,7 +12,7 @@ from fleetlib.base.errors import CannotSave
 from fleetlib.base.kit import is_kit_demo
 from fleetlib.base.noted import coded
 from fleetlib.base.saving import write_own
-from fleetlib.records.asked.question import Question, code
+from fleetlib.records.asked.question import Question, code, in_words
 from fleetlib.records.cleaning.changes import is_left_out, left_out
 from fleetlib.records.cleaning.clean import write_flips
 from fleetlib.records.files.safe_csv import to_csv
@@ -28,7 +29,7 @@ class CheckReport:
     """The check of one folder. `to_answer`: what the person is asked, the costliest first, and `command` the line
     that appends an answer; `set_aside`: rows that are out; `left_out`: cells that became missing;
     `asked`: values kept that look odd; `reworded`: how many cells were read otherwise than typed, by column
-    and reason, with an example."""
+    and reason, with an example; `headings`: what the person's own headings were read as."""
 
     said: str
     set_aside: pd.DataFrame = field(repr=False)
@@ -38,6 +39,7 @@ class CheckReport:
     notes: tuple[str, ...]
     to_answer: tuple[Question, ...] = field(repr=False, default=())
     command: str = "fleetlib check"
+    headings: str = ""
 
     @property
     def table(self) -> pd.DataFrame:
@@ -54,7 +56,8 @@ class CheckReport:
         return [(title, frame) for title, frame in parts if len(frame)]
 
     def __str__(self) -> str:
-        lines = [markup.fill(line) for line in self.said.split("\n")]
+        said = [*self.said.split("\n"), *([self.headings] if self.headings else [])]
+        lines = [markup.fill(line) for line in said]
         if self.to_answer:
             lines += ["", markup.fill(ASKED_FIRST), "", *self._asked_text()]
         for title, frame in self._parts():
@@ -89,7 +92,7 @@ class CheckReport:
         return [*said, f'To answer, several at once: {self.command} --answer "{codes}"{own}']
 
     def _repr_html_(self) -> str:
-        parts = [f"<p>{markup.escape(self.said)}</p>"]
+        parts = [f"<p>{markup.escape(s)}</p>" for s in (self.said, self.headings) if s]
         if self.to_answer:
             rows = [
                 {
@@ -116,11 +119,12 @@ def check_report(records: Records) -> CheckReport:
     return CheckReport(
         said=_said(records),
         set_aside=_rows_aside(records, aside),
-        left_out=left.reset_index(drop=True),
-        asked=records.questions[["line", "column", "value", "question"]],
+        left_out=_by_sheet(left.reset_index(drop=True), records),
+        asked=_by_sheet(records.questions[["line", "column", "value", "question"]], records),
         reworded=_reworded(changes[~is_left_out(changes)]),
         notes=tuple(n for n in records.notes if n not in set(coded(records.notes, "asked"))),
         to_answer=records.to_answer,
+        headings=_as_read(records.headings),
         command="fleetlib check"
         if is_kit_demo(records.folder)
         else f"fleetlib check {_quoted(str(records.folder))}",
@@ -137,22 +141,40 @@ def _quoted(folder: str) -> str:
     return f'"{folder}"' if " " in folder else folder
 
 
+def _as_read(headings: Sequence[tuple[str, str]]) -> str:
+    """Which heading of the person's was read as what, in one sentence."""
+    read = ", ".join(f'"{typed}" as {in_words(column)}' for typed, column in headings)
+    return f"Your headings were read so: {read}." if read else ""
+
+
 def _said(records: Records) -> str:
-    rows = len(records.flips) + len(records.set_aside)
+    kept = records.rows_in - len(records.set_aside)
+    more = len(records.flips) - kept
+    beside = f" With what events.csv tells, {_pieces(len(records.flips))}." if more else ""
     counts = records.flips["status"].value_counts()
     by = ", ".join(
         f"{counts[s]} {s}" for s in ("sold", "listed", "in work", "withdrawn") if s in counts
     )
     return (
-        f"{records.name}: {rows} rows read, {len(records.flips)} kept, {len(records.set_aside)} set aside.\n"
+        f"{records.name}: {records.rows_in} rows read, {kept} kept, {len(records.set_aside)} set aside.{beside}\n"
         f"As of {records.as_of}: {by or 'no pieces yet'}; {len(records.events)} events, "
         f"{len(records.supplies)} supplies."
     )
 
 
+def _by_sheet(table: pd.DataFrame, records: Records) -> pd.DataFrame:
+    """The table with its lines as the person finds them, where the record is on several sheets."""
+    sheets = records.sheets
+    return table if sheets is None else table.assign(line=table["line"].map(sheets.said))
+
+
+def _pieces(n: int) -> str:
+    return "1 piece" if n == 1 else f"{n} pieces"
+
+
 def _rows_aside(records: Records, aside: pd.DataFrame) -> pd.DataFrame:
     """One line a reason: where, why, what to do; rows of the same fault share a line."""
-    own = aside.assign(place="line " + aside["line"].astype("str"))
+    own = aside.assign(place="line " + _by_sheet(aside, records)["line"].astype("str"))
     other = records.other_set_aside
     places = other["file"].astype("str") + " line " + other["line"].astype("str")
     both = pd.concat([own, other.assign(place=places)], ignore_index=True)

@@ -11,6 +11,7 @@ from fleetlib.base.said import change, day_said
 from fleetlib.plan.markdown_plan import day_text, shown_alternatives, shown_steps
 from fleetlib.shown.markup import as_sentence, table_html
 from fleetlib.week.advice import Advice, title
+from fleetlib.week.tag import size_text
 
 _MOST_REASONS, _MOST_COMPARABLES, _MOST_NOTES = 6, 4, 6
 
@@ -119,6 +120,5 @@ def _between(low: float, high: float, currency: str) -> str:
 
 
 def _size(advice: Advice) -> str:
-    p = advice.piece
-    sides = [v for v in (p.width_in, p.depth_in, p.height_in) if v]
-    return f"{' x '.join(f'{v:g}' for v in sides)} in." if len(sides) == 3 else ""
+    size = size_text(advice.piece, unit=advice.settings.length_unit)
+    return f"{size[:1].upper()}{size[1:]}." if size else ""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from fleetlib.base.money import format_money
+from fleetlib.base.settings import Settings
 from fleetlib.care.caution_sheet import buyer_notes
 from fleetlib.plan.markdowns import MarkdownPlan
 from fleetlib.records.piece import Piece
@@ -80,26 +81,29 @@ class TagSheet:
         return "\n\n".join(map(str, self.tags))
 
 
-def price_tag(piece: Piece, plan: MarkdownPlan, *, repaired: str = "", shop: str = "") -> PriceTag:
-    """The tag of `piece` at the price its plan asks now. `repaired` is what the buyer should know was done, `shop` the
-    name that stands at the top.
+def price_tag(
+    piece: Piece, plan: MarkdownPlan, *, repaired: str = "", settings: Settings | None = None
+) -> PriceTag:
+    """The tag of `piece` at the price its plan asks now. `repaired` is what the buyer should know was done. The
+    shop's name at the top and the unit of its sizes are those of `settings`.
 
     Neither what was paid nor the floor nor the piece's notes (which may hold either) are on it.
     """
+    own = Settings() if settings is None else settings
     wood = f"{piece.wood or ''} {piece.construction or ''}".strip()
     return PriceTag(
         name=piece.piece or "",
         what=what_it_is(piece),
         asking_price=float(plan.table["asking_price"].iloc[0]),
         currency=plan.currency,
-        size=size_text(piece),
+        size=size_text(piece, unit=own.length_unit),
         wood=wood if piece.wood != "unknown" else (piece.construction or ""),
         finish=piece.finish or "",
         style=piece.style or "",
         care=care_for(piece.finish),
         repaired=repaired,
         buyer=buyer_notes(piece),
-        shop=shop,
+        shop=own.shop_name,
     )
 
 

@@ -11,6 +11,7 @@ import pandas as pd
 from fleetlib.base.money import format_money
 from fleetlib.base.said import day_said
 from fleetlib.fits import Fits
+from fleetlib.pay.piece_values import count
 from fleetlib.pay.work_order import what_next
 from fleetlib.plan.markdown_plan import MarkdownPlan
 from fleetlib.plan.markdowns import plan
@@ -43,7 +44,11 @@ _CARDS = [
 
 
 _Due = tuple[str, date, str, str, str, str]
-TYPED = "What stands after » goes into `fleetlib log` or, on the phone, into inbox.txt; `...` is yours to fill in."
+_TO_LOG = (
+    "goes into `fleetlib log` or, on the phone, into inbox.txt (what begins with fleetlib is typed as it stands); "
+    "`...` is yours to fill in."
+)
+TYPED, SHADED = f"What stands after » {_TO_LOG}", f"What is shaded {_TO_LOG.replace('`', '')}"
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -304,7 +309,7 @@ def _entries(fits: Fits, as_of: date) -> list[_Due]:
                 as_of,
                 "",
                 "",
-                f"answers to {asked} questions about what you typed",
+                f"answers to {count(asked, 'question')} about what you typed",
                 "fleetlib check",
             )
         )

@@ -15,6 +15,7 @@ import pytest
 
 from fleetlib.base.errors import BadQuestion, CannotSave
 from fleetlib.base.said import day_said
+from fleetlib.base.settings import Settings
 from fleetlib.care.caution_sheet import all_cautions, caution_sheet
 from fleetlib.desk.pages import page_html, price_tag, safe_name, save_advice, save_page
 from fleetlib.fits import fit_all
@@ -159,6 +160,8 @@ def test_the_tag_carries_neither_cost_nor_floor_nor_notes(demo_fits):
         materials_cost=13.57, other_costs=24.68, hours=9.75, gut_price=431, notes="paid 87.65 floor 222",
     )  # fmt: skip
     advice = advise(demo_fits, piece)
+    metric = price_tag(piece, advice.plan, settings=Settings(length_unit="cm"))
+    assert metric.size == "112 cm wide, 84 cm high"
     tag = price_tag(piece, advice.plan, repaired="two drawer runners renewed")
     for text in (page_html(tag), str(tag), tag._repr_html_()):
         for secret in ("87.65", "13.57", "24.68", "9.75", "431", "222", f"{advice.plan.floor:.0f}"):

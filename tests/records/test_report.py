@@ -47,6 +47,34 @@ def test_the_report_of_a_clean_record_is_short(tmp_path: Path) -> None:
     )
 
 
+def test_the_check_says_once_which_heading_of_ones_own_was_read_as_what(tmp_path: Path) -> None:
+    (tmp_path / "flips.csv").write_text(
+        "What is it,Got,Hrs,Sold on,Shelf\ndesk,300,4,2026-03-04,x\n"
+    )
+    report = check_report(read_records(tmp_path, as_of=AS_OF))
+    said = 'Your headings were read so: "What is it" as furniture type, "Got" as sale price.'
+    assert " ".join(str(report).split()).count(said) == 1
+    assert report._repr_html_().count("Your headings") == 1
+    assert not any("Your headings" in n for n in report.notes)
+
+
+EVENTS = (
+    "on,piece,event,amount,note\n2026-03-01,B-1,bought,40,furniture_type=desk; width_in=6o\n"
+    "2026-04-05,A-1,sold,300,\n"
+)
+
+
+def test_pieces_of_the_log_are_no_rows_of_the_record_and_what_it_asks_stands_once(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "flips.csv").write_text("piece,type,price,sold on\nA-1,desk,300,2026-03-04\n")
+    (tmp_path / "events.csv").write_text(EVENTS)
+    text = " ".join(str(check_report(read_records(tmp_path, as_of=AS_OF))).split())
+    assert "1 rows read, 1 kept, 0 set aside. With what events.csv tells, 2 pieces." in text
+    assert text.count("6o") == 2  # what was typed, and the question
+    assert text.count("flips.csv says 2026-03-04, events.csv says 2026-04-05") == 1
+
+
 def test_the_html_is_escaped_and_the_same_each_time(tmp_path: Path) -> None:
     (tmp_path / "flips.csv").write_text("type,price\n<b>desk</b>,<script>\n")
     report = check_report(read_records(tmp_path, as_of=AS_OF))

@@ -7,7 +7,9 @@ from pathlib import Path
 
 import openpyxl
 
+from fleetlib.records.files.text_table import SheetLines
 from fleetlib.records.folder import Records, read_records
+from fleetlib.records.report import check_report
 
 AS_OF = date(2026, 9, 30)
 HEAD = ("Type", "Paid", "Sold for")
@@ -45,6 +47,27 @@ def test_a_row_set_aside_on_a_further_sheet_is_counted_and_has_its_line(tmp_path
     )
     assert len(found.flips) == 2 and found.set_aside["line"].tolist() == [10_002]
     assert "Total" in found.set_aside["text"][0]
+
+
+def test_a_line_is_said_by_its_sheet_wherever_the_person_reads_of_it(tmp_path: Path) -> None:
+    found = book(
+        tmp_path,
+        y2024=[HEAD, ("dresser", 40, "120/140")],
+        y2025=[HEAD, ("Total", 100, 450), ("desk", 1, "5oo"), ("desk", 1, 90)],
+    )
+    text = str(check_report(found))
+    asked = " ".join(q.said for q in found.to_answer)
+    assert "Line 2, " in asked and 'Line 3 of "y2025", ' in asked
+    assert 'line 2 of "y2025"' in text and "10002" not in text and "10003" not in text
+    assert found.set_aside["line"].tolist() == [10_002]
+
+
+def test_lines_of_the_kits_own_files_are_left_as_they_are() -> None:
+    lines = SheetLines(("a", "b"), 10_000)
+    said = "line 3: x, line 10004: y (lines 3, 10005); events.csv line 10006"
+    assert lines.in_words(said) == (
+        'line 3: x, line 4 of "b": y (lines 3, 5 of "b"); events.csv line 10006'
+    )
 
 
 def test_a_sheet_under_other_headings_is_asked_about_and_an_answer_chooses(tmp_path: Path) -> None:

@@ -125,6 +125,7 @@ def test_the_page_carries_a_photograph_without_its_place(tmp_path: Path) -> None
     (tmp_path / "shop" / "photos").mkdir()
     tagged = Image.Exif()
     tagged[0x0110] = "CAMERA-XYZ"
+    tagged.get_ifd(0x8825).update({1: "N", 2: (48.0, 12.0, 30.0)})  # the place
     Image.new("RGB", (1200, 900), (120, 80, 40)).save(
         tmp_path / "shop" / "photos" / "L1.jpg", exif=tagged
     )
@@ -133,6 +134,7 @@ def test_the_page_carries_a_photograph_without_its_place(tmp_path: Path) -> None
     text = page.read_text(encoding="utf-8")
     data = base64.b64decode(re.search(r"data:image/jpeg;base64,([^\"]+)", text)[1])  # type: ignore[index]
     assert b"CAMERA-XYZ" not in data
+    assert not Image.open(io.BytesIO(data)).getexif()
     assert max(Image.open(io.BytesIO(data)).size) == 480
     assert 'href="advice-L1.html"' in text
     assert not re.search(r"https?://", text)
@@ -173,6 +175,8 @@ def test_each_thing_due_has_its_line_and_the_inbox_takes_it(tmp_path: Path) -> N
     assert lines["W1 work"] == "worked W1 ... min"
     asked = [t for t in found["type"] if t.startswith("asking L2")]
     assert asked == ["asking L2 ..."]
+    page = save_today(shop.fits, tmp_path / "out")[0].read_text(encoding="utf-8")
+    assert "What is shaded goes into fleetlib log" in page and "»" not in page
     # With the person's own amounts filled in, each goes through the inbox and is due no more.
     typed = [
         "offer refused L1",
@@ -208,7 +212,9 @@ def test_a_sheet_of_tags_bears_the_shops_name_and_every_piece_once(tmp_path: Pat
         "L1,dresser,oak,400,2026-09-20,,,,390\nL2,desk,oak,300,2026-09-10,,,5,280\n",
     )
     settings = tmp_path / "shop" / "settings.toml"
-    settings.write_text(settings.read_text() + 'shop_name = "Corner <Shed>"\n', encoding="utf-8")
+    settings.write_text(
+        settings.read_text() + 'shop_name = "Corner <Shed>"\nlength_unit = "cm"\n', encoding="utf-8"
+    )
     shop.reread()
     page, _, tags = save_today(shop.fits, tmp_path / "out")
     text = tags.read_text(encoding="utf-8")

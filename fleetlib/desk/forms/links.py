@@ -18,7 +18,7 @@ from fleetlib.week.tag import price_tag
 def advice_links(advice: Advice) -> str:
     """Links to the page, the price tag and the calendar of `advice`, as HTML."""
     name = safe_name(advice.piece.piece or "piece")
-    tag = page_html(price_tag(advice.piece, advice.plan))
+    tag = page_html(price_tag(advice.piece, advice.plan, settings=advice.settings))
     links = [
         _link("page to print", f"advice-{name}.html", page_html(advice).encode()),
         _link("price tag", f"tag-{name}.html", tag.encode()),

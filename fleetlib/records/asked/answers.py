@@ -12,8 +12,9 @@ from fleetlib.base.errors import FleetError
 from fleetlib.base.settings import Settings, settings_from
 from fleetlib.records.asked.question import NOTHING, in_words
 from fleetlib.records.files.headings import SIZE, match_heading
+from fleetlib.records.parsing.outcomes import ON_HAND, SOLD
 from fleetlib.records.parsing.vocabulary import word_key
-from fleetlib.records.schema.columns import COLUMN, NAMES
+from fleetlib.records.schema.columns import COLUMN, GIVEN_AWAY, KEPT, NAMES, SCRAPPED
 
 FILE = "answers.csv"
 ANSWER_COLUMNS = ("on", "about", "text", "meaning")
@@ -22,12 +23,14 @@ ABOUT: Mapping[str, str] = {
     "kind": "text is your word for a kind of piece, meaning the kind",
     "wood": "text is your word for a wood, meaning the wood",
     "finish": "text is your word for a finish, meaning the finish",
+    "state": "text is your word for where a piece stands, meaning sold, on hand, kept, given away or scrapped",
     "currency": "meaning is the three-letter code of the money the file is in",
     "date order": "meaning is day first or month first",
     "sheet": "text is a sheet of a workbook, meaning read or nothing",
     "cell": "text is PIECE: column: what was typed; meaning what it says, or nothing",
 }
-WORDS = {"kind": "furniture_type", "wood": "wood", "finish": "finish"}
+WORDS = {"kind": "furniture_type", "wood": "wood", "finish": "finish", "state": "outcome"}
+STATES = (SOLD, ON_HAND, KEPT, GIVEN_AWAY, SCRAPPED)
 _COLUMNS_LONGEST_FIRST = sorted(map(in_words, NAMES), key=len, reverse=True)
 _CELL = re.compile(rf"(.*): ({'|'.join(map(re.escape, _COLUMNS_LONGEST_FIRST))}): (.*)", re.DOTALL)
 
@@ -132,6 +135,8 @@ def what_is_wrong(row: Answer) -> str:
         return f'about is "{row.about}"; it must be one of {", ".join(ABOUT)}.'
     if about == "heading" and row.meaning and _column_named(row.meaning) is None:
         return f'meaning is "{row.meaning}", which is no column; write one such as sold on, or nothing.'
+    if about == "state" and row.meaning and word_key(row.meaning) not in (*STATES, NOTHING):
+        return f'meaning is "{row.meaning}"; it must be one of {", ".join(STATES)}, or nothing.'
     if about == "cell" and not _CELL.fullmatch(row.text):
         return f'text is "{row.text}"; a cell is written as PIECE: column: what was typed.'
     return ""

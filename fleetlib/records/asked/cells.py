@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.settings import Settings
-from fleetlib.records.asked.answers import WORDS, Answers, cell_text, key_of
+from fleetlib.records.asked.answers import STATES, WORDS, Answers, cell_text, key_of
 from fleetlib.records.asked.names import could_be
 from fleetlib.records.asked.question import NOTHING, Option, Question, in_words, weight
 from fleetlib.records.files.headings import Headings
@@ -20,9 +20,10 @@ from fleetlib.records.parsing.amounts import read_hours, read_money, read_sizes
 from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.numbers import Cell
+from fleetlib.records.parsing.outcomes import SOLD, state_said
 from fleetlib.records.parsing.vocabulary import TWO_MEANINGS, known_words, word_key
 from fleetlib.records.parsing.words import WordCells
-from fleetlib.records.schema.columns import COLUMN
+from fleetlib.records.schema.columns import COLUMN, LEFT_UNSOLD
 
 SUBJECT = {column: about for about, column in WORDS.items()}
 _AMOUNT = re.compile(r"\d[\d,]*(?:\.\d+)?")
@@ -69,6 +70,27 @@ def about_words(
         )
 
 
+def about_states(cells: Column, read: Sequence[Cell]) -> Iterator[Question]:
+    """One question a word that should say where a piece stands and does not."""
+    counts = np.bincount(cells.codes, minlength=len(cells.texts))
+    pieces: dict[str, int] = {}
+    typed: dict[str, str] = {}
+    for text, cell, n in zip(cells.texts, read, counts, strict=False):
+        if cell.refused and n:
+            key = key_of(text)
+            typed.setdefault(key, " ".join(text.split()))
+            pieces[key] = pieces.get(key, 0) + int(n)
+    for key, n in pieces.items():
+        yield Question(
+            "state",
+            typed[key],
+            f'"{typed[key]}" says where a piece stands. What does it mean? ({_rows(n)})',
+            (*(Option(s, s) for s in STATES), Option("none of these", NOTHING)),
+            "the cell is empty",
+            n * weight("outcome"),
+        )
+
+
 def _rows(n: int) -> str:
     return "1 piece" if n == 1 else f"{n} pieces"
 
@@ -105,7 +127,7 @@ def about_cells(
         for i, (typed, why) in cells.items():
             if not keep[i] or (kind == "date" and why.startswith("could be ")):
                 continue  # the order of the days is asked about for the whole column
-            amounts = dict.fromkeys(_AMOUNT.findall(typed)) if kind == "money" else {}
+            amounts = dict.fromkeys(_likely_amounts(typed)) if kind == "money" else {}
             options = [Option(a, a) for a in list(amounts)[:3]]
             yield Question(
                 "cell",
@@ -116,6 +138,17 @@ def about_cells(
                 weight(column),
                 _HOW[kind],
             )
+
+
+def _likely_amounts(typed: str) -> list[str]:
+    """The amounts that a cell may mean, the likeliest first: letters that look like digits among digits are digits."""
+    meant = _AMONG_DIGITS.sub(lambda m: m.group().translate(_LOOK_ALIKE), typed)
+    return [*_AMOUNT.findall(meant), *_AMOUNT.findall(typed)]
+
+
+# A word that begins or ends in a digit and is else of letters that are taken for digits: 5oo, l20, 4S0.
+_AMONG_DIGITS = re.compile(r"(?<![^\W_])(?=[oOlIsS]*\d)[\doOlIsS]+(?![^\W_])")
+_LOOK_ALIKE = str.maketrans("oOlIsS", "001155")
 
 
 def about_alike(flips: pd.DataFrame, alike: Collection[str]) -> Iterator[Question]:
@@ -207,6 +240,20 @@ def about_sheets(table: TextTable) -> Iterator[Question]:
         )
 
 
+_OF_THE_SALE = ("sale_price", "sold_on", "withdrawn_on")
+
+
+def _became(values: dict[str, np.ndarray], i: int, state: str) -> None:
+    """Row i became what was answered: left, on its day of sale if that is known; sold; or it is still on hand."""
+    for column in ("outcome", "sold_on", "withdrawn_on"):
+        values[column] = values[column].copy()
+    values["outcome"][i] = state
+    if state in LEFT_UNSOLD and np.isnat(values["withdrawn_on"][i]):
+        values["withdrawn_on"][i] = values["sold_on"][i]
+    if state != SOLD:
+        values["sold_on"][i] = np.datetime64("NaT")
+
+
 _MOST_LINES = 6
 _HOW = {"money": "the amount", "date": "the day as 2026-10-04", "hours": "the hours"}
 
@@ -267,8 +314,11 @@ def settle_cells(
             value = (
                 read_answer(column, meaning, settings=settings, as_of=as_of) if meaning else None
             )
-            if meaning and value is None:
+            state = state_said(meaning) if column in _OF_THE_SALE and value is None else None
+            if meaning and value is None and not state:
                 continue
+            if state:
+                _became(values, i, state)
             if value is not None:
                 values[column] = values[column].copy()
                 values[column][i] = value

@@ -69,6 +69,7 @@ def claim_headings(
     """Which place of `table` holds which column. With `asks` False nothing is asked about columns without a claim."""
     work = _Claiming(table, answers, settings, as_of)
     work.by_heading()
+    work.drop_blank()
     for column in dict.fromkeys(c.column for c in work.claims.values()):
         work.contest(column)
     work.kind_by_cells()
@@ -103,10 +104,17 @@ class _Claiming:
                 self.settled.add(place)
                 typed = self.table.headings[place]
                 found = None if said == NOTHING else marks_of(typed, said)
+            elif self._is_state(place):
+                found = Heading("outcome")
             elif found is not None:
                 found = self._of_its_sort(place, found)
             if found is not None:
                 self.claims[place] = found
+
+    def _is_state(self, place: int) -> bool:
+        """`Status` or `State` over cells such as sold, listed, kept, where no other column says what became of it."""
+        named = word_key(self.table.headings[place].strip("?")) in _STATES
+        return named and "outcome" not in self.named and self.looks[place].is_states
 
     def _of_its_sort(self, place: int, found: Heading) -> Heading:
         """`Sold` over amounts is a price, `Sale` over days a day, `Labor` over money other costs."""
@@ -127,6 +135,15 @@ class _Claiming:
             )
             return Heading("other_costs", "", found.currency)
         return found
+
+    def drop_blank(self) -> None:
+        """A column without a cell gives way where another one claims the same."""
+        held = [c.column for p, c in self.claims.items() if self.looks[p].filled.any()]
+        blank = [
+            p for p, c in self.claims.items() if c.column in held and not self.looks[p].filled.any()
+        ]
+        for place in blank:
+            del self.claims[place]
 
     def contest(self, column: str) -> None:
         """Where several places claim `column`, let their cells decide; ask, and read nothing twice."""
@@ -256,6 +273,9 @@ class _Claiming:
             for place, order in zip(places, ranked, strict=True):
                 if len(order) and (roles is not _MONEY or no_price or self._worth_asking(place)):
                     self._ask(place, order, "is carried along unread")
+        states = [p for p in free if self.looks[p].is_states and not self.looks[p].is_days]
+        if states and "outcome" not in held:
+            self._ask(states[0], ["outcome"], "is carried along unread")
         for column in ("wood", "finish"):
             found = [p for p in free if self.looks[p].words(column) >= KINDS_NEEDED]
             if column not in held and found:
@@ -337,6 +357,7 @@ class _Claiming:
         )
 
 
+_STATES = ("status", "state", "stage", "where it stands", "current status", "sale status")
 LEAST_NAMED = 0.7  # of the rows, filled and different, make a column of names
 KINDS_NEEDED = 0.5  # of the filled cells are known words
 _NAME = Heading("")

@@ -19,11 +19,13 @@ from fleetlib.base.currencies import SIGNS
 from fleetlib.records.files.text_columns import Column
 from fleetlib.records.parsing.amounts import read_hours, read_prices
 from fleetlib.records.parsing.dates import read_dates
+from fleetlib.records.parsing.outcomes import state_said
 from fleetlib.records.parsing.vocabulary import known_words, look_up
 
 MOST_ROWS = 1500  # enough to tell by
 _MOST_COLUMNS = 5
 LIKE = 0.6  # the share of filled cells that must be of a sort
+_SHORTEST_STATE = 4  # letters, more than "yes"
 CLEAR = 0.5  # by so much one order of roles must suit better than the next
 _SIGNED = re.compile("|".join(re.escape(s) for s in SIGNS if not s.isalpha()))
 _TIMED = re.compile(r"\d ?(?:h|hr|hrs|hours?|m|mins?|minutes?)\b|^\d{1,2}:\d\d$", re.IGNORECASE)
@@ -119,6 +121,14 @@ class Look:
     def is_timed(self) -> bool:
         """Most filled cells say hours or minutes."""
         said = [1.0 if _TIMED.search(t) else np.nan for t in self.texts]
+        return self.share(self._rows(said)) >= LIKE
+
+    @cached_property
+    def is_states(self) -> bool:
+        """Most filled cells say where a piece stands, not all by yes and no alone."""
+        if all(len(t) < _SHORTEST_STATE for t in self.texts):
+            return False
+        said = [1.0 if t and state_said(t) else np.nan for t in self.texts]
         return self.share(self._rows(said)) >= LIKE
 
     def words(self, column: str) -> float:

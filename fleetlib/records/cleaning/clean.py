@@ -40,17 +40,17 @@ from fleetlib.records.files.headings import Headings, match_heading
 from fleetlib.records.files.not_pieces import no_flips
 from fleetlib.records.files.reading import read_table
 from fleetlib.records.files.safe_csv import to_csv
-from fleetlib.records.files.text_table import TextTable
+from fleetlib.records.files.text_table import SheetLines, TextTable
 from fleetlib.records.parsing.numbers import LEFT_OUT, plain, shown
 from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS
 from fleetlib.records.schema.derived import derive
-from fleetlib.shown import markup
+from fleetlib.shown.sheet import Notes, Said, Sheet, Shown, Table
 
 _PRICES = ("sale_price", "asking_price", "last_asking_price", "gut_price")
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class CleanFlips:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class CleanFlips(Shown):
     """A record as it was read.
 
     `flips`: one row a piece kept, in the order of the file; all canonical columns, `line`, the derived
@@ -58,7 +58,9 @@ class CleanFlips:
     `changes`: line, column, was, now, why, for every cell of a kept row whose cleaned value is written
     otherwise than it stood; `now` is "" where it was left out. `questions`: line, piece, column, value,
     question, for what was kept but looks odd. `to_answer`: what the person is asked, the costliest first;
-    `alike`: names of pieces that cannot be told apart; `settings`: with the currency that the file turned out to be in.
+    `alike`: names of pieces that cannot be told apart; `settings`: with the currency that the file turned out to be in;
+    `headings`: those in the person's own words, each with the column that it was read as; `sheets`: which line
+    is on which sheet.
     Rows in = rows kept + rows set aside.
     """
 
@@ -72,6 +74,8 @@ class CleanFlips:
     to_answer: tuple[Question, ...] = field(repr=False, default=())
     alike: frozenset[str] = field(repr=False, default=frozenset())
     settings: Settings = field(repr=False, default_factory=Settings)
+    headings: tuple[tuple[str, str], ...] = field(repr=False, default=())
+    sheets: SheetLines | None = field(repr=False, default=None)
 
     @property
     def table(self) -> pd.DataFrame:
@@ -83,20 +87,16 @@ class CleanFlips:
         """The rows below the headings, blank lines not counted: kept and set aside together."""
         return len(self.flips) + len(self.set_aside)
 
-    def __str__(self) -> str:
-        return "\n".join([self._said(), markup.text_notes(self.notes)]).rstrip()
+    def sheet(self) -> Sheet:
+        """How many rows were kept, what to know of the reading, and the rows set aside."""
+        aside = Table(self.set_aside.head(20), "Set aside", narrow=("line", "reason", "remedy"))
+        return Sheet("", (Said((self._said(),)), Notes(self.notes), aside))
 
     def _said(self) -> str:
         return (
             f"{self.name}: {self.rows_in} rows, {len(self.flips)} kept, "
             f"{len(self.set_aside)} set aside, {len(self.changes)} cells read otherwise than typed."
         )
-
-    def _repr_html_(self) -> str:
-        parts = [f"<p>{markup.escape(self._said())}</p>", markup.notes_html(self.notes)]
-        if len(self.set_aside):
-            parts.append(markup.table_html(self.set_aside.head(20), caption="Set aside"))
-        return markup.wrap(*parts)
 
 
 def read_flips(
@@ -178,7 +178,7 @@ def clean_table(
     own = chosen.words.get("furniture_type", {})
     out = no_flips(table.columns, headings, len(table.lines), own)
     cleaned = clean_columns(table, headings, day_first=day_first, settings=chosen, as_of=today)
-    values = _complete(cleaned.values, headings, len(table.lines))
+    values = _complete(cleaned.values, len(table.lines))
     unread_days = {i for c in ("sold_on", "withdrawn_on") for i in cleaned.refused.get(c, {})}
     lone, lone_asked = lone_prices(values, table, headings, answers, unread_days)
     _list_lone(cleaned, lone, values["asking_price"])
@@ -244,6 +244,8 @@ def clean_table(
         to_answer,
         twins,
         chosen,
+        headings.in_own_words,
+        table.sheets,
     )
 
 
@@ -266,10 +268,10 @@ def in_order(flips: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame({c: flips[c] for c in (*first, *own)}, copy=False)
 
 
-def _complete(read: dict[str, np.ndarray], headings: Headings, rows: int) -> dict[str, np.ndarray]:
-    """Every canonical column, missing where the file has none, then the person's own."""
+def _complete(read: dict[str, np.ndarray], rows: int) -> dict[str, np.ndarray]:
+    """Every canonical column, missing where the file has none, then the person's own and what stood beside kinds."""
     values = {name: read[name] if name in read else _missing(name, rows) for name in NAMES}
-    return values | {name: read[name] for name in headings.extras}
+    return values | {name: read[name] for name in read if name not in COLUMN}
 
 
 def _frame(values: dict[str, np.ndarray], lines: np.ndarray, keep: np.ndarray) -> pd.DataFrame:
@@ -299,15 +301,31 @@ def _refuse_what_is_no_record(table: TextTable, claimed: Claimed, *, need_price:
     if "furniture_type" not in known:
         raise BadRecords(
             f"{table.name}: no column holds the kind of piece (a heading such as furniture_type or type over cells "
-            f"such as dresser). The headings are: {found}."
+            f"such as dresser). The headings are: {found}. {_say_which(table, claimed, 'type')}"
         )
     asked = any(o.meaning.endswith("price") for q in claimed.questions for o in q.options)
     asked |= any(m is not None and m.column in _PRICES for m in map(match_heading, table.headings))
     if need_price and not asked and not any(p in known for p in _PRICES):
         raise BadRecords(
             f"{table.name}: no column of prices was found (a heading such as sale_price, asking_price or gut_price). "
-            f"The headings are: {found}."
+            f"The headings are: {found}. {_say_which(table, claimed, 'sale price')}"
         )
+
+
+def _say_which(table: TextTable, claimed: Claimed, meaning: str) -> str:
+    """How to say which column it is, by the first whose cells are words, or amounts for a price."""
+    amounts = meaning != "type"
+    taken = {place for place, _ in claimed.headings.known.values()}
+    fits = (
+        h
+        for place, h in enumerate(table.headings)
+        if h.strip()
+        and place not in taken
+        and (texts := [t for t in table.columns[place].texts if t.strip()])
+        and 2 * sum(any(c.isdigit() for c in t) == amounts for t in texts) > len(texts)
+    )
+    heading = next(fits, "YOUR HEADING")
+    return f'If one of them is it, say which: fleetlib check FOLDER --answer "{heading}={meaning}"'
 
 
 def _list_lone(cleaned: Cleaned, rows: np.ndarray, asked: np.ndarray) -> None:

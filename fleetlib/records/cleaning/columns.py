@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import date
 
 import numpy as np
 
 from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
-from fleetlib.records.asked.cells import SUBJECT, about_order
-from fleetlib.records.asked.question import Question
+from fleetlib.records.asked.cells import SUBJECT, about_order, about_states
+from fleetlib.records.asked.question import NOTHING, Question
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.filling import Filling
 from fleetlib.records.cleaning.questions import BANDS
@@ -26,9 +26,10 @@ from fleetlib.records.parsing.dates import SETTLED, DateColumn, read_dates
 from fleetlib.records.parsing.near_days import by_near_days, year_first
 from fleetlib.records.parsing.neighbours import by_neighbours
 from fleetlib.records.parsing.numbers import Cell, shown
-from fleetlib.records.parsing.outcomes import outcome_said
+from fleetlib.records.parsing.outcomes import outcome_said, state_said
 from fleetlib.records.parsing.parsed import Reading, from_cells
 from fleetlib.records.parsing.sizes import split_sizes
+from fleetlib.records.parsing.vocabulary import TWO_MEANINGS, word_key
 from fleetlib.records.parsing.words import WordCells, read_types, read_words
 from fleetlib.records.schema.columns import COLUMN, SIZES
 from fleetlib.records.schema.columns import Column as Meaning
@@ -112,6 +113,7 @@ class _Reader:
         self._for_each: list[tuple[Meaning, Column, list[Price]]] = []
         self._beside: list[tuple[str, np.ndarray, str]] = []
         self._outcomes: dict[str, np.ndarray] = {}
+        self._stood: tuple[str, np.ndarray] = ("", np.empty(0))
 
     def take(self, place: int) -> Column:
         """Take a column out of the table; the table forgets it, to free memory."""
@@ -149,7 +151,10 @@ class _Reader:
             case "date":
                 return self._dates(meaning, cells)
             case "word" if meaning.name == "outcome":
-                return from_cells([_outcome(t) for t in texts])
+                own = self.settings.words.get("outcome", {})
+                read = [_outcome(own.get(t.strip().lower(), t)) for t in texts]
+                self.to_answer += about_states(cells, read)
+                return from_cells(read)
             case "word":
                 return self._words(meaning.name, cells)
             case "name":
@@ -261,9 +266,10 @@ class _Reader:
             found = read_words(name, texts, self.settings)
         if name == "wood" and any(found.constructions):
             self._wood_makings = np.array(found.constructions, dtype=object)[cells.codes]
-        self._say_words(name, cells, found)
         if name in SUBJECT:
             self.words[name] = (cells, found)
+        else:
+            self._say_words(name, cells, found)
         asked = [bool(q or n) for q, n in zip(found.questions, found.suggestions, strict=True)]
         return replace(from_cells(found.cells), listed=np.array(asked, dtype=bool))
 
@@ -326,6 +332,12 @@ class _Reader:
 
     def extra(self, name: str, cells: Column) -> None:
         """Carry one of the person's own columns along as typed."""
+        if _STOOD.fullmatch(word_key(name)):
+            days = [
+                np.nan if c.refused or c.value is None else c.value
+                for c in counts.read_counts(cells.texts)
+            ]
+            self._stood = (name, np.array([*days, np.nan], dtype=float)[cells.codes])
         kept = [without_guard(t) if t.strip() else None for t in cells.texts]
         self.values[name] = np.array([*kept, None], dtype=object)[cells.codes]
         unguarded = [k is not None and k != t for k, t in zip(kept, cells.texts, strict=True)]
@@ -400,6 +412,9 @@ class _Reader:
         """Ask about undecided dates and fill in what a row says elsewhere; returns which rows had a name."""
         self._settle_orders()
         self._ask_orders()
+        self._kinds_by_size()
+        for name, (cells, read) in self.words.items():
+            self._say_words(name, cells, read)
         made = Filling(self.values, self.changes, self.notes, self.lines)
         made.count(self._type_counts)
         for column, said, why in self._beside:
@@ -411,9 +426,47 @@ class _Reader:
         if "outcome" in self.values:
             self._outcomes["outcome"] = self.values["outcome"]
         made.outcomes(self._outcomes)
-        made.construction(self._wood_makings)
+        made.word("construction", self._wood_makings, "wood")
+        made.word("wood", self._named_beside("woods"), "type")
+        rests = self._named_beside("rests")
+        if rests is not None:
+            own = self.values.get(ALSO)
+            self.values[ALSO] = rests if own is None else np.where(own == None, rests, own)  # noqa: E711 - elementwise
         made.hours()
+        made.stood(*self._stood)
         return made.names()
+
+    def _named_beside(self, what: str) -> np.ndarray | None:
+        """The woods, or the other words (`rests`), that stand beside the kinds of piece, a row each; None for none."""
+        cells, found = self.words.get("furniture_type", (None, None))
+        said = getattr(found, what, [])
+        return np.array([*said, None], dtype=object)[cells.codes] if cells and any(said) else None
+
+    def _kinds_by_size(self) -> None:
+        """A tall dresser that is higher than it is wide is a chest of drawers, else a dresser; without sizes, asked."""
+        kinds, width, height = (
+            self.values.get(c) for c in ("furniture_type", "width_in", "height_in")
+        )
+        if kinds is None or width is None or height is None or _TALL not in kinds:
+            return
+        cells, found = self.words["furniture_type"]
+        rows = np.flatnonzero((kinds == _TALL) & ~np.isnan(width) & ~np.isnan(height))
+        codes = cells.codes.copy()
+        for i, kind in enumerate(TWO_MEANINGS["furniture_type"][_TALL]):
+            mine = rows[(height[rows] > width[rows]) == (i == 0)]
+            kinds[mine], codes[mine] = kind, len(cells.texts) + i
+            for row in mine:
+                self.changes.drop("furniture_type", int(row))
+            n = len(mine)
+            was = [cells.cell(row).strip() for row in mine]
+            why = ["a tall dresser, by its height and width"] * n
+            self.changes.add("furniture_type", mine, np.arange(n), was, [kind] * n, why)
+        both = list(TWO_MEANINGS["furniture_type"][_TALL])
+        more = read_types(both, self.settings)
+        self.words["furniture_type"] = (
+            Column(codes, [*cells.texts, *both]),
+            WordCells(*(getattr(found, f.name) + getattr(more, f.name) for f in fields(found))),
+        )
 
     def _settle_orders(self) -> None:
         """Read a date column that doesn't show whether day or month comes first as the others are, if those agree."""
@@ -460,11 +513,13 @@ def _names(texts: list[str]) -> list[str | None]:
 
 
 def _outcome(text: str) -> Cell:
-    said = outcome_said(text)
-    if said or not text.strip():
+    said = state_said(text)
+    if said or word_key(text) in ("", NOTHING):
         return Cell(said, "")
     return Cell(
-        None, "does not say whether it sold; write sold, unsold, kept, given away or scrapped", True
+        None,
+        "does not say whether it sold; write sold, on hand, kept, given away or scrapped",
+        True,
     )
 
 
@@ -486,6 +541,12 @@ def _all_of(price: Price, pieces: float) -> Price:
     return Price(Cell(round(one * pieces, 3), f"{pieces:g} pieces at {shown(one)}"))
 
 
+ALSO = "type also says"  # the column of what stands beside a kind of piece: its colour, its drawers
+_TALL = "tall dresser"
+_STOOD = re.compile(
+    r"(?:no of |number of )?days (?:it )?(?:stood|listed|up|for sale|on (?:the )?market|on sale|to sell|to sale"
+    r"|(?:till|until|before) (?:it )?sold)"
+)
 _LEAVING = ("sold_on", "withdrawn_on")
 _Said = tuple[str, Callable[[Price], float | None], str]
 _SAID_BESIDE: dict[str, tuple[_Said, ...]] = {

@@ -9,6 +9,7 @@ import numpy as np
 from fleetlib.records.asked.names import made_names
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.parsing.numbers import shown
+from fleetlib.records.parsing.outcomes import ON_HAND
 from fleetlib.records.schema.columns import LEFT_UNSOLD
 
 
@@ -69,12 +70,15 @@ class Filling:
         price, sold_on = self._cell("sale_price", i), self._cell("sold_on", i)
         why = f"{column} says what became of it: {word}"
         left = word in LEFT_UNSOLD
-        if left and price is not None:
+        here = word == ON_HAND and sold_on is not None
+        if (left or here) and price is not None:
+            is_said = "left unsold" if left else "is still on hand"
             self._notes.append(
-                f"line {self._lines[i]}: {column} says that it left unsold, sale_price is "
+                f"line {self._lines[i]}: {column} says that it {is_said}, sale_price is "
                 f"{shown(float(price))}; it counts as sold. Empty the one that is wrong."
             )
             return
+        word = "unsold" if word == ON_HAND else word
         if left and sold_on is not None and self._cell("withdrawn_on", i) is None:
             self._put(i, "sold_on", None, why)
             self._put(i, "withdrawn_on", sold_on, why)
@@ -108,18 +112,18 @@ class Filling:
         texts = ["" if v is None else _as_text(v) for v in (was, value)]
         self._changes.add(column, np.array([i]), np.array([0]), texts[:1], texts[1:], [why])
 
-    def construction(self, said: np.ndarray | None) -> None:
-        """The construction that the wood names, where construction is blank."""
+    def word(self, column: str, said: np.ndarray | None, where: str) -> None:
+        """The word of `column` that the cells of another one (`where`) name, where its own is blank."""
         if said is None:
             return
-        own = self._values.get("construction", np.full(len(said), None, dtype=object))
+        own = self._values.get(column, np.full(len(said), None, dtype=object))
         named = said != None  # noqa: E711 - elementwise on an object array
         blank = own == None  # noqa: E711
-        self._values["construction"] = np.where(blank, said, own)
-        self._filled("construction", np.flatnonzero(named & blank), said, "named in the wood")
+        self._values[column] = np.where(blank, said, own)
+        self._filled(column, np.flatnonzero(named & blank), said, f"named in the {where}")
         for i in np.flatnonzero(named & ~blank & (said != own)):
             self._notes.append(
-                f"line {self._lines[i]}: the wood says {said[i]}, construction says {own[i]}; construction was kept."
+                f"line {self._lines[i]}: the {where} says {said[i]}, {column} says {own[i]}; {column} was kept."
             )
 
     def hours(self) -> None:
@@ -148,6 +152,27 @@ class Filling:
         n = len(rows)
         self._changes.add(column, rows, np.arange(n), [""] * n, now, [why] * n)
 
+    def stood(self, heading: str, days: np.ndarray) -> None:
+        """The day of listing of what sold, so many days before, where that is blank and not before it was bought."""
+        sold = self._values.get("sold_on")
+        if sold is None or not len(days):
+            return
+        blank = np.full(len(days), *_NO_DAY)
+        own, bought = (self._values.get(c, blank) for c in ("listed_on", "bought_on"))
+        known = ~np.isnat(sold) & np.isnat(own) & (days >= 0) & (days <= _LONGEST_STOOD)
+        listed = sold - np.where(known, days, 0).astype("timedelta64[D]")
+        known &= ~(bought > listed)
+        rows = np.flatnonzero(known)
+        if len(rows):
+            self._values["listed_on"] = np.where(known, listed, own)
+            now = [_as_text(v) for v in listed[rows]]
+            n = len(rows)
+            why = [f'so many days before the sale, from "{heading}"'] * n
+            self._changes.add("listed_on", rows, np.arange(n), [""] * n, now, why)
+            self._notes.append(
+                f'"{heading}": the day of listing of {n} sold piece(s) is so many days before the sale.'
+            )
+
     def names(self) -> np.ndarray:
         """A name made from the row for each without one; returns which rows had one."""
         n = len(self._lines)
@@ -159,6 +184,7 @@ class Filling:
         return named
 
 
+_LONGEST_STOOD = 3650  # days
 _NO_NUMBER: tuple[Any, Any] = (np.nan, np.dtype("float64"))
 _NO_DAY: tuple[Any, Any] = (np.datetime64("NaT", "ns"), np.dtype("datetime64[ns]"))
 _MISSING = {"sold_on": _NO_DAY, "withdrawn_on": _NO_DAY, "outcome": (None, np.dtype(object))}

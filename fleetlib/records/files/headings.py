@@ -188,9 +188,20 @@ class Headings:
     typed: tuple[str, ...]
 
     @property
+    def in_own_words(self) -> tuple[tuple[str, str], ...]:
+        """The headings that are not our own word for what they hold: as typed, and the column."""
+        pairs = ((" ".join(self.typed[p].split()), name) for name, (p, _) in self.known.items())
+        return tuple((t, n) for t, n in pairs if _words(t) != _words(n.removesuffix("_in")))
+
+    @property
     def nameless(self) -> set[str]:
         """The carried columns over which nothing was typed."""
         return {name for name, place in self.extras.items() if not self.typed[place].strip()}
+
+
+def _words(heading: str) -> list[str]:
+    """The words of a heading in one order: `Hrs clean` is said as hours clean."""
+    return sorted("hours" if w == "hrs" else w for w in word_key(heading).split())
 
 
 def carried_name(text: str, place: int, taken: Container[str]) -> str:

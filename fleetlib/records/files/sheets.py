@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from fleetlib.records.files.text_columns import column_of
-from fleetlib.records.files.text_table import RowTexts, TextTable
+from fleetlib.records.files.text_table import RowTexts, SheetLines, TextTable
 from fleetlib.records.parsing.vocabulary import word_key
 
 SHEET = "sheet"  # the heading of the column that is added
@@ -54,8 +54,8 @@ def joined(tables: Mapping[str, TextTable]) -> TextTable:
         f'those from {s + 1:,} on are "{t}"' for t, s in zip(titles[1:], shifts[1:], strict=True)
     )
     said = (
-        f"{len(parts)} sheets have the same headings and are read as one record: lines are those of "
-        f'"{titles[0]}"; {where}.'
+        f"{len(parts)} sheets have the same headings and are read as one record. Lines are those of "
+        f'"{titles[0]}" where no other sheet is named; in saved tables {where}.'
     )
     return replace(
         first,
@@ -64,6 +64,7 @@ def joined(tables: Mapping[str, TextTable]) -> TextTable:
         lines=np.concatenate([t.lines + s for t, s in zip(parts, shifts, strict=True)]),
         text_of=RowTexts("".join(texts), ends - [len(t) for t in texts], ends),
         above=[a for t in parts for a in t.above],
+        sheets=SheetLines(tuple(titles), step),
         notes=[*dict.fromkeys(n for t in parts for n in t.notes), f"{first.name}: {said}"],
         hidden=[
             h._replace(line=h.line + s)

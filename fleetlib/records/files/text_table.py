@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -37,13 +38,36 @@ class Hidden(NamedTuple):
     now: str
 
 
+@dataclass(frozen=True, slots=True)
+class SheetLines:
+    """The sheets of one record by their names: the lines of each further one are counted on from the next `step`."""
+
+    titles: tuple[str, ...]
+    step: int
+
+    def said(self, line: int) -> str:
+        """A line as the person finds it: `5 of "2025"`, on the first sheet the line alone."""
+        sheet, own = divmod(line, self.step)
+        return f'{own} of "{self.titles[sheet]}"' if 0 < sheet < len(self.titles) else str(line)
+
+    def in_words(self, text: str) -> str:
+        """`text` with every line of the record said so; those of a file of the kit's own stay."""
+        return _LINES.sub(
+            lambda m: m[1] + re.sub(r"\d+", lambda n: self.said(int(n[0])), m[2]), text
+        )
+
+
+_LINES = re.compile(r"(?<!\.csv )\b(lines? )(\d+(?:(?:, (?:line )?| and )\d+)*)", re.IGNORECASE)
+
+
 @dataclass(frozen=True, eq=False, slots=True)
 class TextTable:
     """The rows below the heading line, as text.
 
     `columns` holds one Column a heading, `lines` the line (row of a workbook) where each row begins;
     `text_of(i)` is a row as it stood. `above` are the lines above the headings, `hidden` the cells out of which
-    characters that cannot be seen were taken; `others` the sheets of the workbook that look like a record too.
+    characters that cannot be seen were taken; `others` the sheets of the workbook that look like a record too;
+    `sheets` says of a record on several sheets which line is where.
     """
 
     name: str
@@ -57,6 +81,7 @@ class TextTable:
     epoch_1904: bool = False
     hidden: list[Hidden] = field(default_factory=list)
     others: tuple[str, ...] = ()
+    sheets: SheetLines | None = None
 
 
 def refuse_rows_above(above: list[list[str]], headings: list[str], name: str) -> None:

@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.noted import Noted
 from fleetlib.records.cleaning.questions import LEAST_OF_ASK, MOST_OF_ASK
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.outcomes import outcome_said
@@ -260,7 +261,7 @@ class _Laying:
     def _ask(self, i: int, column: str, value: Any, question: str) -> None:
         row = (self.lines[i], self.names[i], column, _as_text(value), question)
         self.questions.append(row)
-        self.notes.append(f"{self.names[i]}: {column}: {question}")
+        self.notes.append(Noted(f"{self.names[i]}: {column}: {question}", "asked"))
 
     def result(self, flips: pd.DataFrame) -> Laid:
         """Everything laid, as frames."""

@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
 from fleetlib.records.cleaning.changes import left_out
 from fleetlib.records.log.cells import OF_THE_SALE, cells_of, cleaned, details, read_cells
@@ -108,7 +109,7 @@ class _Lives:
         read = cleaned(rows, self.settings, self.as_of)
         for row in _rows(read.set_aside):
             line = int(events["line"].iloc[int(row.line) - 2])
-            self.notes.append(f"events.csv line {line}: {row.reason} {row.remedy}")
+            self.notes.append(f"events.csv line {line}: {row.reason}. {row.remedy}")
         for cell in _rows(left_out(read.changes)):
             at = int(cell.line) - 2
             self._unread(
@@ -337,7 +338,7 @@ class _Lives:
         mine = self.flips["piece"].str.casefold() == name.casefold()
         lines = [*self.flips.loc[mine, "line"].tolist(), line]
         self.questions.append((int(lines[0]), name, column, typed, question))
-        self.notes.append(f"{name}: {column}: {question}")
+        self.notes.append(Noted(f"{name}: {column}: {question}", "asked"))
 
     def _set(self, at: Any, column: str, value: Any, why: str) -> None:
         was = self.flips.at[at, column]
@@ -348,7 +349,7 @@ class _Lives:
         name = str(self.flips.at[at, "piece"])
         value = _text(self.flips.at[at, column])
         self.questions.append((int(self.flips.at[at, "line"]), name, column, value, question))
-        self.notes.append(f"{name}: {column}: {question}")
+        self.notes.append(Noted(f"{name}: {column}: {question}", "asked"))
 
 
 def _same_sale(one: Any, other: Any) -> bool:

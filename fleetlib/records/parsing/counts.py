@@ -65,6 +65,8 @@ def split_count(text: str) -> tuple[str, float | None]:
         named = match.groupdict()
         if named.get("pair") or named.get("pair2"):
             return named["rest"].strip(), 2.0
+        if named["rest"].split()[0].rstrip("s") in _MEASURED:
+            continue  # a dresser of six drawers is one piece
         found = next(g for g in match.groups() if g and g != named["rest"])
         count = float(_NUMBER_WORDS.get(found) or found)
         if 2 <= count <= MOST_IN_A_SET:  # "1950 dresser" is no set
@@ -72,6 +74,10 @@ def split_count(text: str) -> tuple[str, float | None]:
     return text, None
 
 
+_MEASURED = {
+    "drawer", "door", "shelf", "shelve", "leg", "tier", "panel", "ft", "foot", "feet", "inch", "in", "cm", "seat",
+    "seater", "poster", "tone",
+}  # fmt: skip
 _CENTURY = re.compile(r"(\d{2})(\d)0'?s")
 
 

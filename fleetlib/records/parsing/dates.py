@@ -30,6 +30,8 @@ MONTHS = "|".join(sorted(_MONTHS, key=len, reverse=True))
 _MONTH = f"(?P<mon>{MONTHS})" + r"\.?"
 _TIME = r"(?:[t ,]+\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?: ?[ap]m)?(?:z|[+-]\d\d:?\d\d)?)?"
 _WEEKDAY = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[., ]+")
+_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+_WEEKDAY_BEHIND = re.compile(rf"(?<=\d)[ ,]*\(?\b({'|'.join(_DAYS)})[a-z]*\.?\)?$")
 _ISO = re.compile(rf"(\d{{4}})[-/.](\d{{1,2}})[-/.](\d{{1,2}}){_TIME}")
 _BASIC = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
 _SLASHED = re.compile(rf"(\d{{1,2}})([-/. ])(\d{{1,2}})\2(\d{{4}}|'?\d{{2}}){_TIME}")
@@ -37,9 +39,13 @@ _DAY_MONTH = re.compile(
     rf"(?P<day>\d{{1,2}})(?:st|nd|rd|th)?(?: of)?[-/. ]*{_MONTH}[-/, ]*(?P<year>\d{{4}}|'?\d{{2}}){_TIME}"
 )
 _MONTH_DAY = re.compile(
-    rf"{_MONTH}[-/. ]*(?P<day>\d{{1,2}})(?:st|nd|rd|th)?(?:[-/, ]+)(?P<year>\d{{4}}|'?\d{{2}}){_TIME}"
+    rf"{_MONTH}[-/. ]*(?P<day>\d{{1,2}})(?:st|nd|rd|th)?(?:[-/, ]+(?:of )?)(?P<year>\d{{4}}|'?\d{{2}}){_TIME}"
+)
+_YEAR_MONTH_DAY = re.compile(
+    rf"(?P<year>\d{{4}})[-/., ]+{_MONTH}[-/., ]+(?P<day>\d{{1,2}})(?:st|nd|rd|th)?"
 )
 _SERIAL = re.compile(r"(\d{5})(?:\.\d+)?")
+_NAMED = (_DAY_MONTH, _MONTH_DAY, _YEAR_MONTH_DAY)
 _EPOCH = date(1899, 12, 30)  # the day 0 of the 1900 system for every day after 28 February 1900
 _NO_DAY = "is not a day of the calendar"
 _EARLIEST = date(1950, 1, 1)
@@ -66,6 +72,7 @@ class _Slashed(NamedTuple):
     second: int
     year: int
     mark: str
+    weekday: int | None = None
 
 
 def read_dates(
@@ -158,6 +165,8 @@ def _decide(found: _Slashed, day_first: bool | None, *, forced: bool) -> tuple[C
         return Cell(None, sentence, True), "asked"
     day, month = (found.first, found.second) if use else (found.second, found.first)
     cell = _iso(found.year, month, day)
+    if found.weekday is not None and isinstance(named := _on(cell, found.weekday), Cell):
+        cell = named
     return (cell if cell.refused else Cell(cell.value, "day first" if use else "month first")), ""
 
 
@@ -168,6 +177,8 @@ def _parse(text: str, this_year: int, epoch_1904: bool) -> Cell | _Slashed:
     if not body or body in MISSING_WORDS:
         return Cell(None, "a word for nothing here" if body else "")
     body = tidy(body)
+    if behind := _WEEKDAY_BEHIND.search(body):
+        return _on(_parse(body[: behind.start()], this_year, epoch_1904), _DAYS.index(behind[1]))
     slashed = _SLASHED.fullmatch(body)
     if slashed:
         first, mark, second, year = slashed.groups()
@@ -183,7 +194,7 @@ def _parse(text: str, this_year: int, epoch_1904: bool) -> Cell | _Slashed:
     if slashed:
         first, mark, second, year = slashed.groups()
         return _slashed(int(first), int(second), _century(year, this_year), mark)
-    named = _DAY_MONTH.fullmatch(body) or _MONTH_DAY.fullmatch(body)
+    named = next(filter(None, (p.fullmatch(body) for p in _NAMED)), None)
     if named:
         year = _century(named["year"], this_year)
         return _iso(year, _MONTHS[named["mon"]], int(named["day"]), why="a date in words")
@@ -201,10 +212,25 @@ _DOUBT = re.compile(
 )
 
 
+def _on(found: Cell | _Slashed, weekday: int) -> Cell | _Slashed:
+    """What was read, with the day of the week that stands behind it: another one than the day's is a contradiction."""
+    if isinstance(found, _Slashed):
+        return found._replace(weekday=weekday)
+    if found.value is None or date.fromisoformat(str(found.value)).weekday() == weekday:
+        return found
+    return Cell(None, f"is no {_DAYS[weekday].capitalize()}", True)
+
+
 def tidy(body: str) -> str:
     """`body` without doubt, an hour of the day, and spaces around its marks."""
-    body = re.sub(r"(?<=\d)[ ,]+\d{1,2} ?[ap]m$", "", _DOUBT.sub("", _DOUBT.sub("", body)))
-    return re.sub(r"(?<=\d) ?([/\\]) ?(?=\d)", lambda m: "/", body).strip()
+    body = re.sub(r"(?<=\d)[ ,]+(?:[ap]m|morning|afternoon|evening|night|noon)$", "", body)
+    body = re.sub(
+        r"(?<=\d)[ ,]+(?:(?:@|at) ?)?\d{1,2}(?::\d\d)? ?[ap]m$",
+        "",
+        _DOUBT.sub("", _DOUBT.sub("", body)),
+    )
+    body = re.sub(r"(?<=\d) ?([/\\]) ?(?=\d)", lambda m: "/", body).strip()
+    return re.sub(r"^(\d{1,2}/\d{1,2}) (?=\d{4}$)", r"\1/", body)
 
 
 def _slashed(first: int, second: int, year: int, mark: str) -> Cell | _Slashed:

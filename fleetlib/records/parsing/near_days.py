@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from datetime import date
+from typing import NamedTuple
 
 import numpy as np
 
@@ -25,8 +26,8 @@ _SHORT = re.compile(r"\d{1,2}([-/.])\d{1,2}\1\d\d")
 _ISO = re.compile(r"\d{4}[-/.]\d{1,2}[-/.]\d{1,2}.*")
 _TWO = re.compile(r"(\d{1,2})[-/.](\d{1,2})\.?")
 _NAMED = re.compile(
-    rf"(?:(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[., ]+)?(?:(\d{{1,2}})(?:st|nd|rd|th)?[ -]({MONTHS})\.?|({MONTHS})\.?"
-    r"[ -](\d{1,2})(?:st|nd|rd|th)?)"
+    rf"(?:(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[., ]+)?(?:the )?"
+    rf"(?:(\d{{1,2}})(?:st|nd|rd|th|\.)?(?: of)?[ ./-]*({MONTHS})\.?|({MONTHS})\.?[ ./-]*(\d{{1,2}})(st|nd|rd|th)?\.?)"
 )
 
 
@@ -89,9 +90,10 @@ def by_near_days(
             if len(found) == 1 and (day := found.pop()):
                 made[k] = Cell(day.isoformat(), "six digits, the day near the rows around it")
         elif cell.refused and (pair := _month_day(body, order)):
-            years = {_year_of(*pair, [d for d in (above[i], below[i]) if d], as_of) for i in rows}
+            years = {_year_of(pair, [d for d in (above[i], below[i]) if d], as_of) for i in rows}
             if len(years) == 1 and (year := years.pop()):
-                made[k] = Cell(str(date(year, *pair)), "the year of the rows around it")
+                day = date(year, pair.month, pair.day)
+                made[k] = Cell(day.isoformat(), "the year of the rows around it")
         elif cell.value is not None:
             for i in rows:
                 a, b, own = above[i], below[i], days[i]
@@ -117,7 +119,15 @@ def _nearest(days: Sequence[int | None]) -> list[int | None]:
     return found
 
 
-def _month_day(body: str, order: str) -> tuple[int, int] | None:
+class _MonthDay(NamedTuple):
+    """A month and a number; `sure` where the number can be no year: it stands first, or is written as 26th."""
+
+    month: int
+    day: int
+    sure: bool
+
+
+def _month_day(body: str, order: str) -> _MonthDay | None:
     two, named = _TWO.fullmatch(body), _NAMED.fullmatch(body)
     if named:
         month = named[2] or named[3]
@@ -135,23 +145,24 @@ def _month_day(body: str, order: str) -> tuple[int, int] | None:
             "nov",
             "dec",
         ].index(month[:3]) + 1
-        return number, int(named[1] or named[4])
+        return _MonthDay(number, int(named[1] or named[4]), bool(named[1] or named[5]))
     if not two:
         return None
     first, second = int(two[1]), int(two[2])
     if first > 12 or (order == "day first" and second <= 12):
-        return second, first
-    return (first, second) if second > 12 or order == "month first" else None
+        return _MonthDay(second, first, sure=True)
+    month_first = second > 12 or order == "month first"
+    return _MonthDay(first, second, sure=False) if month_first else None
 
 
-def _year_of(month: int, day: int, near: Sequence[int], as_of: date) -> int | None:
+def _year_of(of: _MonthDay, near: Sequence[int], as_of: date) -> int | None:
     """The one year in which the day is near its neighbours; None where the number may itself be the year of a month
     near them."""
-    if not near or _may_be_year(month, day, near):
+    if not near or (not of.sure and _may_be_year(of.month, of.day, near)):
         return None
     fits = []
     for year in range(as_of.year - _OLDEST, as_of.year + 1):
-        found = _day(year, month, day)
+        found = _day(year, of.month, of.day)
         if found and found <= as_of and all(abs(found.toordinal() - n) <= NEAR for n in near):
             fits.append(year)
     return fits[0] if len(fits) == 1 else None

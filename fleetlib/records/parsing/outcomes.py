@@ -10,7 +10,7 @@ import re
 from fleetlib.records.parsing.numbers import plain
 from fleetlib.records.schema.columns import GIVEN_AWAY, KEPT, SCRAPPED, WITHDRAWN
 
-SOLD, UNSOLD = "sold", "unsold"
+SOLD, UNSOLD, ON_HAND = "sold", "unsold", "on hand"
 
 _SOLD = r"sold|yes|y|gone|traded|swapped|bartered"
 _KEPT = r"kept|keep|keeping|keeper|kept it|for us"
@@ -31,6 +31,13 @@ _KINDS = tuple(
         (_SOLD, SOLD),
     )
 )
+# Where a piece stands, in a column of that: it has not left. "Finished" and "done" may be said of work or of a sale.
+_ON_HAND = re.compile(
+    r"(?:wip|in work|in progress|working on(?: it)?|to ?do|not started|started|waiting|ready(?: to (?:list|sell))?"
+    r"|in (?:the )?(?:shop|garage|shed|barn|stock|storage|booth|store)|(?:in )?stock|on hand|reserved|held|hold|on hold"
+    r"|deposit(?: taken| paid)?|(?:on )?consignment|listed|for sale|available|pending|still here|still have|not listed)"
+    r"(?:[ ,;:!.(-][^\d]*)?"
+)
 _PRICE_TOO = re.compile(r"\d")
 
 
@@ -44,3 +51,12 @@ def outcome_said(text: str) -> str | None:
     if not body or _PRICE_TOO.search(body):
         return None
     return next((said for pattern, said in _KINDS if pattern.fullmatch(body)), None)
+
+
+def state_said(text: str) -> str | None:
+    """As `outcome_said`, of a cell that says where a piece stands: also "on hand", which takes no sale back.
+
+    >>> state_said("WIP"), state_said("on hold - Ann"), state_said("kept"), state_said("oak")
+    ('on hand', 'on hand', 'kept', None)
+    """
+    return ON_HAND if _ON_HAND.fullmatch(plain(text)) else outcome_said(text)

@@ -26,7 +26,7 @@ def _lines(block: str) -> dict[str, tuple[str, ...]]:
 
 TYPES = _lines("""
 dresser: low dresser, double dresser, triple dresser, long dresser, chest with mirror, dresser with mirror
-chest of drawers: tall dresser, tallboy, tall boy, lingerie chest, semainier, drawer chest, chest drawers
+chest of drawers: lingerie chest, semainier, drawer chest, chest drawers
 highboy: chest on chest, chest on stand, high boy
 armoire: wardrobe, chifforobe, chifferobe, linen press, wardrobe cabinet
 nightstand: night stand, bedside table, bedside cabinet, night table, bedside stand
@@ -257,6 +257,9 @@ TWO_MEANINGS: dict[str, dict[str, tuple[str, ...]]] = {
         "bureau": ("dresser", "desk"),
         "buffet": ("sideboard", "hutch"),
         "chest": ("chest of drawers", "trunk"),
+        "tallboy": ("chest of drawers", "highboy"),
+        "tall boy": ("chest of drawers", "highboy"),
+        "tall dresser": ("chest of drawers", "dresser"),  # the size says which, where it is known
     },
 }
 
@@ -306,7 +309,8 @@ class Word:
 
     `value` is the word kept (None: missing); `why` says what was changed ("" when nothing was);
     `construction` is a construction the cell of another column also named; `question` is what the
-    person is asked when the word was left as typed; `suggestion` is the nearest known word, if one is near.
+    person is asked when the word was left as typed; `suggestion` is the nearest known word, if one is near;
+    `wood` and `rest` are what else a kind of piece named.
     """
 
     value: str | None
@@ -314,6 +318,8 @@ class Word:
     construction: str | None = None
     question: str = ""
     suggestion: str = ""
+    wood: str = ""
+    rest: str = ""
 
 
 def known_words(column: str) -> tuple[str, ...]:
@@ -352,7 +358,8 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
             return special
     found = found_inside(column, sure, _TABLES)
     if found:
-        return Word(found, f"found in what was typed{doubt}")
+        why = f"found in what was typed{doubt}"
+        return Word(found.word, why, wood=found.wood, rest=found.rest)
     return _unknown(column, key, text)
 
 
@@ -365,15 +372,16 @@ def _own_word(key: str, text: str, own: Mapping[str, str]) -> Word | None:
     return None if kept is None else Word(kept, "" if kept == text else "spelling")
 
 
-def _of_two_meanings(column: str, key: str, text: str) -> Word | None:
+def _of_two_meanings(column: str, typed: str, text: str) -> Word | None:
     both = TWO_MEANINGS.get(column, {})
-    single = key[:-1] if key.endswith("s") and key[:-1] in both else key
+    single = typed[:-1] if typed.endswith("s") and typed[:-1] in both else typed
     if single not in both:
         return None
     first, second = both[single]
+    key = f'"{single}"' if " " in single else single
     asked = (
         f'"{single}" can mean {first} or {second}; it is kept as typed until your settings say which: '
-        f'in settings.toml, under the line [words.{column}], write {single} = "{first}"'
+        f'in settings.toml, under the line [words.{column}], write {key} = "{first}"'
     )
     return Word(single, "" if single == text else "spelling", question=asked)
 

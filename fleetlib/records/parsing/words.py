@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fleetlib.base.settings import Settings
 from fleetlib.records.parsing.counts import split_count
@@ -13,13 +13,15 @@ from fleetlib.records.parsing.vocabulary import Word, known_words, look_up, word
 
 @dataclass(frozen=True, slots=True)
 class WordCells:
-    """One entry a text: the cell, a question, a suggestion, and what else the text named."""
+    """One entry a text: the cell, a question, a suggestion, and what else the text named; `rests` are other words."""
 
     cells: list[Cell]
     questions: list[str]
     suggestions: list[str]
     constructions: list[str | None]
     counts: list[float | None]
+    woods: list[str | None]
+    rests: list[str | None]
 
 
 def read_words(column: str, texts: Sequence[str], settings: Settings) -> WordCells:
@@ -42,9 +44,7 @@ def read_types(texts: Sequence[str], settings: Settings) -> WordCells:
             kind, count = split_count(text)
             if count is not None and _is_known(kind, own):
                 found = _look_up("furniture_type", kind, own)
-                word = Word(
-                    found.value, "the count taken out", None, found.question, found.suggestion
-                )
+                word = replace(found, why="the count taken out", construction=None)
             elif inside:
                 count = None
             elif count is not None:  # an unknown kind keeps its words, the count among them
@@ -114,4 +114,6 @@ def _cells(
         [w.suggestion for w in words],
         [w.construction for w in words],
         counts,
+        [w.wood or None for w in words],
+        [w.rest or None for w in words],
     )
