@@ -37,7 +37,7 @@ from fleetlib.books.inventory import (
 )
 from fleetlib.records.folder import Records
 from fleetlib.records.schema.columns import SCRAPPED
-from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
 
 COUNTS = ("bought", "finished", "listed", "sold", "withdrawn")
 _OF_DEPOSITS = ("deposit", "sold", "backed_out", "withdrawn")  # the last three end one
@@ -78,8 +78,8 @@ def part_three(
     return PartThree(opening, purchases, labour, materials, other, total, closing, cost)
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class Accounts:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class Accounts(Shown):
     """The accounts of `start` to `end`, both included; `running` when the period is not over yet.
 
     table: line, value, unit ("pieces", "money", "hours", "money an hour"), pieces (how many stand behind
@@ -134,12 +134,10 @@ class Accounts:
                 f'There is no line "{line}". The lines are: {", ".join(self._behind)}.'
             )
 
-    def __str__(self) -> str:
-        return "\n\n".join([text_table(self.shown()), text_notes(self.notes)]).strip()
-
-    def _repr_html_(self) -> str:
-        title = f"{self.start} to {self.end}"
-        return wrap(table_html(self.shown(), caption=title), notes_html(self.notes))
+    def sheet(self) -> Sheet:
+        """The lines of the period."""
+        table = Table(self.shown(), f"{self.start} to {self.end}")
+        return Sheet("", (table, Notes(self.notes)))
 
 
 def accounts(records: Records, *, start: date, end: date) -> Accounts:

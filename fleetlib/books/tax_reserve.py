@@ -19,7 +19,7 @@ from fleetlib.base.said import day_said
 from fleetlib.books.accounts import Accounts, accounts
 from fleetlib.records.folder import Records
 from fleetlib.records.schema.columns import SCRAPPED
-from fleetlib.shown.markup import facts_html, notes_html, text_notes, wrap
+from fleetlib.shown.sheet import Facts, Notes, Said, Sheet, Shown
 
 WORDING = (
     "Estimates from your own records, for planning only. Not tax advice. Rules, rates and dates change by year and "
@@ -53,8 +53,8 @@ _YEARS = (
 DUE_DATES = MappingProxyType({y.tax_year: y for y in _YEARS})
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class Reserve:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class Reserve(Shown):
     """What to keep aside from the profit made between `start` and `end` (both included).
 
     `amount` = `share` x (what is above 0 of `before` + `profit`, less what is above 0 of `before`), never below 0, in
@@ -113,13 +113,11 @@ class Reserve:
         years = sorted({self.start.year, self.end.year})
         return " and ".join(str(y) for y in years)
 
-    def __str__(self) -> str:
-        return text_notes(self.sentences())
-
-    def _repr_html_(self) -> str:
-        facts: list[tuple[str, object]] = [("To keep aside", self.sentence())]
-        facts += [(f"US dates, tax year {d.tax_year}", dates_text(d)) for d in self.due]
-        return wrap(facts_html(facts), notes_html([s for s in (self.made_of, *self.notes) if s]))
+    def sheet(self) -> Sheet:
+        """The figure, the dates it is due where they are known, and what it is not."""
+        due = tuple((f"US dates, tax year {d.tax_year}", dates_text(d)) for d in self.due)
+        said = tuple(s for s in (self.made_of, *self.notes) if s)
+        return Sheet("", (Said((self.sentence(),)), Facts(due), Notes(said)))
 
 
 def counted_profit(books: Accounts) -> tuple[float, str]:

@@ -21,7 +21,7 @@ from fleetlib.pay.piece_values import count
 from fleetlib.records.cleaning.changes import left_out
 from fleetlib.records.cleaning.clean import read_finds
 from fleetlib.records.piece import Piece, piece_from_row
-from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
 from fleetlib.work.materials import UsualMaterials, usual_materials
 
 if TYPE_CHECKING:
@@ -42,8 +42,8 @@ _NUMBERS = (
 )
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class BestBuys:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class BestBuys(Shown):
     """Which finds to buy. Money in `currency`.
 
     `table`, bought ones first: find, furniture_type, asked, highest_price, profit, hours, per_hour, outlay (materials
@@ -80,13 +80,9 @@ class BestBuys:
             }
         )
 
-    def __str__(self) -> str:
-        parts = [self._title(), text_table(self.shown()), text_notes((*self._said(), *self.notes))]
-        return "\n\n".join(parts)
-
-    def _repr_html_(self) -> str:
-        notes = notes_html((*self._said(), *self.notes))
-        return wrap(table_html(self.shown()), notes, heading=self._title())
+    def sheet(self) -> Sheet:
+        """The finds, those to buy first, and what they come to."""
+        return Sheet(self._title(), (Table(self.shown()), Notes((*self._said(), *self.notes))))
 
     def _title(self) -> str:
         limits = [f"{self._money(self.cash)} cash"] if self.cash is not None else []

@@ -13,16 +13,7 @@ from fleetlib.buying.best_buys import BestBuys, best_buys
 from fleetlib.buying.find_value import FindValue, value_find
 from fleetlib.pay.promised import promises_kept
 from fleetlib.records.piece import Piece
-from fleetlib.shown.markup import (
-    facts_html,
-    fill,
-    notes_html,
-    table_html,
-    text_notes,
-    text_pairs,
-    text_table,
-    wrap,
-)
+from fleetlib.shown.sheet import Facts, Notes, Sheet, Shown, Table
 
 if TYPE_CHECKING:
     from fleetlib.fits import Fits
@@ -30,8 +21,8 @@ if TYPE_CHECKING:
 __all__ = ["BestBuys", "BuyAdvice", "best_buys", "what_to_pay"]
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class BuyAdvice:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class BuyAdvice(Shown):
     """What one find is worth to the shop. Money in `currency`.
 
     highest_price: at this price expected profit over expected hours is the target pay. even_price: at this
@@ -98,18 +89,16 @@ class BuyAdvice:
             }
         )
 
-    def __str__(self) -> str:
-        head = [fill(f"What to pay for: {self.piece}"), text_pairs(self.facts())]
-        parts = ["\n".join(head), text_table(self.shown()), text_table(self.moves_shown())]
-        return "\n\n".join([*parts, text_notes(self.notes)]).rstrip()
-
-    def _repr_html_(self) -> str:
-        return wrap(
-            facts_html(self.facts()),
-            table_html(self.shown(), caption="At a buy price of"),
-            table_html(self.moves_shown(), caption="How it moves"),
-            notes_html(self.notes),
-            heading=f"What to pay for: {self.piece}",
+    def sheet(self) -> Sheet:
+        """The most to pay, what each price would leave, and what moves it."""
+        return Sheet(
+            f"What to pay for: {self.piece}",
+            (
+                Facts(tuple(self.facts())),
+                Table(self.shown(), "At a buy price of"),
+                Table(self.moves_shown(), "How it moves"),
+                Notes(self.notes),
+            ),
         )
 
     def _money(self, amount: float) -> str:

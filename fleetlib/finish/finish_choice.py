@@ -22,7 +22,7 @@ from fleetlib.finish.before_price import (
 from fleetlib.pay.rates import FEWEST
 from fleetlib.records.own_groups import REST, group_names
 from fleetlib.records.piece import Piece
-from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
 from fleetlib.work.materials import UsualMaterials, usual_materials
 
 if TYPE_CHECKING:
@@ -44,8 +44,8 @@ TOLD = (
 )
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class FinishChoice:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class FinishChoice(Shown):
     """The same piece under each finish, the best pay per hour first. Money in `currency`.
 
     `table` columns: finish, sold (pieces sold with it), price (usual sale price), price_low and price_high (8
@@ -100,20 +100,11 @@ class FinishChoice:
             }
         )
 
-    def __str__(self) -> str:
-        own = [text_table(self.groups_shown())] if len(self.groups) else []
-        return "\n\n".join([self._title(), text_table(self.shown()), *own, text_notes(self.notes)])
-
-    def _repr_html_(self) -> str:
-        own = (
-            table_html(self.groups_shown(), caption="By your own groups")
-            if len(self.groups)
-            else ""
-        )
-        return wrap(table_html(self.shown()), own, notes_html(self.notes), heading=self._title())
-
-    def _title(self) -> str:
-        return f"Which finish for: {replace(self.piece, finish=None)}"
+    def sheet(self) -> Sheet:
+        """Each finish, the owner's own groups of them, and what to mind."""
+        own = Table(self.groups_shown(), "By your own groups")
+        title = f"Which finish for: {replace(self.piece, finish=None)}"
+        return Sheet(title, (Table(self.shown()), own, Notes(self.notes)))
 
 
 def finish_choice(fits: Fits, piece: Piece) -> FinishChoice:

@@ -122,14 +122,11 @@ class DaysAndSpace(Shown):
             (
                 Said((self.room(),)),
                 Table(self.stages_shown(), "Days at each stage"),
-                Table(self.drying_shown(), _WAITING),
+                Table(self.drying_shown(), "Days a finish keeps a piece waiting"),
                 Table(self.shown(), "What a place earns, and an hour"),
                 Notes((_LEGEND, *self.notes)),
             ),
         )
-
-
-_WAITING = "Days a finish keeps a piece waiting"
 
 
 def days_and_space(

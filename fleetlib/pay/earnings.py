@@ -35,7 +35,7 @@ from fleetlib.pay.notes import counted_notes, selling_notes, supply_notes
 from fleetlib.pay.piece_values import piece_values
 from fleetlib.pay.ratio import Ratio
 from fleetlib.records.schema.columns import STEPS
-from fleetlib.shown.markup import fill, notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
 from fleetlib.work.materials import usual_materials
 from fleetlib.work.supplies import share_supplies
 
@@ -56,8 +56,8 @@ _SOLD = "How they sold (shares within 30 and 60 days), and the pay after supplie
 _STEPS = "Hours a piece, by step"
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class EarningsTable:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class EarningsTable(Shown):
     """Pay per hands-on hour by group, the best first.
 
     `table` columns: the grouping columns; pieces (finished ones whose hours and price paid are known), of
@@ -127,26 +127,16 @@ class EarningsTable:
         ]
         return made
 
-    def __str__(self) -> str:
-        rest = f"and {len(self.table) - _MOST_SHOWN} more groups\n"
-        more = rest if len(self.table) > _MOST_SHOWN else ""
-        parts = [
+    def sheet(self) -> Sheet:
+        """The pay by group, how the groups sold, and where their hours go."""
+        return Sheet(
             self._title(),
-            text_table(self.shown().head(_MOST_SHOWN)) + ("\n" + more if more else ""),
-            text_notes((self._legend(), *self.notes)),
-            f"{fill(_SOLD)}\n{text_table(self.sold_shown().head(_MOST_SHOWN))}",
-        ]
-        if not self.steps.empty:
-            parts.append(f"{_STEPS}\n{text_table(self.steps_shown().head(_MOST_SHOWN))}")
-        return "\n\n".join(p.rstrip() for p in parts)
-
-    def _repr_html_(self) -> str:
-        return wrap(
-            table_html(self.shown()),
-            notes_html((self._legend(), *self.notes)),
-            table_html(self.sold_shown(), caption=_SOLD),
-            "" if self.steps.empty else table_html(self.steps_shown(), caption=_STEPS),
-            heading=self._title(),
+            (
+                Table(self.shown(), most=_MOST_SHOWN),
+                Notes((self._legend(), *self.notes)),
+                Table(self.sold_shown(), _SOLD, most=_MOST_SHOWN),
+                Table(self.steps_shown(), _STEPS, most=_MOST_SHOWN),
+            ),
         )
 
     def _heading(self) -> str:

@@ -17,7 +17,7 @@ from fleetlib.pay.piece_values import count, expected_money, finished_pieces, so
 from fleetlib.pay.stages import drying, hours_a_week, unknown_drying
 from fleetlib.plan.planned import planned
 from fleetlib.records.piece import Piece, piece_from_row
-from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.sheet import Notes, Said, Sheet, Shown, Table
 from fleetlib.work.materials import usual_materials
 
 if TYPE_CHECKING:
@@ -45,8 +45,8 @@ _COLUMNS = [
 ]
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class WorkOrder:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class WorkOrder(Shown):
     """Unfinished pieces, the one whose remaining hours pay best first; with a full room, whose place pays best.
 
     `table` columns: piece, furniture_type, finish, hours_spent, hours_left, expected_net (of the plan, once
@@ -103,20 +103,12 @@ class WorkOrder:
             "times out of 10 it lies between these, luck with the buyers apart."
         )
 
-    def __str__(self) -> str:
+    def sheet(self) -> Sheet:
+        """The unfinished pieces in order, and what the columns mean."""
         if self.table.empty:
-            return "\n".join(["No unfinished work is on record.", text_notes(self.notes)]).strip()
-        notes = text_notes((self._legend(), *self.notes))
-        return f"What to work on next\n\n{text_table(self.shown())}\n\n{notes}"
-
-    def _repr_html_(self) -> str:
-        if self.table.empty:
-            return wrap("<p>No unfinished work is on record.</p>", notes_html(self.notes))
-        return wrap(
-            table_html(self.shown()),
-            notes_html((self._legend(), *self.notes)),
-            heading="What to work on next",
-        )
+            return Sheet("", (Said(("No unfinished work is on record.",)), Notes(self.notes)))
+        parts = (Table(self.shown()), Notes((self._legend(), *self.notes)))
+        return Sheet("What to work on next", parts)
 
 
 _LEGEND = (

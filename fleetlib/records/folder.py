@@ -39,11 +39,11 @@ from fleetlib.records.own_price import fill_own_prices
 from fleetlib.records.parsing.numbers import LEFT_OUT
 from fleetlib.records.schema.columns import ASKED_PRICES
 from fleetlib.records.schema.derived import derive
-from fleetlib.shown import markup
+from fleetlib.shown.sheet import Notes, Said, Sheet, Shown
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class Records:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class Records(Shown):
     """Everything in a shop folder, read and laid together.
 
     `flips`, `set_aside`, `changes`, `questions` as in CleanFlips, with the events laid over; `events` (on,
@@ -96,8 +96,9 @@ class Records:
                 f"{self.name}, in a column called Piece."
             )
 
-    def __str__(self) -> str:
-        return "\n".join([self._said(), markup.text_notes(self.notes)]).rstrip()
+    def sheet(self) -> Sheet:
+        """How many pieces there are, and what to know of the reading."""
+        return Sheet("", (Said((self._said(),)), Notes(self.notes)))
 
     def _said(self) -> str:
         counts = self.flips["status"].value_counts()
@@ -106,9 +107,6 @@ class Records:
             f"{self.name}, as of {self.as_of}: {len(self.flips)} pieces ({by or 'none yet'}), "
             f"{len(self.set_aside)} rows set aside, {len(self.events)} events."
         )
-
-    def _repr_html_(self) -> str:
-        return markup.wrap(f"<p>{markup.escape(self._said())}</p>", markup.notes_html(self.notes))
 
 
 def read_records(

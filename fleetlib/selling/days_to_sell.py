@@ -13,11 +13,11 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.said import percent
-from fleetlib.shown import markup
+from fleetlib.shown.sheet import Facts, Notes, Sheet, Shown
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class DaysToSell:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class DaysToSell(Shown):
     """Kaplan-Meier curve of days to sell.
 
     table: one row per day on which something sold: days, at_risk (listings still on the market just before,
@@ -41,16 +41,9 @@ class DaysToSell:
         left = float(reached["unsold"].iloc[-1]) if len(reached) else 1.0
         return None if days > self.longest and left > 0 else 1.0 - left
 
-    def __str__(self) -> str:
-        lines = ["Days to sell", ""]
-        lines += [f"{name}: {value}" for name, value in self._facts()]
-        notes = markup.text_notes(self.notes)
-        return "\n".join(lines + (["", notes] if notes else []))
-
-    def _repr_html_(self) -> str:
-        return markup.wrap(
-            markup.facts_html(self._facts()), markup.notes_html(self.notes), heading="Days to sell"
-        )
+    def sheet(self) -> Sheet:
+        """How many listings, and how many had sold by when."""
+        return Sheet("Days to sell", (Facts(tuple(self._facts())), Notes(self.notes)))
 
     def _facts(self) -> list[tuple[str, str]]:
         half = "not reached" if self.median is None else f"{self.median:.0f} days"

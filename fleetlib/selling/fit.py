@@ -39,7 +39,7 @@ from fleetlib.selling.posterior import (
     selling_data,
 )
 from fleetlib.selling.sale_to_ask import Haggle, fit_haggle
-from fleetlib.shown import markup
+from fleetlib.shown.sheet import Facts, Notes, Sheet, Shown, Table
 
 Learned = Literal["assumed", "partly learned", "learned"]
 ValueFrom = Literal["usual price", "gut price"]
@@ -58,8 +58,8 @@ _LEANING = (
 LEAST_LEARNED = 0.2  # share of its sd that the assumption about B keeps when no change is dated
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class SellingTimeFit:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class SellingTimeFit(Shown):
     """The shop's own pace of selling.
 
     best: shape (6 + types,), the posterior mode of (a, B, gam, rho, log s, curvature, a_type...).
@@ -223,19 +223,10 @@ class SellingTimeFit:
             shown[column] = [f"{v:.2f}" for v in shown[column]]
         return shown
 
-    def __str__(self) -> str:
-        facts = [f"{name}: {value}" for name, value in self._facts()]
-        parts = ["How long pieces sit", "", *facts, "", markup.text_table(self._shown())]
-        notes = markup.text_notes(self.notes)
-        return "\n".join(parts + (["", notes] if notes else []))
-
-    def _repr_html_(self) -> str:
-        return markup.wrap(
-            markup.facts_html(self._facts()),
-            markup.table_html(self._shown()),
-            markup.notes_html(self.notes),
-            heading="How long pieces sit",
-        )
+    def sheet(self) -> Sheet:
+        """What was learned from how many listings, and each figure with its range."""
+        parts = (Facts(tuple(self._facts())), Table(self._shown()), Notes(self.notes))
+        return Sheet("How long pieces sit", parts)
 
 
 def eight_in_ten(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

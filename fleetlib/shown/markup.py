@@ -187,15 +187,6 @@ def text_table(frame: pd.DataFrame, *, width: int | None = None, indent: int = 0
     return "\n".join(lines)
 
 
-def text_pairs(pairs: Sequence[tuple[str, str]]) -> str:
-    """Name and value pairs, a line each, the values below one another; a long one goes on under its beginning."""
-    wide = max(len(name) for name, _ in pairs) + 2
-    return "\n".join(
-        textwrap.fill(value, _width, initial_indent=name.ljust(wide), subsequent_indent=" " * wide)
-        for name, value in pairs
-    )
-
-
 def _fitted(
     names: list[str], cells: list[list[str]], right: list[bool], width: int
 ) -> tuple[list[int], int]:

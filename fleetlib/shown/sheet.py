@@ -19,10 +19,15 @@ class Facts(NamedTuple):
 
 
 class Table(NamedTuple):
-    """A table as printed (amounts are text already), with its caption."""
+    """A table as printed (amounts are text already), with its caption.
+
+    most: so many rows are enough in a terminal, 0 for all; narrow: so are these columns, () for all.
+    """
 
     frame: pd.DataFrame
     caption: str = ""
+    most: int = 0
+    narrow: tuple[str, ...] = ()
 
 
 class Notes(NamedTuple):
@@ -68,9 +73,8 @@ def _part_text(part: Part) -> str:
     match part:
         case Facts(pairs):
             return "\n".join(markup.fill(f"{name}: {value}") for name, value in pairs)
-        case Table(frame, caption):
-            table = markup.text_table(frame) if len(frame) else ""
-            return f"{markup.fill(caption)}\n\n{table}" if caption and table else table
+        case Table():
+            return _table_text(part)
         case Notes(notes, heading):
             said = markup.text_notes(notes)
             return f"{markup.fill(heading)}\n\n{said}" if heading and said else said
@@ -80,6 +84,16 @@ def _part_text(part: Part) -> str:
             return text
         case Sheet():
             return as_text(part)
+
+
+def _table_text(part: Table) -> str:
+    if not len(part.frame):
+        return ""
+    shown = part.frame[list(part.narrow)] if part.narrow else part.frame
+    table = markup.text_table(shown.head(part.most) if part.most else shown)
+    if part.most and len(shown) > part.most:
+        table += f"\n... and {len(shown) - part.most} more"
+    return f"{markup.fill(part.caption)}\n\n{table}" if part.caption else table
 
 
 def as_html(sheet: Sheet) -> str:
@@ -99,7 +113,7 @@ def _part_html(part: Facts | Table | Notes | Said | Paste) -> str:
     match part:
         case Facts(pairs):
             return markup.facts_html(pairs) if pairs else ""
-        case Table(frame, caption):
+        case Table(frame, caption, _, _):
             return markup.table_html(frame, caption=caption) if len(frame) else ""
         case Notes(notes, heading):
             top = markup.heading_html(heading, below=1) if heading and notes else ""
@@ -121,7 +135,7 @@ def _part_markdown(part: Part, level: int) -> str:
     match part:
         case Facts(pairs):
             return "\n".join(f"- **{_inline(name)}**: {_inline(value)}" for name, value in pairs)
-        case Table(frame, caption):
+        case Table(frame, caption, _, _):
             return _table_markdown(frame, caption)
         case Notes(notes, heading):
             said = "\n".join(f"- {_inline(markup.as_sentence(n))}" for n in notes)
@@ -176,4 +190,5 @@ class Shown:
         return as_html(self.sheet())
 
     def __repr__(self) -> str:
-        return f"{type(self).__name__}({self.sheet().heading!r})"
+        first = self.sheet().heading or str(self).split("\n", 1)[0]
+        return f"{type(self).__name__}({first!r})"

@@ -6,22 +6,19 @@ from dataclasses import dataclass, field
 
 import pandas as pd
 
-from fleetlib.shown.markup import notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class ShownTable:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class ShownTable(Shown):
     """A table made ready to be looked at; `table` holds the rows that are shown."""
 
     table: pd.DataFrame = field(repr=False)
     notes: tuple[str, ...] = ()
 
-    def __str__(self) -> str:
-        notes = f"\n\n{text_notes(self.notes)}" if self.notes else ""
-        return text_table(self.table) + notes
-
-    def _repr_html_(self) -> str:
-        return wrap(table_html(self.table), notes_html(self.notes))
+    def sheet(self) -> Sheet:
+        """The table, and how much more there is."""
+        return Sheet("", (Table(self.table), Notes(self.notes)))
 
 
 def show(table: pd.DataFrame | pd.Series, *, rows: int = 12) -> ShownTable:

@@ -19,7 +19,7 @@ from fleetlib.base.quarters import quarter_of
 from fleetlib.base.said import change
 from fleetlib.fits import Fits
 from fleetlib.price.fit import FEWEST_SALES
-from fleetlib.shown.markup import escape, fill, notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.sheet import Notes, Part, Said, Sheet, Shown, Table
 from fleetlib.trust.backtest import from_earlier_sales, from_the_others
 from fleetlib.trust.borrowing import borrowing_note, both_ways
 from fleetlib.trust.own_price import against_own_price, own_price_note
@@ -29,8 +29,8 @@ OTHERS, EARLIER = "each sale from the others", "each quarter from what came befo
 SAYS_FEW = "too few to judge"
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class AccuracyStudy:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class AccuracyStudy(Shown):
     """The tool's own grade.
 
     table: one row per check and group (check, by, group, sales, inside_80, inside_80_low, inside_80_high,
@@ -115,27 +115,14 @@ class AccuracyStudy:
                 made.append((check.capitalize(), enough.drop(columns="check"), sentence))
         return made
 
-    def __str__(self) -> str:
-        parts = [fill(self.sentence())]
+    def sheet(self) -> Sheet:
+        """The grade in a sentence, each check's table, and the comparison with the owner's own price."""
+        parts: list[Part] = [Said((self.sentence(),))]
         for check, enough, few in self.by_check():
-            parts.append(check)
-            if len(enough):
-                short = ["group", "sales", "in 80%", "usual error", "lean", "COD", "PRB"]
-                parts.append(text_table(enough[short]))
-            if few:
-                parts.append(fill(few))
-        if len(self.gut):
-            parts.append("Against your own price\n" + text_table(self.gut_shown()))
-        return "\n\n".join([*parts, text_notes(self.notes)])
-
-    def _repr_html_(self) -> str:
-        parts = [f"<p>{escape(self.sentence())}</p>"]
-        for check, enough, few in self.by_check():
-            parts.append(table_html(enough, caption=check) if len(enough) else "")
-            parts.append(f"<p>{escape(few)}</p>" if few else "")
-        if len(self.gut):
-            parts.append(table_html(self.gut_shown(), caption="Against your own price"))
-        return wrap(*parts, notes_html(self.notes), heading="How good the prices have been")
+            narrow = ("group", "sales", "in 80%", "usual error", "lean", "COD", "PRB")
+            parts += [Table(enough, check, narrow=narrow), Said((few,) if few else ())]
+        parts += [Table(self.gut_shown(), "Against your own price"), Notes(self.notes)]
+        return Sheet("How good the prices have been", tuple(parts))
 
 
 def accuracy(fits: Fits) -> AccuracyStudy:

@@ -22,15 +22,11 @@ from fleetlib.price.own_price import counting_own_price
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.shown.markup import (
     escape,
-    fill,
     folded_html,
     notes_html,
-    table_html,
-    text_notes,
-    text_table,
     wrap,
 )
-from fleetlib.shown.sheet import Notes, Said, Sheet, Shown
+from fleetlib.shown.sheet import Notes, Said, Sheet, Shown, Table
 from fleetlib.week.short_answer import how_sure, standing_cautions, what_to_ask, why
 
 
@@ -155,8 +151,8 @@ NOTHING_ON_RECORD = (
 )
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class AdviceList:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class AdviceList(Shown):
     """Every piece on hand: `table` in numbers (money columns as floats), `work` the unfinished ones in order; `pieces`
     counts the whole record."""
 
@@ -209,21 +205,13 @@ class AdviceList:
             "next markdown: when to come down and to what if unsold. lowest offer: the least worth taking now."
         )
 
-    def __str__(self) -> str:
+    def sheet(self) -> Sheet:
+        """The pieces on the market, those still in work, what the columns mean, and what to work on next."""
         if self.table.empty:
-            return fill(_NOTHING_ON_HAND if self.pieces else NOTHING_ON_RECORD)
-        parts = [f"{heading}\n\n{text_table(shown)}" for heading, shown in self._parts()]
-        parts.append(text_notes([self._legend(), *self.notes]))
-        if self.work is not None:
-            parts.append(str(self.work))
-        return "\n\n".join(parts)
-
-    def _repr_html_(self) -> str:
-        if self.table.empty:
-            return wrap(f"<p>{escape(self)}</p>")
-        work = self.work._repr_html_() if self.work is not None else ""
-        tables = (table_html(shown, caption=heading) for heading, shown in self._parts())
-        return wrap(*tables, notes_html([self._legend(), *self.notes])) + work
+            return Sheet("", (Said((_NOTHING_ON_HAND if self.pieces else NOTHING_ON_RECORD,)),))
+        tables = (Table(shown, heading) for heading, shown in self._parts())
+        work = () if self.work is None else (self.work.sheet(),)
+        return Sheet("", (*tables, Notes((self._legend(), *self.notes)), *work))
 
 
 def title(piece: Piece) -> str:

@@ -15,7 +15,7 @@ from fleetlib.records.log.regroup import came_of
 from fleetlib.records.parsing.parsed import shown
 from fleetlib.records.piece import piece_named
 from fleetlib.records.schema.columns import COLUMNS
-from fleetlib.shown.markup import escape, notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
 from fleetlib.week.which_command import others_answer
 
 _DAYS = {
@@ -28,8 +28,8 @@ _WORD = {"asking_price": "asked", "paused": "off market", "relisted": "back on m
 _TIMED = ("hours",)
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class PieceStory:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class PieceStory(Shown):
     """The story of one piece. table: on, what, amount (money or hours, as text), note, from (the file).
 
     `known` holds the other cells (what, value); `contradictions` what the person is asked about.
@@ -42,20 +42,16 @@ class PieceStory:
     contradictions: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 
-    def __str__(self) -> str:
-        parts = [f"{self.piece} ({self.status})", text_table(self.table), text_table(self.known)]
-        if self.contradictions:
-            parts.append("What contradicts what:\n" + text_notes(self.contradictions))
-        return "\n\n".join([*parts, text_notes(self.notes)]).strip()
-
-    def _repr_html_(self) -> str:
-        asked = f"<p>What contradicts what:</p>{notes_html(self.contradictions)}"
-        return wrap(
-            f"<p>{escape(self.piece)} ({escape(self.status)})</p>",
-            table_html(self.table),
-            table_html(self.known),
-            asked if self.contradictions else "",
-            notes_html(self.notes),
+    def sheet(self) -> Sheet:
+        """What happened, what else is known, and what contradicts what."""
+        return Sheet(
+            f"{self.piece} ({self.status})",
+            (
+                Table(self.table),
+                Table(self.known),
+                Notes(self.contradictions, "What contradicts what"),
+                Notes(self.notes),
+            ),
         )
 
 

@@ -133,7 +133,7 @@ def test_a_piece_not_worth_taking_for_free_is_said() -> None:
     advice = what_to_pay(a_shop(), Piece(furniture_type="desk", gut_price=40.0, hours=20.0))
     assert advice.highest_price < 0
     assert "even for free it pays less than your target an hour" in advice.notes
-    assert "pay at most        $0" in str(advice)
+    assert "pay at most: $0" in str(advice)
 
 
 def test_a_name_already_on_record_does_not_stop_a_find() -> None:

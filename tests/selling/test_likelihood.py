@@ -39,6 +39,7 @@ def rossi():
 
 # lifelines 0.30 calls DataFrame.var with a positional axis; delete when lifelines stops.
 @pytest.mark.filterwarnings("ignore:.*all arguments of .* will be keyword-only")
+@pytest.mark.slow
 def test_person_week_cloglog_is_cox_on_the_rossi_data(rossi):
     people, names, layout, keep, dummies, own = rossi
     cox = lifelines.CoxPHFitter().fit(people, "week", "arrest")

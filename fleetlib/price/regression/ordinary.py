@@ -15,11 +15,11 @@ import pandas as pd
 from scipy.special import stdtrit
 
 from fleetlib.base.errors import BadQuestion
-from fleetlib.shown.markup import facts_html, table_html, text_table, wrap
+from fleetlib.shown.sheet import Facts, Sheet, Shown, Table
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class OrdinaryRegression:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class OrdinaryRegression(Shown):
     """Least squares of y (n,) on the columns of a design, p coefficients.
 
     table: term, coefficient, standard_error, t, p_value, low, high (95% interval). residual_sd is
@@ -109,14 +109,9 @@ class OrdinaryRegression:
     def _levels(self, name: str) -> list[str]:
         return [t.partition(" = ")[2] for t in self.design.columns if t.startswith(f"{name} = ")]
 
-    def __str__(self) -> str:
-        facts = "\n".join(f"{name}: {value}" for name, value in self._facts())
-        return f"Ordinary regression\n{text_table(self._shown())}\n{facts}"
-
-    def _repr_html_(self) -> str:
-        return wrap(
-            table_html(self._shown()), facts_html(self._facts()), heading="Ordinary regression"
-        )
+    def sheet(self) -> Sheet:
+        """The coefficients, and how well the regression fits."""
+        return Sheet("Ordinary regression", (Table(self._shown()), Facts(tuple(self._facts()))))
 
     def _facts(self) -> list[tuple[str, str]]:
         return [

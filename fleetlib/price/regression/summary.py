@@ -14,13 +14,13 @@ from fleetlib.price.regression.kernels import MISSING, Coded, Coding
 from fleetlib.price.regression.leave_one_out import left_out
 from fleetlib.price.regression.ordinary import OrdinaryRegression, ordinary_regression
 from fleetlib.price.regression.pool import Pool
-from fleetlib.shown.markup import facts_html, notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.sheet import Facts, Notes, Sheet, Shown, Table
 
 _KNOWN_ENOUGH = 0.8
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class HedonicSummary:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class HedonicSummary(Shown):
     """What a fitted price model says, n sales.
 
     table: feature, setting, sales, effect, low, high (per cent, pooled) and ordinary, ordinary_low,
@@ -38,17 +38,10 @@ class HedonicSummary:
     inside_80: float
     notes: tuple[str, ...] = ()
 
-    def __str__(self) -> str:
-        facts = "\n".join(f"{name}: {value}" for name, value in self._facts())
-        return f"{text_table(self._shown())}\n{facts}\n{text_notes(self.notes)}".rstrip()
-
-    def _repr_html_(self) -> str:
-        return wrap(
-            table_html(self._shown()),
-            facts_html(self._facts()),
-            notes_html(self.notes),
-            heading="What the sales say, feature by feature",
-        )
+    def sheet(self) -> Sheet:
+        """Each feature's effect beside the textbook's, and how well the prices are told."""
+        parts = (Table(self._shown()), Facts(tuple(self._facts())), Notes(self.notes))
+        return Sheet("What the sales say, feature by feature", parts)
 
     def _facts(self) -> list[tuple[str, str]]:
         return [

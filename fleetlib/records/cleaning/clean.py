@@ -44,13 +44,13 @@ from fleetlib.records.files.text_table import SheetLines, TextTable
 from fleetlib.records.parsing.numbers import LEFT_OUT, plain, shown
 from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS
 from fleetlib.records.schema.derived import derive
-from fleetlib.shown import markup
+from fleetlib.shown.sheet import Notes, Said, Sheet, Shown, Table
 
 _PRICES = ("sale_price", "asking_price", "last_asking_price", "gut_price")
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class CleanFlips:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class CleanFlips(Shown):
     """A record as it was read.
 
     `flips`: one row a piece kept, in the order of the file; all canonical columns, `line`, the derived
@@ -87,20 +87,16 @@ class CleanFlips:
         """The rows below the headings, blank lines not counted: kept and set aside together."""
         return len(self.flips) + len(self.set_aside)
 
-    def __str__(self) -> str:
-        return "\n".join([self._said(), markup.text_notes(self.notes)]).rstrip()
+    def sheet(self) -> Sheet:
+        """How many rows were kept, what to know of the reading, and the rows set aside."""
+        aside = Table(self.set_aside.head(20), "Set aside", narrow=("line", "reason", "remedy"))
+        return Sheet("", (Said((self._said(),)), Notes(self.notes), aside))
 
     def _said(self) -> str:
         return (
             f"{self.name}: {self.rows_in} rows, {len(self.flips)} kept, "
             f"{len(self.set_aside)} set aside, {len(self.changes)} cells read otherwise than typed."
         )
-
-    def _repr_html_(self) -> str:
-        parts = [f"<p>{markup.escape(self._said())}</p>", markup.notes_html(self.notes)]
-        if len(self.set_aside):
-            parts.append(markup.table_html(self.set_aside.head(20), caption="Set aside"))
-        return markup.wrap(*parts)
 
 
 def read_flips(
