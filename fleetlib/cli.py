@@ -8,6 +8,7 @@ import errno
 import os
 import sys
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
@@ -234,6 +235,11 @@ def _parser() -> argparse.ArgumentParser:
     piece.add_argument("name", metavar="NAME")
     for made in (log, piece):
         made.add_argument("--in", dest="folder", metavar="FOLDER", help="the shop folder")
+    many = command(
+        "shops", _shops, "Price what every shop in a folder of shops has on hand, several at once."
+    )
+    many.add_argument("parent", metavar="PARENT", help="where the shops' own folders lie")
+    many.add_argument("--save", metavar="DIR", help="write every piece into DIR as shops.csv")
     out = command("export", _export, "Everything out again: one workbook, and the same as CSV.")
     out.add_argument("folder", metavar="FOLDER", nargs="?", help="the shop folder")
     out.add_argument("--to", metavar="PLACE", required=True, help="a new or empty folder")
@@ -546,6 +552,17 @@ def _earnings(chosen: argparse.Namespace) -> None:
     say(shop.earnings(_columns(chosen.by, shop), start=_day(chosen.since)))
 
 
+def _shops(chosen: argparse.Namespace) -> None:
+    from fleetlib.desk.many_shops import price_shops, save_shops, shop_folders
+
+    made = price_shops(
+        shop_folders(chosen.parent), told=lambda done, of: _working(f"{done} of {of} shops priced")
+    )
+    written = save_shops(made, chosen.save) if chosen.save else []
+    say(made)
+    _say_written(written)
+
+
 def _days(chosen: argparse.Namespace) -> None:
     shop = _shop(chosen)
     _working("Adding up the days")
@@ -630,22 +647,24 @@ def _lab(chosen: argparse.Namespace) -> None:
 
     folder = _folder(chosen)
     say("Opening the weekly page: a few seconds ...", now=True)
-    opened = open_page(folder, files=chosen.files)
+    opened = open_page(folder, files=chosen.files, show=partial(_show, chosen.no_browser))
     if opened.complaint:
         tell(f"The page says: {opened.complaint}")
-    if chosen.no_browser:
-        say(f"Open this address in your browser:\n  {opened.address}", now=True)
-    else:
-        import webbrowser
-
-        if not webbrowser.open(opened.address):
-            tell(f"No browser could be opened. Type in this address:\n  {opened.address}")
     if opened.joined:
         tell("It was open already; it is the same page, with what you logged.")
         return
     say("It is open in your browser. To stop, press Ctrl+C here or close this window.", now=True)
     say(f"The server's own messages: {opened.log}", now=True)
     opened.wait()
+
+
+def _show(no_browser: bool, address: str) -> None:
+    import webbrowser
+
+    if no_browser:
+        say(f"Open this address in your browser:\n  {address}", now=True)
+    elif not webbrowser.open(address):
+        tell(f"No browser could be opened. Type in this address:\n  {address}")
 
 
 def _amount(name: str, text: str | None, currency: str) -> float | None:

@@ -10,6 +10,7 @@ import numpy as np
 
 from fleetlib.base.errors import TooFewSales
 from fleetlib.base.settings import Settings
+from fleetlib.base.threads import one_thread
 from fleetlib.price.fit import PriceFit, fit_prices
 from fleetlib.records.folder import Records
 from fleetlib.selling.fit import SellingTimeFit, fit_selling_time
@@ -36,6 +37,7 @@ class Fits:
     kept: dict[object, Any] = field(default_factory=dict, init=False, repr=False)
 
 
+@one_thread()
 def fit_all(records: Records) -> Fits:
     """Fit price, time to sell and hours on `records`; what cannot be fitted is None and said in `notes`."""
     notes: list[str] = []

@@ -1,7 +1,8 @@
 """Every promise of the kit against its truth, in whole invented shops: python -m tests.bench_promises
 
     --quick          the quick form: few shops a world; says what it leaves out
-    --shops N        shops a world (default 12; quick 3)
+    --shops N        shops a world (default 12; quick 3: four minutes of one core)
+    --by-world       every world's figure too
     --only "A;B"     these promises alone
     --families "A B" the promises of these files alone, such as: hours pay buying grade
     --beside FOLDER  the same shops under the fleetlib in FOLDER too, in one table
@@ -150,7 +151,8 @@ def main() -> None:
         f"{len(WORLDS)} worlds of 8 to 250 records, {shops} shops each, standard errors over shops"
     )
     if asked.save is not None:
-        which = f' --families "{asked.families}"' if asked.families else ""
+        which = f" --first-shop {asked.first_shop}" if asked.first_shop else ""
+        which += f' --families "{asked.families}"' if asked.families else ""
         _save(asked.save, columns, f"python -m tests.bench_promises --shops {shops}{which}")
     if asked.quick:
         print(f"quick form: {shops} shops a world where the full form has 12; no figure by world")

@@ -21,7 +21,7 @@ import sys
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -54,6 +54,13 @@ _OFF = (
     # "Changes may not be saved" at every reload: the page is the kit's own, and what was logged is in the shop.
     "@jupyterlab/application-extension:dirty",
 )
+
+
+# What one page of forms has no use for; each takes its time to load.
+_OFF_ON_THE_PAGE = (
+    "celltags", "console", "csvviewer", "hub", "htmlviewer", "imageviewer", "inspector", "json", "launcher",
+    "logconsole", "lsp", "mermaid", "metadataform", "pdf", "pluginmanager", "terminal", "toc", "vega5",
+)  # fmt: skip
 
 
 class CannotOpen(FleetError, OSError):
@@ -134,11 +141,17 @@ def cache_folder() -> Path:
     return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "fleetlib"
 
 
-def open_page(folder: str | Path, *, files: bool = False) -> Opened:
+def open_page(
+    folder: str | Path,
+    *,
+    files: bool = False,
+    show: Callable[[str], object] = lambda address: None,
+) -> Opened:
     """Bring up the weekly page of the shop in `folder`, its forms live; a page that is open is joined.
 
-    With `files` JupyterLab opens on the folder itself with its file list, and nothing is run. Raises
-    MissingRecords for a folder without records, CannotOpen with the log's place when no server starts.
+    `show` is given the page's address as soon as a browser may go there: it starts while the page is made ready,
+    and waits for it. With `files` JupyterLab opens on the folder itself with its file list, and nothing is run.
+    Raises MissingRecords for a folder without records, CannotOpen with the log's place when no server starts.
     """
     shop = Path(folder).resolve()
     if not shop.is_dir():
@@ -153,10 +166,13 @@ def open_page(folder: str | Path, *, files: bool = False) -> Opened:
     process = None
     if running is None or not running.answers():
         running, process = _start(place, shop if files else place / "page", shop, made_of)
+    address = running.address("lab" if files else f"doc/tree/{PAGE}")
     try:
         complaint = ""
         if not files and (running.made_of != made_of or not _alive(running, place)):
-            running, complaint = _lay_page(running, place, made_of)
+            running, complaint = _lay_page(running, place, made_of, lambda: show(address))
+        else:
+            show(address)
     except BaseException as problem:
         if process is not None:
             _stop(process)
@@ -165,10 +181,7 @@ def open_page(folder: str | Path, *, files: bool = False) -> Opened:
         raise CannotOpen(
             f"The page could not be made ready ({problem}). {_log_says(place)}"
         ) from problem
-    path = "lab" if files else f"doc/tree/{PAGE}"
-    return Opened(
-        running.address(path), process is None, complaint, place / "server.log", running, process
-    )
+    return Opened(address, process is None, complaint, place / "server.log", running, process)
 
 
 def _place(shop: Path, *, files: bool) -> Path:
@@ -224,7 +237,7 @@ def _free_port(wanted: int) -> int:
 
 def _start(place: Path, root: Path, shop: Path, made_of: str) -> tuple[Desk, Any]:
     """Start a server and wait until it answers."""
-    _write_settings(place)
+    _write_settings(place, page=root == place / "page")
     before = _known(place)
     wanted = before.port if before else 20_000 + int(place.name[:6], 16) % 20_000
     token = secrets.token_hex(24)
@@ -232,7 +245,7 @@ def _start(place: Path, root: Path, shop: Path, made_of: str) -> tuple[Desk, Any
         port = _free_port(wanted if attempt == 0 else 0)
         with (place / "server.log").open("wb") as log:
             process = subprocess.Popen(
-                [sys.executable, "-m", "jupyterlab", *_options(port, root, place)],
+                [sys.executable, "-m", "fleetlib.desk.serving", *_options(port, root, place)],
                 env=_environment(place, shop, token),
                 cwd=place,
                 stdin=subprocess.DEVNULL,
@@ -283,6 +296,8 @@ def _options(port: int, root: Path, place: Path) -> list[str]:
     # Between server and kernel files rather than ports, where their path is short enough for the system.
     if os.name != "nt" and len(str(place)) < _LONGEST_PLACE:
         options.append("--KernelManager.transport=ipc")
+    if root == place / "page":
+        options.append("--ServerApp.contents_manager_class=fleetlib.desk.serving.Pages")
     root_user = hasattr(os, "geteuid") and os.geteuid() == 0
     return [*options, "--allow-root"] if root_user else options
 
@@ -306,11 +321,13 @@ def _environment(place: Path, shop: Path, token: str) -> dict[str, str]:
     }
 
 
-def _write_settings(place: Path) -> None:
+def _write_settings(place: Path, *, page: bool) -> None:
     config = place / "config" / "labconfig"
     write_whole(config / "default_setting_overrides.json", json.dumps(_NO_NEWS))
-    off = {"disabledExtensions": dict.fromkeys(_OFF, True)}
-    write_whole(config / "page_config.json", json.dumps(off))
+    off = [*_OFF, *(f"@jupyterlab/{name}-extension" for name in _OFF_ON_THE_PAGE if page)]
+    write_whole(
+        config / "page_config.json", json.dumps({"disabledExtensions": dict.fromkeys(off, True)})
+    )
 
 
 def _alive(desk: Desk, place: Path) -> bool:
@@ -324,17 +341,22 @@ def _alive(desk: Desk, place: Path) -> bool:
     return False
 
 
-def _lay_page(desk: Desk, place: Path, made_of: str) -> tuple[Desk, str]:
-    """The kit's page with its forms live in a fresh kernel; returns the desk and what the page complained of."""
+def _lay_page(
+    desk: Desk, place: Path, made_of: str, begun: Callable[[], object]
+) -> tuple[Desk, str]:
+    """The kit's page with its forms live in a fresh kernel; returns the desk and what the page complained of.
+
+    `begun` is called once the page of before is away: from then on whoever asks for the page waits for the new one.
+    """
     for session in desk.ask("api/sessions"):
         desk.ask(f"api/sessions/{session['id']}", method="DELETE")
-    page = _kit_page()
-    write_whole(place / "page" / PAGE, page)
+    (place / "page" / PAGE).unlink(missing_ok=True)
     asked = {"path": PAGE, "type": "notebook", "name": PAGE, "kernel": {"name": "python3"}}
     session = desk.ask("api/sessions", method="POST", content=asked)
     ready = replace(desk, made_of=made_of, kernel=session["kernel"]["id"])
     _remember(place, replace(ready, made_of="", kernel=""))
-    notebook = json.loads(page)
+    begun()
+    notebook = json.loads(_kit_page())
     cells = [cell for cell in notebook["cells"] if cell["cell_type"] == "code"]
     complaint = ""
     with _kernel(place, ready.kernel) as client:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
@@ -33,7 +34,8 @@ class MarkdownPlan(Shown):
     offer         the answer to an offer on the table, or None
     least_cash_cost  what the owner's least cash costs in expected net
     standing      how the ask stands to the best of its kind ever asked and sold, and why it is above that: one line
-    alternatives, sensitivity  see plan/comparisons.py; empty where not asked for
+    alternatives, sensitivity  see plan/comparisons.py; empty where not asked for. `otherwise` works the second out
+                  when it is first looked at: it takes longer than the plan itself
     """
 
     piece: Piece
@@ -55,9 +57,14 @@ class MarkdownPlan(Shown):
     offer: OfferAnswer | None
     least_cash_cost: float
     alternatives: pd.DataFrame
-    sensitivity: pd.DataFrame
+    otherwise: Callable[[], pd.DataFrame]
     notes: tuple[str, ...] = ()
     standing: str = ""
+
+    @property
+    def sensitivity(self) -> pd.DataFrame:
+        """What the plan would be if something it rests on were otherwise; see plan/comparisons.py."""
+        return self.otherwise()
 
     def sheet(self) -> Sheet:
         """The answer to an offer first, then the dated asks, what they bring, and what stands beside them."""
@@ -127,9 +134,9 @@ def shown_alternatives(plan: MarkdownPlan) -> pd.DataFrame:
 
 def shown_sensitivity(plan: MarkdownPlan) -> pd.DataFrame:
     """The what-ifs as printed; empty where they were not asked for."""
-    if plan.sensitivity.empty:
-        return plan.sensitivity
     t, c = plan.sensitivity, plan.currency
+    if t.empty:
+        return t
     return pd.DataFrame(
         {
             "if": t["what_if"],

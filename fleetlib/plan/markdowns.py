@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import cache, partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,6 +11,7 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.money import format_money
+from fleetlib.base.threads import one_thread
 from fleetlib.plan.best_of_kind import best_of_kind, standing
 from fleetlib.plan.case import Case
 from fleetlib.plan.comparisons import (
@@ -37,6 +39,7 @@ _BETTER = 0.05  # log of the own price over the usual one from which it tells of
 __all__ = ["MarkdownPlan", "OfferAnswer", "TogetherOffer", "lowest_for_two", "plan"]
 
 
+@one_thread()
 def plan(
     fits: Fits,
     piece: Piece,
@@ -88,7 +91,9 @@ def plan(
         offer=answer,
         least_cash_cost=price_of_least,
         alternatives=alternatives_table(case, path, near) if alternatives else nothing,
-        sensitivity=sensitivity_table(fits, case, path) if alternatives else nothing,
+        otherwise=cache(partial(sensitivity_table, fits, case, path))
+        if alternatives
+        else pd.DataFrame,
         notes=_after_offer(
             answer,
             about_saved,

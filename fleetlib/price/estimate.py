@@ -13,6 +13,7 @@ from fleetlib.base.errors import BadQuestion, TooFewSales
 from fleetlib.base.money import format_money
 from fleetlib.base.said import change, day_said
 from fleetlib.base.settings import Settings
+from fleetlib.base.threads import one_thread
 from fleetlib.price.comparables import comparable_sales
 from fleetlib.price.features import DAYS_SENTENCE, WORDS
 from fleetlib.price.first_entries import first_entry_sentence
@@ -173,6 +174,7 @@ class PriceEstimate(Shown):
         return shown
 
 
+@one_thread()
 def estimate(
     fits: Priced,
     piece: Piece,

@@ -11,6 +11,7 @@ from fleetlib.base.money import format_money
 from fleetlib.base.noted import coded
 from fleetlib.base.said import day_said
 from fleetlib.base.settings import Settings
+from fleetlib.base.threads import one_thread
 from fleetlib.care.caution_sheet import Caution, cautions_for
 from fleetlib.fits import Fits
 from fleetlib.pay.work_order import WorkOrder, what_next
@@ -229,6 +230,7 @@ def _words(word: str) -> str:
     return str(word).replace("_", " ")
 
 
+@one_thread()
 def advise(fits: Fits, piece: Piece, *, level: float = 0.80) -> Advice:
     """Estimate, plan, expected pay per hour and cautions for one piece. Writes nothing.
 
@@ -335,6 +337,7 @@ def _status(fits: Fits, name: str) -> str:
     return str(found.iloc[0]) if len(found) else ""
 
 
+@one_thread()
 def advise_all(fits: Fits, *, level: float = 0.80) -> AdviceList:
     """Every listed or unfinished piece in one table; unfinished work ranked by what to do next.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import base64
 import html
 import re
@@ -455,3 +456,28 @@ def test_the_week_has_one_tab_a_form(shop) -> None:
     tabs = inside(fl.week_forms(shop), "fleet-tabs")
     assert list(tabs.titles)[:4] == ["Price", "Work", "Sale", "Find"]
     assert len(tabs.children) == len(tabs.titles)
+
+
+def test_a_form_of_the_week_is_made_when_it_is_turned_to_and_stays(shop) -> None:
+    tabs = inside(fl.week_forms(shop), "fleet-tabs")
+    assert inside(tabs.children[0], "b-price") is not None
+    assert "moment" in tabs.children[2].children[0].value
+    tabs.selected_index = 2
+    made = tabs.children[2].children
+    assert inside(made[0], "b-log") is not None
+    tabs.selected_index = 0
+    tabs.selected_index = 2
+    assert tabs.children[2].children is made
+
+
+def test_the_other_forms_are_made_one_by_one_while_the_page_stands(shop) -> None:
+    async def page() -> list[bool]:
+        tabs = inside(fl.week_forms(shop), "fleet-tabs")
+        for _ in range(600):
+            await asyncio.sleep(0.1)
+            made = [not hasattr(room.children[0], "value") for room in tabs.children]
+            if all(made):
+                break
+        return made
+
+    assert all(asyncio.run(page()))

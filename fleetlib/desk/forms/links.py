@@ -7,16 +7,20 @@ Nothing is written for them, and nothing is asked of the server: a press opens t
 from __future__ import annotations
 
 import base64
+from typing import TYPE_CHECKING
 
-from fleetlib.desk.pages import page_html, safe_name
-from fleetlib.plan.calendar import calendar_bytes
 from fleetlib.shown.markup import escape
-from fleetlib.week.advice import Advice
-from fleetlib.week.tag import price_tag
+
+if TYPE_CHECKING:
+    from fleetlib.week.advice import Advice
 
 
 def advice_links(advice: Advice) -> str:
     """Links to the page, the price tag and the calendar of `advice`, as HTML."""
+    from fleetlib.desk.pages import page_html, safe_name
+    from fleetlib.plan.calendar import calendar_bytes
+    from fleetlib.week.tag import price_tag
+
     name = safe_name(advice.piece.piece or "piece")
     tag = page_html(price_tag(advice.piece, advice.plan, settings=advice.settings))
     links = [

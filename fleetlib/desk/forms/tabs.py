@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
 from importlib.resources import files
 from typing import Any
@@ -25,19 +26,46 @@ TABS: tuple[tuple[str, tuple[Callable[[ShopFront], Any], ...]], ...] = (
     ("Story", (story_form,)),
 )
 
+BETWEEN_S = 0.1
+
 
 def week_forms(shop: ShopFront) -> Any:
-    """The forms of the week as tabs, in the order of TABS; while they appear, what a price needs is made ready."""
+    """The forms of the week as tabs, in the order of TABS: the first one at once.
+
+    While it appears, what a price needs is made ready, and then the others, or each when it is first turned to.
+    """
     import ipywidgets as widgets
 
-    held = ready(shop)
-    held.ahead = True
-    held.soon(as_filled_in(shop.piece(name)) for name in last_used(shop, QUICK))
     tabs = widgets.Tab(
-        [widgets.VBox([make(shop) for make in forms]) for _, forms in TABS],
+        [widgets.VBox([widgets.HTML("One moment ...")]) for _ in TABS],
         titles=[title for title, _ in TABS],
     )
     tabs.add_class("fleet-tabs")
+    unmade = dict(enumerate(TABS))
+
+    def turned(to: int) -> None:
+        if to in unmade:
+            _, forms = unmade.pop(to)
+            tabs.children[to].children = [make(shop) for make in forms]
+
+    turned(0)
+    tabs.observe(lambda change: turned(change["new"]), names="selected_index")
+    held = ready(shop)
+    held.ahead = True
+    pieces = (as_filled_in(shop.piece(name)) for name in last_used(shop, QUICK))
+    try:
+        loop = asyncio.get_running_loop()
+    except RuntimeError:  # not in a notebook
+        held.soon(pieces)
+    else:
+
+        def others() -> None:
+            """One form more, then whatever else waits, then the next: no press waits for all of them."""
+            if unmade:
+                turned(min(unmade))
+                loop.call_later(BETWEEN_S, others)
+
+        held.soon(pieces, then=lambda: loop.call_soon_threadsafe(others))
     return widgets.VBox([widgets.HTML(f"<style>{_text('forms.css')}</style>"), _script(), tabs])
 
 

@@ -22,7 +22,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 import pandas as pd
@@ -103,21 +103,25 @@ class Alike:
     def keys(self, frame: pd.DataFrame) -> np.ndarray:
         """A word per row (r,): twins have the same one; empty for rows that say too little to be told apart."""
 
-        def cell(name: str, i: int) -> object:
-            value = frame[name].iloc[i]
-            return None if pd.isna(value) or str(value).strip() == "" else value
-
+        none: list[object] = [None] * len(frame)
+        said = {
+            name: [_said(v) for v in frame[name].tolist()] if name in frame else none
+            for name in {self.lot, *self.columns, *self.needed}
+        }
         made = []
-        for i in range(len(frame)):
-            lot = cell(self.lot, i) if self.lot in frame else None
-            said = [cell(name, i) if name in frame else None for name in self.columns]
+        for i, lot in enumerate(said[self.lot]):
             if lot is not None:
                 made.append(f"lot {str(lot).strip().casefold()}")
-            elif any(cell(name, i) is not None for name in self.needed if name in frame):
-                made.append("alike " + "|".join("" if v is None else f"{v}" for v in said))
+            elif any(said[name][i] is not None for name in self.needed):
+                words = (said[name][i] for name in self.columns)
+                made.append("alike " + "|".join("" if v is None else f"{v}" for v in words))
             else:
                 made.append("")
         return np.array(made, dtype=object)
+
+
+def _said(value: Any) -> object:
+    return None if pd.isna(value) or str(value).strip() == "" else value
 
 
 def twins(one: np.ndarray, two: np.ndarray) -> np.ndarray:
