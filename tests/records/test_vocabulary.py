@@ -60,12 +60,14 @@ def test_a_likeness_is_only_suggested(column: str, typed: str, near: str) -> Non
     assert (found.value, found.suggestion) == (typed, near)
 
 
-@pytest.mark.parametrize("word", TWO_MEANINGS["furniture_type"])
-def test_a_word_of_two_meanings_stays_until_the_person_decides(word: str) -> None:
-    found = look_up("furniture_type", word.title())
+@pytest.mark.parametrize(
+    ("column", "word"), [(c, w) for c, some in TWO_MEANINGS.items() for w in some]
+)
+def test_a_word_of_two_meanings_stays_until_the_person_decides(column: str, word: str) -> None:
+    found = look_up(column, word.title())
     assert found.value == word and "can mean" in found.question
-    first = TWO_MEANINGS["furniture_type"][word][0]
-    assert look_up("furniture_type", word.title(), {word: first}).value == first
+    first = TWO_MEANINGS[column][word][0]
+    assert look_up(column, word.title(), {word: first}).value == first
 
 
 def test_wood_cells_that_name_a_colour_or_a_construction() -> None:

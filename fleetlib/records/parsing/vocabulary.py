@@ -130,7 +130,7 @@ gilded: gilt, gold leaf
 decoupage: découpage
 raw: bare, bare wood, raw wood, natural unfinished, unfinished
 stripped: stripped only
-original: as found, original finish, as is
+original: as found, original finish
 """)
 
 STYLES = _lines("""
@@ -261,6 +261,7 @@ TWO_MEANINGS: dict[str, dict[str, tuple[str, ...]]] = {
         "tall boy": ("chest of drawers", "highboy"),
         "tall dresser": ("chest of drawers", "dresser"),  # the size says which, where it is known
     },
+    "finish": {"as is": ("original", "raw")},
 }
 
 _KINDS_OF_MAKING = {**{k: k for k in CONSTRUCTIONS if k not in ("mixed", "metal", "wicker")}}
