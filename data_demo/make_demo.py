@@ -262,6 +262,8 @@ def _rough(rng: np.random.Generator, row: pd.Series, told_by_event: bool) -> lis
     typed["Finish"] = "" if given_up else write_word(row["finish"], small)
     typed["Look"] = "" if r[2] < 0.06 else write_word(row["style"], small)
     typed["Dims (WxDxH)"] = write_dims(row, r[3], year)
+    if not typed["Dims (WxDxH)"]:  # which of two kinds a tall dresser is, its size alone tells
+        typed["What"] = typed["What"].replace("tall dresser", "chest of drawers")
     typed["Made"] = write_made(row["year_made"], r[4])
     typed["Grade"] = "" if r[5] < 0.1 else write_plain(row["grade"])
     typed["Paid"] = "free" if row["buy_price"] == 0 else write_money(row["buy_price"], year)
