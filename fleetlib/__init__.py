@@ -49,11 +49,11 @@ if TYPE_CHECKING:  # what editors and type checkers see; loaded when first used 
     from fleetlib.records.cleaning.clean import read_flips as read_flips
     from fleetlib.records.piece import Piece as Piece
     from fleetlib.records.report import check_report as check_report
-    from fleetlib.selling.days_to_sell import days_to_sell as days_to_sell
     from fleetlib.selling.fit import fit_selling_time as fit_selling_time
+    from fleetlib.selling.kaplan_meier import days_to_sell as days_to_sell
     from fleetlib.shop import Shop as Shop
     from fleetlib.shop import open_shop as open_shop
-    from fleetlib.shown.tables import show as show
+    from fleetlib.shown.any_table import show as show
     from fleetlib.trust.benchmarks import benchmark as benchmark
     from fleetlib.week.listing_text import listing_text as listing_text
     from fleetlib.week.tag import price_tag as price_tag
@@ -69,7 +69,7 @@ _PLACES = {
     "HedonicRegressor": "price.regression.regressor",
     "ordinary_regression": "price.regression.ordinary",
     "fit_selling_time": "selling.fit",
-    "days_to_sell": "selling.days_to_sell",
+    "days_to_sell": "selling.kaplan_meier",
     "plan_markdowns": "plan.solver.path",
     "picture": "desk.pictures",
     "picture_alt": "desk.pictures",
@@ -82,7 +82,7 @@ _PLACES = {
     "lowest_for_two": "plan.markdowns",
     "start_shop": "desk.start",
     "check_report": "records.report",
-    "show": "shown.tables",
+    "show": "shown.any_table",
     "benchmark": "trust.benchmarks",
     "price_form": "desk.forms.pricing",
     "work_form": "desk.forms.logging",

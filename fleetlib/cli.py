@@ -108,7 +108,7 @@ def say(text: object = "", *, end: str = "\n", to: TextIO | None = None, now: bo
 
 
 def tell(text: str) -> None:
-    """Say sentences, each broken between words where the terminal ends; what is set in, to copy, stays whole."""
+    """Print text, broken between words at the terminal's width; an indented line, to be copied, stays whole."""
     if _letters:
         from textwrap import fill
 
@@ -682,7 +682,7 @@ def _amount(name: str, text: str | None, currency: str) -> float | None:
 
 
 def _columns(text: str, shop: Shop) -> list[str]:
-    """Columns by their names or the headings people give them (`type` is furniture_type), and own groups by theirs."""
+    """The columns and own groups that `text` names; a column also goes by the headings people give it (`type`)."""
     from fleetlib.records.schema.columns import COLUMNS
 
     meant = {

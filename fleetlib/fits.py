@@ -14,7 +14,7 @@ from fleetlib.base.threads import one_thread
 from fleetlib.price.fit import PriceFit, fit_prices
 from fleetlib.records.folder import Records
 from fleetlib.selling.fit import SellingTimeFit, fit_selling_time
-from fleetlib.selling.listings import listing_histories
+from fleetlib.selling.weeks_at_risk import listing_histories
 from fleetlib.work.hours import HoursFit, fit_hours
 
 # Below this many sales a price model says less about a piece than its owner does, so the owner's own

@@ -18,7 +18,7 @@ from fleetlib.price.features import model_columns
 from fleetlib.price.fit import PriceFit, fit_prices
 from fleetlib.records.folder import Records, read_records
 from fleetlib.selling.fit import fit_selling_time
-from fleetlib.selling.listings import listing_histories
+from fleetlib.selling.weeks_at_risk import listing_histories
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "data_demo"))
 import make_demo

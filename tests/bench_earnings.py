@@ -28,7 +28,7 @@ from fleetlib.pay.work_order import what_next
 from fleetlib.price.fit import fit_prices
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.selling.fit import fit_selling_time
-from fleetlib.selling.listings import listing_histories
+from fleetlib.selling.weeks_at_risk import listing_histories
 from fleetlib.work.hours import fit_hours
 from tests.invented_flips import AS_OF, flips_of
 from tests.true_records import records_of

@@ -41,8 +41,8 @@ from fleetlib.base.settings import WEEKDAYS, Settings
 from fleetlib.plan.case import case_for
 from fleetlib.records.piece import Piece
 from fleetlib.selling.fit import SellingTimeFit, fit_selling_time
-from fleetlib.selling.listings import DATED, Listings
 from fleetlib.selling.posterior import ASSUMED, Assumptions
+from fleetlib.selling.weeks_at_risk import DATED, Listings
 from tests.simulated_markets import standin_error
 
 STORED = Path(__file__).parents[1] / "fleetlib" / "trust" / "benchmark_living.csv"

@@ -21,8 +21,8 @@ import pandas as pd
 
 from fleetlib.selling.fit import fit_selling_time
 from fleetlib.selling.hazard import Hazard
-from fleetlib.selling.listings import listing_histories
 from fleetlib.selling.posterior import ASSUMED, Assumptions
+from fleetlib.selling.weeks_at_risk import listing_histories
 from tests.bench_markdowns import (
     CELLS,
     COST,

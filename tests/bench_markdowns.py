@@ -32,10 +32,10 @@ from fleetlib.plan.solver.path import Market, Terms, path_value, plan_markdowns
 from fleetlib.selling.fit import SellingTimeFit, eight_in_ten, fit_selling_time
 from fleetlib.selling.hazard import Hazard
 from fleetlib.selling.likelihood import listing_weeks, log_likelihood
-from fleetlib.selling.listings import Listings, listing_histories
 from fleetlib.selling.market import market_for
 from fleetlib.selling.posterior import ASSUMED, Assumptions
 from fleetlib.selling.sale_to_ask import fit_haggle
+from fleetlib.selling.weeks_at_risk import Listings, listing_histories
 from tests.simulated_markets import AS_OF, TYPE_EFFECTS, Shop, World, simulate_shop, standin_error
 
 HORIZON, FEE, COST, HOLDING, SALVAGE, DROPS, GAP = 20, 0.10, 0.04, 0.01, 0.35, 3, 2

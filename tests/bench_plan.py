@@ -73,7 +73,7 @@ def main() -> None:
 def selling_time_at_250() -> None:
     """The fit of the time to sell at 250 simulated listings."""
     from fleetlib.selling.fit import fit_selling_time
-    from fleetlib.selling.listings import listing_histories
+    from fleetlib.selling.weeks_at_risk import listing_histories
     from tests.simulated_markets import AS_OF, World, simulate_shop
 
     shop = simulate_shop(World(), 250, np.random.default_rng(1))

@@ -19,7 +19,7 @@ from fleetlib.price.regression.regressor import HedonicRegressor
 from fleetlib.records.cleaning.clean import read_finds
 from fleetlib.records.folder import Records, read_records
 from fleetlib.selling.fit import fit_selling_time
-from fleetlib.selling.listings import listing_histories
+from fleetlib.selling.weeks_at_risk import listing_histories
 from fleetlib.work.hours import fit_hours
 
 FOLDER = Path(__file__).resolve().parents[1] / "data_demo"

@@ -343,7 +343,7 @@ def _leaves(value: object, where: str = "") -> Iterator[tuple[str, Any]]:
 
 
 def _refuse_odd(where: str, value: Any, name: str) -> None:
-    """Refuse a text with characters that cannot be seen, and a number that is none or is beyond any measure."""
+    """Refuse a text with unseen characters, too long or of several lines, and a number not finite or far too large."""
     where = " ".join(without_unseen(where).split())[:_MOST_SHOWN]
     if isinstance(value, str) and named(value):
         raise BadSettings(

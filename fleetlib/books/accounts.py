@@ -4,10 +4,10 @@ Sales count on the day of sale. Profit is what the sales brought less everything
 supplies bought for all pieces together stand apart. The owner's own hours are no cost: profit per hour is
 what the hours earned, before tax.
 
-A sale that ended stays in the takings of its own period; what was given back, and what the piece had cost,
-count on the day it came back. So it is done on a tax return: the adjustment of the gross receipts for returns
-and allowances comes before the one for the cost of goods sold (Nunn v. Commissioner, US Tax Court memorandum
-opinion of 2002, page 16, read at law.onecle.com; on Schedule C it is line 2, taken off line 1). A deposit is
+When a sold piece comes back, its sale stays in the takings of the period it was sold in; what was given back, and
+what the piece had cost, count on the day it came back. So it is done on a tax return: the adjustment of the gross
+receipts for returns and allowances comes before the one for the cost of goods sold (Nunn v. Commissioner, US Tax Court
+memorandum opinion of 2002, page 16, read at law.onecle.com; on Schedule C it is line 2, taken off line 1). A deposit is
 the buyer's money until the sale, and stands apart as held; kept, it counts on the day the buyer backed out
 (common practice, no source).
 """
@@ -244,7 +244,7 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
 
 
 def _with_ended(records: Records, away: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame | None]:
-    """`flips` plus a row for each sale that ended; and those rows' amounts in cents, by their place in it."""
+    """`flips` with a row more for each sale whose piece came back, and the amounts of those rows in cents, by row."""
     flips = records.flips
     if away.empty:
         return flips, None
@@ -356,7 +356,7 @@ def value_text(value: float, unit: str, currency: str) -> str:
 
 
 def _brought(flips: pd.DataFrame) -> dict[str, pd.Series]:
-    """What each sale brought, in cents; selling costs are what net_price takes off beside the fees."""
+    """What each sale brought, in cents; the selling costs are all that net_price takes off except the fees."""
     takings = to_cents(flips["sale_price"])
     charged, fees = to_cents(flips["delivery_charged"]), to_cents(flips["selling_fees"])
     net = to_cents(flips["net_price"].where(flips["sale_price"].notna()))

@@ -51,7 +51,7 @@ _OFF = (
     "@jupyterlab/extensionmanager-extension",
     "@jupyterlab/debugger-extension",
     "@jupyterlab/cell-toolbar-extension",
-    # "Changes may not be saved" at every reload: the page is the kit's own, and what was logged is in the shop.
+    # Would warn at every reload that changes may be lost; none are: what is logged is in the shop's folder.
     "@jupyterlab/application-extension:dirty",
 )
 
@@ -225,7 +225,7 @@ def _remember(place: Path, desk: Desk) -> None:
 
 
 def _free_port(wanted: int) -> int:
-    """The wanted port, else any free one: a tab left open finds its page again where it was."""
+    """The wanted port if it is free, so that a tab left open finds its page again; else any free one."""
     for port in (wanted, 0):
         with socket.socket() as probe, contextlib.suppress(OSError):
             if os.name != "nt":
@@ -293,7 +293,7 @@ def _options(port: int, root: Path, place: Path) -> list[str]:
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
         "--LabApp.extension_manager=readonly",
     ]
-    # Between server and kernel files rather than ports, where their path is short enough for the system.
+    # Server and kernel talk through socket files, not ports, where the path is short enough for the system.
     if os.name != "nt" and len(str(place)) < _LONGEST_PLACE:
         options.append("--KernelManager.transport=ipc")
     if root == place / "page":
@@ -346,7 +346,7 @@ def _lay_page(
 ) -> tuple[Desk, str]:
     """The kit's page with its forms live in a fresh kernel; returns the desk and what the page complained of.
 
-    `begun` is called once the page of before is away: from then on whoever asks for the page waits for the new one.
+    `begun` is called once the old page is deleted: from then on whoever asks for the page waits for the new one.
     """
     for session in desk.ask("api/sessions"):
         desk.ask(f"api/sessions/{session['id']}", method="DELETE")

@@ -31,15 +31,16 @@ CHAPTERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "How long it takes to sell at a price",
         (
-            "selling.listings:listing_histories", "selling.hazard:Hazard", "selling.likelihood",
+            "selling.weeks_at_risk:listing_histories", "selling.hazard:Hazard", "selling.likelihood",
             "selling.likelihood:price_response", "selling.posterior:Assumptions", "selling.posterior:posterior_mode",
-            "selling.posterior:posterior_draws", "selling.days_to_sell:survival_curve",
+            "selling.posterior:posterior_draws", "selling.kaplan_meier:survival_curve",
         ),
     ),
     (
         "What to ask, when to come down, which offer to take",
         (
-            "plan.solver.value", "plan.solver.dynamic_program", "plan.solver.local_search", "plan.solver.upper_bound",
+            "plan.solver.worth_and_chance_sold",
+            "plan.solver.dynamic_program", "plan.solver.local_search", "plan.solver.upper_bound",
             "plan.offers:lowest_offers", "plan.outcomes:outcomes",
         ),
     ),

@@ -13,7 +13,7 @@ from fleetlib.base.nearest import nearest
 from fleetlib.pay.rates import FEWEST, Group, pay_rates
 from fleetlib.pay.ratio import ratio_of_totals
 from fleetlib.records.schema.columns import STEPS
-from fleetlib.selling.days_to_sell import days_to_sell
+from fleetlib.selling.kaplan_meier import days_to_sell
 from fleetlib.shown.markup import cell_text
 
 UNKNOWN = "not recorded"

@@ -12,7 +12,7 @@ import pandas as pd
 
 from fleetlib.pay.piece_values import some
 from fleetlib.records.log.apply_events import step_of
-from fleetlib.selling.days_to_sell import DaysToSell, days_to_sell, survival_curve
+from fleetlib.selling.kaplan_meier import DaysToSell, days_to_sell, survival_curve
 
 if TYPE_CHECKING:
     from fleetlib.fits import Fits
@@ -41,7 +41,7 @@ def stage_days(fits: Fits) -> list[StageDays]:
     """Bought to ready, ready to listed, bought to listed, listed to sold, bought to gone, in calendar days.
 
     Ready is the day the log calls the work finished. A piece still at a stage counts for the days it has stood
-    there (Kaplan-Meier, `selling.days_to_sell`); leaving it out would make every stage look shorter. A piece
+    there (Kaplan-Meier, `selling.kaplan_meier`); leaving it out would make every stage look shorter. A piece
     withdrawn ends the time to sell unsold, and is gone.
     """
     flips, today = fits.records.flips, pd.Timestamp(fits.as_of)

@@ -27,7 +27,7 @@ from fleetlib.plan.solver.path import (
     plan_markdowns,
 )
 from fleetlib.price.estimate import prices_for
-from fleetlib.records.listing import ListedSoFar, listed_so_far
+from fleetlib.records.listing_history import ListedSoFar, listed_so_far
 from fleetlib.records.own_price import first_advice, own_price
 from fleetlib.records.piece import Piece
 from fleetlib.selling.hazard import Hazard

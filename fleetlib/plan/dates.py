@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from fleetlib.base.settings import WEEKDAYS, Settings
-from fleetlib.records.listing import ListedSoFar
+from fleetlib.records.listing_history import ListedSoFar
 
 LAST_WEEKS = 4  # what a piece past its weeks gets at the least to come down
 

@@ -13,7 +13,7 @@ from fleetlib.base.money import format_money
 from fleetlib.base.said import day_said
 from fleetlib.plan.case import Case
 from fleetlib.plan.solver.path import PricePath
-from fleetlib.records.listing import AskSteps
+from fleetlib.records.listing_history import AskSteps
 from fleetlib.records.saved_plan import saved_steps
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ import pandas as pd
 from fleetlib.base.errors import FleetError
 from fleetlib.fits import Fits
 from fleetlib.plan.case import case_for
-from fleetlib.records.listing import AskSteps, ListingEvents, events_of_piece, real_asks
+from fleetlib.records.listing_history import AskSteps, ListingEvents, events_of_piece, real_asks
 from fleetlib.records.piece import piece_from_row
 from fleetlib.records.saved_plan import SavedPlan, saved_plan
 

@@ -11,7 +11,7 @@ from fleetlib.base.errors import BadQuestion
 from fleetlib.base.quarters import Quarter
 from fleetlib.books.accounts import Accounts, accounts, value_text
 from fleetlib.records.folder import Records
-from fleetlib.selling.days_to_sell import days_to_sell
+from fleetlib.selling.kaplan_meier import days_to_sell
 
 PAID_SHARE, DAYS = "sale price / last asking price", "days to sell, median"
 WHICH = ("this", "previous", "year_before")

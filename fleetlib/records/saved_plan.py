@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from fleetlib.records.listing import AskSteps
+from fleetlib.records.listing_history import AskSteps
 
 
 class SavedSteps(NamedTuple):

@@ -21,7 +21,6 @@ from scipy.special import ndtri
 
 from fleetlib.selling.hazard import Hazard
 from fleetlib.selling.likelihood import price_response
-from fleetlib.selling.listings import DATED, Listings
 from fleetlib.selling.posterior import (
     ASSUMED,
     DRAWS,
@@ -39,6 +38,7 @@ from fleetlib.selling.posterior import (
     selling_data,
 )
 from fleetlib.selling.sale_to_ask import Haggle, fit_haggle
+from fleetlib.selling.weeks_at_risk import DATED, Listings
 from fleetlib.shown.sheet import Facts, Notes, Sheet, Shown, Table
 
 Learned = Literal["assumed", "partly learned", "learned"]

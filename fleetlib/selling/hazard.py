@@ -4,7 +4,7 @@
     f(y) = -B (exp(kap y) - 1) / kap          (kap -> 0: -B y, the same elasticity at every price)
 
 u ~ N(0, frailty_sd^2) is quality that neither the records nor the owner's own price idea show. With
-phi = exp(B u) this is the proportional form that plan/solver/value.py works with.
+phi = exp(B u) this is the proportional form that plan/solver/worth_and_chance_sold.py works with.
 """
 
 from __future__ import annotations
@@ -72,7 +72,7 @@ class Hazard:
     def log_exposure(self, asks: Sequence[float], since: Sequence[int], days: int) -> float:
         """log X of `days` gone by unsold, asking `asks` each from its day on the market in `since` on.
 
-        X is that of plan/solver/value.py; -inf where no day has gone by.
+        X is that of plan/solver/worth_and_chance_sold.py; -inf where no day has gone by.
         """
         if days <= 0:
             return -np.inf

@@ -11,9 +11,9 @@ from fleetlib.shown import chart_style as style
 from fleetlib.shown.chart_style import Picture
 
 if TYPE_CHECKING:
-    from fleetlib.selling.days_to_sell import DaysToSell
     from fleetlib.selling.fit import SellingTimeFit
     from fleetlib.selling.hazard import Hazard
+    from fleetlib.selling.kaplan_meier import DaysToSell
 
 WEEKS = (4, 8, 16)
 FEWEST_LEFT = 5

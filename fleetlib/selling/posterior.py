@@ -23,7 +23,7 @@ from fleetlib.selling.likelihood import (
     log_likelihood,
     price_response,
 )
-from fleetlib.selling.listings import Listings
+from fleetlib.selling.weeks_at_risk import Listings
 
 LEVEL, SENSITIVITY, WEEK, SIGNAL, FRAILTY, CURVED, SHOP = range(7)
 DRAWS = 12

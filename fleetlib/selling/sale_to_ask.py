@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fleetlib.selling.listings import NEITHER, USUAL_SHARE_PAID, Listings
+from fleetlib.selling.weeks_at_risk import NEITHER, USUAL_SHARE_PAID, Listings
 
 PRIOR_SALES = 5.0  # the usual share counts as this many sales
 SLOPE_RIDGE = 0.5  # sum of squares of log(ask / usual price) at which half the slope is believed

@@ -7,7 +7,7 @@ from pathlib import Path
 import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
-from fleetlib.shown.tables import ShownTable, show
+from fleetlib.shown.any_table import ShownTable, show
 
 
 def benchmark(name: str) -> ShownTable:

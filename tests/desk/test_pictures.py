@@ -28,7 +28,7 @@ from fleetlib.price import estimate
 from fleetlib.price.regression.ordinary import ordinary_regression
 from fleetlib.quarter import review
 from fleetlib.records.piece import Piece, piece_from_row
-from fleetlib.selling.days_to_sell import days_to_sell
+from fleetlib.selling.kaplan_meier import days_to_sell
 from fleetlib.selling.market import market_for
 from fleetlib.shown.chart_style import PHONE_IN, RED, Picture, as_wide_as
 from fleetlib.trust import accuracy as accuracy_advice

@@ -14,7 +14,7 @@ from fleetlib.base.errors import BadQuestion
 from fleetlib.base.settings import WEEKDAYS, Settings
 from fleetlib.plan.case import case_for
 from fleetlib.plan.markdowns import lowest_for_two, plan
-from fleetlib.records.listing import listed_so_far
+from fleetlib.records.listing_history import listed_so_far
 from fleetlib.records.piece import Piece
 from tests.plan.plan_shop import (
     AS_OF,

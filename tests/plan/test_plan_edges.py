@@ -8,9 +8,9 @@ import pytest
 
 import fleetlib as fl
 from fleetlib.plan.markdowns import plan
-from fleetlib.records.listing import listed_so_far
+from fleetlib.records.listing_history import listed_so_far
 from fleetlib.selling.fit import eight_in_ten
-from fleetlib.selling.listings import listing_histories
+from fleetlib.selling.weeks_at_risk import listing_histories
 from tests.plan.plan_shop import AS_OF, DRESSER, LISTED, KnownPace, events_of, shop, shop_with
 
 HEAD = "piece,furniture_type,listed_on,asking_price,last_asking_price,gut_price,sold_on,sale_price,withdrawn_on\n"

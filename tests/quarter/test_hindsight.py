@@ -10,7 +10,7 @@ import pytest
 
 from fleetlib.base.settings import Settings
 from fleetlib.quarter.hindsight import hindsight
-from fleetlib.records.listing import AskSteps, real_asks
+from fleetlib.records.listing_history import AskSteps, real_asks
 from fleetlib.records.saved_plan import saved_plan
 from fleetlib.selling.hazard import Hazard
 from tests.histories import events_of, flips_of

@@ -9,8 +9,8 @@ import pytest
 from fleetlib.selling import fit as selling_time
 from fleetlib.selling import posterior as selling_posterior
 from fleetlib.selling.fit import LEAST_LEARNED, SellingTimeFit, eight_in_ten, fit_selling_time
-from fleetlib.selling.listings import Listings, listing_histories
 from fleetlib.selling.posterior import ASSUMED, FRAILTY, SENSITIVITY, SIGNAL, posterior_draws
+from fleetlib.selling.weeks_at_risk import Listings, listing_histories
 from tests.simulated_markets import AS_OF, Shop, World, simulate_shop
 
 WORLDS = {

@@ -1,6 +1,6 @@
 """Finding the best path of asking prices: a dynamic programme on drops left, wait, price and log X.
 
-"Unsold so far" is carried by X alone (see plan/solver/value.py), so a programme over
+"Unsold so far" is carried by X alone (see plan/solver/worth_and_chance_sold.py), so a programme over
 
     C_t(d, w, k, X) = max( V,  keep:  g + s C_{t+1}(d, max(w-1, 0), k, X'),
                                drop to j < k (d > 0, w = 0):  g_j + s_j C_{t+1}(d-1, gap-1, j, X'_j) )
@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fleetlib.plan.solver.value import NOTHING_YET, Terms
+from fleetlib.plan.solver.worth_and_chance_sold import NOTHING_YET, Terms
 from fleetlib.selling.market import Market
 
 _NEGLIGIBLE = 25.0  # beyond exp(-25) of the pieces still unsold, what happens does not matter

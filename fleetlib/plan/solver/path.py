@@ -10,7 +10,7 @@ from fleetlib.plan.solver import dynamic_program as search
 from fleetlib.plan.solver import upper_bound as path_bound
 from fleetlib.plan.solver.dynamic_program import Start
 from fleetlib.plan.solver.local_search import polish
-from fleetlib.plan.solver.value import PathValue, Terms, path_value
+from fleetlib.plan.solver.worth_and_chance_sold import PathValue, Terms, path_value
 from fleetlib.selling.market import Market
 
 __all__ = [
@@ -38,7 +38,7 @@ class PricePath:
     expected_weeks  weeks until it sells or is taken to salvage
     sold_by         (n,) chance sold by the end of each week
     continuation    (n + 1,) money expected from the start of each week on, if unsold then
-    log_exposure    (n,) log X after each week (see plan/solver/value.py)
+    log_exposure    (n,) log X after each week (see plan/solver/worth_and_chance_sold.py)
     markdowns       number of times the ask comes down
     salvage         net salvage value
     """

@@ -186,7 +186,7 @@ class _Reader:
         self._store(meaning, cells, from_cells(read).within(meaning))
 
     def _outcome(self, name: str, cells: TextColumn, read: list[Cell]) -> None:
-        """Keep what words of a column say of the piece; their cells count as read."""
+        """Where a cell says in words what became of the piece, keep that; the cell counts as read."""
         said = [outcome_said(t) for t in cells.texts]
         if any(said):
             self._outcomes[name] = np.array([*said, None], dtype=object)[cells.codes]
@@ -380,8 +380,8 @@ class _Reader:
     def _usual_sizes(self, cells: TextColumn, order: Sequence[str]) -> tuple[str, Sequence[str]]:
         """The unit and order under which the bare sizes of the column are those of their kinds, where just one fits.
 
-        At least four pieces of known kinds, four fifths of which fit it and at most a fifth inches as
-        width x depth x height; otherwise those, or the heading's order.
+        Taken only where there are four pieces of known kinds at least, four fifths of them fit it, and at most a fifth
+        fit inches in the heading's order (without one, width x depth x height); otherwise inches in that order.
         """
         usual: tuple[str, Sequence[str]] = ("in", order or SIZES)
         kinds = self.values.get("furniture_type")
@@ -442,7 +442,7 @@ class _Reader:
         return np.array([*said, None], dtype=object)[cells.codes] if cells and any(said) else None
 
     def _kinds_by_size(self) -> None:
-        """A tall dresser that is higher than it is wide is a chest of drawers, else a dresser; without sizes, asked."""
+        """A tall dresser is a chest of drawers if higher than wide, else a dresser; without sizes it is asked about."""
         kinds, width, height = (
             self.values.get(c) for c in ("furniture_type", "width_in", "height_in")
         )
@@ -468,7 +468,7 @@ class _Reader:
         )
 
     def _settle_orders(self) -> None:
-        """Read a date column that doesn't show whether day or month comes first as the others are, if those agree."""
+        """A date column that doesn't show which of day and month comes first is read as the others, if those agree."""
         others = {n: o for n, o in self._orders.items() if o}
         agreed = set(others.values())
         order = agreed.pop() if len(agreed) == 1 else ""

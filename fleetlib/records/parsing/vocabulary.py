@@ -365,7 +365,7 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
 
 
 def _own_word(key: str, text: str, own: Mapping[str, str]) -> Word | None:
-    """A word of the person's own, or one that they made theirs mean."""
+    """A word of the person's own, or one that a word of theirs stands for."""
     mine = {word_key(k): v for k, v in own.items()}
     if key in mine:
         return Word(mine[key], "" if mine[key] == text else "your own word, from the settings")

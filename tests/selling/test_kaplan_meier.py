@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from fleetlib.selling.days_to_sell import days_to_sell, survival_curve
+from fleetlib.selling.kaplan_meier import days_to_sell, survival_curve
 
 # Remission times in weeks, 6-MP against placebo: Freireich et al. 1963, Blood 21, 699-716, as tabled in
 # Cox 1972. A negative time was censored.

@@ -4,7 +4,7 @@ import pandas as pd
 import pytest
 
 from fleetlib.base.errors import BadQuestion
-from fleetlib.shown.tables import show
+from fleetlib.shown.any_table import show
 from fleetlib.trust.benchmarks import benchmark
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from fleetlib.records.listing import (
+from fleetlib.records.listing_history import (
     AskSteps,
     ListingEvents,
     events_of_piece,

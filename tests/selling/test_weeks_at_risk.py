@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from fleetlib.selling.listings import DATED, LAST_ONLY, NEITHER, Listings, listing_histories
 from fleetlib.selling.sale_to_ask import fit_haggle
+from fleetlib.selling.weeks_at_risk import DATED, LAST_ONLY, NEITHER, Listings, listing_histories
 
 AS_OF = date(2026, 9, 30)
 COLUMNS = {

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from fleetlib.records.listing import ListingEvents, listing_events
+from fleetlib.records.listing_history import ListingEvents, listing_events
 from fleetlib.records.own_price import first_advice, own_price
 from fleetlib.records.schema.columns import ASKED_PRICES, LEFT_UNSOLD
 
