@@ -195,7 +195,7 @@ def test_what_a_type_checker_sees_is_what_is_loaded() -> None:
 # A published figure is checked where its book is named, and there stands its exact place or that it is from memory.
 FIGURES = {
     "selling/test_likelihood.py": ("recid1", "Fox 2002"),
-    "selling/test_days_to_sell.py": ("Greenwood standard error",),
+    "selling/test_kaplan_meier.py": ("Greenwood standard error",),
     "price/published_regressions.py": ("Verbeek", "Wooldridge,", "OpenIntro Statistics"),
     "price/test_ordinary.py": ("prints PRESS", "Montgomery, Peck"),
     "pay/test_ratio.py": (

@@ -16,7 +16,7 @@ import pandas as pd
 
 from fleetlib.records.listing_history import ListingEvents, listing_events
 from fleetlib.records.own_price import first_advice, own_price
-from fleetlib.records.schema.columns import ASKED_PRICES, LEFT_UNSOLD
+from fleetlib.records.schema.columns import LEFT_UNSOLD
 
 USUAL_SHARE_PAID = 0.93  # sale price over last asking price, where a shop's own records don't say
 HELD_AT_FIRST = (
@@ -47,6 +47,9 @@ class Listings:
         return len(self.table)
 
 
+_PRICES = ("asking_price", "last_asking_price", "gut_price")  # nobody asks nothing: 0 is none known
+
+
 def listing_histories(
     flips: pd.DataFrame,
     events: pd.DataFrame | None,
@@ -67,7 +70,7 @@ def listing_histories(
     ask, sale / .93) for a sold piece and what the sold pieces' mean weekly rate makes it for an unsold one.
     Where every known change since the first dated one is dated, a piece without any kept its price.
     """
-    flips = flips.assign(**{c: flips[c].where(flips[c] > 0) for c in ASKED_PRICES})
+    flips = flips.assign(**{c: flips[c].where(flips[c] > 0) for c in _PRICES})
     dated = {name: own.until(as_of) for name, own in listing_events(events).items()}
     advised = first_advice(advice_log)
     ledger_start = _complete_ledger_start(flips, dated)
