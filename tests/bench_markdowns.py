@@ -245,7 +245,7 @@ def naive_hazard(listings: Listings) -> Hazard:
     found = minimize(negative, np.array([-1.7, 1.0, 0.0]), jac=True, method="L-BFGS-B").x
     cap = float(np.clip(np.quantile(x, 0.98), 0.25, 0.5))
     return Hazard(
-        level=float(found[0]),
+        baseline=float(found[0]),
         sensitivity=max(float(found[1]), 0.3),
         curvature=0.0,
         week_exponent=float(found[2]),

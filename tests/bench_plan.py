@@ -23,7 +23,7 @@ def random_piece(seed: int, *, weeks: int = 26, prices: int = 60) -> tuple[Marke
     rng = np.random.default_rng(seed)
     value = rng.uniform(80, 900)
     hazard = Hazard(
-        level=rng.uniform(-3.2, -0.6),
+        baseline=rng.uniform(-3.2, -0.6),
         sensitivity=rng.uniform(1.5, 8.0),
         curvature=rng.uniform(0, 2.5),
         week_exponent=rng.uniform(-0.4, 0.2),

@@ -137,7 +137,7 @@ class KnownSelling:
     ) -> Hazard:
         anchor = gut_price if gut_price else usual_price
         return Hazard(
-            level=self.level,
+            baseline=self.level,
             sensitivity=self.sensitivity * sensitivity_factor,
             curvature=0.0,
             week_exponent=-0.15,

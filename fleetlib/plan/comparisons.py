@@ -98,7 +98,7 @@ def raised_path(case: Case, path: PricePath) -> PricePath | None:
     return free if gain >= _WORTH_RAISING * free.expected_net else None
 
 
-def sensitivity_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
+def what_if_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
     """What the plan would be if something it rests on were otherwise, and what keeping to this one would cost.
 
     Columns: what_if, first_price, last_price, expected_net, expected_days, cost_of_this_plan (money lost by

@@ -34,7 +34,7 @@ class MarkdownPlan(Shown):
     offer         the answer to an offer on the table, or None
     least_cash_cost  what the owner's least cash costs in expected net
     standing      how the ask stands to the best of its kind ever asked and sold, and why it is above that: one line
-    alternatives, sensitivity  see plan/comparisons.py; empty where not asked for. `otherwise` works the second out
+    alternatives, what_ifs  see plan/comparisons.py; empty where not asked for. `otherwise` works the second out
                   when it is first looked at: it takes longer than the plan itself
     """
 
@@ -62,7 +62,7 @@ class MarkdownPlan(Shown):
     standing: str = ""
 
     @property
-    def sensitivity(self) -> pd.DataFrame:
+    def what_ifs(self) -> pd.DataFrame:
         """What the plan would be if something it rests on were otherwise; see plan/comparisons.py."""
         return self.otherwise()
 
@@ -77,7 +77,7 @@ class MarkdownPlan(Shown):
                 Said((self.standing,) if self.standing else ()),
                 Facts(tuple(_facts(self))),
                 Table(shown_alternatives(self), "Beside what you might do instead"),
-                Table(shown_sensitivity(self), "If it were otherwise"),
+                Table(shown_what_ifs(self), "If it were otherwise"),
                 Notes(notes),
             ),
         )
@@ -132,9 +132,9 @@ def shown_alternatives(plan: MarkdownPlan) -> pd.DataFrame:
     )
 
 
-def shown_sensitivity(plan: MarkdownPlan) -> pd.DataFrame:
+def shown_what_ifs(plan: MarkdownPlan) -> pd.DataFrame:
     """The what-ifs as printed; empty where they were not asked for."""
-    t, c = plan.sensitivity, plan.currency
+    t, c = plan.what_ifs, plan.currency
     if t.empty:
         return t
     return pd.DataFrame(

@@ -18,7 +18,7 @@ from fleetlib.plan.comparisons import (
     alternatives_table,
     least_cash_cost,
     raised_path,
-    sensitivity_table,
+    what_if_table,
     within_tried,
 )
 from fleetlib.plan.markdown_plan import MarkdownPlan
@@ -91,9 +91,7 @@ def plan(
         offer=answer,
         least_cash_cost=price_of_least,
         alternatives=alternatives_table(case, path, near) if alternatives else nothing,
-        otherwise=cache(partial(sensitivity_table, fits, case, path))
-        if alternatives
-        else pd.DataFrame,
+        otherwise=cache(partial(what_if_table, fits, case, path)) if alternatives else pd.DataFrame,
         notes=_after_offer(
             answer,
             about_saved,

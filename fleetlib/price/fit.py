@@ -80,7 +80,7 @@ class PriceDistribution:
             mixture.df[which]
         )
         middle = np.log(self.mid)
-        stretched = middle + mixture.widen * (drawn - middle)
+        stretched = middle + mixture.stretch * (drawn - middle)
         return np.asarray(
             np.exp(np.clip(stretched, mixture.quantile(0.001)[0], mixture.quantile(0.999)[0]))
         )

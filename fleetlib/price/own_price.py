@@ -107,7 +107,7 @@ def counting_own_price(
         scale.reshape(-1, 1)[kept],
         np.repeat(alone.df, len(pricing.errors))[kept],
         weights[kept] / weights[kept].sum(),
-        alone.widen,
+        alone.stretch,
     )
     mid = float(np.exp(mixture.median()[0]))
     narrower = float(_scales(mixture)[0] / _scales(alone)[0])

@@ -202,5 +202,5 @@ def informed(ideas: np.ndarray, by_cost: np.ndarray) -> Priors:
     for given, level in ((ideas, LEVEL), (by_cost, LEVEL_BY_COST)):
         known = given[np.isfinite(given)]
         if len(known):
-            return replace(_GENERAL, level=float(np.median(known)), level_sd=level.spread)
-    return replace(_GENERAL, level_sd=LEVEL_BY_SALES.spread)
+            return replace(_GENERAL, intercept=float(np.median(known)), intercept_sd=level.spread)
+    return replace(_GENERAL, intercept_sd=LEVEL_BY_SALES.spread)

@@ -132,16 +132,16 @@ class SellingTimeFit(Shown):
             z = float(np.log(gut_price / usual_price)) - self.signal_mean
         kind = self.types.index(furniture_type) if furniture_type in self.types else None
         anchor = float(np.log(value)) + rho * z
-        level = float(theta[LEVEL])
+        baseline = float(theta[LEVEL])
         if kind is not None:
-            level += float(theta[SHOP + kind])
+            baseline += float(theta[SHOP + kind])
         elif (
             furniture_type and draw is not None
         ):  # never listed: as far from the others as types are
-            level += self.assumed.type_sd * float(_ANY_TYPE[draw % len(_ANY_TYPE)])
+            baseline += self.assumed.type_sd * float(_ANY_TYPE[draw % len(_ANY_TYPE)])
         bend = price_response(np.array([self.usual_ask]), 1.0, kap)[0]
         return Hazard(
-            level=level + B * (1.0 - sensitivity_factor) * float(bend[0]),
+            baseline=baseline + B * (1.0 - sensitivity_factor) * float(bend[0]),
             sensitivity=B * sensitivity_factor,
             curvature=kap,
             week_exponent=float(theta[WEEK]),

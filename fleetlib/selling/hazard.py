@@ -1,6 +1,6 @@
 """The weekly chance of selling at a price: what the selling-time model hands to the planner.
 
-    eta = level + f(log ask - log_anchor) + week_exponent log w + B u ,   h = 1 - exp(-exp(eta))
+    eta = baseline + f(log ask - log_anchor) + week_exponent log w + B u ,   h = 1 - exp(-exp(eta))
     f(y) = -B (exp(kap y) - 1) / kap          (kap -> 0: -B y, the same elasticity at every price)
 
 u ~ N(0, frailty_sd^2) is quality that neither the records nor the owner's own price idea show. With
@@ -21,7 +21,7 @@ _NODES = 11
 class Hazard:
     """How one piece sells week by week.
 
-    level             log rate in its first week at the anchored value
+    baseline             log rate in its first week at the anchored value
     sensitivity       B, at the anchored value: per cent fewer buyers for one per cent more asked
     curvature         kap >= 0; above 0, buyers mind a per cent more the dearer the piece already is
     week_exponent     power of the week on the market (below 0: interest cools off)
@@ -33,7 +33,7 @@ class Hazard:
     highest_tried     the ask, in money, that nearly all past asks stayed under for what the piece is worth
     """
 
-    level: float
+    baseline: float
     sensitivity: float
     curvature: float
     week_exponent: float
@@ -48,9 +48,9 @@ class Hazard:
         """(K,) log of the first week's rate at each price, for a piece of usual frailty (unseen quality)."""
         y = np.log(np.asarray(prices, dtype=float)) - self.log_anchor
         if abs(self.curvature) < 1e-8:
-            return np.asarray(self.level - self.sensitivity * y)
+            return np.asarray(self.baseline - self.sensitivity * y)
         return np.asarray(
-            self.level - self.sensitivity * np.expm1(self.curvature * y) / self.curvature
+            self.baseline - self.sensitivity * np.expm1(self.curvature * y) / self.curvature
         )
 
     def log_week(self, horizon: int) -> np.ndarray:

@@ -47,7 +47,7 @@ class Assumptions:
     They are weak on purpose, and the notes say how far a shop's own listings have replaced them. (mean, sd)
     unless said otherwise:
 
-    level               a: about one in six sells in its first week at its anchored value, give or take e
+    baseline               a: about one in six sells in its first week at its anchored value, give or take e
     sensitivity         B, sd below and above its mean apart: asking too much costs far more than asking too
                         little, so few shops are taken to have buyers who hardly mind the price
     untaught            the mean of B where no dated markdown could teach it: higher, which is the safer side
@@ -65,7 +65,7 @@ class Assumptions:
                         asking too much costs more than asking too little; less with each sale, none from lean_sales on
     """
 
-    level: tuple[float, float] = (-1.7, 1.0)
+    baseline: tuple[float, float] = (-1.7, 1.0)
     sensitivity: tuple[float, float, float] = (3.4, 1.1, 1.6)
     untaught: float = 3.7
     week: tuple[float, float] = (-0.1, 0.2)
@@ -189,7 +189,7 @@ def _log_prior(theta: np.ndarray, assumed: Assumptions) -> tuple[float, np.ndarr
     mean = np.zeros(len(theta))
     sd = np.full(len(theta), assumed.type_sd)
     mean[:SHOP] = (
-        assumed.level[0],
+        assumed.baseline[0],
         b_mean,
         assumed.week[0],
         assumed.signal[0],
@@ -197,7 +197,7 @@ def _log_prior(theta: np.ndarray, assumed: Assumptions) -> tuple[float, np.ndarr
         assumed.log_curvature[0],
     )
     sd[:SHOP] = (
-        assumed.level[1],
+        assumed.baseline[1],
         b_below if theta[SENSITIVITY] < b_mean else b_above,
         assumed.week[1],
         assumed.signal[1],
@@ -216,7 +216,7 @@ def posterior_mode(data: SellingData, assumed: Assumptions) -> tuple[np.ndarray,
     """
     start = np.zeros(SHOP + data.kinds)
     start[:SHOP] = (
-        assumed.level[0],
+        assumed.baseline[0],
         assumed.sensitivity[0],
         assumed.week[0],
         assumed.signal[0],

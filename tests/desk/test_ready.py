@@ -15,7 +15,7 @@ class Shop:
 
     def advise(self, piece: Piece) -> SimpleNamespace:
         self.asked.append(piece)
-        return SimpleNamespace(of=piece, by=self.fits, plan=SimpleNamespace(sensitivity=None))
+        return SimpleNamespace(of=piece, by=self.fits, plan=SimpleNamespace(what_ifs=None))
 
 
 DESK = Piece(piece="A-1", furniture_type="desk")

@@ -59,7 +59,7 @@ class KnownPace:
         if gut_price is not None:
             anchor += 0.8 * np.log(gut_price / usual_price)
         return Hazard(
-            level=self.level + 0.25 * off,
+            baseline=self.level + 0.25 * off,
             sensitivity=self.sensitivity * sensitivity_factor * np.exp(0.1 * off),
             curvature=0.5,
             week_exponent=-0.1,

@@ -85,7 +85,7 @@ def test_old_stock_comes_down_no_deeper_than_ever_unless_that_is_worth_more_than
     sure = case_for(shop(), piece, LISTED_ON + timedelta(days=147))
     unsure = replace(
         sure,
-        draws=tuple(replace(sure.hazard, sensitivity=b, level=-b / 2) for b in (1.0, 3.0, 9.0)),
+        draws=tuple(replace(sure.hazard, sensitivity=b, baseline=-b / 2) for b in (1.0, 3.0, 9.0)),
     )
     free = replace(sure, deepest_cut=0.5).best_path()
     steps = {case: case.best_path().prices for case in (sure, unsure)}

@@ -156,7 +156,7 @@ def random_case(seed: int, *, weeks: int, count: int) -> tuple[Market, Terms]:
     rng = np.random.default_rng(seed)
     value = rng.uniform(80, 900)
     hazard = Hazard(
-        level=rng.uniform(-3.2, -0.6),
+        baseline=rng.uniform(-3.2, -0.6),
         sensitivity=rng.uniform(1.5, 8.0),
         curvature=rng.choice([0.0, rng.uniform(0, 2.5)]),
         week_exponent=rng.uniform(-0.4, 0.2),

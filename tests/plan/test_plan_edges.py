@@ -187,7 +187,7 @@ def test_a_first_ask_that_stands_in_for_a_gut_price_is_said_to(tmp_path) -> None
 def test_what_ifs_that_print_the_same_are_left_out() -> None:
     made = plan(shop_with(salvage_share=0.9), DRESSER)
     said = (
-        made.sensitivity["what_if"]
+        made.what_ifs["what_if"]
         .str.extract(r"(?:brings|costs|after) (\S+?)(?: weeks)?, not (\S+)$")
         .dropna()
     )
@@ -217,5 +217,5 @@ def test_past_its_weeks_a_longer_wait_is_never_worth_less() -> None:
     old = replace(LISTED, listed_on=AS_OF - timedelta(days=200), asking_price=520.0)
     made = plan(shop_with(most_markdowns=0), old)
     assert len(made.table) == 2
-    longer = made.sensitivity[made.sensitivity["what_if"].str.contains("salvage after")]
+    longer = made.what_ifs[made.what_ifs["what_if"].str.contains("salvage after")]
     assert longer["expected_net"].iloc[-1] >= made.expected_net - 1e-6

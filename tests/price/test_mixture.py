@@ -9,13 +9,13 @@ from scipy import stats
 from fleetlib.price.regression.mixture import Mixture
 
 
-def two_rows(widen: float = 1.0) -> Mixture:
+def two_rows(stretch: float = 1.0) -> Mixture:
     return Mixture(
         np.array([[5.0, 6.0], [5.5, 6.0], [4.0, 6.1]]),
         np.array([[0.2, 0.3], [0.4, 0.1], [1.5, 0.2]]),
         np.full(3, 9.0),
         np.array([0.5, 0.3, 0.2]),
-        widen,
+        stretch,
     )
 
 
@@ -25,9 +25,9 @@ def test_one_component_is_students_t() -> None:
         assert one.quantile(p)[0] == pytest.approx(stats.t.ppf(p, 7, 5.0, 0.3))
 
 
-@pytest.mark.parametrize("widen", [1.0, 1.15])
-def test_quantiles_invert_the_distribution(widen: float) -> None:
-    mixture = two_rows(widen)
+@pytest.mark.parametrize("stretch", [1.0, 1.15])
+def test_quantiles_invert_the_distribution(stretch: float) -> None:
+    mixture = two_rows(stretch)
     for p in (0.001, 0.1, 0.5, 0.8, 0.975):
         assert mixture.share_below(mixture.quantile(p)) == pytest.approx([p, p], abs=1e-9)
     plain = two_rows()

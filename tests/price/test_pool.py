@@ -136,10 +136,10 @@ def test_left_out_ranges_are_those_of_the_others() -> None:
 def test_ranges_are_stretched_only_where_asked_and_by_a_stated_factor() -> None:
     S, y, _ = data(12)
     small = fit_pool(S, y, prior=PRIOR, factors=1, measures=1, stretch=True)
-    assert small.widen == pytest.approx(1.15)
-    assert predictive(small, S, np.ones((2, 12))).widen == small.widen
-    assert fit_pool(S, y, prior=PRIOR, factors=1, measures=1).widen == 1
+    assert small.stretched_by == pytest.approx(1.15)
+    assert predictive(small, S, np.ones((2, 12))).stretch == small.stretched_by
+    assert fit_pool(S, y, prior=PRIOR, factors=1, measures=1).stretched_by == 1
     S, y, _ = data(90)
-    assert fit_pool(S, y, prior=PRIOR, factors=1, measures=1, stretch=True).widen == pytest.approx(
-        1.01
-    )
+    assert fit_pool(
+        S, y, prior=PRIOR, factors=1, measures=1, stretch=True
+    ).stretched_by == pytest.approx(1.01)

@@ -93,9 +93,9 @@ def test_leaving_the_unsold_out_overstates_the_chance_of_selling():
 
 def test_a_type_that_sits_longer_is_slower_and_an_unknown_one_is_as_usual():
     fit = fitted("steady", 2000)
-    hutch = fit.hazard("hutch", 300.0, 340.0).level
-    nightstand = fit.hazard("nightstand", 300.0, 340.0).level
-    unknown = fit.hazard("sleigh", 300.0, 340.0).level
+    hutch = fit.hazard("hutch", 300.0, 340.0).baseline
+    nightstand = fit.hazard("nightstand", 300.0, 340.0).baseline
+    unknown = fit.hazard("sleigh", 300.0, 340.0).baseline
     assert hutch < unknown < nightstand
     assert nightstand - hutch == pytest.approx(0.60, abs=0.2)  # the truth: 0.25 and -0.35
 

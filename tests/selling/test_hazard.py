@@ -10,7 +10,7 @@ from fleetlib.selling.hazard import Hazard
 from fleetlib.selling.market import market_for
 
 PLAIN = Hazard(
-    level=-1.7,
+    baseline=-1.7,
     sensitivity=4.0,
     curvature=0.0,
     week_exponent=-0.15,

@@ -50,7 +50,7 @@ class Ready:
         then()
         with contextlib.suppress(Exception):
             for advice in advised:
-                _ = advice.plan.sensitivity  # shown last, under what is folded away
+                _ = advice.plan.what_ifs  # shown last, under what is folded away
 
 
 _READY: WeakKeyDictionary[Any, Ready] = WeakKeyDictionary()

@@ -48,7 +48,7 @@ class Question:
     terms: Terms
     start: Start
     table: UnsoldTable
-    level: int | None
+    rung: int | None
     layers: int
     unlimited: bool
     waits: int
@@ -86,9 +86,9 @@ class UnsoldTable:
 def pose(market: Market, terms: Terms, start: Start, *, table_step: float = 0.004) -> Question:
     """Prepare a search."""
     gap = max(int(terms.weeks_between), 1)
-    level = None if start.ask is None else int(market.levels(np.array([start.ask]))[0])
-    wait = start.wait if start.wait is not None else (gap if level is None else 0)
-    first_drop = min(max(int(wait), 1 if level is None else 0), market.horizon)
+    rung = None if start.ask is None else int(market.levels(np.array([start.ask]))[0])
+    wait = start.wait if start.wait is not None else (gap if rung is None else 0)
+    first_drop = min(max(int(wait), 1 if rung is None else 0), market.horizon)
     possible = max(0, -(-(market.horizon - first_drop) // gap))
     unlimited = terms.most_markdowns >= possible
     most = max(int(terms.most_markdowns), 0)
@@ -97,14 +97,14 @@ def pose(market: Market, terms: Terms, start: Start, *, table_step: float = 0.00
         terms,
         start,
         _table(market, start, table_step),
-        level,
+        rung,
         1 if unlimited and most else most + 1,
         bool(unlimited and most),
-        max(gap, first_drop + (level is not None)),
+        max(gap, first_drop + (rung is not None)),
         first_drop,
         0
-        if not level
-        else min(int(np.searchsorted(market.prices, start.least_next - 1e-9)), level - 1),
+        if not rung
+        else min(int(np.searchsorted(market.prices, start.least_next - 1e-9)), rung - 1),
     )
 
 
@@ -194,15 +194,15 @@ def step_back(
 
 
 def walk(asked: Question, x: np.ndarray, values: list[np.ndarray], layer: int) -> np.ndarray:
-    """Forward pass with `layer` drops to spend: the level of every week (T,)."""
+    """Forward pass with `layer` drops to spend: the rung of every week (T,)."""
     m = asked.market
     at, d, w = asked.start.log_exposure, layer, asked.first_drop
-    k = len(m.prices) - 1 if asked.level is None else asked.level
+    k = len(m.prices) - 1 if asked.rung is None else asked.rung
     levels = np.zeros(m.horizon, dtype=np.intp)
     for t in range(m.horizon):
         turn = _Turn(asked, x, values[t] if t < len(values) else None, t, k, at)
         choose = int(np.argmax(_options(asked, turn, t, d, w)))
-        if choose == k or (t == 0 and asked.level is None):
+        if choose == k or (t == 0 and asked.rung is None):
             w = max(w - 1, 0)
         else:
             d, w = asked.after_drop(d), asked.gap - 1
@@ -212,21 +212,21 @@ def walk(asked: Question, x: np.ndarray, values: list[np.ndarray], layer: int) -
 
 
 def _options(asked: Question, turn: _Turn, t: int, d: int, w: int) -> np.ndarray:
-    """(k + 1,) worth of each ask up to the present level in week t; -inf where it may not be asked."""
-    if t == 0 and asked.level is None:
+    """(k + 1,) worth of each ask up to the present rung in week t; -inf where it may not be asked."""
+    if t == 0 and asked.rung is None:
         return turn.options(d, asked.first_drop - 1)
     k = len(turn.gain) - 1
     options = np.full(k + 1, -np.inf)
     if w == 0 and (d > 0 or asked.unlimited):
         options = turn.options(asked.after_drop(d), asked.gap - 1)
-        if k == asked.level:
+        if k == asked.rung:
             options[: asked.least_next] = -np.inf
     options[k] = turn.options(d, max(w - 1, 0))[k]
     return options
 
 
 class _Turn:
-    """One week of the forward walk: what each ask up to level k leads to from log X = `at`."""
+    """One week of the forward walk: what each ask up to rung k leads to from log X = `at`."""
 
     def __init__(
         self,

@@ -39,9 +39,9 @@ def polish(asked: Question, levels: np.ndarray, most: int) -> tuple[np.ndarray, 
 
 
 def _as_drops(asked: Question, levels: np.ndarray, most: int) -> tuple[np.ndarray, np.ndarray]:
-    """Weekly levels as slots (start week, level), the unused ones starting after the last week."""
+    """Weekly levels as slots (start week, rung), the unused ones starting after the last week."""
     horizon = asked.market.horizon
-    first = levels[0] if asked.level is None else asked.level
+    first = levels[0] if asked.rung is None else asked.rung
     starts, steps = [0], [int(first)]
     for t, k in enumerate(levels):
         if k != steps[-1]:
@@ -84,7 +84,7 @@ def _moves(asked: Question, starts: np.ndarray, steps: np.ndarray) -> tuple[np.n
     up to six steps away; any three neighbouring drops one week and one step either way, all at once.
     """
     horizon = asked.market.horizon
-    fixed = asked.level is not None
+    fixed = asked.rung is not None
     used = int((starts < horizon).sum())
     if fixed:
         used = max(used, 1)
@@ -142,7 +142,7 @@ def _nudges(
 
 @lru_cache(maxsize=32)
 def _offsets(used: int, fixed: int) -> np.ndarray:
-    """(moves, 2, used): by how much each slot's week and price level moves; slot 0 never moves in time."""
+    """(moves, 2, used): by how much each slot's week and price rung moves; slot 0 never moves in time."""
     rows: list[np.ndarray] = []
     wide = np.arange(-_PAIR_REACH, _PAIR_REACH + 1)
     for slot in range(fixed, used):

@@ -127,7 +127,7 @@ def fewest_markdowns(
 def _posed(
     market: Market, terms: Terms, path: PricePath, start: Start
 ) -> tuple[search.Question, np.ndarray]:
-    """The question, and `path` as one level a week, its last ask kept beyond its end."""
+    """The question, and `path` as one rung a week, its last ask kept beyond its end."""
     levels = market.levels(path.prices)
     whole = np.append(levels, np.repeat(levels[-1:], market.horizon - len(levels)))
     return search.pose(market, terms, start), whole
@@ -140,8 +140,8 @@ def _fewest(
 
     Coming down less often is no reason to begin lower: the first ask is that of the best path.
     """
-    first = int(levels[0]) if asked.level is None else asked.level
-    begun = replace(asked, level=first)
+    first = int(levels[0]) if asked.rung is None else asked.rung
+    begun = replace(asked, rung=first)
     held = np.full(len(levels), first)
     before = np.append(first, levels[:-1])
     drops = np.flatnonzero(levels != before)

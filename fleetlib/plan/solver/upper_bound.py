@@ -52,9 +52,9 @@ def upper_bound(asked: Question, *, points: int) -> float:
 
 def _best_first(asked: Question, first: np.ndarray) -> float:
     top = asked.layers - 1
-    if asked.level is None:
+    if asked.rung is None:
         return float(first[top, asked.first_drop - 1].max())
-    k, w = asked.level, asked.first_drop
+    k, w = asked.rung, asked.first_drop
     best = float(first[top, max(w - 1, 0), k])
     if w == 0 and (top > 0 or asked.unlimited) and k > 0:
         best = max(best, float(first[top if asked.unlimited else top - 1, asked.gap - 1, :k].max()))

@@ -315,7 +315,7 @@ def similarities(coding: Coding, left: Coded, right: Coded, *, same: bool = Fals
     ]
     kinds = [kind for _, kind in coding.blocks]
     if "smooth" in kinds:
-        parts.append(curvature(left, right))
+        parts.append(gentle_bend(left, right))
     if "combination" in kinds:
         parts.append(combination(coding, left, right))
     if "twins" in kinds:
@@ -404,7 +404,7 @@ def _mean_walk(times: np.ndarray, before: np.ndarray) -> np.ndarray:
     return np.asarray(np.minimum(back[:, None], before[None, :]).mean(axis=1))
 
 
-def curvature(left: Coded, right: Coded) -> np.ndarray:
+def gentle_bend(left: Coded, right: Coded) -> np.ndarray:
     """The mean of the measures' bells, width 1."""
     count = left.z.shape[1]
     made = np.zeros((len(left), len(right)))

@@ -13,14 +13,14 @@ class Mixture:
     """Log-price distributions of r rows.
 
     Component m of row i is location (M, r) + scale (M, r) x Student-t with df (M,) degrees of freedom,
-    weights (M,) summing to 1. `widen` stretches every quantile about the median (small samples).
+    weights (M,) summing to 1. `stretch` stretches every quantile about the median (small samples).
     """
 
     location: np.ndarray
     scale: np.ndarray
     df: np.ndarray
     weights: np.ndarray
-    widen: float = 1.0
+    stretch: float = 1.0
 
     def __len__(self) -> int:
         return int(self.location.shape[1])
@@ -28,12 +28,12 @@ class Mixture:
     def take(self, rows: np.ndarray | slice) -> Mixture:
         """The given rows only."""
         return Mixture(
-            self.location[:, rows], self.scale[:, rows], self.df, self.weights, self.widen
+            self.location[:, rows], self.scale[:, rows], self.df, self.weights, self.stretch
         )
 
     def moved(self, by: np.ndarray) -> Mixture:
         """The same distributions, each row's moved by `by` (r,) in log price."""
-        return Mixture(self.location + by, self.scale, self.df, self.weights, self.widen)
+        return Mixture(self.location + by, self.scale, self.df, self.weights, self.stretch)
 
     def median(self) -> np.ndarray:
         """The median log price (r,)."""
@@ -44,7 +44,7 @@ class Mixture:
         middle = self.median()
         if p == 0.5:
             return middle
-        return np.asarray(middle + self.widen * (self._plain_quantile(p) - middle))
+        return np.asarray(middle + self.stretch * (self._plain_quantile(p) - middle))
 
     def interval(self, level: float) -> np.ndarray:
         """Lower and upper log price (r, 2) of the central interval."""
@@ -53,7 +53,7 @@ class Mixture:
     def share_below(self, log_price: np.ndarray | float) -> np.ndarray:
         """The chance (r,) of a log price at most `log_price`."""
         middle = self.median()
-        return self._plain_cdf(middle + (np.asarray(log_price) - middle) / self.widen)
+        return self._plain_cdf(middle + (np.asarray(log_price) - middle) / self.stretch)
 
     def _plain_cdf(self, x: np.ndarray) -> np.ndarray:
         standard = (x - self.location) / self.scale

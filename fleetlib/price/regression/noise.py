@@ -30,7 +30,7 @@ class VarianceModel:
     last_measure: int
     variance_ratios: np.ndarray  # (3,) variances of the three blocks
     pull: np.ndarray  # (n,)
-    level: float
+    intercept: float
     fitted: np.ndarray  # (n,) standardised fitted log prices
     centre: float
     spread: float
@@ -40,7 +40,7 @@ class VarianceModel:
         """h (r,) for rows with similarities S (K, r, n) and fitted `log_price` (r,)."""
         z = np.clip((log_price - self.centre) / self.spread, -3, 3)
         blocks = three_blocks(S, self.first_measure, self.last_measure, z, self.fitted)
-        u = self.level + np.tensordot(self.variance_ratios, blocks, 1) @ self.pull
+        u = self.intercept + np.tensordot(self.variance_ratios, blocks, 1) @ self.pull
         return np.asarray(np.exp(np.clip(u - self.log_mean, -_LOG_CAP, _LOG_CAP)))
 
 
@@ -92,7 +92,9 @@ def fit_variance(
         options={"maxiter": 20},
     )
     variance_ratios = np.exp(2 * found.x)
-    _, _, pull, level = pieces(found.x)
-    u_hat = level + np.tensordot(variance_ratios, blocks, 1) @ pull
+    _, _, pull, intercept = pieces(found.x)
+    u_hat = intercept + np.tensordot(variance_ratios, blocks, 1) @ pull
     log_mean = float(np.log(np.mean(np.exp(u_hat))))
-    return VarianceModel(factors, last, variance_ratios, pull, level, z, centre, spread, log_mean)
+    return VarianceModel(
+        factors, last, variance_ratios, pull, intercept, z, centre, spread, log_mean
+    )

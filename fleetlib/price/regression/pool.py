@@ -78,7 +78,7 @@ class Pool:
         return self.members[0]
 
     @property
-    def widen(self) -> float:
+    def stretched_by(self) -> float:
         """How far quantiles are stretched because the rows are few and nothing else is known of them."""
         return 1.0 + min((9.0 / len(self.y)) ** 2, 0.15) if self.stretch else 1.0
 
@@ -226,7 +226,7 @@ def at_rows(solution: Solution, S: np.ndarray, own: np.ndarray) -> tuple[np.ndar
     """
     k = np.tensordot(solution.variance_ratios, S, 1)
     k0 = solution.variance_ratios @ own
-    mu = solution.level + k @ solution.Py
+    mu = solution.intercept + k @ solution.Py
     v = k0 - np.einsum("ij,ij->i", k @ solution.P, k) + (1 - 2 * k @ solution.a) / solution.s
     return mu, np.maximum(v, 0.0)
 
@@ -255,7 +255,7 @@ def predictive(
                 scales.append(np.sqrt(s2 * (h / w + v)))
                 weights.append(weight / len(mixing) / len(pool.members))
     df = np.full(len(weights), pool.gaussian.mode.df)
-    return Mixture(np.array(locations), np.array(scales), df, np.array(weights), pool.widen)
+    return Mixture(np.array(locations), np.array(scales), df, np.array(weights), pool.stretched_by)
 
 
 def predictive_left_out(pool: Pool) -> Mixture:
@@ -275,7 +275,7 @@ def predictive_left_out(pool: Pool) -> Mixture:
                 scales.append(np.sqrt(s2 * (member.h / w + v)))
                 weights.append(weight / len(mixing) / len(pool.members))
     df = np.full(len(weights), pool.gaussian.mode.df - 1)
-    return Mixture(np.array(locations), np.array(scales), df, np.array(weights), pool.widen)
+    return Mixture(np.array(locations), np.array(scales), df, np.array(weights), pool.stretched_by)
 
 
 def only(pool: Pool, member: int) -> Pool:

@@ -37,7 +37,7 @@ _ANY_TABLE: dict[Kind, float] = {
 class VarianceRatioPrior:
     """The priors of K variance_ratios: scales (K,) and the tail they share (degrees of freedom).
 
-    intercept_weight: what the level believed in weighs against one row's noise (0: any level is as likely).
+    intercept_weight: what the intercept believed in weighs against one row's noise (0: any intercept is as likely).
     noise_rows, noise_variance: the noise variance believed in and how many rows that is worth.
     """
 
@@ -75,9 +75,9 @@ class Priors:
     means: by feature, what it is believed (to a `share`) to add to the log price (r,) of a table's rows, which may
     lack columns.
     kept: factors with a block of their own even before any row states them; measured: measures likewise, on
-    scales of their own. alike: which rows share what nobody wrote down. level, level_sd: the log price that all this is
-    added to (None: the rows' own) and how sure that is; level_sd inf says nothing. noise_sd: the noise believed in,
-    worth noise_rows rows.
+    scales of their own. alike: which rows share what nobody wrote down. intercept, intercept_sd: the log price that
+    all this is added to (None: the rows' own) and how sure that is; inf says nothing. noise_sd: the noise believed
+    in, worth noise_rows rows.
     """
 
     scales: Mapping[str, float] = field(default_factory=dict)
@@ -88,16 +88,16 @@ class Priors:
     kept: tuple[str, ...] = ()
     measured: Mapping[str, Scale] = field(default_factory=dict)
     alike: Alike | None = None
-    level: float | None = None
-    level_sd: float = float("inf")
+    intercept: float | None = None
+    intercept_sd: float = float("inf")
     noise_sd: float = 0.25
     noise_rows: float = 0.0
     share: float = 1.0
 
     @property
     def fewest(self) -> int:
-        """How many rows an estimate needs: none where level and noise are believed in, else 5."""
-        return 5 if not np.isfinite(self.level_sd) else 1 if self.level is None else 0
+        """How many rows an estimate needs: none where intercept and noise are believed in, else 5."""
+        return 5 if not np.isfinite(self.intercept_sd) else 1 if self.intercept is None else 0
 
     def believed(self, frame: pd.DataFrame) -> dict[str, np.ndarray]:
         """By feature, what is believed to be in the log price (r,) of the rows of `frame`."""
@@ -125,7 +125,7 @@ class Priors:
         return VarianceRatioPrior(
             np.array(made, dtype=float),
             self.tail,
-            (self.noise_sd / self.level_sd) ** 2,
+            (self.noise_sd / self.intercept_sd) ** 2,
             self.noise_rows,
             self.noise_sd**2,
         )

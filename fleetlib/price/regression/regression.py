@@ -40,14 +40,14 @@ FOLLOWED_BEFORE = np.array([0.1, 0.2, 0.4, 0.2, 0.1])
 class Regression:
     """A fitted price model: what was learned of the columns, the fitted rows as coded, the pool, and `notes`.
 
-    The pool's y is the log price less what was believed of each row before: `level` and, by feature, `parts` (n,).
+    The pool's y is the log price less what was believed of each row before: `intercept` and, by feature, `parts` (n,).
     """
 
     coding: Coding = field(repr=False)
     coded: Coded = field(repr=False)
     pool: Pool = field(repr=False)
     priors: Priors = field(repr=False)
-    level: float = 0.0
+    intercept: float = 0.0
     parts: Mapping[str, np.ndarray] = field(default_factory=dict, repr=False)
     notes: tuple[str, ...] = ()
 
@@ -70,12 +70,12 @@ class Regression:
     def believed(self, frame: pd.DataFrame) -> np.ndarray:
         """The log price (r,) that was believed of each row before any sale."""
         parts = self.priors.believed(frame).values()
-        return np.asarray(sum(parts, np.full(len(frame), self.level)))
+        return np.asarray(sum(parts, np.full(len(frame), self.intercept)))
 
     @property
     def fitted_believed(self) -> np.ndarray:
         """The same (n,) for the fitted rows."""
-        return np.asarray(sum(self.parts.values(), np.full(len(self.pool.y), self.level)))
+        return np.asarray(sum(self.parts.values(), np.full(len(self.pool.y), self.intercept)))
 
     def settled(self, frame: pd.DataFrame) -> np.ndarray:
         """The share (r,) of the doubt about each row's usual log price that the sales have taken away.
@@ -170,10 +170,10 @@ class Regression:
         return replace(made, ordinary=beside)
 
 
-def _level(y: np.ndarray, priors: Priors) -> float:
-    if priors.level is not None:
-        return priors.level
-    return float(y.mean()) if np.isfinite(priors.level_sd) else 0.0
+def _intercept(y: np.ndarray, priors: Priors) -> float:
+    if priors.intercept is not None:
+        return priors.intercept
+    return float(y.mean()) if np.isfinite(priors.intercept_sd) else 0.0
 
 
 def _following(
@@ -189,7 +189,7 @@ def _following(
     flat, value, lam = np.ones(len(log_price)), [], None
     for share in FOLLOWED:
         y = log_price - share * believed
-        y = y - _level(y, priors)
+        y = y - _intercept(y, priors)
         lam = find_mode(S, y, d=flat, prior=prior, start=lam)
         value.append(log_posterior(solve(S, lam, flat, y, prior), prior))
     weights = FOLLOWED_BEFORE * np.exp(np.array(value) - max(value))
@@ -245,10 +245,10 @@ def fit_regression(  # noqa: PLR0913 - columns by their kind, one name each
             priors = priors.followed(_following(S, np.log(prices), frame, priors, coding))
         parts = priors.believed(frame)
         y = np.log(prices) - sum(parts.values(), np.zeros(len(prices)))
-        level = _level(y, priors)
+        intercept = _intercept(y, priors)
         pool = fit_pool(
             S,
-            y - level,
+            y - intercept,
             prior=priors.variance_ratios(coding),
             factors=len(coding.factors),
             measures=len(coding.measures),
@@ -259,4 +259,4 @@ def fit_regression(  # noqa: PLR0913 - columns by their kind, one name each
             f"only {len(prices)} sale{'' if len(prices) == 1 else 's'}: the ranges are wide, and one more "
             "sale can move them a good deal"
         )
-    return Regression(coding, coded, pool, priors, level, parts, tuple(notes))
+    return Regression(coding, coded, pool, priors, intercept, parts, tuple(notes))

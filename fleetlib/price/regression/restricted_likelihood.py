@@ -4,8 +4,8 @@
     a = V^-1 1 ;  s = 1'a ;  P = V^-1 - a a'/s ;  R = y'P y
     log posterior = -1/2 log|V| - 1/2 log s - (n-1)/2 log R + log prior(lam)
 
-Where a level is believed in, with noise variance / level variance = q, and a noise variance s0^2 worth nu rows:
-s = 1'a + q, R = y'P y + nu s0^2, and n - 1 becomes n + nu (y counted from that level). With q = nu = 0 this
+Where an intercept is believed in, with noise variance / its own variance = q, and a noise variance s0^2 worth nu rows:
+s = 1'a + q, R = y'P y + nu s0^2, and n - 1 becomes n + nu (y counted from that intercept). With q = nu = 0 this
 is the marginal likelihood of n-1 contrasts of y (restricted likelihood: Patterson & Thompson 1971,
 Biometrika 58: 545-554) with the noise variance integrated out under 1/sigma^2, times the priors of `priors`.
 """
@@ -39,7 +39,7 @@ class Solution:
     a: np.ndarray  # (n,) V^-1 1
     s: float  # 1'a
     R: float  # y'P y
-    level: float  # generalised least squares mean a'y / s
+    intercept: float  # generalised least squares mean a'y / s
     log_likelihood: float
     df: float  # degrees of freedom of R
 
@@ -68,7 +68,7 @@ def solve(
 ) -> Solution:
     """The Solution for variance ratios `lam` (K,), similarities S (K, n, n), noise d (n,), outcomes y (n,).
 
-    Of `prior` only what is believed of level and noise is used (default: nothing).
+    Of `prior` only what is believed of intercept and noise is used (default: nothing).
     """
     n = len(y)
     weight, rows, variance = (

@@ -23,7 +23,7 @@ _PLAIN = re.compile(r"[^\W_][\w .-]*|")  # words that need no quotes under any s
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e[+-]?\d+)?")
 
 
-def guarded(text: str) -> str:
+def with_apostrophe(text: str) -> str:
     """`text` with an apostrophe wherever a spreadsheet could take what follows for a formula."""
     if not _PLAIN.fullmatch(text):
         text = _INNER.sub("'", text)
@@ -32,23 +32,23 @@ def guarded(text: str) -> str:
 
 
 def without_guard(text: str) -> str:
-    """`text` without the apostrophes that `guarded` put there, if it did."""
+    """`text` without the apostrophes that `with_apostrophe` put there, if it did."""
     if text.startswith("'") and text[1:].lstrip("' \u00a0").startswith(_STARTS):
         text = text[1:]
     return _INNER_GUARD.sub("", text) if "'" in text else text
 
 
 def csv_cells(cells: Iterable[str], *, mark: str = ",", end: str = "\n") -> str:
-    """One line of CSV: numbers as they are, every text guarded, and quoted unless it is plain words."""
+    """One line of CSV: numbers as they are, every text `with_apostrophe`, and quoted unless it is plain words."""
     return mark.join([c if _NUMBER.fullmatch(c) else _text_cell(c) for c in cells]) + end
 
 
 def _text_cell(text: str) -> str:
-    return text if _PLAIN.fullmatch(text) else '"' + guarded(text).replace('"', '""') + '"'
+    return text if _PLAIN.fullmatch(text) else '"' + with_apostrophe(text).replace('"', '""') + '"'
 
 
 def to_csv(frame: pd.DataFrame) -> str:
-    """`frame` as CSV text; missing is empty, days are ISO, whole floats have no point, every text is guarded."""
+    """`frame` as CSV text; missing is empty, days are ISO, whole floats have no point; texts `with_apostrophe`."""
     lines = [[_text_cell(str(c)) for c in frame.columns]]
     columns = [_texts(frame.iloc[:, j]) for j in range(frame.shape[1])]
     return "".join(",".join(row) + "\r\n" for row in [*lines, *zip(*columns, strict=True)])
