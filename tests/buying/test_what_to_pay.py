@@ -45,7 +45,7 @@ def played_out(fits: Fits, find: Piece, rng: np.random.Generator, times: int) ->
         # the weeks' weights week ** -.15, shared evenly over the days of each week
         days = np.arange(case.edges[k], case.edges[k + 1])
         weight = ((days // 7 + 1) ** -0.15 / 7).sum()
-        rate = np.exp(truth.baseline - truth.sensitivity * (np.log(ask / 300.0) - quality)) * weight
+        rate = np.exp(truth.level - truth.sensitivity * (np.log(ask / 300.0) - quality)) * weight
         sells = unsold & (rng.random(times) < 1 - np.exp(-rate))
         nets[sells] += 0.94 * ask
         unsold &= ~sells
