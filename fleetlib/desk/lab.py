@@ -58,8 +58,8 @@ _OFF = (
 
 # What one page of forms has no use for; each takes its time to load.
 _OFF_ON_THE_PAGE = (
-    "celltags", "console", "csvviewer", "hub", "htmlviewer", "imageviewer", "inspector", "json", "launcher",
-    "logconsole", "lsp", "mermaid", "metadataform", "pdf", "pluginmanager", "terminal", "toc", "vega5",
+    "celltags", "csvviewer", "hub", "htmlviewer", "imageviewer", "inspector", "json", "launcher", "logconsole",
+    "mermaid", "pdf", "pluginmanager", "terminal", "vega5",
 )  # fmt: skip
 
 

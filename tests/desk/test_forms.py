@@ -470,14 +470,22 @@ def test_a_form_of_the_week_is_made_when_it_is_turned_to_and_stays(shop) -> None
     assert tabs.children[2].children is made
 
 
-def test_the_other_forms_are_made_one_by_one_while_the_page_stands(shop) -> None:
-    async def page() -> list[bool]:
+def test_the_other_forms_are_made_one_by_one_after_the_first_turn(shop) -> None:
+    async def page() -> list[list[bool]]:
         tabs = inside(fl.week_forms(shop), "fleet-tabs")
+        seen = []
+        for _ in range(2):
+            await asyncio.sleep(0.5)
+            seen.append([hasattr(room.children[0], "children") for room in tabs.children])
+        tabs.selected_index = 3
         for _ in range(600):
             await asyncio.sleep(0.1)
-            made = [not hasattr(room.children[0], "value") for room in tabs.children]
-            if all(made):
+            seen.append([hasattr(room.children[0], "children") for room in tabs.children])
+            if all(seen[-1]):
                 break
-        return made
+        return seen
 
-    assert all(asyncio.run(page()))
+    seen = asyncio.run(page())
+    assert seen[0] == seen[1] == [True] + [False] * 6
+    assert seen[2][3]
+    assert all(seen[-1])

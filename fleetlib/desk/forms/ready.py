@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import threading
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 from weakref import WeakKeyDictionary
@@ -33,22 +33,16 @@ class Ready:
                 self._held[piece] = self._shop.advise(piece)
             return self._held[piece]
 
-    def soon(self, pieces: Iterable[Piece], *, then: Callable[[], object] = lambda: None) -> None:
-        """Work out the advice on `pieces` beside what the page does, and call `then` from there.
-
-        What goes wrong is said when it is asked for.
-        """
+    def soon(self, pieces: Iterable[Piece]) -> None:
+        """Work out the advice on `pieces` beside what the page does; what goes wrong is said when it is asked for."""
         if self.ahead:
-            threading.Thread(target=self._work, args=(pieces, then), daemon=True).start()
+            threading.Thread(target=self._work, args=(pieces,), daemon=True).start()
 
-    def _work(self, pieces: Iterable[Piece], then: Callable[[], object]) -> None:
-        advised: list[Any] = []
+    def _work(self, pieces: Iterable[Piece]) -> None:
         with contextlib.suppress(Exception):
             with self._lock:
                 _ = self._shop.fits
-            advised += [self.advise(piece) for piece in pieces]
-        then()
-        with contextlib.suppress(Exception):
+            advised = [self.advise(piece) for piece in pieces]
             for advice in advised:
                 _ = advice.plan.what_ifs  # shown last, under what is folded away
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 from collections.abc import Callable
 from importlib.resources import files
 from typing import Any
@@ -32,7 +33,7 @@ BETWEEN_S = 0.1
 def week_forms(shop: ShopFront) -> Any:
     """The forms of the week as tabs, in the order of TABS: the first one at once.
 
-    While it appears, what a price needs is made ready, and then the others, or each when it is first turned to.
+    While it appears, what a price needs is made ready; the others are made when one of them is first turned to.
     """
     import ipywidgets as widgets
 
@@ -43,29 +44,28 @@ def week_forms(shop: ShopFront) -> Any:
     tabs.add_class("fleet-tabs")
     unmade = dict(enumerate(TABS))
 
-    def turned(to: int) -> None:
-        if to in unmade:
-            _, forms = unmade.pop(to)
-            tabs.children[to].children = [make(shop) for make in forms]
+    def make_one(which: int) -> None:
+        _, forms = unmade.pop(which)
+        tabs.children[which].children = [make(shop) for make in forms]
 
-    turned(0)
-    tabs.observe(lambda change: turned(change["new"]), names="selected_index")
+    def others() -> None:
+        """One form more, then whatever else waits, then the next: no press waits for all of them."""
+        if unmade:
+            make_one(min(unmade))
+            asyncio.get_running_loop().call_later(BETWEEN_S, others)
+
+    def turned(change: Any) -> None:
+        if change["new"] in unmade:
+            make_one(change["new"])
+        with contextlib.suppress(RuntimeError):  # not in a notebook
+            asyncio.get_running_loop().call_later(BETWEEN_S, others)
+
+    # The others wait for a first turn, by which the browser is there: a form that is made while it connects, it misses.
+    make_one(0)
+    tabs.observe(turned, names="selected_index")
     held = ready(shop)
     held.ahead = True
-    pieces = (as_filled_in(shop.piece(name)) for name in last_used(shop, QUICK))
-    try:
-        loop = asyncio.get_running_loop()
-    except RuntimeError:  # not in a notebook
-        held.soon(pieces)
-    else:
-
-        def others() -> None:
-            """One form more, then whatever else waits, then the next: no press waits for all of them."""
-            if unmade:
-                turned(min(unmade))
-                loop.call_later(BETWEEN_S, others)
-
-        held.soon(pieces, then=lambda: loop.call_soon_threadsafe(others))
+    held.soon(as_filled_in(shop.piece(name)) for name in last_used(shop, QUICK))
     return widgets.VBox([widgets.HTML(f"<style>{_text('forms.css')}</style>"), _script(), tabs])
 
 
