@@ -70,7 +70,7 @@ def page_html(result: object) -> str:
     with alone_on_a_page():
         if isinstance(result, Shown):
             sheet = result.sheet()
-            words, told = sheet.heading, as_html(sheet._replace(heading=""))
+            words, told = sheet.heading or words, as_html(sheet._replace(heading=""))
         else:
             told = body()
     shown = {"title": words, "under": "", "kind": "plain", "foot": (OWN_SALES,)}

@@ -104,19 +104,20 @@ def as_html(sheet: Sheet) -> str:
         if isinstance(part, Sheet):
             blocks.append(as_html(part))
         else:
-            inside.append(_part_html(part))
+            inside.append(_part_html(part, below=int(bool(sheet.heading))))
     whole = markup.wrap(*inside, heading=sheet.heading) + "".join(blocks)
     return markup.folded_html(sheet.folded, whole) if sheet.folded else whole
 
 
-def _part_html(part: Facts | Table | Notes | Said | Paste) -> str:
+def _part_html(part: Facts | Table | Notes | Said | Paste, *, below: int) -> str:
+    """`below`: how many levels its headings stand under the sheet's own place: 1 where that has a heading, else 0."""
     match part:
         case Facts(pairs):
             return markup.facts_html(pairs) if pairs else ""
         case Table(frame, caption, _, _):
             return markup.table_html(frame, caption=caption) if len(frame) else ""
         case Notes(notes, heading):
-            top = markup.heading_html(heading, below=1) if heading and notes else ""
+            top = markup.heading_html(heading, below=below) if heading and notes else ""
             return top + markup.notes_html(notes)
         case Said(lines):
             return "".join(f"<p>{markup.escape(line)}</p>" for line in lines)

@@ -123,7 +123,7 @@ def test_from_a_find_on_saturday_to_its_words_on_sunday_evening(folder: Path, ca
     # Sunday evening: the words to paste.
     assert main(["listing", "F-1", "--in", str(folder), "--repaired", "a loose top glued"]) == 0
     said = capsys.readouterr().out
-    assert said.startswith("Oak nightstand, oil finish")
+    assert said.startswith("A listing to paste: F-1\n\nOak nightstand, oil finish\n")
     assert f"${ask:,}" in said
     assert "20 in wide, 16 in deep, 26 in high" in said
     assert "Done to it: a loose top glued." in said
