@@ -139,7 +139,7 @@ def _fit_the_width() -> None:
     if sys.stdout is not None and sys.stdout.isatty():
         from shutil import get_terminal_size
 
-        from fleetlib.shown.markup import use_width
+        from fleetlib.shown.html_blocks import use_width
 
         _letters = use_width(get_terminal_size().columns)
 

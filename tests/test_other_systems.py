@@ -20,7 +20,7 @@ from fleetlib.desk.pages import safe_name
 from fleetlib.records.folder import read_records
 from fleetlib.records.log.append import append_event
 from fleetlib.shop import open_shop
-from fleetlib.shown import markup
+from fleetlib.shown import html_blocks
 
 HEAD = "piece,furniture_type,wood,buy_price,hours,listed_on,asking_price,sold_on,sale_price,notes"
 DAY = date(2026, 9, 30)
@@ -202,7 +202,7 @@ def test_answers_use_the_width_of_the_terminal_between_60_and_160(
 ) -> None:
     monkeypatch.setattr(sys.stdout, "isatty", lambda: True, raising=False)
     monkeypatch.setenv("COLUMNS", str(columns))
-    monkeypatch.setattr(markup, "_width", markup.USUAL_WIDTH)
+    monkeypatch.setattr(html_blocks, "_width", html_blocks.USUAL_WIDTH)
     cli._fit_the_width()
     wide = min(max(columns, 60), 160)
     longest = {type(a).__name__: max(map(len, str(a).splitlines())) for a in answers}
@@ -216,4 +216,4 @@ def test_what_is_written_to_a_file_is_80_wide_whatever_the_terminal(
     monkeypatch.setenv("COLUMNS", "160")
     monkeypatch.setattr(sys.stdout, "isatty", lambda: False, raising=False)
     cli._fit_the_width()
-    assert markup._width == 80
+    assert html_blocks._width == 80

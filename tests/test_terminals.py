@@ -15,7 +15,7 @@ import pytest
 import fleetlib as fl
 from fleetlib import cli
 from fleetlib.desk.method import method
-from fleetlib.shown.markup import USUAL_WIDTH, use_width
+from fleetlib.shown.html_blocks import USUAL_WIDTH, use_width
 from fleetlib.week.piece import story
 from tests.test_every_result import AS_OF, a_record, results
 

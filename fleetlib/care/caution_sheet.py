@@ -10,7 +10,7 @@ import pandas as pd
 
 from fleetlib.care.cautions import CAUTIONS, Caution
 from fleetlib.records.piece import Piece
-from fleetlib.shown.markup import notes_html, table_html, text_notes, wrap
+from fleetlib.shown.html_blocks import notes_html, table_html, text_notes, wrap
 
 TIP_OVER_HEIGHT_IN = 27.0
 # The US ban is of 1978; the year on record is a guess, so the lead lines stay for guesses up to 1989.

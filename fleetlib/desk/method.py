@@ -13,7 +13,7 @@ from importlib import import_module
 
 import pandas as pd
 
-from fleetlib.shown.markup import escape, fill, text_notes, text_table, wrap
+from fleetlib.shown.html_blocks import escape, fill, text_notes, text_table, wrap
 from fleetlib.trust.benchmarks import benchmark
 
 # Chapter -> where each part's words stand: a module, or a module and one of its names.

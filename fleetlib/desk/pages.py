@@ -23,7 +23,7 @@ from fleetlib.fits import Fits
 from fleetlib.plan.calendar import save_calendar, save_shop_calendar
 from fleetlib.quarter.page import review_parts
 from fleetlib.quarter.review import QuarterReview
-from fleetlib.shown.markup import alone_on_a_page, figure_html
+from fleetlib.shown.html_blocks import alone_on_a_page, figure_html
 from fleetlib.shown.sheet import Shown, as_html
 from fleetlib.week.advice import Advice
 from fleetlib.week.log_advice import NO_NAME

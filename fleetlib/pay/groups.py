@@ -14,7 +14,7 @@ from fleetlib.pay.rates import FEWEST, Group, pay_rates
 from fleetlib.pay.ratio import ratio_of_totals
 from fleetlib.records.schema.columns import STEPS
 from fleetlib.selling.kaplan_meier import days_to_sell
-from fleetlib.shown.markup import cell_text
+from fleetlib.shown.html_blocks import cell_text
 
 UNKNOWN = "not recorded"
 TOO_FEW = "too few to say"

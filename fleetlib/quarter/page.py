@@ -18,7 +18,7 @@ from fleetlib.quarter.quarter_review import (
     title,
 )
 from fleetlib.quarter.review import QuarterReview
-from fleetlib.shown.markup import FITS_A_PHONE, cell_text, table_html
+from fleetlib.shown.html_blocks import FITS_A_PHONE, cell_text, table_html
 from fleetlib.trust.borrowing import quarter_sentence
 
 _PART_THREE = (

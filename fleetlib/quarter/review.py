@@ -18,6 +18,7 @@ from fleetlib.quarter.lines import QuarterLines, first_day, quarter_lines
 from fleetlib.quarter.next_steps import next_steps
 from fleetlib.quarter.quarter_review import QuarterReview
 from fleetlib.quarter.types import pay_by_type, price_drift
+from fleetlib.quarter.which_quarter import last_whole_quarter, quarter_to_review
 from fleetlib.trust.borrowing import quarters_ways
 
 
@@ -67,27 +68,6 @@ def review(fits: Fits, quarter: str = "", *, by: str = "furniture_type") -> Quar
         by=by,
         long_past=long_past,
     )
-
-
-def last_whole_quarter(as_of: date) -> Quarter:
-    """The newest quarter that is over on `as_of`; its own last day counts as over.
-
-    >>> str(last_whole_quarter(date(2026, 9, 30))), str(last_whole_quarter(date(2026, 9, 29)))
-    ('2026-Q3', '2026-Q2')
-    """
-    holding = quarter_of(as_of)
-    return holding if holding.end == as_of else holding.previous()
-
-
-def quarter_to_review(flips: pd.DataFrame, as_of: date) -> Quarter:
-    """The last whole quarter in which something sold; the present one where only that has a sale, and the last whole
-    one where nothing sold on a known day."""
-    last = last_whole_quarter(as_of)
-    days = flips["sold_on"].dropna()
-    whole = days[days <= pd.Timestamp(last.end)]
-    if len(whole):
-        return quarter_of(whole.max().date())
-    return quarter_of(days.max().date()) if len(days) else last
 
 
 def _year_pay(fits: Fits, until: date, by: str) -> EarningsTable | None:

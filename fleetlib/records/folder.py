@@ -15,7 +15,7 @@ from fleetlib.base.noted import Noted
 from fleetlib.base.opening import is_folder, is_there, names_in
 from fleetlib.base.settings import Settings, settings_in
 from fleetlib.records.asked.answers import NO_ANSWERS, Answers
-from fleetlib.records.asked.piece_names import made_before
+from fleetlib.records.asked.names_for_unnamed import made_before
 from fleetlib.records.asked.question import Question
 from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
 from fleetlib.records.cleaning.questions import still_unpriced

@@ -17,7 +17,7 @@ from fleetlib.records.cleaning.changes import is_left_out, left_out
 from fleetlib.records.cleaning.clean import write_flips
 from fleetlib.records.files.safe_csv import to_csv
 from fleetlib.records.folder import Records
-from fleetlib.shown import markup
+from fleetlib.shown import html_blocks
 
 _MOST_ROWS = 40
 MOST_ASKED = 12
@@ -57,29 +57,29 @@ class CheckReport:
 
     def __str__(self) -> str:
         said = [*self.said.split("\n"), *([self.headings] if self.headings else [])]
-        lines = [markup.fill(line) for line in said]
+        lines = [html_blocks.fill(line) for line in said]
         if self.to_answer:
-            lines += ["", markup.fill(ASKED_FIRST), "", *self._asked_text()]
+            lines += ["", html_blocks.fill(ASKED_FIRST), "", *self._asked_text()]
         for title, frame in self._parts():
             lines += [
                 "",
-                markup.fill(title),
+                html_blocks.fill(title),
                 "",
-                markup.text_table(frame.head(_MOST_ROWS), indent=2),
+                html_blocks.text_table(frame.head(_MOST_ROWS), indent=2),
             ]
             if len(frame) > _MOST_ROWS:
                 lines.append(f"  ... and {len(frame) - _MOST_ROWS} more; --save writes them all")
         if self.notes:
-            lines += ["", "Notes", "", markup.text_notes(self.notes)]
+            lines += ["", "Notes", "", html_blocks.text_notes(self.notes)]
         return "\n".join(lines)
 
     def _asked_text(self) -> list[str]:
         lines = []
         for number, q in enumerate(self.to_answer[:MOST_ASKED]):
-            lines.append(markup.fill(f"{number + 1}. {q.said}", indent=2))
-            lines += [markup.fill(offered, indent=6) for offered in offers(number, q)]
-            lines.append(markup.fill(f"Until then {q.meanwhile}.", indent=6))
-        return [*lines, "", *(markup.fill(s, indent=2) for s in self._how())]
+            lines.append(html_blocks.fill(f"{number + 1}. {q.said}", indent=2))
+            lines += [html_blocks.fill(offered, indent=6) for offered in offers(number, q)]
+            lines.append(html_blocks.fill(f"Until then {q.meanwhile}.", indent=6))
+        return [*lines, "", *(html_blocks.fill(s, indent=2) for s in self._how())]
 
     def _how(self) -> list[str]:
         more = len(self.to_answer) - MOST_ASKED
@@ -92,7 +92,7 @@ class CheckReport:
         return [*said, f'To answer, several at once: {self.command} --answer "{codes}"{own}']
 
     def _repr_html_(self) -> str:
-        parts = [f"<p>{markup.escape(s)}</p>" for s in (self.said, self.headings) if s]
+        parts = [f"<p>{html_blocks.escape(s)}</p>" for s in (self.said, self.headings) if s]
         if self.to_answer:
             rows = [
                 {
@@ -103,13 +103,13 @@ class CheckReport:
                 }
                 for n, q in enumerate(self.to_answer[:MOST_ASKED])
             ]
-            parts.append(markup.table_html(pd.DataFrame(rows), caption=ASKED_FIRST))
-            parts += [f"<p>{markup.escape(s)}</p>" for s in self._how()]
+            parts.append(html_blocks.table_html(pd.DataFrame(rows), caption=ASKED_FIRST))
+            parts += [f"<p>{html_blocks.escape(s)}</p>" for s in self._how()]
         for title, frame in self._parts():
             more = f" (the first {_MOST_ROWS} of {len(frame)})" if len(frame) > _MOST_ROWS else ""
-            parts.append(markup.table_html(frame.head(_MOST_ROWS), caption=title + more))
-        parts.append(markup.notes_html(self.notes))
-        return markup.wrap(*parts, heading="Your records")
+            parts.append(html_blocks.table_html(frame.head(_MOST_ROWS), caption=title + more))
+        parts.append(html_blocks.notes_html(self.notes))
+        return html_blocks.wrap(*parts, heading="Your records")
 
 
 def check_report(records: Records) -> CheckReport:

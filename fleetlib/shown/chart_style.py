@@ -22,7 +22,7 @@ from matplotlib.figure import Figure
 from fleetlib.base.money import format_money
 from fleetlib.base.said import day_said
 from fleetlib.base.said import percent as percent
-from fleetlib.shown.markup import escape, figure_html, wrap
+from fleetlib.shown.html_blocks import escape, figure_html, wrap
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import pandas as pd
 
-from fleetlib.shown import markup
+from fleetlib.shown import html_blocks
 
 
 class Facts(NamedTuple):
@@ -64,22 +64,22 @@ Part = Facts | Table | Notes | Said | Paste | Sheet
 
 
 def as_text(sheet: Sheet) -> str:
-    """The sheet in plain text, as wide as fits (`markup.use_width`); parts without content are left out."""
-    top = markup.fill(sheet.heading) if sheet.heading else ""
+    """The sheet in plain text, as wide as fits (`html_blocks.use_width`); parts without content are left out."""
+    top = html_blocks.fill(sheet.heading) if sheet.heading else ""
     return "\n\n".join(t for t in (top, *map(_part_text, sheet.parts)) if t)
 
 
 def _part_text(part: Part) -> str:
     match part:
         case Facts(pairs):
-            return "\n".join(markup.fill(f"{name}: {value}") for name, value in pairs)
+            return "\n".join(html_blocks.fill(f"{name}: {value}") for name, value in pairs)
         case Table():
             return _table_text(part)
         case Notes(notes, heading):
-            said = markup.text_notes(notes)
-            return f"{markup.fill(heading)}\n\n{said}" if heading and said else said
+            said = html_blocks.text_notes(notes)
+            return f"{html_blocks.fill(heading)}\n\n{said}" if heading and said else said
         case Said(lines):
-            return "\n".join(markup.fill(line) for line in lines)
+            return "\n".join(html_blocks.fill(line) for line in lines)
         case Paste(text):
             return text
         case Sheet():
@@ -90,10 +90,10 @@ def _table_text(part: Table) -> str:
     if not len(part.frame):
         return ""
     shown = part.frame[list(part.narrow)] if part.narrow else part.frame
-    table = markup.text_table(shown.head(part.most) if part.most else shown)
+    table = html_blocks.text_table(shown.head(part.most) if part.most else shown)
     if part.most and len(shown) > part.most:
         table += f"\n... and {len(shown) - part.most} more"
-    return f"{markup.fill(part.caption)}\n\n{table}" if part.caption else table
+    return f"{html_blocks.fill(part.caption)}\n\n{table}" if part.caption else table
 
 
 def as_html(sheet: Sheet) -> str:
@@ -105,24 +105,24 @@ def as_html(sheet: Sheet) -> str:
             blocks.append(as_html(part))
         else:
             inside.append(_part_html(part, below=int(bool(sheet.heading))))
-    whole = markup.wrap(*inside, heading=sheet.heading) + "".join(blocks)
-    return markup.folded_html(sheet.folded, whole) if sheet.folded else whole
+    whole = html_blocks.wrap(*inside, heading=sheet.heading) + "".join(blocks)
+    return html_blocks.folded_html(sheet.folded, whole) if sheet.folded else whole
 
 
 def _part_html(part: Facts | Table | Notes | Said | Paste, *, below: int) -> str:
     """`below`: how many levels its headings stand under the sheet's own place: 1 where that has a heading, else 0."""
     match part:
         case Facts(pairs):
-            return markup.facts_html(pairs) if pairs else ""
+            return html_blocks.facts_html(pairs) if pairs else ""
         case Table(frame, caption, _, _):
-            return markup.table_html(frame, caption=caption) if len(frame) else ""
+            return html_blocks.table_html(frame, caption=caption) if len(frame) else ""
         case Notes(notes, heading):
-            top = markup.heading_html(heading, below=below) if heading and notes else ""
-            return top + markup.notes_html(notes)
+            top = html_blocks.heading_html(heading, below=below) if heading and notes else ""
+            return top + html_blocks.notes_html(notes)
         case Said(lines):
-            return "".join(f"<p>{markup.escape(line)}</p>" for line in lines)
+            return "".join(f"<p>{html_blocks.escape(line)}</p>" for line in lines)
         case Paste(text):
-            return markup.paste_html(text) if text else ""
+            return html_blocks.paste_html(text) if text else ""
 
 
 def as_markdown(sheet: Sheet, *, level: int = 1) -> str:
@@ -139,7 +139,7 @@ def _part_markdown(part: Part, level: int) -> str:
         case Table(frame, caption, _, _):
             return _table_markdown(frame, caption)
         case Notes(notes, heading):
-            said = "\n".join(f"- {_inline(markup.as_sentence(n))}" for n in notes)
+            said = "\n".join(f"- {_inline(html_blocks.as_sentence(n))}" for n in notes)
             top = f"{'#' * min(level + 1, 6)} {_inline(heading)}\n\n" if heading and said else ""
             return top + said
         case Said(lines):
@@ -153,10 +153,10 @@ def _part_markdown(part: Part, level: int) -> str:
 def _table_markdown(frame: pd.DataFrame, caption: str) -> str:
     if not len(frame):
         return ""
-    right = [markup.is_numeric(frame.iloc[:, j]) for j in range(frame.shape[1])]
+    right = [html_blocks.is_numeric(frame.iloc[:, j]) for j in range(frame.shape[1])]
     rows = [[_inline(str(n)) for n in frame.columns], ["---:" if r else "---" for r in right]]
     rows += [
-        [_inline(markup.cell_text(v)) for v in row]
+        [_inline(html_blocks.cell_text(v)) for v in row]
         for row in frame.itertuples(index=False, name=None)
     ]
     said = f"**{_inline(caption)}**\n\n" if caption else ""

@@ -20,7 +20,7 @@ from fleetlib.plan.planned import planned as best_path
 from fleetlib.price.estimate import PriceEstimate, estimate
 from fleetlib.price.own_price import counting_own_price
 from fleetlib.records.piece import Piece, piece_from_row
-from fleetlib.shown.markup import (
+from fleetlib.shown.html_blocks import (
     escape,
     folded_html,
     notes_html,

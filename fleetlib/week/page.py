@@ -9,7 +9,7 @@ import pandas as pd
 from fleetlib.base.money import format_money
 from fleetlib.base.said import change, day_said
 from fleetlib.plan.markdown_plan import day_text, shown_alternatives, shown_steps
-from fleetlib.shown.markup import as_sentence, table_html
+from fleetlib.shown.html_blocks import as_sentence, table_html
 from fleetlib.week.advice import Advice, title
 from fleetlib.week.tag import size_text
 

@@ -10,7 +10,7 @@ from fleetlib.base.settings import Settings
 from fleetlib.care.caution_sheet import buyer_notes
 from fleetlib.plan.markdowns import MarkdownPlan
 from fleetlib.records.piece import Piece
-from fleetlib.shown.markup import escape, facts_html, notes_html, text_notes, wrap
+from fleetlib.shown.html_blocks import escape, facts_html, notes_html, text_notes, wrap
 
 # Care by finish: common practice, no source.
 _CARE = (

@@ -18,7 +18,7 @@ from fleetlib.plan.markdowns import plan
 from fleetlib.plan.saved import Saved, last_saved
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.piece import Piece, piece_from_row
-from fleetlib.shown.markup import escape, notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.html_blocks import escape, notes_html, table_html, text_notes, text_table, wrap
 
 # The order in which things are told, with the heading of each.
 _HEADINGS = {

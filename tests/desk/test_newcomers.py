@@ -12,7 +12,7 @@ import fleetlib as fl
 from fleetlib.base.errors import FleetError
 from fleetlib.cli import main
 from fleetlib.desk.start import TEMPLATES, start_shop
-from fleetlib.quarter.review import quarter_to_review
+from fleetlib.quarter.which_quarter import quarter_to_review
 from fleetlib.records.folder import read_records
 from fleetlib.records.log.append import append_event
 from fleetlib.records.log.side_files import read_events, read_supplies

@@ -9,8 +9,9 @@ import pytest
 from fleetlib.base.errors import BadQuestion
 from fleetlib.books.tax_reserve import WORDING
 from fleetlib.fits import fit_all
-from fleetlib.quarter.review import last_whole_quarter, review
+from fleetlib.quarter.review import review
 from fleetlib.quarter.types import pay_by_type
+from fleetlib.quarter.which_quarter import last_whole_quarter
 from fleetlib.records.folder import read_records
 
 HEAD = "piece,furniture_type,wood,buy_price,hours,bought_on,listed_on,asking_price,sold_on,sale_price\n"

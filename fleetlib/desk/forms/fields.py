@@ -18,7 +18,7 @@ from fleetlib.desk.forms.clicks import Clicks
 from fleetlib.records.parsing.amounts import Cell, read_hours, read_money, read_sizes
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.said_days import said_day
-from fleetlib.shown.markup import escape
+from fleetlib.shown.html_blocks import escape
 
 _LABEL = {"description_width": "12rem"}
 _WIDE = {"width": "27rem", "max_width": "100%"}

@@ -14,7 +14,7 @@ from fleetlib.base.opening import why
 from fleetlib.desk.forms import fields
 from fleetlib.desk.forms.fields import Field, FieldError
 from fleetlib.records.piece import Piece
-from fleetlib.shown.markup import escape
+from fleetlib.shown.html_blocks import escape
 
 CHOOSE, NO_PIECE = "(choose)", "Choose the piece."
 _DEMO = (

@@ -9,7 +9,7 @@ from __future__ import annotations
 import base64
 from typing import TYPE_CHECKING
 
-from fleetlib.shown.markup import escape
+from fleetlib.shown.html_blocks import escape
 
 if TYPE_CHECKING:
     from fleetlib.week.advice import Advice

@@ -35,7 +35,7 @@ from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
 from fleetlib.records.parsing.vocabulary import known_words
 from fleetlib.records.piece import Piece
 from fleetlib.records.schema.columns import COLUMNS, Column
-from fleetlib.shown.markup import figure_html, wrap
+from fleetlib.shown.html_blocks import figure_html, wrap
 from fleetlib.week.since_saved import since_saved
 
 

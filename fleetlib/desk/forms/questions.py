@@ -18,7 +18,7 @@ from fleetlib.desk.forms.layout import (
 )
 from fleetlib.records.asked.question import Chosen, Question
 from fleetlib.records.report import ASKED_FIRST, MOST_ASKED
-from fleetlib.shown.markup import escape
+from fleetlib.shown.html_blocks import escape
 
 
 def question_form(shop: ShopFront) -> Any:

@@ -11,7 +11,7 @@ import pandas as pd
 
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import STATES, WORDS, Answers, cell_text, key_of
-from fleetlib.records.asked.piece_names import could_be
+from fleetlib.records.asked.names_for_unnamed import could_be
 from fleetlib.records.asked.question import NOTHING, Option, Question, column_in_words, weight
 from fleetlib.records.files.headings import Headings
 from fleetlib.records.files.text_columns import TextColumn

@@ -28,7 +28,7 @@ from fleetlib.records.asked.cells import (
 )
 from fleetlib.records.asked.claims import Claimed, claim_headings
 from fleetlib.records.asked.money import of_the_file
-from fleetlib.records.asked.piece_names import alike
+from fleetlib.records.asked.names_for_unnamed import alike
 from fleetlib.records.asked.question import Question
 from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.cleaning.changes import Changes

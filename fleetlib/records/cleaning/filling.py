@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from fleetlib.records.asked.piece_names import made_names
+from fleetlib.records.asked.names_for_unnamed import made_names
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.outcomes import ON_HAND
