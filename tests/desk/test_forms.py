@@ -14,7 +14,7 @@ import pytest
 
 import fleetlib as fl
 from fleetlib.base.errors import BadQuestion
-from fleetlib.base.kit import demo_folder
+from fleetlib.base.kit import SHOP_FOLDER, demo_folder
 from fleetlib.base.money import format_money
 from fleetlib.base.saving import LOCK
 from fleetlib.desk.forms import clicks, fields
@@ -458,7 +458,8 @@ def test_the_week_has_one_tab_a_form(shop) -> None:
     assert len(tabs.children) == len(tabs.titles)
 
 
-def test_a_form_of_the_week_is_made_when_it_is_turned_to_and_stays(shop) -> None:
+def test_a_form_of_the_week_is_made_when_it_is_turned_to_and_stays(shop, monkeypatch) -> None:
+    monkeypatch.setenv(SHOP_FOLDER, str(shop.records.folder))
     tabs = inside(fl.week_forms(shop), "fleet-tabs")
     assert inside(tabs.children[0], "b-price") is not None
     assert "moment" in tabs.children[2].children[0].value
@@ -470,7 +471,9 @@ def test_a_form_of_the_week_is_made_when_it_is_turned_to_and_stays(shop) -> None
     assert tabs.children[2].children is made
 
 
-def test_the_other_forms_are_made_one_by_one_after_the_first_turn(shop) -> None:
+def test_the_other_forms_are_made_one_by_one_after_the_first_turn(shop, monkeypatch) -> None:
+    monkeypatch.setenv(SHOP_FOLDER, str(shop.records.folder))
+
     async def page() -> list[list[bool]]:
         tabs = inside(fl.week_forms(shop), "fleet-tabs")
         seen = []

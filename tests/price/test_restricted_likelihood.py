@@ -59,7 +59,7 @@ def test_unbalanced_groups_agree_with_statsmodels_mixed_model() -> None:
     assert ratio == pytest.approx(float(fit.cov_re[0, 0]) / fit.scale, rel=1e-4)
     at = solve(S[None], np.array([0.5 * np.log(ratio)]), np.ones(len(y)), y)
     assert at.s2 == pytest.approx(fit.scale, rel=1e-4)
-    assert at.level == pytest.approx(fit.fe_params[0], rel=1e-5)
+    assert at.intercept == pytest.approx(fit.fe_params[0], rel=1e-5)
 
 
 @pytest.mark.parametrize("tail", [4.0, HALF_NORMAL])
@@ -88,7 +88,7 @@ def test_a_solution_is_generalised_least_squares() -> None:
     inverse = np.linalg.inv(V)
     ones = np.ones(20)
     level = (ones @ inverse @ y) / (ones @ inverse @ ones)
-    assert at.level == pytest.approx(level)
+    assert at.intercept == pytest.approx(level)
     assert at.Py == pytest.approx(inverse @ (y - level))
     assert pytest.approx((y - level) @ inverse @ (y - level)) == at.R
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import os
 from collections.abc import Callable
 from importlib.resources import files
 from typing import Any
 
+from fleetlib.base.kit import SHOP_FOLDER
 from fleetlib.desk.forms.costs import cost_form
 from fleetlib.desk.forms.layout import ShopFront, last_used
 from fleetlib.desk.forms.life import after_sale_form, bought_form, line_form, story_form, timer_form
@@ -61,7 +63,10 @@ def week_forms(shop: ShopFront) -> Any:
             asyncio.get_running_loop().call_later(BETWEEN_S, others)
 
     # The others wait for a first turn, by which the browser is there: a form that is made while it connects, it misses.
-    make_one(0)
+    for which in range(
+        1 if SHOP_FOLDER in os.environ else len(TABS)
+    ):  # a notebook run by hand has time
+        make_one(which)
     tabs.observe(turned, names="selected_index")
     held = ready(shop)
     held.ahead = True
