@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money, price_ladder, round_price
+from fleetlib.base.threads import one_thread
 from fleetlib.plan.case import Case, changed
 from fleetlib.plan.solver.path import PricePath, plan_markdowns
 
@@ -98,6 +99,7 @@ def raised_path(case: Case, path: PricePath) -> PricePath | None:
     return free if gain >= _WORTH_RAISING * free.expected_net else None
 
 
+@one_thread()
 def what_if_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
     """What the plan would be if something it rests on were otherwise, and what keeping to this one would cost.
 

@@ -52,6 +52,12 @@ def test_columns_of_days_and_money_that_nobody_claimed_are_asked_about_first(
     assert found.flips["sold_on"].isna().all() and (found.flips["status"] == "sold").sum() == 7
 
 
+def test_a_column_of_yes_and_no_is_not_taken_to_say_where_a_piece_stands(tmp_path: Path) -> None:
+    text = "Type,Insured,Fate,Asking\ndresser,yes,sold,400\ndesk,no,kept,300\nhutch,yes,sold,500\n"
+    asked = [q.text for q in shop(tmp_path, text).to_answer]
+    assert "Fate" in asked and "Insured" not in asked
+
+
 def test_an_answer_counts_from_then_on_and_its_row_can_be_deleted(tmp_path: Path) -> None:
     shop(tmp_path, GONE)
     after = answered(tmp_path, "1a 2a")

@@ -179,6 +179,12 @@ def test_trade_guides_stand_in_and_fade_as_own_pieces_come() -> None:
     assert was.interval(desk) == fit_hours(pieces.head(39)).interval(desk)
 
 
+def test_the_guides_stand_in_the_middle_of_what_trade_guides_charge_over_their_rate() -> None:
+    """Hours of a whole job by the cost guides of the trade, charge over rate: common practice, no data behind it."""
+    for kind, (low, high) in {"chair": (3, 5), "dresser": (7, 16), "armoire": (15, 20)}.items():
+        assert GUIDES[kind] == pytest.approx(np.sqrt(low * high), rel=0.1)
+
+
 def test_a_slow_owner_is_believed_after_fifteen_pieces() -> None:
     pieces = finished(15, np.random.default_rng(9), noise=0.2)
     pieces["hours"] *= 2
