@@ -34,7 +34,9 @@ class ManyShops(Shown):
         rows = []
         for shop in self.priced:
             own = self.table[self.table["shop"] == shop] if len(self.table) else self.table
-            worth = format_money(own["mid"].sum(), own["currency"].iloc[0]) if len(own) else "-"
+            worth = "-"
+            if len(own) and own["mid"].notna().any():
+                worth = format_money(own["mid"].sum(), own["currency"].iloc[0])
             rows.append({"shop": shop, "on hand": str(len(own)), "worth together": worth})
         return Sheet(
             f"{len(self.priced)} shops priced",

@@ -71,6 +71,13 @@ def test_the_command_says_a_line_a_shop_and_saves_every_piece(
     assert (saved["low"] <= saved["mid"]).all() and (saved["mid"] <= saved["high"]).all()
 
 
+def test_pieces_of_a_shop_without_a_sale_are_worth_what_is_not_known(tmp_path: Path) -> None:
+    """Without sales there is no estimate, and not known is not nothing."""
+    shop(tmp_path, "Elm", 0, 1.0)
+    said = str(price_shops([tmp_path / "Elm"], jobs=1))
+    assert "Elm" in said and "$0" not in said
+
+
 def test_a_folder_without_shops_is_refused_with_what_to_name(tmp_path: Path) -> None:
     with pytest.raises(MissingRecords, match="Name the folder in which the shops"):
         shop_folders(tmp_path)
