@@ -223,7 +223,7 @@ def _log_posteriors(thetas: np.ndarray, data: SellingData, assumed: Assumptions)
     eta += thetas[:, [WEEK]] * data.log_week
     spread = np.sqrt(np.exp(2 * thetas[:, [FRAILTY]]) + rho**2 * data.no_signal * data.signal_var)
     log_phi = (B * spread)[..., None] * NODES
-    return value + log_likelihoods(eta, log_phi, LOG_WEIGHTS, layout=data.layout)
+    return np.asarray(value + log_likelihoods(eta, log_phi, LOG_WEIGHTS, layout=data.layout))
 
 
 def posterior_mode(data: SellingData, assumed: Assumptions) -> tuple[np.ndarray, np.ndarray, float]:
