@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import functools
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Concatenate, ParamSpec, TypeVar
+from typing import TYPE_CHECKING
 
-from fleetlib.base.kept_numbers import numbers_kept_for
+from fleetlib.base.kept_numbers import keeping
 from fleetlib.base.kit import is_kit_demo, usual_folder
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.piece import Piece, as_piece, piece_named
@@ -32,23 +31,8 @@ if TYPE_CHECKING:
     from fleetlib.week.advice import Advice, AdviceList
     from fleetlib.week.today import Today
 
-_Asked = ParamSpec("_Asked")
-_Answer = TypeVar("_Answer")
 
-
-def _keeping(
-    question: Callable[Concatenate[Shop, _Asked], _Answer],
-) -> Callable[Concatenate[Shop, _Asked], _Answer]:
-    """The question asked so that what was once worked out for this shop is taken from the kit's cache."""
-
-    @functools.wraps(question)
-    def asked(self: Shop, /, *args: _Asked.args, **kwargs: _Asked.kwargs) -> _Answer:
-        with numbers_kept_for(self.records.given and self.records.folder):
-            return question(self, *args, **kwargs)
-
-    return asked
-
-
+@keeping
 class Shop:
     """Everything on record in one folder; made by `open_shop`. A `piece` is a Piece or the name of one on record."""
 
@@ -82,7 +66,6 @@ class Shop:
         return self.records.settings
 
     @property
-    @_keeping
     def fits(self) -> Fits:
         """The fitted models; fitted once, when first asked for."""
         from fleetlib.fits import fit_all
@@ -103,7 +86,6 @@ class Shop:
         """The piece called `name`, or the first on hand. Raises UnknownPiece, naming the nearest ones."""
         return piece_named(self.flips, name)
 
-    @_keeping
     def estimate(
         self,
         piece: Piece | str,
@@ -123,7 +105,6 @@ class Shop:
             adjustment=adjustment,
         )
 
-    @_keeping
     def plan(
         self, piece: Piece | str, *, as_of: date | None = None, offer: float | None = None
     ) -> MarkdownPlan:
@@ -132,7 +113,6 @@ class Shop:
 
         return plan(self.fits, as_piece(self.flips, piece), as_of=as_of, offer=offer)
 
-    @_keeping
     def advise(self, piece: Piece | str, *, level: float = 0.80) -> Advice:
         """Estimate, plan, pay per hour and cautions on one page (`week.advice`)."""
         from fleetlib.week.advice import advise
@@ -145,21 +125,18 @@ class Shop:
 
         return log_advice(self.records, advice)
 
-    @_keeping
     def advise_all(self, *, level: float = 0.80) -> AdviceList:
         """Every piece on hand in one table (`week.advice`)."""
         from fleetlib.week.advice import advise_all
 
         return advise_all(self.fits, level=level)
 
-    @_keeping
     def today(self) -> Today:
         """What is due on the records' day, and a card for each piece on hand (`week.today`)."""
         from fleetlib.week.today import today
 
         return today(self.fits)
 
-    @_keeping
     def earnings(
         self,
         by: Sequence[str] = ("furniture_type",),
@@ -172,28 +149,24 @@ class Shop:
 
         return earnings(self.fits, by=list(by), start=start, end=end)
 
-    @_keeping
     def what_next(self) -> WorkOrder:
         """Unfinished work in the order that pays (`pay.work_order`)."""
         from fleetlib.pay.work_order import what_next
 
         return what_next(self.fits)
 
-    @_keeping
     def days_and_space(self, by: Sequence[str] = ("furniture_type",)) -> DaysAndSpace:
         """How long pieces take by the calendar, and what a place in the room earns (`pay.days_and_space`)."""
         from fleetlib.pay.days_and_space import days_and_space
 
         return days_and_space(self.fits, by=list(by))
 
-    @_keeping
     def what_to_pay(self, piece: Piece | str) -> BuyAdvice:
         """The highest price worth paying for a find (`buying.what_to_pay`)."""
         from fleetlib.buying.what_to_pay import what_to_pay
 
         return what_to_pay(self.fits, as_piece(self.flips, piece))
 
-    @_keeping
     def best_buys(
         self,
         finds: pd.DataFrame | str | Path,
@@ -206,14 +179,12 @@ class Shop:
 
         return best_buys(self.fits, finds, cash=cash, hours=hours)
 
-    @_keeping
     def finish_choice(self, piece: Piece | str) -> FinishChoice:
         """The same piece under each finish you have sold (`finish.finish_choice`)."""
         from fleetlib.finish.finish_choice import finish_choice
 
         return finish_choice(self.fits, as_piece(self.flips, piece))
 
-    @_keeping
     def review(self, quarter: str = "", *, by: str = "furniture_type") -> QuarterReview:
         """The books and the lessons of one quarter, such as "2026-Q3"; left out, the last whole one with a sale.
 
@@ -223,7 +194,6 @@ class Shop:
 
         return review(self.fits, quarter, by=by)
 
-    @_keeping
     def accuracy(self) -> AccuracyStudy:
         """How good the prices have been on your own sales (`trust.accuracy`)."""
         from fleetlib.trust.accuracy import accuracy

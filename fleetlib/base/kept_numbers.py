@@ -43,8 +43,12 @@ class _Shelf:
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        self.held: dict[str, Any] = _read(path)
         self.grown = False
+
+    @functools.cached_property
+    def held(self) -> dict[str, Any]:
+        """The numbers of each question by its key, the last asked for at the end; read when first needed."""
+        return _read(self.path)
 
     def put_away(self) -> None:
         """Write what was added; a place that cannot be written to keeps nothing."""
@@ -87,6 +91,30 @@ def numbers_kept_for(folder: Path | None) -> Iterator[None]:
     finally:
         _shelf.reset(before)
         mine.put_away()
+
+
+def keeping(shop: type[Made]) -> type[Made]:
+    """A class that has `records`, its questions and properties asked with `numbers_kept_for` its folder.
+
+    Records that were made and not read (`given` is None) keep nothing.
+    """
+
+    def asked(question: Callable[..., Any]) -> Callable[..., Any]:
+        @functools.wraps(question)
+        def answer(self: Any, *args: Any, **kwargs: Any) -> Any:
+            with numbers_kept_for(self.records.given and self.records.folder):
+                return question(self, *args, **kwargs)
+
+        return answer
+
+    for name, member in list(vars(shop).items()):
+        if name.startswith("_"):
+            continue
+        if isinstance(member, property) and member.fget is not None:
+            setattr(shop, name, property(asked(member.fget)))
+        elif callable(member):
+            setattr(shop, name, asked(member))
+    return shop
 
 
 def kept(
