@@ -35,7 +35,14 @@ def test_a_harmed_file_is_read_or_refused_in_one_sentence(kind: str, tmp_path: P
 
 @pytest.mark.parametrize(
     ("kind", "seed"),
-    [("flips", 101132), ("flips", 101225), ("flips", 102298), ("flips", 103068), ("finds", 202004)],
+    [
+        ("flips", 101132),
+        ("flips", 101225),
+        ("flips", 102298),
+        ("flips", 103068),
+        ("flips", 105184),
+        ("finds", 202004),
+    ],
 )
 def test_what_once_did_not_survive_does(kind: str, seed: int, tmp_path: Path) -> None:
     survived(harm(kind, 1, tmp_path, seed=seed))

@@ -9,6 +9,7 @@ import pytest
 from fleetlib.base.errors import BadQuestion
 from fleetlib.books.tax_reserve import WORDING
 from fleetlib.fits import fit_all
+from fleetlib.quarter.next_steps import _names
 from fleetlib.quarter.review import review
 from fleetlib.quarter.types import TOO_FEW_TO_SAY, pay_by_type
 from fleetlib.quarter.which_quarter import last_whole_quarter
@@ -172,3 +173,9 @@ def test_the_profit_by_type_is_that_of_every_sale_hours_known_or_not():
     assert made.loc["hutch", "profit"] == 295
     assert made["per_hour"].isna().tolist() == [kind == "hutch" for kind in made.index]
     assert made["profit"].sum() == flips["profit"].sum()
+
+
+def test_many_pieces_are_named_by_the_first_four_and_counted():
+    names = [f"A-{n}" for n in range(1, 8)]
+    assert _names(pd.Series(names[:4])) == "A-1, A-2, A-3, A-4"
+    assert _names(pd.Series(names)) == "A-1, A-2, A-3, A-4 and 3 more"
