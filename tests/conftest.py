@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -11,6 +13,12 @@ settings.register_profile("untimed", deadline=None)  # a busy machine is no faul
 settings.load_profile("untimed")
 
 DEMO = Path(__file__).resolve().parent.parent / "data_demo"
+_CACHE = tempfile.TemporaryDirectory()
+
+
+def pytest_configure() -> None:
+    """The tests' own cache, empty at first: nothing is taken from the person's, nor left in it."""
+    os.environ["FLEETLIB_CACHE"] = _CACHE.name
 
 
 @pytest.fixture(scope="session")
