@@ -264,6 +264,8 @@ TWO_MEANINGS: dict[str, dict[str, tuple[str, ...]]] = {
     "finish": {"as is": ("original", "raw")},
 }
 
+NOT_A_PIECE = "not a piece"  # a kind of row, as answered: it is left out
+
 _KINDS_OF_MAKING = {**{k: k for k in CONSTRUCTIONS if k not in ("mixed", "metal", "wicker")}}
 _KINDS_OF_MAKING |= {"veneered": "veneer", "ply": "plywood", "particleboard": "particle board"}
 _COLOUR = re.compile(

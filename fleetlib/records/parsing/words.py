@@ -90,7 +90,10 @@ def _look_up(column: str, text: str, own: Mapping[str, str]) -> Word:
         return Word(None, "a word for nothing here")
     if column == "furniture_type" and word_key(text) == "unknown":
         return Word(None, "a word for nothing here")
-    return look_up(column, text.strip(), own)
+    word = look_up(column, text.strip(), own)
+    if column in ("wood", "finish") and word.value == "nothing":  # as answered
+        return Word(None, "a word for nothing here")
+    return word
 
 
 def _cells(
