@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+import os
+import tempfile
 from pathlib import Path
 
 import pytest
 
 DEMO = Path(__file__).resolve().parent.parent / "data_demo"
+_CACHE = tempfile.TemporaryDirectory()
+
+
+def pytest_configure() -> None:
+    """The tests' own cache, empty at first: nothing is taken from the person's, nor left in it."""
+    os.environ["FLEETLIB_CACHE"] = _CACHE.name
 
 
 @pytest.fixture(scope="session")
