@@ -25,7 +25,7 @@ def answer_check(place: Path, codes: Sequence[str]) -> list[str]:
     Every code means the question that had this number when the record was last read, before any of them counts.
     A heading's column may be said as `Stock=type`; the record is not opened for it, as it may be what the record needs
     to be read at all. `place`: the shop's folder, or the file of its record. Returns what was written, in sentences.
-    Raises BadQuestion for a code of no question and for an answer that cannot be read, CannotSave for the kit's own demo.
+    Raises BadQuestion for a code of no question and for an answer that cannot be read, CannotSave for the kit's demo.
     """
     headings, others = _named_headings(place, codes)
     settings, as_of, chosen = None, None, headings

@@ -9,7 +9,8 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from fleetlib.base.settings import Settings
+from fleetlib.base.errors import FleetError
+from fleetlib.base.settings import Settings, settings_from
 from fleetlib.records.asked.answers import (
     DIFFERENT,
     STATES,
