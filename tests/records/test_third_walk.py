@@ -13,6 +13,7 @@ import pytest
 from fleetlib.base.errors import BadQuestion
 from fleetlib.desk.answering import answer_check
 from fleetlib.records.folder import Records, read_records
+from fleetlib.records.parsing.vocabulary import look_up
 
 AS_OF = date(2026, 9, 30)
 
@@ -160,3 +161,54 @@ def test_a_row_can_be_said_to_be_no_piece(tmp_path: Path) -> None:
     assert after.set_aside["line"].tolist() == [3] and after.rows_in == 3
     (tmp_path / "answers.csv").unlink()
     assert len(answered(tmp_path, f"{n}=nothing").flips) == 2
+
+
+# ---- words ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("typed", "kind", "wood", "finish"),
+    [
+        ("oak sideboard white", "sideboard", "oak", ""),
+        ("white oak sideboard", "sideboard", "white oak", ""),
+        ("oak sideboard (white paint)", "sideboard", "oak", "paint"),
+        ("walnut hutch, dark stain", "hutch", "walnut", "stain"),
+        ("ash bench wax", "bench", "ash", "wax"),
+        ("bow front hutch", "hutch", "", ""),
+        ("kneehole vanity, no stool", "vanity", "", ""),
+        ("kitchen tbl, 2 leaves", "dining table", "", ""),
+        ("cherry stained pine trunk", "trunk", "", "stain"),
+    ],
+)
+def test_wood_and_finish_beside_a_kind_are_read_from_words_that_stand_together(
+    typed: str, kind: str, wood: str, finish: str
+) -> None:
+    found = look_up("furniture_type", typed)
+    assert (found.value, found.wood, found.finish) == (kind, wood, finish)
+
+
+@pytest.mark.parametrize("typed", ["hutch top only", "bench grinder", "desk drawer", "oak table"])
+def test_another_word_beside_a_kind_leaves_it_open(typed: str) -> None:
+    assert look_up("furniture_type", typed).value == typed
+
+
+def test_an_answer_about_a_kind_leaves_its_wood_and_finish_to_be_read(tmp_path: Path) -> None:
+    text = "type,asking\nelm plant press oil,100\noak bureau wax,200\nbureau,90\n"
+    before = shop(tmp_path, text)
+    codes = [f"{asked(before, 'plant press')}=cabinet", f"{asked(before, 'bureau')}b"]
+    after = answered(tmp_path, *codes).flips
+    assert after["furniture_type"].tolist() == ["cabinet", "desk", "desk"]
+    assert after["wood"].tolist()[:2] == ["elm", "oak"]
+    assert after["finish"].tolist()[:2] == ["oil", "wax"] and after["finish"].isna().iloc[2]
+
+
+def test_a_colour_alone_under_finish_is_offered_as_paint_and_a_mix_as_its_parts(
+    tmp_path: Path,
+) -> None:
+    rows = "desk,teal\nhutch,dk oak stain then poly\nbench,paint (teal)\ntrunk,dunno\nvanity,mystery goo\n"
+    found = shop(tmp_path, "type,finish,asking\n" + rows.replace("\n", ",100\n"))
+    assert found.flips["finish"].tolist()[2] == "paint" and found.flips["finish"].isna()[3]
+    by = {q.text: [o.meaning for o in q.options] for q in found.to_answer if q.about == "finish"}
+    assert by["teal"] == ["paint", "teal"]
+    assert by["dk oak stain then poly"][:2] == ["stain", "polyurethane"]
+    assert any("mystery goo" in n for n in found.notes)

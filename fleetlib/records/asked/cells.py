@@ -41,7 +41,13 @@ from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.numbers import Cell
 from fleetlib.records.parsing.outcomes import SOLD, state_said
-from fleetlib.records.parsing.vocabulary import NOT_A_PIECE, TWO_MEANINGS, known_words, word_key
+from fleetlib.records.parsing.vocabulary import (
+    NOT_A_PIECE,
+    TWO_MEANINGS,
+    known_words,
+    may_be,
+    word_key,
+)
 from fleetlib.records.parsing.words import WordCells
 from fleetlib.records.schema.columns import COLUMN, LEFT_UNSOLD
 
@@ -68,6 +74,8 @@ def about_words(
         meanings = TWO_MEANINGS.get(column, {}).get(word, ()) if found.questions[i] else ()
         near = found.suggestions[i]
         known = word in known_words(column)
+        if not known and not meanings and not near:
+            meanings = may_be(column, text)
         if not meanings and not near and (known or column != "furniture_type"):
             continue
         typed = word if meanings else " ".join(text.split())
@@ -198,8 +206,8 @@ def about_alike(
             Option("yes, each is a piece", DIFFERENT),
             Option("no, they stand there twice: count each once", TWICE),
         ),
-        "each counts as a piece, and nothing can be logged on them; for that give each a name of its own in a column "
-        "called Piece",
+        "each counts as a piece, and nothing can be logged on them. Give each a name of its own in a column called "
+        "Piece for that",
         0.5 * len(rows) + weight("piece") * on_hand,
     )
 

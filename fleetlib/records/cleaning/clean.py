@@ -34,7 +34,12 @@ from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.columns import Cleaned, clean_columns
 from fleetlib.records.cleaning.lots import split_lots
-from fleetlib.records.cleaning.questions import questions_about, unknown_kinds, unread_cells
+from fleetlib.records.cleaning.questions import (
+    questions_about,
+    unknown_kinds,
+    unknown_words,
+    unread_cells,
+)
 from fleetlib.records.cleaning.setting_aside import (
     rows_to_set_aside,
     set_aside_table,
@@ -237,6 +242,7 @@ def clean_table(
         *lot_notes,
         *asked,
         *unknown_kinds(flips, chosen),
+        *unknown_words(flips, chosen),
     ]
     return CleanFlips(
         flips,

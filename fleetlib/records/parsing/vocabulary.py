@@ -9,10 +9,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fleetlib.base.nearest import nearest
-from fleetlib.records.parsing.inside import found_inside, without_doubt_words
+from fleetlib.records.parsing.inside import (
+    beside_kind,
+    finishes_inside,
+    found_inside,
+    without_doubt_words,
+)
 from fleetlib.records.schema.columns import COLUMNS
 
 
@@ -313,7 +318,7 @@ class Word:
     `value` is the word kept (None: missing); `why` says what was changed ("" when nothing was);
     `construction` is a construction the cell of another column also named; `question` is what the
     person is asked when the word was left as typed; `suggestion` is the nearest known word, if one is near;
-    `wood` and `rest` are what else a kind of piece named.
+    `wood`, `finish` and `rest` are what else a kind of piece named.
     """
 
     value: str | None
@@ -323,6 +328,7 @@ class Word:
     suggestion: str = ""
     wood: str = ""
     rest: str = ""
+    finish: str = ""
 
 
 def known_words(column: str) -> tuple[str, ...]:
@@ -340,8 +346,13 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
     if not key:
         return Word(None, f"{_quoted(text)} is no word")
     mine = _own_word(key, text, own or {})
+    if mine and column == "furniture_type" and " " in key and mine.value != NOT_A_PIECE:
+        wood, _, finish = beside_kind(key, _TABLES)
+        return replace(mine, wood=wood, finish=finish)
     if mine:
         return mine
+    if column == "furniture_type":
+        key = _SHORTENED.sub(lambda m: _SHORT[m[0]], key)
     table = _TABLES[column]
     if key in table:
         return _known(table[key], text)
@@ -359,11 +370,30 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
         special = _not_a_species(sure)
         if special:
             return special
-    found = found_inside(column, sure, _TABLES)
+    tables = _TABLES if column != "furniture_type" else {**_TABLES, column: _kinds(own or {})}
+    found = found_inside(column, sure, tables)
     if found:
         why = f"found in what was typed{doubt}"
-        return Word(found.word, why, wood=found.wood, rest=found.rest)
+        two = _of_two_meanings(column, found.word, found.word)
+        made = two or Word(found.word, why)
+        return replace(made, why=why, wood=found.wood, rest=found.rest, finish=found.finish)
     return _unknown(column, key, text)
+
+
+def _kinds(own: Mapping[str, str]) -> Mapping[str, str]:
+    """Every spelling of a kind: the known ones, those of two meanings, and over them the person's own."""
+    both = {w: w for w in TWO_MEANINGS["furniture_type"]}
+    mine = {word_key(k): v for k, v in own.items() if v != NOT_A_PIECE}
+    return {**both, **_TABLES["furniture_type"], **mine}
+
+
+def may_be(column: str, text: str) -> tuple[str, ...]:
+    """What a finish that is kept as typed may be, as far as it names any; of other columns nothing."""
+    return finishes_inside(word_key(text), _TABLES[column]) if column == "finish" else ()
+
+
+_SHORT = {"tbl": "table", "tbls": "tables", "drwr": "drawer", "drwrs": "drawers"}
+_SHORTENED = re.compile(rf"\b(?:{'|'.join(_SHORT)})\b")
 
 
 def _own_word(key: str, text: str, own: Mapping[str, str]) -> Word | None:

@@ -22,6 +22,7 @@ class WordCells:
     counts: list[float | None]
     woods: list[str | None]
     rests: list[str | None]
+    finishes: list[str | None]
 
 
 def read_words(column: str, texts: Sequence[str], settings: Settings) -> WordCells:
@@ -119,4 +120,5 @@ def _cells(
         counts,
         [w.wood or None for w in words],
         [w.rest or None for w in words],
+        [w.finish or None for w in words],
     )
