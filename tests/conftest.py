@@ -7,6 +7,10 @@ import tempfile
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+settings.register_profile("untimed", deadline=None)  # a busy machine is no fault
+settings.load_profile("untimed")
 
 DEMO = Path(__file__).resolve().parent.parent / "data_demo"
 _CACHE = tempfile.TemporaryDirectory()
