@@ -21,7 +21,9 @@ _COLOURS = (
     " turquoise charcoal off pale dark light bright deep soft antique satin matte matt gloss semi flat clear"
     " blk wht gry grn brn dk lt"
 )
-_NO_COLOUR = frozenset("off satin matte matt gloss semi flat clear antique".split())
+_NO_COLOUR = frozenset(
+    ["off", "satin", "matte", "matt", "gloss", "semi", "flat", "clear", "antique"]
+)
 _SIZES = (
     "small big large tall short low long wide narrow little mini huge old vintage antique ugly nice pretty cute round"
     " square oval heavy drawer drawers door doors shelf leg legs modern mcm rustic painted solid single double triple"
@@ -29,8 +31,13 @@ _SIZES = (
     " serpentine kneehole knee hole hall piano french prov provincial queen king twin sleigh filing file curved leaf"
     " leaves pc pcs piece over marble free refinished restored redone sanded"
 )
-PARTS = frozenset("drawer drawers door doors shelf shelves leg legs leaf leaves".split())
-_COATS = "coat coats of in top then sanded color colour over two 2 3 x2 x3 sealed brushed sprayed based water hemp wipe on"
+PARTS = frozenset(
+    ["drawer", "drawers", "door", "doors", "shelf", "shelves", "leg", "legs", "leaf", "leaves"]
+)
+_COATS = (
+    "coat coats of in top then sanded color colour over two 2 3 x2 x3 sealed brushed sprayed based water hemp wipe"
+    " on"
+)
 _CUTS = "old solid knotty dark light heavy quarter sawn qs real genuine nice pure all"
 _BESIDE = {
     "furniture_type": frozenset((_COLOURS + " " + _SIZES).split()),

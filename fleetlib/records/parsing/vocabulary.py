@@ -346,11 +346,8 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
     if not key:
         return Word(None, f"{_quoted(text)} is no word")
     mine = _own_word(key, text, own or {})
-    if mine and column == "furniture_type" and " " in key and mine.value != NOT_A_PIECE:
-        wood, _, finish = beside_kind(key, _TABLES)
-        return replace(mine, wood=wood, finish=finish)
     if mine:
-        return mine
+        return _with_beside(column, key, mine)
     if column == "furniture_type":
         key = _SHORTENED.sub(lambda m: _SHORT[m[0]], key)
     table = _TABLES[column]
@@ -370,14 +367,26 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
         special = _not_a_species(sure)
         if special:
             return special
-    tables = _TABLES if column != "furniture_type" else {**_TABLES, column: _kinds(own or {})}
-    found = found_inside(column, sure, tables)
-    if found:
-        why = f"found in what was typed{doubt}"
-        two = _of_two_meanings(column, found.word, found.word)
-        made = two or Word(found.word, why)
-        return replace(made, why=why, wood=found.wood, rest=found.rest, finish=found.finish)
-    return _unknown(column, key, text)
+    found = _inside(column, sure, f"found in what was typed{doubt}", own or {})
+    return found or _unknown(column, key, text)
+
+
+def _with_beside(column: str, key: str, mine: Word) -> Word:
+    """A word of the person's own, and the wood and finish that they typed beside a kind."""
+    if column != "furniture_type" or " " not in key or mine.value == NOT_A_PIECE:
+        return mine
+    wood, _, finish = beside_kind(key, _TABLES)
+    return replace(mine, wood=wood, finish=finish)
+
+
+def _inside(column: str, key: str, why: str, own: Mapping[str, str]) -> Word | None:
+    """The one word found among others in `key`, one of two meanings among them; None where there is none."""
+    tables = _TABLES if column != "furniture_type" else {**_TABLES, column: _kinds(own)}
+    found = found_inside(column, key, tables)
+    if not found:
+        return None
+    made = _of_two_meanings(column, found.word, found.word) or Word(found.word)
+    return replace(made, why=why, wood=found.wood, rest=found.rest, finish=found.finish)
 
 
 def _kinds(own: Mapping[str, str]) -> Mapping[str, str]:
