@@ -64,9 +64,13 @@ class Regression:
 
     def distribution(self, frame: pd.DataFrame) -> Mixture:
         """The distribution of the log price of each row."""
+        return self.told(frame)[0]
+
+    def told(self, frame: pd.DataFrame) -> tuple[Mixture, tuple[np.ndarray, np.ndarray]]:
+        """`distribution` of each row, and the `likeness` that it was worked out from."""
         S, own = self.likeness(frame)
         with one_thread():
-            return predictive(self.pool, S, own).moved(self.believed(frame))
+            return predictive(self.pool, S, own).moved(self.believed(frame)), (S, own)
 
     def believed(self, frame: pd.DataFrame) -> np.ndarray:
         """The log price (r,) that was believed of each row before any sale."""
