@@ -2,15 +2,16 @@
 
     log sale price | records ~ location m and scale s at the usual days listed (nobody knows them when asking)
     log own price = log worth + x + error ,  error ~ N(0, g^2)
-    log sale price = log worth + luck ,  luck = l (sqrt(1 - k) N(0, 1) + sqrt(k) (1 - E)) ,  E exponential of mean 1
-    so with  v = s^2 - l^2 (a quarter of s^2 at least) ,  w = v / (v + g^2)
+    log sale price = log worth + luck ,  luck = l (sqrt(1 - k) N(0, 1) + sqrt(k) (log 2 - E)) ,  E exponential of mean 1
+    l = l0 exp(c (log own price - x - m)) ;  v = s^2 - l^2 (a quarter of s^2 at least) ,  w = v / (v + g^2)
     log sale price | records, own price ~ m + w (log own price - x - m) + N(0, v g^2 / (v + g^2)) + luck
 
 (component by component of the records' mixture). Two spreads and not one: how far the owner misjudges a piece (g) sets
 how far a range follows the own price; what the sale then makes of it (l: bargaining, markdowns, who came by) sets how
 wide it is. (One spread for both, learned under heavier tails than were priced with and from sales whose days listed were
-known, gave ranges that held .72 for .80.) The luck leans (k) to below, since a sale follows its ask and comes down from it. x, g, l and k are learned from past sales with an own price, each priced
-from the others, on a grid under the priors below; forty equally likely sets of them stand for all. A part of what an own
+known, gave ranges that held .72 for .80.) The luck leans (k) to below, since a sale follows its ask and comes down from it, and may grow (c) with the own price over
+the records, since what is asked too much for stands longer and comes down further. x, g, l0, k and c are learned from past sales with an own price, each priced
+from the others, on a grid under the priors below; sixty equally likely sets of them stand for all. A part of what an own
 price tells it also makes: fit for saying what a piece will bring under this owner, not what it is worth to others. So
 nothing here enters the selling-time model.
 """
@@ -28,21 +29,22 @@ from fleetlib.price.fit import PriceDistribution, PriceFit
 from fleetlib.price.priors import LUCK, OWN_ERROR, PAID, Belief
 from fleetlib.price.regression.mixture import Mixture
 
-_ERRORS = np.geomspace(0.02, 1.0, 12)
-_LUCK = np.geomspace(0.02, 0.28, 9)
+_ERRORS = np.geomspace(0.02, 1.0, 9)
+_LUCK = np.geomspace(0.02, 0.28, 8)
 _LEANS = (0.02, 0.4, 0.9)
+_GROWTHS, _FURTHEST = (0.0, 0.7), 0.5
 _EXCESSES = np.linspace(-1.0, 1.0, 15)  # of how far the excess may be from where the sales put it
 _EXCESS_SD = 0.15  # of an owner not seen yet; common practice, no source
 _TYPED_WRONG, _THEN_OFF = 0.02, 1.0  # a share of prices that must not decide, and how far they are off
 _MOST_LUCK = 0.75  # of the variance that the records leave open
-_KEPT, _ALONE = 40, 8
+_KEPT, _ALONE = 60, 8
 _FALLS = -np.log1p(-(np.arange(7) + 0.5) / 7)
 _FALLS = _FALLS / _FALLS.mean()
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class OwnPrice:
-    """How one owner prices: equally likely sets (C,) of error g, luck l, its lean k and excess x, as above.
+    """How one owner prices: equally likely sets (C,) of error g, luck l0, its lean k and growth c, and excess x.
 
     sales: past sales with an own price they were learned from.
     """
@@ -50,6 +52,7 @@ class OwnPrice:
     errors: np.ndarray
     luck: np.ndarray
     leans: np.ndarray
+    growths: np.ndarray
     excess: np.ndarray
     sales: int
 
@@ -79,10 +82,12 @@ def own_pricing(fit: PriceFit) -> OwnPrice:
     # The excess is looked for about where own and sale prices put it, three and a half errors either way.
     precision = np.array([1 / _EXCESS_SD**2, len(paid) / 0.2**2])
     centre = float(precision @ [before, np.median(asked - paid) if len(paid) else 0.0])
-    excess = centre / precision.sum() + _EXCESSES * 3.5 / np.sqrt(precision.sum())
+    centre /= precision.sum()
+    excess = centre + _EXCESSES * 3.5 / np.sqrt(precision.sum())
     sets, told_by = [], []
-    for g, luck, lean in product(_ERRORS, _LUCK, _LEANS):
-        w, sd, fall = _weighed(s, g, luck, lean)
+    grown = np.exp(np.clip(asked - centre - middle, -_FURTHEST, _FURTHEST))
+    for g, luck, lean, growth in product(_ERRORS, _LUCK, _LEANS, _GROWTHS):
+        w, sd, fall = _weighed(s, g, luck * grown**growth, lean)
         off = (paid - middle)[:, None] - w[:, None] * ((asked - middle)[:, None] - excess)
         likely = np.logaddexp(
             np.log1p(-_TYPED_WRONG) + _log_density(off, sd[:, None], fall[:, None]),
@@ -90,13 +95,13 @@ def own_pricing(fit: PriceFit) -> OwnPrice:
         ).sum(axis=0)
         believed = _log_belief(g, OWN_ERROR) + _log_belief(luck, LUCK)
         told_by.append(likely + believed - 0.5 * ((excess - before) / _EXCESS_SD) ** 2)
-        sets += [(lean, g, luck, x) for x in excess]
-    leans, errors, lucks, excesses = _equally_likely(np.array(sets), np.concatenate(told_by)).T
-    return OwnPrice(errors, lucks, leans, excesses, int(known.sum()))
+        sets += [(x, luck, g, lean, growth) for x in excess]
+    excesses, lucks, errors, leans, growths = _equally_likely(np.array(sets), np.concatenate(told_by)).T
+    return OwnPrice(errors, lucks, leans, growths, excesses, int(known.sum()))
 
 
 def _weighed(
-    s: np.ndarray, error: float, luck: float, lean: float
+    s: np.ndarray, error: float, luck: float | np.ndarray, lean: float
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """The weight (n,) of the own price beside records of scale `s`, the even spread, and how deep a sale may fall."""
     lucky = np.minimum(luck**2, _MOST_LUCK * s**2)
@@ -106,8 +111,8 @@ def _weighed(
 
 
 def _log_density(x: np.ndarray, sd: np.ndarray, fall: np.ndarray) -> np.ndarray:
-    """Of sd N(0, 1) + fall (1 - E), less log sqrt(2 pi): an exponential folded with a normal, written with erfcx."""
-    y = fall - x
+    """Of sd N(0, 1) + fall (log 2 - E), less log sqrt(2 pi): an exponential folded with a normal, written with erfcx."""
+    y = fall * np.log(2) - x
     z = (sd / fall - y / sd) / np.sqrt(2)
     inner = np.log(erfcx(np.maximum(z, -20.0))) + np.where(z < -20, z**2 - 400, 0.0)
     return np.asarray(0.5 * np.log(np.pi / 2) - np.log(fall) - 0.5 * (y / sd) ** 2 + inner)
@@ -118,7 +123,7 @@ def _log_belief(value: float, belief: Belief) -> float:
 
 
 def _equally_likely(sets: np.ndarray, log_weights: np.ndarray) -> np.ndarray:
-    """Rows of `sets` at even steps of the weight, ordered by the first columns, so that each stands for as much."""
+    """Rows of `sets` at even steps of the weight, in the order of their columns: the first is told best."""
     order = np.lexsort(sets.T[::-1])
     share = np.cumsum(np.exp(log_weights - log_weights.max())[order])
     at = np.searchsorted(share, (np.arange(_KEPT) + 0.5) / _KEPT * share[-1])
@@ -139,12 +144,12 @@ def counting_own_price(
     location, s, weights = _in_few(alone)
     location = location + np.log(factor)
     places, scales, counts = [], [], []
-    for g, luck, lean, x in zip(
-        pricing.errors, pricing.luck, pricing.leans, pricing.excess, strict=True
-    ):
-        w, sd, fall = _weighed(s, g, luck, lean)
+    columns = (pricing.errors, pricing.luck, pricing.leans, pricing.growths, pricing.excess)
+    for g, luck, lean, growth, x in zip(*columns, strict=True):
+        over = np.clip(np.log(price) - x - location, -_FURTHEST, _FURTHEST)
+        w, sd, fall = _weighed(s, g, luck * np.exp(growth * over), lean)
         moved = location + w * (np.log(price) - x - location)
-        places.append((moved + fall * (1 - _FALLS[:, None])).ravel())
+        places.append((moved + fall * (np.log(2) - _FALLS[:, None])).ravel())
         scales.append(np.tile(sd, len(_FALLS)))
         counts.append(np.tile(weights, len(_FALLS)))
     at, sd, each = (np.concatenate(v) for v in (places, scales, counts))

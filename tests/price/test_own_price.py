@@ -48,11 +48,13 @@ def test_two_normal_opinions_are_weighed_by_their_precision(
     normal = Mixture(np.array([[m]]), np.array([[s]]), np.array([1e6]), np.ones(1))
     told = counting_own_price(fit, PriceDistribution(300.0, 305.0, 20.0, normal), 600.0)
     pricing = own_pricing(fit)
-    lucky = np.minimum(pricing.luck**2, 0.75 * s**2)
+    over = np.clip(np.log(600.0) - pricing.excess - m, -0.5, 0.5)
+    lucky = np.minimum((pricing.luck * np.exp(pricing.growths * over)) ** 2, 0.75 * s**2)
     precision = 1 / (s**2 - lucky) + 1 / pricing.errors**2
     each = m / (s**2 - lucky) + (np.log(600.0) - pricing.excess) / pricing.errors**2
     mean = float(told.mixture.weights @ told.mixture.location[:, 0])
-    assert mean == pytest.approx(float(np.mean(each / precision)), abs=1e-6)
+    fall = np.sqrt(lucky * pricing.leans) * (1 - np.log(2))  # of the mean under the middle
+    assert mean == pytest.approx(float(np.mean(each / precision - fall)), abs=1e-6)
     low, high = told.interval(0.80)
     assert np.log(high / low) < 2 * 1.2816 * s
 
