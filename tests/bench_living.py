@@ -353,32 +353,35 @@ def _climb(
 ) -> tuple[float, np.ndarray]:
     best = -np.inf
     while True:
-        tried = [(weeks, levels)]
-        for k in range(4):
-            for move in (-4, -2, -1, 0, 1, 2, 4):
-                for shift in (-3, -1, 0, 1, 3) if k else (0,):
-                    w, at = weeks.copy(), levels.copy()
-                    w[k] += shift
-                    at[k] += move
-                    tried.append((w, at))
-        for move in (-3, -1, 1, 3):
-            tried.append((weeks, levels + move))
-        good = [
-            (w, a)
-            for w, a in tried
-            if (np.diff(w) >= 2).all()
-            and w[-1] < WEEKS
-            and (np.diff(a) <= 0).all()
-            and a[-1] >= 0
-            and a[0] < len(grid)
-        ]
-        slots = np.array([(w[:, None] <= np.arange(WEEKS)).sum(axis=0) - 1 for w, _ in good])
-        asks = grid[np.take_along_axis(np.array([a for _, a in good]), slots, axis=1)]
+        w, at = weeks + _SHIFTS, levels + _MOVES
+        good = (np.diff(w) >= 2).all(axis=1) & (w[:, -1] < WEEKS) & (np.diff(at) <= 0).all(axis=1)
+        good &= (at[:, -1] >= 0) & (at[:, 0] < len(grid))
+        w, at = w[good], at[good]
+        slots = (w[:, :, None] <= np.arange(WEEKS)).sum(axis=1) - 1
+        asks = grid[np.take_along_axis(at, slots, axis=1)]
         worth = net(world, thing, asks)
-        at = int(np.argmax(worth))
-        if worth[at] <= best + 1e-9:
+        top = int(np.argmax(worth))
+        if worth[top] <= best + 1e-9:
             return best, asks[0]
-        best, (weeks, levels) = float(worth[at]), good[at]
+        best, weeks, levels = float(worth[top]), w[top], at[top]
+
+
+def _neighbours() -> tuple[np.ndarray, np.ndarray]:
+    """(M, 4) each: by how many weeks and steps each of four asks moves; the first row moves none."""
+    shifts, moves = [np.zeros(4, int)], [np.zeros(4, int)]
+    for k in range(4):
+        one = np.eye(4, dtype=int)[k]
+        for move in (-4, -2, -1, 0, 1, 2, 4):
+            for shift in (-3, -1, 0, 1, 3) if k else (0,):
+                shifts.append(shift * one)
+                moves.append(move * one)
+    for move in (-3, -1, 1, 3):
+        shifts.append(np.zeros(4, int))
+        moves.append(np.full(4, move))
+    return np.array(shifts), np.array(moves)
+
+
+_SHIFTS, _MOVES = _neighbours()
 
 
 # What a fit may assume, by name: "kit" is the package's own.

@@ -30,6 +30,7 @@ from fleetlib.price.estimate import prices_for
 from fleetlib.records.listing_history import ListedSoFar, listed_so_far
 from fleetlib.records.own_price import first_advice, own_price
 from fleetlib.records.piece import Piece
+from fleetlib.records.rows_by_name import rows_named
 from fleetlib.selling.hazard import Hazard
 from fleetlib.selling.market import market_for
 
@@ -347,7 +348,7 @@ def _still_on_hand(fits: Fits, piece: Piece, as_of: date) -> None:
     flips = fits.records.flips
     if not piece.piece or flips is None or not len(flips):
         return
-    named = flips[flips["piece"].astype(str).str.casefold() == piece.piece.casefold()]
+    named = flips.iloc[rows_named(flips, piece.piece)]
     for status, column in (("sold", "sold_on"), ("withdrawn", "withdrawn_on")):
         gone = named[named["status"] == status]
         if len(gone):

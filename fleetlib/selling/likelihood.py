@@ -73,6 +73,24 @@ def log_likelihood(
     return value, slope_eta, slope_phi
 
 
+def log_likelihoods(
+    eta: np.ndarray, log_phi: np.ndarray, log_weights: np.ndarray, *, layout: ListingWeeks
+) -> np.ndarray:
+    """(S,) `log_likelihood` of S parameter sets at once, without slopes: eta (S, N), log_phi (S, n, J)."""
+    rate = np.exp(np.clip(eta, -40.0, 40.0))
+    survived = rate.copy()
+    sold = layout.sale_row >= 0
+    rows = layout.sale_row[sold]
+    survived[:, rows] = 0.0
+    exposure = np.add.reduceat(survived, layout.start, axis=1)
+    phi = np.exp(np.clip(log_phi, -40.0, 40.0))
+    terms = log_weights - phi * exposure[..., None]
+    selling = np.minimum(phi[:, sold] * rate[:, rows, None], 700.0)
+    terms[:, sold] += np.log(-np.expm1(-selling))
+    top = terms.max(axis=2)
+    return np.asarray((np.log(np.exp(terms - top[..., None]).sum(axis=2)) + top).sum(axis=1))
+
+
 def price_response(y: np.ndarray, sensitivity: float, curvature: float) -> tuple[np.ndarray, ...]:
     """f(y) = -B (e^(kap y) - 1) / kap of y = log(ask / anchored value), and its slopes in B, kap and y.
 

@@ -21,6 +21,7 @@ from fleetlib.selling.likelihood import (
     ListingWeeks,
     listing_weeks,
     log_likelihood,
+    log_likelihoods,
     price_response,
 )
 from fleetlib.selling.weeks_at_risk import Listings
@@ -208,6 +209,23 @@ def _log_prior(theta: np.ndarray, assumed: Assumptions) -> tuple[float, np.ndarr
     return -0.5 * float(away @ away), -away / sd
 
 
+def _log_posteriors(thetas: np.ndarray, data: SellingData, assumed: Assumptions) -> np.ndarray:
+    """(S,) the log density at S parameter sets (S, size), as `_negative_log_posterior` has it."""
+    value = np.array([_log_prior(theta, assumed)[0] for theta in thetas])
+    if not len(data.z):
+        return value
+    listing = data.layout.listing
+    B, rho = thetas[:, [SENSITIVITY]], thetas[:, [SIGNAL]]
+    kap = np.array([[curvature(theta, assumed)[0]] for theta in thetas])
+    y = np.clip(data.x - rho * data.z[listing], -4.0, 4.0)
+    bend = np.expm1(kap * y) / np.maximum(kap, 1e-300)
+    eta = thetas[:, [LEVEL]] + thetas[:, SHOP:][:, data.kind][:, listing] - B * bend
+    eta += thetas[:, [WEEK]] * data.log_week
+    spread = np.sqrt(np.exp(2 * thetas[:, [FRAILTY]]) + rho**2 * data.no_signal * data.signal_var)
+    log_phi = (B * spread)[..., None] * NODES
+    return np.asarray(value + log_likelihoods(eta, log_phi, LOG_WEIGHTS, layout=data.layout))
+
+
 def posterior_mode(data: SellingData, assumed: Assumptions) -> tuple[np.ndarray, np.ndarray, float]:
     """Posterior mode by SLSQP with exact gradients, the Hessian there by differences, and the log evidence.
 
@@ -275,7 +293,7 @@ def posterior_draws(
         tried[:, SHOP:] += normal[:, SHOP:] @ own.T
     possible = tried[:, SENSITIVITY] > _LEAST_SENSITIVE
     tried[~possible, SENSITIVITY] = _LEAST_SENSITIVE
-    weight = np.array([-_negative_log_posterior(t, data, assumed)[0] for t in tried])
+    weight = _log_posteriors(tried, data, assumed)
     weight += 0.5 * (_TAIL + SHOP) * np.log1p((standard**2).sum(axis=1) / _TAIL)
     weight += 0.5 * (normal[:, SHOP:] ** 2).sum(axis=1)
     weight = np.exp(weight - weight[possible].max()) * possible

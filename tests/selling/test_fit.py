@@ -298,3 +298,18 @@ def test_quality_nobody_recorded_does_not_follow_the_doubt_of_a_price_model_with
     whole = listings("steady", 250)
     few = fit_selling_time(part(whole, np.arange(len(whole)) < 8))
     assert np.exp(few.best[FRAILTY]) == pytest.approx(0.22, rel=0.25)
+
+
+def test_the_density_of_many_parameter_sets_is_that_of_each(monkeypatch):
+    kept = {}
+
+    def remember(thetas, data, assumed):
+        kept["thetas"], kept["data"] = thetas[:20], data
+        return many(thetas, data, assumed)
+
+    many = selling_posterior._log_posteriors
+    monkeypatch.setattr(selling_posterior, "_log_posteriors", remember)
+    fit = fit_selling_time(listings("slow", 40))
+    thetas, data = kept["thetas"], kept["data"]
+    alone = [-selling_posterior._negative_log_posterior(t, data, fit.assumed)[0] for t in thetas]
+    np.testing.assert_allclose(many(thetas, data, fit.assumed), alone, rtol=1e-7)

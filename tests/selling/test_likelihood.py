@@ -14,6 +14,7 @@ from fleetlib.selling.likelihood import (
     NODES,
     listing_weeks,
     log_likelihood,
+    log_likelihoods,
     price_response,
 )
 
@@ -187,3 +188,17 @@ def test_price_response_and_its_slopes_agree_with_differences(curvature):
     above = price_response(y, 3.0, curvature + h)[0]
     np.testing.assert_allclose(f_kap, (above - f) / h, atol=1e-4)
     np.testing.assert_allclose(f_y, (price_response(y + h, 3.0, curvature)[0] - f) / h, atol=1e-4)
+
+
+def test_many_parameter_sets_at_once_are_each_as_alone():
+    rng = np.random.default_rng(3)
+    layout = listing_weeks(np.array([1, 4, 9, 2]), np.array([True, False, True, True]))
+    eta = rng.normal(-1.5, 1.0, (5, 16))
+    log_phi = rng.normal(0, 0.7, (5, 4, len(NODES)))
+    alone = [
+        log_likelihood(e, p, LOG_WEIGHTS, layout=layout)[0]
+        for e, p in zip(eta, log_phi, strict=True)
+    ]
+    np.testing.assert_allclose(
+        log_likelihoods(eta, log_phi, LOG_WEIGHTS, layout=layout), alone, rtol=1e-12
+    )

@@ -204,7 +204,7 @@ class _Claiming:
     def _tells(self, place: int) -> bool:
         """Most cells are filled, and differ from each other."""
         look = self.looks[place]
-        return bool(look.filled.mean() > LEAST_NAMED) and len({t for t in look.texts if t}) > (
+        return look.filled_share > LEAST_NAMED and len({t for t in look.texts if t}) > (
             LEAST_NAMED * int(look.filled.sum())
         )
 

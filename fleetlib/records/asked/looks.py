@@ -59,6 +59,11 @@ class Look:
         """Which of the first rows hold something."""
         return np.asarray(self._rows([float(bool(t)) for t in self.texts]) > 0)
 
+    @property
+    def filled_share(self) -> float:
+        """The share of the rows in which it holds something, 0 where there are no rows."""
+        return float(self.filled.mean()) if len(self.filled) else 0.0
+
     @cached_property
     def days(self) -> np.ndarray:
         """Days as numbers, NaN where a cell is no day; an order that nothing settles is read month first."""
@@ -216,7 +221,8 @@ def _suits(given: Mapping[str, Look], known: Mapping[str, Look]) -> float:
         if role in given:
             score -= _partly(given[role])
     if "withdrawn_on" in given and (left := every.get("sale_price") or every.get("sold_on")):
-        score -= 2 * float((given["withdrawn_on"].filled & left.filled).mean())
+        both = given["withdrawn_on"].filled & left.filled
+        score -= 2 * float(both.mean() if len(both) else 0.0)
     return score
 
 
@@ -239,4 +245,4 @@ def _alike(a: np.ndarray, b: np.ndarray) -> float:
 
 def _partly(look: Look) -> float:
     """Half where the column is blank in some of the rows, as a day of sale is."""
-    return 0.5 if 1 - look.filled.mean() > 0.02 else 0.0
+    return 0.5 if 1 - look.filled_share > 0.02 else 0.0
