@@ -6,13 +6,14 @@
     l = l0 exp(c (log own price - x - m)) ;  v = s^2 - l^2 (a quarter of s^2 at least) ,  w = v / (v + g^2)
     log sale price | records, own price ~ m + w (log own price - x - m) + N(0, v g^2 / (v + g^2)) + luck
 
-(component by component of the records' mixture). Two spreads and not one: how far the owner misjudges a piece (g) sets
-how far a range follows the own price; what the sale then makes of it (l: bargaining, markdowns, who came by) sets how
-wide it is. (One spread for both, learned under heavier tails than were priced with and from sales whose days listed were
-known, gave ranges that held .72 for .80.) The luck leans (k) to below, since a sale follows its ask and comes down from it, and may grow (c) with the own price over
-the records, since what is asked too much for stands longer and comes down further. x, g, l0, k and c are learned from past sales with an own price, each priced
-from the others, on a grid under the priors below; sixty equally likely sets of them stand for all. A part of what an own
-price tells it also makes: fit for saying what a piece will bring under this owner, not what it is worth to others. So
+(component by component of the records' mixture). Two spreads and not one: how far the owner misjudges a piece (g)
+sets how far a range follows the own price; what the sale then makes of it (l: bargaining, markdowns, who came by)
+sets how wide it is. (One spread for both, learned under heavier tails than were priced with and from sales whose days
+listed were known, gave ranges that held .72 for .80.) The luck leans (k) to below, since a sale follows its ask and
+comes down from it, and may grow (c) with the own price over the records, since what is asked too much for stands
+longer and comes down further. x, g, l0, k and c are learned from past sales with an own price, each priced from the
+others, on a grid under the priors below; sixty equally likely sets of them stand for all. A part of what an own price
+tells it also makes: fit for saying what a piece will bring under this owner, not what it is worth to others. So
 nothing here enters the selling-time model.
 """
 
@@ -35,7 +36,10 @@ _LEANS = (0.02, 0.4, 0.9)
 _GROWTHS, _FURTHEST = (0.0, 0.7), 0.5
 _EXCESSES = np.linspace(-1.0, 1.0, 15)  # of how far the excess may be from where the sales put it
 _EXCESS_SD = 0.15  # of an owner not seen yet; common practice, no source
-_TYPED_WRONG, _THEN_OFF = 0.02, 1.0  # a share of prices that must not decide, and how far they are off
+_TYPED_WRONG, _THEN_OFF = (
+    0.02,
+    1.0,
+)  # a share of prices that must not decide, and how far they are off
 _MOST_LUCK = 0.75  # of the variance that the records leave open
 _KEPT, _ALONE = 60, 8
 _FALLS = -np.log1p(-(np.arange(7) + 0.5) / 7)
@@ -96,7 +100,9 @@ def own_pricing(fit: PriceFit) -> OwnPrice:
         believed = _log_belief(g, OWN_ERROR) + _log_belief(luck, LUCK)
         told_by.append(likely + believed - 0.5 * ((excess - before) / _EXCESS_SD) ** 2)
         sets += [(x, luck, g, lean, growth) for x in excess]
-    excesses, lucks, errors, leans, growths = _equally_likely(np.array(sets), np.concatenate(told_by)).T
+    excesses, lucks, errors, leans, growths = _equally_likely(
+        np.array(sets), np.concatenate(told_by)
+    ).T
     return OwnPrice(errors, lucks, leans, growths, excesses, int(known.sum()))
 
 
@@ -111,7 +117,7 @@ def _weighed(
 
 
 def _log_density(x: np.ndarray, sd: np.ndarray, fall: np.ndarray) -> np.ndarray:
-    """Of sd N(0, 1) + fall (log 2 - E), less log sqrt(2 pi): an exponential folded with a normal, written with erfcx."""
+    """Of sd N(0, 1) + fall (log 2 - E), less log sqrt(2 pi): a normal folded with an exponential, by erfcx."""
     y = fall * np.log(2) - x
     z = (sd / fall - y / sd) / np.sqrt(2)
     inner = np.log(erfcx(np.maximum(z, -20.0))) + np.where(z < -20, z**2 - 400, 0.0)

@@ -111,7 +111,9 @@ def test_ranges_hold_where_a_sale_comes_down_from_its_ask() -> None:
         columns = model_columns(pieces, as_of=AS_OF, days=fit.reference_days, sold_on=fit.sale_day)
         told = fit.regressor.distribution(columns)
         mids = np.exp(told.median())
-        for k, (own, paid) in enumerate(zip(pieces["gut_price"], pieces["sale_price"], strict=True)):
+        for k, (own, paid) in enumerate(
+            zip(pieces["gut_price"], pieces["sale_price"], strict=True)
+        ):
             alone = PriceDistribution(float(mids[k]), float(mids[k]), 20.0, told.take([k]))
             low, high = counting_own_price(fit, alone, float(own)).interval(0.80)
             held.append(low <= paid <= high)
