@@ -348,11 +348,12 @@ def _still_on_hand(fits: Fits, piece: Piece, as_of: date) -> None:
     flips = fits.records.flips
     if not piece.piece or flips is None or not len(flips):
         return
-    named = flips.iloc[rows_named(flips, piece.piece)]
+    named = rows_named(flips, piece.piece)
+    ended = flips["status"].iloc[named].to_numpy()
     for status, column in (("sold", "sold_on"), ("withdrawn", "withdrawn_on")):
-        gone = named[named["status"] == status]
+        gone = named[ended == status]
         if len(gone):
-            day = gone[column].iloc[0]
+            day = flips[column].iloc[gone[0]]
             if pd.isna(day) or pd.Timestamp(day).date() <= as_of:
                 when = "" if pd.isna(day) else f" on {day_said(pd.Timestamp(day))}"
                 raise BadQuestion(

@@ -147,15 +147,20 @@ class PriceFit:
         return self.regressor.predict(columns)
 
     def usual_left_out(self) -> np.ndarray:
-        """The usual price (n,) of each row of `sales` at its own time, its own sale price left out.
+        """The usual price (n,) of each row of `sales` at its own time, its own sale price left out."""
+        return np.asarray(np.exp(self.usual_told().median()))
 
-        log price mu(x_i, reference days) - w_i e_i: w_i is the weight of the sale in its own estimate,
-        e_i its leave-one-out error; how strongly each feature counts is kept from the full fit.
+    def usual_told(self) -> Mixture:
+        """What would have been said of each row of `sales` (n) at its own time, its own sale price left out.
+
+        log price mu(x_i, reference days) - w_i e_i: w_i is the weight of the sale in its own estimate, e_i its
+        leave-one-out error; how strongly each feature counts is kept from the full fit. The days listed are the
+        usual ones, since nobody knows them when a piece is priced.
         """
         columns = model_columns(self.sales, as_of=self.as_of, days=self.reference_days)
         S, own = self.regressor.likeness(columns)
-        told = predictive(self.pool, S, own, own_sale_left_out=True).median()
-        return np.asarray(np.exp(told + self.regressor.believed(columns)))
+        told = predictive(self.pool, S, own, own_sale_left_out=True)
+        return told.moved(self.regressor.believed(columns))
 
     def distribution(self, piece: Any, *, days: float | None = None) -> PriceDistribution:
         """The distribution of one piece's sale price on `sale_day`, at `days` listed (default: reference)."""
