@@ -261,7 +261,10 @@ def test_what_is_only_asked_is_no_sale_and_a_swap_keeps_its_ask(tmp_path: Path) 
 
 
 def test_a_row_that_belongs_to_the_one_above_can_be_said_to_count_there(tmp_path: Path) -> None:
-    text = "type,paid,sold for,sold on\nnightstand,30 the pair,150 for both,2026-03-08\nnightstand,see above,w/ above,2026-03-08\n"
+    rows = (
+        "nightstand,30 the pair,150 for both,2026-03-08\nnightstand,see above,w/ above,2026-03-08\n"
+    )
+    text = "type,paid,sold for,sold on\n" + rows
     before = shop(tmp_path, text)
     n = asked(before, '"w/ above"')
     assert "line 2" in before.to_answer[n - 1].options[0].shown
