@@ -139,6 +139,13 @@ class _Claiming:
                 f'"{typed}" holds {sort}, so it was read as {column_in_words(other)}.'
             )
             return Heading(other, "", found.currency)
+        if column == "route" and "finish" not in self.named:
+            shares = [look.words(c) for c in ("finish", "route")]
+            if shares[0] >= KINDS_NEEDED and shares[0] > shares[1]:
+                self.notes.append(
+                    f'"{self.table.headings[place].strip()}" holds finishes, so it was read as finish.'
+                )
+                return Heading("finish")
         if column == "hours" and look.is_signed and look.is_money:
             self.notes.append(
                 f'"{self.table.headings[place].strip()}" holds money, not hours, so it was read as other costs.'
@@ -352,7 +359,8 @@ class _Claiming:
                 after = int((look.days >= first.days).sum())
                 heading = next(p for p, c in self.claims.items() if c.column == before)
                 return f"{after} of {filled} cells are days on or after {self._typed(heading)}"
-            return f"{n} of {filled} cells are days, such as {example}"
+            bare = "" if n else " without a year"
+            return f"{n or filled} of {filled} cells are days{bare}, such as {example}"
         if kind == "money" and look.is_money:
             n = int((~np.isnan(look.amounts[look.filled])).sum())
             return f"{n} of {filled} cells are amounts, such as {example}"
