@@ -27,7 +27,7 @@ def near_habit(case: Case, path: PricePath) -> PricePath:
     """
     if case.gut is None or not case.draws or not len(path.prices):
         return path
-    tried = _between(case, path.prices, case.gut)
+    tried = _between(case, path.prices, case.gut, _STEPS)
     market = case.market(case.hazard, np.unique(tried))
     if market.draws is None:
         return path
@@ -36,26 +36,29 @@ def near_habit(case: Case, path: PricePath) -> PricePath:
     over = OverDraws(market, market.draws)
     found = over.nets(levels, case.holding, case.salvage)
     less = found.by_draw[-1] - found.by_draw
-    share = over.share
-    doubt = np.sqrt(np.maximum((less**2) @ share - (less @ share) ** 2, 0.0))
-    near = int(np.argmax((found.score[-1] - found.score <= DOUBTS * doubt + 1e-9) & (found.weeks > 0)))
-    asks = market.prices[levels[near][: found.weeks[near]]]
+    doubt = np.sqrt(np.maximum((less**2) @ over.share - (less @ over.share) ** 2, 0.0))
+    beyond = np.where(found.weeks > 0, found.score[-1] - found.score - DOUBTS * doubt, np.inf)
+    first = int(np.argmax(beyond <= 1e-9))
+    nearest = _STEPS[first]
+    if first and np.isfinite(beyond[first - 1]):
+        back = beyond[first] / (beyond[first] - beyond[first - 1])  # from 0, at this step, to 1
+        nearest -= _STEPS[1] * float(np.clip(back, 0.0, 1.0))
+    wanted = _between(case, path.prices, case.gut, nearest)[0]
+    at = np.abs(case.asks - wanted[:, None]).argmin(axis=1)
+    asks = np.minimum(np.minimum.accumulate(case.asks[at]), path.prices)[: found.weeks[first]]
     if not len(asks) or np.array_equal(asks, path.prices):
         return path
     made = case.as_path(asks)
     return path if made.expected_net < case.salvage else replace(made, bolder=path.prices)
 
 
-def _between(case: Case, asks: np.ndarray, own: float) -> np.ndarray:
-    """(11, n) asks of the shop from the habit to `asks`, changing where `asks` do."""
+def _between(case: Case, asks: np.ndarray, own: float, part: np.ndarray | float) -> np.ndarray:
+    """(parts, n) asks, on no steps, from the habit (part 0) to `asks` (1), changing where `asks` do."""
     stretch = np.cumsum(np.append(0, np.diff(asks) != 0))
     days = np.array([(day - case.as_of).days for day in case.dates[: len(asks)]])
     falls = np.log(own) + np.log(KEPT) * (days // EVERY)
-    level = np.bincount(stretch, falls) / np.bincount(stretch)
-    level[0] = np.log(own)
-    bold = np.log(asks)
-    wanted = np.minimum(bold, _STEPS[:, None] * bold + (1 - _STEPS[:, None]) * level[stretch])
-    at = np.abs(np.log(case.asks) - wanted[..., None]).argmin(axis=2)
-    made = np.minimum.accumulate(case.asks[at], axis=1)
-    made[-1] = asks
-    return np.asarray(made)
+    level = (np.bincount(stretch, falls) / np.bincount(stretch))[stretch]
+    level[stretch == 0] = np.log(own)
+    to = np.reshape(part, (-1, 1))
+    made = np.exp(np.minimum(np.log(asks), to * np.log(asks) + (1 - to) * level))
+    return np.asarray(np.maximum(np.minimum.accumulate(made, axis=1), case.asks[0]))

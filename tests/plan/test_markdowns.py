@@ -292,18 +292,17 @@ def test_weeks_unsold_are_evidence():
 
 def chance_next(made, gone: int, ask: float, *, known: bool = True) -> float:
     """The chance sold in the plan's first period after `gone` days unsold at `ask`, written out kind by kind."""
-    hazard = KnownPace().hazard("dresser", 300.0, 340.0)
-    rate = np.exp(hazard.log_rate(np.array([ask]))[0])
     length = (made.weekly["by_date"].iloc[0] - made.weekly["from_date"].iloc[0]).days
-    phi, weights = hazard.nodes()
     days = np.arange(gone + length) // 7 + 1.0
-    pull = rate * days**hazard.week_exponent / 7
-    unsold = [
-        weights @ np.exp(-np.exp(phi) * pull[a:b].sum()) for a, b in ((0, gone), (0, gone + length))
-    ]
-    if not known:
-        return float(1 - weights @ np.exp(-np.exp(phi) * pull[gone:].sum()))
-    return float(1 - unsold[1] / unsold[0])
+    before, after = [], []
+    for draw in range(12):
+        hazard = KnownPace().hazard("dresser", 300.0, 340.0, draw=draw)
+        pull = np.exp(hazard.log_rate(np.array([ask]))[0]) * days**hazard.week_exponent / 7
+        phi, weights = hazard.nodes()
+        begun = 0 if known else gone
+        before.append(weights @ np.exp(-np.exp(phi) * pull[begun:gone].sum()))
+        after.append(weights @ np.exp(-np.exp(phi) * pull[begun:].sum()))
+    return float(1 - np.sum(after) / np.sum(before))
 
 
 def test_days_off_the_market_are_no_evidence():
@@ -404,8 +403,8 @@ def test_a_piece_off_its_plan_is_planned_afresh():
     late = first.table["from_date"].iloc[1].date() + timedelta(days=21)
     listed = replace(DRESSER, listed_on=AS_OF, asking_price=first.table["asking_price"].iloc[0])
     again = quick(shop(), listed, as_of=late)
-    # a Friday three weeks after the markdown that was never made: it is made now, further down
-    assert again.table["asking_price"].iloc[0] < first.table["asking_price"].iloc[1]
+    # a Friday three weeks after the markdown that was never made: it is made now, at least as far down
+    assert again.table["asking_price"].iloc[0] <= first.table["asking_price"].iloc[1]
     assert len(again.table) <= SHOP.most_markdowns
 
 
