@@ -408,16 +408,11 @@ def _as_typed() -> str:
 def _check(chosen: argparse.Namespace) -> None:
     from fleetlib.records.report import check_report, save_check
 
-    codes = chosen.codes or []
-    if codes:
-        from fleetlib.desk.answering import answer, name_headings
+    if chosen.codes:
+        from fleetlib.desk.answering import answer_check
 
-        said, codes = name_headings(_folder(chosen), codes)
-        if said:
-            tell("\n".join(said) + "\n")
+        tell("\n".join(answer_check(_folder(chosen), chosen.codes)) + "\n")
     shop = _shop(chosen)
-    if codes:
-        tell("\n".join(answer(shop, codes)) + "\n")
     written = save_check(shop.records, chosen.save) if chosen.save else []
     say(check_report(shop.records))
     _say_written(written)

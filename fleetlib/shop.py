@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fleetlib.base.kept_numbers import keeping
 from fleetlib.base.kit import is_kit_demo, usual_folder
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.piece import Piece, as_piece, piece_named
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from fleetlib.week.today import Today
 
 
+@keeping
 class Shop:
     """Everything on record in one folder; made by `open_shop`. A `piece` is a Piece or the name of one on record."""
 

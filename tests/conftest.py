@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
+import os
+import tempfile
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+settings.register_profile("untimed", deadline=None)  # a busy machine is no fault
+settings.load_profile("untimed")
 
 DEMO = Path(__file__).resolve().parent.parent / "data_demo"
+_CACHE = tempfile.TemporaryDirectory()
+
+
+def pytest_configure() -> None:
+    """The tests' own cache, empty at first: nothing is taken from the person's, nor left in it."""
+    os.environ["FLEETLIB_CACHE"] = _CACHE.name
 
 
 @pytest.fixture(scope="session")

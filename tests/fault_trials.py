@@ -289,6 +289,9 @@ def _as_seen(records: Records) -> str:
 
 def _text_of(data: bytes) -> str:
     """The bytes as loosely as can be: only to ask which words are still in them."""
+    for first, name in ((0, "utf-16-be"), (1, "utf-16-le")):
+        if data[first::2].count(0) > len(data) / 4:  # a letter is two bytes, either may be harmed
+            return without_unseen(data.decode(name, "replace"))
     return without_unseen(data.replace(b"\0", b"").decode("utf-8", "replace"))
 
 

@@ -33,6 +33,21 @@ def test_a_harmed_file_is_read_or_refused_in_one_sentence(kind: str, tmp_path: P
     survived(harm(kind, COUNTS[kind], tmp_path))
 
 
+@pytest.mark.parametrize(
+    ("kind", "seed"),
+    [
+        ("flips", 101132),
+        ("flips", 101225),
+        ("flips", 102298),
+        ("flips", 103068),
+        ("flips", 105184),
+        ("finds", 202004),
+    ],
+)
+def test_what_once_did_not_survive_does(kind: str, seed: int, tmp_path: Path) -> None:
+    survived(harm(kind, 1, tmp_path, seed=seed))
+
+
 def test_a_kill_at_any_moment_loses_and_tears_nothing() -> None:
     survived(kills(15))
 

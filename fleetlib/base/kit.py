@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from pathlib import Path
 
 from fleetlib.base.errors import MissingRecords
@@ -46,6 +47,17 @@ def is_kit_demo(folder: Path) -> bool:
 def notebooks_folder() -> Path:
     """The notebooks that walk through everything."""
     return kit_folder("notebooks")
+
+
+def cache_folder() -> Path:
+    """Where the kit's own copies are kept; it may be deleted at any time while no page is open."""
+    if own := os.environ.get("FLEETLIB_CACHE"):
+        return Path(own)
+    if os.name == "nt":
+        return Path(os.environ.get("LOCALAPPDATA") or Path.home()) / "fleetlib" / "cache"
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Caches" / "fleetlib"
+    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "fleetlib"
 
 
 def usual_folder() -> Path:

@@ -23,3 +23,9 @@ def one_thread() -> Iterator[None]:
     """
     with _controller().limit(limits=1, user_api="blas"):
         yield
+
+
+def linear_algebra() -> str:
+    """The kind of processor that linear algebra chose its code for: another kind may add up to another last digit."""
+    kinds = {str(i.get("architecture")) for i in _controller().info() if i["user_api"] == "blas"}
+    return " ".join(sorted(kinds))

@@ -10,7 +10,7 @@ import pandas as pd
 
 from fleetlib.care.cautions import CAUTIONS, Caution
 from fleetlib.records.piece import Piece
-from fleetlib.shown.html_blocks import notes_html, table_html, text_notes, wrap
+from fleetlib.shown.sheet import Notes, Sheet, Shown
 
 TIP_OVER_HEIGHT_IN = 27.0
 # The US ban is of 1978; the year on record is a guess, so the lead lines stay for guesses up to 1989.
@@ -52,8 +52,8 @@ DISCLAIMER = (
 )
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class CautionSheet:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class CautionSheet(Shown):
     """Cautions as one page: `cautions` in order, and `concerning`, the piece or "" for all of them."""
 
     cautions: tuple[Caution, ...]
@@ -72,12 +72,10 @@ class CautionSheet:
         names = ["title", "line", "source", "dated", "where", "status"]
         return pd.DataFrame([[getattr(c, n) for n in names] for c in self.cautions], columns=names)
 
-    def __str__(self) -> str:
-        return text_notes([str(c) for c in self.cautions]) + "\n\n" + text_notes(self.notes)
-
-    def _repr_html_(self) -> str:
+    def sheet(self) -> Sheet:
+        """The cautions with their sources, and what they are not."""
         heading = "Take care" + (f": {self.concerning}" if self.concerning else "")
-        return wrap(table_html(self.table), notes_html(self.notes), heading=heading)
+        return Sheet(heading, (Notes(tuple(str(c) for c in self.cautions)), Notes(self.notes)))
 
 
 def all_cautions() -> CautionSheet:

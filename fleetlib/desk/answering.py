@@ -10,44 +10,55 @@ from typing import Any, Protocol
 from fleetlib.base.errors import BadQuestion, CannotSave
 from fleetlib.base.kit import RECORD_FILES, is_kit_demo
 from fleetlib.base.opening import names_in
-from fleetlib.base.settings import settings_in
-from fleetlib.records.asked.answers import Answer, key_of, what_is_wrong
+from fleetlib.base.settings import Settings, settings_in
+from fleetlib.records.asked.answers import key_of
+from fleetlib.records.asked.cells import why_no_answer
 from fleetlib.records.asked.question import Chosen, Question, chosen_by
 from fleetlib.records.files.reading import read_table
+from fleetlib.records.folder import read_records
 from fleetlib.records.log.answers_file import keep_answers
 
 
-def name_headings(place: Path, codes: Sequence[str]) -> tuple[list[str], list[str]]:
-    """Keep the answers that name a heading of the record, as `Stock=type`: what was written, and the other codes.
+def answer_check(place: Path, codes: Sequence[str]) -> list[str]:
+    """Keep what `codes` say, all of it or none: the answers of the check by their codes, and headings by their name.
 
-    They may be what the record needs to be read at all, so that it is not opened for them. `place`: the shop's folder,
-    or the file of its record. Raises BadQuestion where what stands behind the sign is no column.
+    Every code means the question that had this number when the record was last read, before any of them counts.
+    A heading's column may be said as `Stock=type`; the record is not opened for it, as it may be what the record needs
+    to be read at all. `place`: the shop's folder, or the file of its record. Returns what was written, in sentences.
+    Raises BadQuestion for a code of no question and for an answer that cannot be read, CannotSave for the kit's demo.
     """
+    headings, others = _named_headings(place, codes)
+    settings, as_of, chosen = None, None, headings
+    folder = place.parent if place.is_file() else place
+    if others:
+        records = read_records(place)
+        settings, as_of = records.settings, records.as_of
+        chosen = [*headings, *chosen_by(records.to_answer, others)]
+    chosen_settings = settings or settings_in(folder)
+    on = chosen_settings.as_of or date.today()
+    return _written(folder, chosen, chosen_settings, as_of or on)
+
+
+def _named_headings(place: Path, codes: Sequence[str]) -> tuple[list[Chosen], list[str]]:
+    """The answers that name a heading of the record, and the other codes."""
     files = (
         [place]
         if place.is_file()
         else [p for p in names_in(place) if p.name.lower() in RECORD_FILES]
     )
-    folder = place.parent if place.is_file() else place
     typed: dict[str, str] = {}
     for file in files if any("=" in c for c in codes) else ():
         typed |= {key_of(h): h for h in read_table(file).headings if h.strip()}
-    named = {
-        c: typed[key_of(c.split("=")[0])]
-        for c in codes
-        if key_of(c.split("=")[0]) in typed and "=" in c
-    }
-    chosen = []
-    for code, heading in named.items():
-        meaning = code.split("=", 1)[1].strip()
-        if wrong := what_is_wrong(Answer("", "heading", heading, meaning, 0)):
-            raise BadQuestion(f'"{code}": {wrong}')
+    chosen, others = [], []
+    for code in codes:
+        name, sign, meaning = code.partition("=")
+        heading = typed.get(key_of(name)) if sign else None
+        if heading is None:
+            others.append(code)
+            continue
         asked = Question("heading", heading, f'"{heading}":', (), "", 0.0)
-        chosen.append(Chosen(asked, meaning, meaning))
-    if not chosen:
-        return [], list(codes)
-    said = _written(folder, chosen, settings_in(folder).as_of)
-    return said, [c for c in codes if c not in named]
+        chosen.append(Chosen(asked, meaning.strip(), meaning.strip()))
+    return chosen, others
 
 
 class Answering(Protocol):
@@ -59,28 +70,24 @@ class Answering(Protocol):
         """Read the folder again."""
 
 
-def answer(shop: Answering, codes: Sequence[str]) -> list[str]:
-    """Append what `codes` choose among the questions of the check, and read the record again; says what was written.
-
-    Raises BadQuestion for a code of no question, CannotSave for the kit's own demo; then nothing was written.
-    """
-    return write_answers(shop, chosen_by(shop.records.to_answer, codes))
-
-
 def write_answers(shop: Answering, chosen: Sequence[Chosen]) -> list[str]:
     """Append the chosen answers to the shop's answers.csv and read the record again; says what was written."""
-    said = _written(shop.records.folder, chosen, shop.records.settings.as_of)
+    records = shop.records
+    said = _written(records.folder, chosen, records.settings, records.as_of)
     shop.reread()
     return said
 
 
-def _written(folder: Path, chosen: Sequence[Chosen], on: date | None) -> list[str]:
-    """Append the answers to the folder's answers.csv; what was written, in sentences."""
+def _written(folder: Path, chosen: Sequence[Chosen], settings: Settings, as_of: date) -> list[str]:
+    """Append the answers to the folder's answers.csv, all or none; what was written, in sentences."""
     if is_kit_demo(folder):
         raise CannotSave(
             "Nothing is answered in the invented demo shop, which is never written to. Make a shop of your own with: "
             "fleetlib start FOLDER"
         )
-    path = keep_answers(folder, chosen, on=on or date.today())
+    wrong = [w for c in chosen if (w := why_no_answer(c, settings=settings, as_of=as_of))]
+    if wrong:
+        raise BadQuestion(" ".join([*wrong, "Nothing was written."]))
+    path = keep_answers(folder, chosen, on=settings.as_of or date.today())
     said = [f"{c.question.said} {c.shown}." for c in chosen]
     return [*said, f"Written to {path.name}, which you can read, edit and delete."]

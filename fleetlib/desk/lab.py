@@ -28,7 +28,7 @@ from pathlib import Path
 from typing import Any
 
 from fleetlib.base.errors import CannotSave, FleetError, MissingRecords
-from fleetlib.base.kit import SHOP_FOLDER, holds_records, notebooks_folder
+from fleetlib.base.kit import SHOP_FOLDER, cache_folder, holds_records, notebooks_folder
 from fleetlib.base.saving import write_whole
 
 PAGE = "every_week.ipynb"
@@ -128,17 +128,6 @@ class Opened:
             self.process.wait()
         finally:
             _stop(self.process)
-
-
-def cache_folder() -> Path:
-    """Where the kit's own copies are kept; it may be deleted at any time while no page is open."""
-    if own := os.environ.get("FLEETLIB_CACHE"):
-        return Path(own)
-    if os.name == "nt":
-        return Path(os.environ.get("LOCALAPPDATA") or Path.home()) / "fleetlib" / "cache"
-    if sys.platform == "darwin":
-        return Path.home() / "Library" / "Caches" / "fleetlib"
-    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "fleetlib"
 
 
 def open_page(

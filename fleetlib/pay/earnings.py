@@ -64,9 +64,9 @@ class EarningsTable(Shown):
     them sold, unsold, withdrawn; all_sold, all_unsold, all_withdrawn (hours known or not); in_work and
     left_out (not in the pay); hours, profit, per_hour, low, high
     (Fieller at `level`; infinite where `unbounded`), per_hour_at_nothing (unsold pieces valued at nothing),
-    shrunk (drawn toward all groups where pieces are few), chance_best, sold_within_30, sold_within_60
-    (share of listed pieces, Kaplan-Meier), supplies (their share in money, not in the profit),
-    per_hour_after_supplies, compared (in the running for the best), says.
+    shrunk (drawn toward all groups where pieces are few) and shrunk_sd, its error; chance_best,
+    sold_within_30, sold_within_60 (share of listed pieces, Kaplan-Meier), supplies (their share in money,
+    not in the profit), per_hour_after_supplies, compared (in the running for the best), says.
 
     `steps`: hours a piece in each step of the work, where the records split them. `hinges`: the two or three
     pieces the first place hangs on. `shop`: all groups together. Money in `currency`.

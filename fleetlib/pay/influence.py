@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 HALF = 0.5  # one sale bringing more than this share of a group's profit carries the group
 SHARE_WORTH_SAYING = 0.05
+LEAST_LEAD = 0.5  # money an hour; less is next to nothing
 CLEAR = 0.8  # a chance of being best below this is not settled
 
 
@@ -33,7 +34,7 @@ def hinges(
     is left out in turn and all groups are steadied anew. Only groups `compared` count.
     """
     columns = ["piece", "group", "per_hour_without", "lead_without"]
-    shrunk, _ = steadied(groups)
+    shrunk, *_ = steadied(groups)
     order = sorted(np.flatnonzero(compared), key=lambda j: -shrunk[j])
     if len(order) < 2:
         return pd.DataFrame(columns=columns)
@@ -45,7 +46,7 @@ def hinges(
             changed[j] = groups[j].without(at)
             if not changed[j].hours.sum() > 0:
                 continue
-            again, _ = steadied(changed)
+            again, *_ = steadied(changed)
             lead = again[first] - max(again[i] for i in order if i != first)
             rows.append((names[j][at], labels[j], changed[j].per_hour, float(lead)))
     made = pd.DataFrame(rows, columns=columns)
@@ -58,7 +59,10 @@ def hinge_note(table: pd.DataFrame, first: str, currency: str) -> str:
         return ""
     turning = table[table["lead_without"] < 0]
     if turning.empty:
-        least = format_money(float(table["lead_without"].min()), currency, cents=True)
+        lead = float(table["lead_without"].min())
+        least = format_money(lead, currency, cents=True)
+        if lead < LEAST_LEAD:
+            return f"{first} comes first by next to nothing: {least} an hour without {table['piece'].iloc[0]}"
         return (
             f"no single piece decides that {first} comes first: even without {some(table['piece'].tolist(), 'or')} "
             f"it would lead by {least} an hour or more"

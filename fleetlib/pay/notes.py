@@ -79,7 +79,7 @@ def selling_notes(
                 "ranges count how open that still is"
             )
     sold = [m[m["outcome"] == "sold"] for m in members]
-    naive, _ = steadied([as_group(m) for m in sold])
+    naive, *_ = steadied([as_group(m) for m in sold])
     compared = [j for j in np.flatnonzero(table["compared"]) if naive[j] == naive[j]]
     if len(compared) > 1:
         alone = max(compared, key=lambda j: as_group(sold[j]).per_hour)

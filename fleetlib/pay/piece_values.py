@@ -58,12 +58,15 @@ def piece_values(fits: Fits) -> PieceValues:
     )
     net = np.where(outcome.eq("sold"), flips["net_price"], 0.0)
     expected, sd, unplanned = net.copy(), np.zeros(len(net)), []
-    for at in np.flatnonzero(outcome.eq("unsold")):
-        row = flips.iloc[at]
+    unsold = np.flatnonzero(outcome.eq("unsold"))
+    pieces = [piece_from_row(flips.iloc[at]) for at in unsold]
+    if fits.prices is not None:
+        fits.prices.tell_together(pieces)
+    for at, piece in zip(unsold, pieces, strict=True):
         try:
-            expected[at], sd[at] = planned_net(fits, piece_from_row(row))
+            expected[at], sd[at] = planned_net(fits, piece)
         except FleetError:
-            unplanned.append(str(row["piece"]))
+            unplanned.append(str(piece.piece))
     frame = pd.DataFrame(
         {
             "piece": flips["piece"],

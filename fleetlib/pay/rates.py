@@ -42,7 +42,7 @@ class Group:
 
 
 def pay_rates(groups: list[Group], *, level: float, compared: list[bool]) -> pd.DataFrame:
-    """One row a group: per_hour, low, high, unbounded, shrunk, chance_best (money an hour).
+    """One row a group: per_hour, low, high, unbounded, shrunk, shrunk_sd (money an hour), chance_best.
 
     per_hour is a ratio of totals with Fieller's interval at `level`. shrunk is drawn toward the average of all
     groups by the group's own noise: the jackknife variance of its ratio, steadied by the other groups', and
@@ -56,31 +56,31 @@ def pay_rates(groups: list[Group], *, level: float, compared: list[bool]) -> pd.
         low, high = (r.low, r.high) if enough else (math.nan, math.nan)
         rows.append((r.value, low, high, r.unbounded and enough))
     made = pd.DataFrame(rows, columns=["per_hour", "low", "high", "unbounded"])
-    made["shrunk"], made["chance_best"] = steadied(groups, compared)
+    made["shrunk"], made["shrunk_sd"], made["chance_best"] = steadied(groups, compared)
     return made
 
 
 def steadied(
     groups: list[Group], compared: list[bool] | None = None
-) -> tuple[np.ndarray, np.ndarray]:
-    """(shrunk, chance_best), both (k,); NaN without hours, and chances only for the groups `compared`."""
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """(shrunk, its sd, chance_best), all (k,); NaN without hours, and chances only for the groups `compared`."""
     shrunk = np.full(len(groups), math.nan)
-    best = np.full(len(groups), math.nan)
+    sd, best = np.full(len(groups), math.nan), np.full(len(groups), math.nan)
     rates = np.array([g.per_hour for g in groups])
     usable = np.flatnonzero(np.isfinite(rates))
     if not len(usable):
-        return shrunk, best
+        return shrunk, sd, best
     variances = _rate_variances([groups[i] for i in usable])
     if not np.isfinite(variances).all():
         shrunk[usable] = rates[usable]
-        return shrunk, best
+        return shrunk, sd, best
     fit = shrink(rates[usable], variances)
-    shrunk[usable] = fit.values
+    shrunk[usable], sd[usable] = fit.values, fit.sd
     if compared is not None:
         among = np.array(compared)[usable]
         if among.sum() > 1:
             best[usable[among]] = chance_best(fit, among=among, rng=np.random.default_rng(SEED))
-    return shrunk, best
+    return shrunk, sd, best
 
 
 def _rate_variances(groups: list[Group]) -> np.ndarray:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
 from fleetlib.base.said import a_or_an
+from fleetlib.records.rows_by_name import rows_named
 
 _MET = 0.9  # of the ask: what buyers pay of it at the least where it counts as met (our own line, no source)
 
@@ -37,11 +39,12 @@ def best_of_kind(
     """
     if flips is None or not len(flips) or not {"asking_price", "sale_price"} <= set(flips):
         return None
+    others = flips[["furniture_type", "asking_price", "sale_price"]]
     if but:
-        flips = flips[flips["piece"].astype(str).str.casefold() != but.casefold()]
-    own = flips[flips["furniture_type"].astype(str).eq(kind)]
+        others = others.iloc[np.delete(np.arange(len(flips)), rows_named(flips, but))]
+    own = others[others["furniture_type"].astype(str).eq(kind)]
     if not (own["asking_price"].gt(0).any() or own["sale_price"].gt(0).any()):
-        own, kind = flips, ""
+        own, kind = others, ""
     asked, sold = own["asking_price"].astype(float), own["sale_price"].astype(float)
     if not (asked.gt(0).any() or sold.gt(0).any()):
         return None

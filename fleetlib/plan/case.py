@@ -32,6 +32,7 @@ from fleetlib.price.estimate import prices_for
 from fleetlib.records.listing_history import ListedSoFar, listed_so_far
 from fleetlib.records.own_price import first_advice, own_price
 from fleetlib.records.piece import Piece
+from fleetlib.records.rows_by_name import rows_named
 from fleetlib.selling.hazard import Hazard
 from fleetlib.selling.market import Draws, market_for
 
@@ -399,11 +400,12 @@ def _still_on_hand(fits: Fits, piece: Piece, as_of: date) -> None:
     flips = fits.records.flips
     if not piece.piece or flips is None or not len(flips):
         return
-    named = flips[flips["piece"].astype(str).str.casefold() == piece.piece.casefold()]
+    named = rows_named(flips, piece.piece)
+    ended = flips["status"].iloc[named].to_numpy()
     for status, column in (("sold", "sold_on"), ("withdrawn", "withdrawn_on")):
-        gone = named[named["status"] == status]
+        gone = named[ended == status]
         if len(gone):
-            day = gone[column].iloc[0]
+            day = flips[column].iloc[gone[0]]
             if pd.isna(day) or pd.Timestamp(day).date() <= as_of:
                 when = "" if pd.isna(day) else f" on {day_said(pd.Timestamp(day))}"
                 raise BadQuestion(

@@ -44,7 +44,7 @@ def alternatives_table(case: Case, path: PricePath, near: PricePath | None) -> p
         worth = case.worth(prices)
         rows.append(_row(what, prices, worth.expected_net, worth.expected_weeks, worth.sold_by))
         better.append(float(weight @ (mine > case.over_draws(prices)[0])))
-    bolder = None if path.bolder is None else case.as_path(path.bolder)
+    bolder = case.as_path(path.bolder) if len(path.bolder) else None
     for what, other in (("the bolder plan", bolder), ("stay within what you have tried", near)):
         if other is not None:
             what = f"{what}, {format_money(other.prices[0], case.settings.currency)}"

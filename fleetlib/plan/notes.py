@@ -76,7 +76,7 @@ def plan_notes(
             f"Your least cash of {_money(case, case.settings.least_cash)} sets the floor, above the salvage "
             f"value of {_money(case, case.salvage)}.{cost}"
         )
-    if thorough and path.bolder is not None:
+    if thorough and len(path.bolder):
         notes.append(_habit_note(case, path, path.bolder))
     if thorough:
         notes += _raise_note(case, path, raised)
@@ -86,12 +86,13 @@ def plan_notes(
 
 def _stands_in(fits: Fits, case: Case) -> bool:
     """Whether the record's first ask was put in for a gut price that is not on record."""
-    changes, flips = fits.records.changes, fits.records.flips
-    if not case.piece.piece:
-        return False
-    line = flips.loc[flips["piece"].astype(str).eq(case.piece.piece), "line"]
-    mine = changes[changes["column"].eq("gut_price") & changes["line"].isin(line)]
-    return bool(mine["why"].eq(STANDS_IN).any())
+    if "stand-ins" not in fits.kept:
+        changes, flips = fits.records.changes, fits.records.flips
+        lines = changes.loc[
+            changes["column"].eq("gut_price") & changes["why"].eq(STANDS_IN), "line"
+        ]
+        fits.kept["stand-ins"] = set(flips.loc[flips["line"].isin(lines), "piece"].astype(str))
+    return bool(case.piece.piece) and case.piece.piece in fits.kept["stand-ins"]
 
 
 def _money(case: Case, amount: float) -> str:

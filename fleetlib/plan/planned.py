@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from datetime import date
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
+import numpy as np
+
+from fleetlib.base.kept_numbers import Numbers, kept
 from fleetlib.fits import Fits
 from fleetlib.plan.case import Case, case_for
 from fleetlib.plan.solver.path import PricePath
@@ -27,6 +31,21 @@ def planned(fits: Fits, piece: Piece, as_of: date | None = None) -> Planned:
     key = (Planned, piece, fits.as_of if as_of is None else as_of)
     if key not in fits.kept:
         case = case_for(fits, piece, key[2])
-        fits.kept[key] = Planned(case, case.best_path())
+        path = kept(
+            "best path of asks",
+            case,
+            case.best_path,
+            numbers=lambda made: {
+                f.name: np.array(getattr(made, f.name)) for f in fields(PricePath)
+            },
+            again=_path,
+        )
+        fits.kept[key] = Planned(case, path)
     found: Planned = fits.kept[key]
     return found
+
+
+def _path(numbers: Numbers) -> PricePath:
+    """The path that was kept: single figures as they were, the rest arrays."""
+    single: dict[str, Any] = {n: v.item() if v.ndim == 0 else v for n, v in numbers.items()}
+    return PricePath(**single | {"markdowns": int(single["markdowns"])})

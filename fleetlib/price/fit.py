@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -105,6 +105,25 @@ class PriceFit:
     left_out: LeftOut = field(repr=False)
     borrowed: bool
     notes: tuple[str, ...] = ()
+    # What was asked of many pieces at once (`tell_together`), by piece, at the reference days.
+    told: dict[Any, _Told] = field(default_factory=dict, init=False, repr=False)
+
+    def tell_together(self, pieces: Sequence[Any]) -> None:
+        """Work out what will be asked of each of `pieces` at once: for many, a small part of the time one by one.
+
+        The same numbers but for the last digit, in which sums over rows at once and over one may differ.
+        """
+        new = [piece for piece in dict.fromkeys(pieces) if piece not in self.told]
+        if not new:
+            return
+        columns = model_columns(
+            as_flips(new), as_of=self.as_of, days=self.reference_days, sold_on=self.sale_day
+        )
+        mixture, (S, own) = self.regressor.told(columns)
+        doubts = self._doubts(S, own)
+        for i, piece in enumerate(new):
+            row = slice(i, i + 1)
+            self.told[piece] = _Told(mixture.take(row), (S[:, row], own[:, row]), float(doubts[i]))
 
     def usual(
         self, pieces: Sequence[Any] | pd.DataFrame, *, at_own_time: bool = False
@@ -113,6 +132,8 @@ class PriceFit:
 
         On `sale_day`; with `at_own_time`, rows that have a sold_on or withdrawn_on as of that day.
         """
+        if len(pieces) == 1 and not isinstance(pieces, pd.DataFrame):
+            return np.asarray(np.exp(_told(self, pieces[0], self.reference_days).mixture.median()))
         flips = as_flips(pieces)
         if not len(flips):
             return np.zeros(0)
@@ -126,20 +147,25 @@ class PriceFit:
         return self.regressor.predict(columns)
 
     def usual_left_out(self) -> np.ndarray:
-        """The usual price (n,) of each row of `sales` at its own time, its own sale price left out.
+        """The usual price (n,) of each row of `sales` at its own time, its own sale price left out."""
+        return np.asarray(np.exp(self.usual_told().median()))
 
-        log price mu(x_i, reference days) - w_i e_i: w_i is the weight of the sale in its own estimate,
-        e_i its leave-one-out error; how strongly each feature counts is kept from the full fit.
+    def usual_told(self) -> Mixture:
+        """What would have been said of each row of `sales` (n) at its own time, its own sale price left out.
+
+        log price mu(x_i, reference days) - w_i e_i: w_i is the weight of the sale in its own estimate, e_i its
+        leave-one-out error; how strongly each feature counts is kept from the full fit. The days listed are the
+        usual ones, since nobody knows them when a piece is priced.
         """
         columns = model_columns(self.sales, as_of=self.as_of, days=self.reference_days)
         S, own = self.regressor.likeness(columns)
-        told = predictive(self.pool, S, own, own_sale_left_out=True).median()
-        return np.asarray(np.exp(told + self.regressor.believed(columns)))
+        told = predictive(self.pool, S, own, own_sale_left_out=True)
+        return told.moved(self.regressor.believed(columns))
 
     def distribution(self, piece: Any, *, days: float | None = None) -> PriceDistribution:
         """The distribution of one piece's sale price on `sale_day`, at `days` listed (default: reference)."""
         at = self.reference_days if days is None else float(days)
-        mixture, alike = _told(self, piece, at)
+        mixture, alike, _ = _told(self, piece, at)
         mid = float(np.exp(mixture.median()[0]))
         mean = mid * float(smearing(self.pool, *alike)[0])
         return PriceDistribution(mid, mean, at, mixture)
@@ -149,13 +175,17 @@ class PriceFit:
 
         Of the Gaussian member: within and between the draws of the strengths.
         """
+        told = _told(self, piece, self.reference_days)
+        return told.doubt if np.isfinite(told.doubt) else float(self._doubts(*told.alike)[0])
+
+    def _doubts(self, S: np.ndarray, own: np.ndarray) -> np.ndarray:
+        """`doubt` (r,) of rows with similarities S (K, r, n) and own (K, r)."""
         member = self.pool.gaussian
-        S, own = _told(self, piece, self.reference_days)[1]
         told = [(*at_rows(at, S, own), noise_variance(at)) for at in member.solutions]
-        means = np.array([float(mu[0]) for mu, _, _ in told])
-        within = np.array([s2 * float(v[0]) for _, v, s2 in told])
-        centre = float(member.weights @ means)
-        return float(np.sqrt(member.weights @ (within + (means - centre) ** 2)))
+        means = np.array([mu for mu, _, _ in told])
+        within = np.array([s2 * v for _, v, s2 in told])
+        centre = member.weights @ means
+        return np.asarray(np.sqrt(member.weights @ (within + (means - centre) ** 2)))
 
     def columns(self, piece: Any, *, days: float | None = None) -> pd.DataFrame:
         """The model's columns (one row) for one piece on `sale_day`."""
@@ -173,11 +203,24 @@ class PriceFit:
         return self.regressor.pool
 
 
+class _Told(NamedTuple):
+    """Of one piece: the distribution of its log price, its likeness to the sales, its `doubt` (NaN: not asked yet)."""
+
+    mixture: Mixture
+    alike: tuple[np.ndarray, np.ndarray]
+    doubt: float
+
+
+def _told(fit: PriceFit, piece: Any, days: float) -> _Told:
+    """What a piece is told by, asked for several times: with others before, or now by itself."""
+    if days == fit.reference_days and piece in fit.told:
+        return fit.told[piece]
+    return _told_alone(fit, piece, days)
+
+
 @lru_cache(maxsize=64)
-def _told(fit: PriceFit, piece: Any, days: float) -> tuple[Mixture, tuple[np.ndarray, np.ndarray]]:
-    """The distribution of a piece's log price and its likeness to the sales: asked for several times a piece."""
-    columns = fit.columns(piece, days=days)
-    return fit.regressor.distribution(columns), fit.regressor.likeness(columns)
+def _told_alone(fit: PriceFit, piece: Any, days: float) -> _Told:
+    return _Told(*fit.regressor.told(fit.columns(piece, days=days)), float("nan"))
 
 
 @lru_cache(maxsize=8)

@@ -1,53 +1,74 @@
-"""What the owner's own price adds to the records: a signal with an excess and an error of its own.
+"""What the owner's own price adds to the records: a sign of the worth, with an excess and an error of its own.
 
-    log own price = log sale price + x + error ,  error ~ N(0, g^2)
-    log sale price | records ~ a distribution of location m and scale s, so with  w = s^2 / (s^2 + g^2)
-    log sale price | records, own price ~ m + w (log own price - x - m) ,  variance  s^2 (1 - w) + w^2 var x
+    log sale price | records ~ location m and scale s at the usual days listed (nobody knows them when asking)
+    log own price = log worth + x + error ,  error ~ N(0, g^2)
+    log sale price = log worth + luck ,  luck = l (sqrt(1 - k) N(0, 1) + sqrt(k) (log 2 - E)) ,  E exponential of mean 1
+    l = l0 exp(c (log own price - x - m)) ;  v = s^2 - l^2 (a quarter of s^2 at least) ,  w = v / (v + g^2)
+    log sale price | records, own price ~ m + w (log own price - x - m) + N(0, v g^2 / (v + g^2)) + luck
 
-(the product of two normal opinions, component by component of the records' mixture). x, the owner's usual excess,
-and g are learned from past sales with an own price, each sale priced from the others: g on a grid, x given g by the
-conjugate normal. A part of what an own price tells it also makes, since a sale follows its ask: fit for saying what
-a piece will bring under this owner, not what it is worth to others. So nothing here enters the selling-time model.
+(component by component of the records' mixture). Two spreads and not one: how far the owner misjudges a piece (g)
+sets how far a range follows the own price; what the sale then makes of it (l: bargaining, markdowns, who came by)
+sets how wide it is. (One spread for both, learned under heavier tails than were priced with and from sales whose days
+listed were known, gave ranges that held .72 for .80.) The luck leans (k) to below, since a sale follows its ask and
+comes down from it, and may grow (c) with the own price over the records, since what is asked too much for stands
+longer and comes down further. x, g, l0, k and c are learned from past sales with an own price, each priced from the
+others, on a grid under the priors below; sixty equally likely sets of them stand for all. A part of what an own price
+tells it also makes: fit for saying what a piece will bring under this owner, not what it is worth to others. So
+nothing here enters the selling-time model.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import product
 
 import numpy as np
+from scipy.special import erfcx
 
 from fleetlib.price.fit import PriceDistribution, PriceFit
-from fleetlib.price.priors import OWN_ERROR, PAID
+from fleetlib.price.priors import LUCK, OWN_ERROR, PAID, Belief
 from fleetlib.price.regression.mixture import Mixture
 
-_GRID = np.geomspace(0.03, 2.0, 16)
+_ERRORS = np.geomspace(0.02, 1.0, 9)
+_LUCK = np.geomspace(0.02, 0.28, 8)
+_LEANS = (0.02, 0.4, 0.9)
+_GROWTHS, _FURTHEST = (0.0, 0.7), 0.5
+_EXCESSES = np.linspace(-1.0, 1.0, 15)  # of how far the excess may be from where the sales put it
 _EXCESS_SD = 0.15  # of an owner not seen yet; common practice, no source
-_TAIL = 5.0  # one own price wildly off must not decide
+_TYPED_WRONG, _THEN_OFF = (
+    0.02,
+    1.0,
+)  # a share of prices that must not decide, and how far they are off
+_MOST_LUCK = 0.75  # of the variance that the records leave open
+_KEPT, _ALONE = 60, 8
+_FALLS = -np.log1p(-(np.arange(7) + 0.5) / 7)
+_FALLS = _FALLS / _FALLS.mean()
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class OwnPrice:
-    """How one owner prices: weights (G,) of the errors `errors` (G,), and the excess x and its variance given each.
+    """How one owner prices: equally likely sets (C,) of error g, luck l0, its lean k and growth c, and excess x.
 
-    sales: past sales with an own price it was learned from.
+    sales: past sales with an own price they were learned from.
     """
 
     errors: np.ndarray
-    weights: np.ndarray
+    luck: np.ndarray
+    leans: np.ndarray
+    growths: np.ndarray
     excess: np.ndarray
-    variance: np.ndarray
     sales: int
 
     @property
     def usual_excess(self) -> float:
         """How far the own price usually lies above the sale price, as a share: 0.10 is 10%."""
-        return float(np.expm1(self.weights @ self.excess))
+        return float(np.expm1(self.excess.mean()))
 
     @property
     def usual_error(self) -> float:
-        """Standard deviation of the own price about that, in logs."""
-        return float(np.exp(self.weights @ np.log(self.errors)))
+        """Standard deviation of the own price about that, in logs: misjudged, and what the sale made of it."""
+        return float(np.sqrt(np.mean(self.errors**2 + self.luck**2)))
 
 
 @lru_cache(maxsize=8)
@@ -56,32 +77,63 @@ def own_pricing(fit: PriceFit) -> OwnPrice:
     n = len(fit.sales)
     own = fit.sales["gut_price"].to_numpy(float) if "gut_price" in fit.sales else np.full(n, np.nan)
     known = np.isfinite(own) & (own > 0)
-    e, s = fit.left_out.log_error[known], _scales(fit.left_out.mixture)[known]
-    z = np.log(own[known]) - np.log(fit.left_out.mid[known])
-    weights, means, variances = np.empty(len(_GRID)), np.empty(len(_GRID)), np.empty(len(_GRID))
-    for k, g in enumerate(_GRID):
-        w = s**2 / (s**2 + g**2)
-        v = s**2 * (1 - w)
-        mean, variance, log_fit = _excess_given(w, v, w * z - e)
-        means[k], variances[k] = mean, variance
-        weights[k] = log_fit - 0.5 * ((np.log(g) - np.log(OWN_ERROR.value)) / OWN_ERROR.spread) ** 2
-    weights = np.exp(weights - weights.max())
-    return OwnPrice(_GRID, weights / weights.sum(), means, variances, int(known.sum()))
+    paid, asked = np.log(fit.left_out.price[known]), np.log(own[known])
+    middle, s = np.zeros(0), np.zeros(0)
+    if known.any():
+        told = fit.usual_told().take(known)
+        middle, s = told.median(), _scales(told)
+    before = -float(np.log(PAID.value))
+    # The excess is looked for about where own and sale prices put it, three and a half errors either way.
+    precision = np.array([1 / _EXCESS_SD**2, len(paid) / 0.2**2])
+    centre = float(precision @ [before, np.median(asked - paid) if len(paid) else 0.0])
+    centre /= precision.sum()
+    excess = centre + _EXCESSES * 3.5 / np.sqrt(precision.sum())
+    sets, told_by = [], []
+    grown = np.exp(np.clip(asked - centre - middle, -_FURTHEST, _FURTHEST))
+    for g, luck, lean, growth in product(_ERRORS, _LUCK, _LEANS, _GROWTHS):
+        w, sd, fall = _weighed(s, g, luck * grown**growth, lean)
+        off = (paid - middle)[:, None] - w[:, None] * ((asked - middle)[:, None] - excess)
+        likely = np.logaddexp(
+            np.log1p(-_TYPED_WRONG) + _log_density(off, sd[:, None], fall[:, None]),
+            np.log(_TYPED_WRONG / _THEN_OFF) - 0.5 * (off / _THEN_OFF) ** 2,
+        ).sum(axis=0)
+        believed = _log_belief(g, OWN_ERROR) + _log_belief(luck, LUCK)
+        told_by.append(likely + believed - 0.5 * ((excess - before) / _EXCESS_SD) ** 2)
+        sets += [(x, luck, g, lean, growth) for x in excess]
+    excesses, lucks, errors, leans, growths = _equally_likely(
+        np.array(sets), np.concatenate(told_by)
+    ).T
+    return OwnPrice(errors, lucks, leans, growths, excesses, int(known.sum()))
 
 
-def _excess_given(w: np.ndarray, v: np.ndarray, r: np.ndarray) -> tuple[float, float, float]:
-    """x from r = w x + noise of variance v with t tails: its mean and variance, and the log density of r."""
-    usual, doubt = np.ones(len(r)), 0.0
-    mean = centre = -float(np.log(PAID.value))
-    for _ in range(6):
-        precision = 1 / _EXCESS_SD**2 + float((usual * w**2 / v).sum())
-        mean = (centre / _EXCESS_SD**2 + float((usual * w * r / v).sum())) / precision
-        usual = (_TAIL + 1) / (_TAIL + (r - w * mean) ** 2 / v)
-        doubt = 1 / precision
-    off = (r - w * mean) ** 2 / v
-    log_fit = -0.5 * float((np.log(v) + (_TAIL + 1) * np.log1p(off / _TAIL)).sum())
-    log_fit += 0.5 * np.log(doubt) - 0.5 * ((mean - centre) / _EXCESS_SD) ** 2
-    return mean, doubt, log_fit
+def _weighed(
+    s: np.ndarray, error: float, luck: float | np.ndarray, lean: float
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The weight (n,) of the own price beside records of scale `s`, the even spread, and how deep a sale may fall."""
+    lucky = np.minimum(luck**2, _MOST_LUCK * s**2)
+    v = s**2 - lucky
+    w = v / (v + error**2)
+    return w, np.sqrt(w * error**2 + lucky * (1 - lean)), np.sqrt(lucky * lean)
+
+
+def _log_density(x: np.ndarray, sd: np.ndarray, fall: np.ndarray) -> np.ndarray:
+    """Of sd N(0, 1) + fall (log 2 - E), less log sqrt(2 pi): a normal folded with an exponential, by erfcx."""
+    y = fall * np.log(2) - x
+    z = (sd / fall - y / sd) / np.sqrt(2)
+    inner = np.log(erfcx(np.maximum(z, -20.0))) + np.where(z < -20, z**2 - 400, 0.0)
+    return np.asarray(0.5 * np.log(np.pi / 2) - np.log(fall) - 0.5 * (y / sd) ** 2 + inner)
+
+
+def _log_belief(value: float, belief: Belief) -> float:
+    return float(-0.5 * ((np.log(value) - np.log(belief.value)) / belief.spread) ** 2)
+
+
+def _equally_likely(sets: np.ndarray, log_weights: np.ndarray) -> np.ndarray:
+    """Rows of `sets` at even steps of the weight, in the order of their columns: the first is told best."""
+    order = np.lexsort(sets.T[::-1])
+    share = np.cumsum(np.exp(log_weights - log_weights.max())[order])
+    at = np.searchsorted(share, (np.arange(_KEPT) + 0.5) / _KEPT * share[-1])
+    return np.asarray(sets[order[at]])
 
 
 def _scales(mixture: Mixture) -> np.ndarray:
@@ -95,24 +147,36 @@ def counting_own_price(
 ) -> PriceDistribution:
     """`spread`, what the records alone say of one piece (times `factor`), with the owner's own `price` counted."""
     pricing, alone = own_pricing(fit), spread.mixture
-    location = (alone.location[:, 0] + np.log(factor))[:, None]  # (M, 1) against the grid (G,)
-    squared = alone.scale[:, [0]] ** 2
-    w = squared / (squared + pricing.errors**2)
-    moved = location + w * (np.log(price) - pricing.excess - location)
-    scale = np.sqrt(squared * (1 - w) + w**2 * pricing.variance)
-    weights = np.outer(alone.weights, pricing.weights).ravel()
-    kept = weights > 1e-6 * weights.max()
-    mixture = Mixture(
-        moved.reshape(-1, 1)[kept],
-        scale.reshape(-1, 1)[kept],
-        np.repeat(alone.df, len(pricing.errors))[kept],
-        weights[kept] / weights[kept].sum(),
-        alone.stretch,
-    )
+    location, s, weights = _in_few(alone)
+    location = location + np.log(factor)
+    places, scales, counts = [], [], []
+    columns = (pricing.errors, pricing.luck, pricing.leans, pricing.growths, pricing.excess)
+    for g, luck, lean, growth, x in zip(*columns, strict=True):
+        over = np.clip(np.log(price) - x - location, -_FURTHEST, _FURTHEST)
+        w, sd, fall = _weighed(s, g, luck * np.exp(growth * over), lean)
+        moved = location + w * (np.log(price) - x - location)
+        places.append((moved + fall * (np.log(2) - _FALLS[:, None])).ravel())
+        scales.append(np.tile(sd, len(_FALLS)))
+        counts.append(np.tile(weights, len(_FALLS)))
+    at, sd, each = (np.concatenate(v) for v in (places, scales, counts))
+    df = np.full(len(at), alone.df.min())
+    mixture = Mixture(at[:, None], sd[:, None], df, each / each.sum(), alone.stretch)
     mid = float(np.exp(mixture.median()[0]))
-    narrower = float(_scales(mixture)[0] / _scales(alone)[0])
-    mean = mid * (spread.mean / spread.mid) ** (narrower**2)
+    mean = float(mixture.weights @ np.exp(at + 0.5 * sd**2))
     return PriceDistribution(mid, mean, spread.days, mixture)
+
+
+def _in_few(mixture: Mixture) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The mixture of one row in a few components by width: location, scale and weight, means and variances kept."""
+    order = np.argsort(mixture.scale[:, 0], kind="stable")
+    location, scale = mixture.location[order, 0], mixture.scale[order, 0]
+    weights = mixture.weights[order]
+    group = ((np.cumsum(weights) - weights / 2) / weights.sum() * _ALONE).astype(int)
+    total = np.bincount(group, weights, _ALONE)
+    held = total > 0
+    centre = np.bincount(group, weights * location, _ALONE)[held] / total[held]
+    square = np.bincount(group, weights * (scale**2 + location**2), _ALONE)[held] / total[held]
+    return centre, np.sqrt(square - centre**2), total[held]
 
 
 def own_price_sentence(fit: PriceFit) -> str:

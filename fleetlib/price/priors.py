@@ -83,8 +83,10 @@ LEVEL = Belief(0.0, 0.50, "C and a second city's asks", "none")  # around the ow
 LEVEL_BY_COST = Belief(0.0, 0.70, "common practice, no source", "none")  # around cost + hours
 LEVEL_BY_SALES = Belief(0.0, 1.0, "C: spread of asks in all 1.08", "weak")  # around the sales' own
 PAID = Belief(0.90, 0.06, "common practice, no source", "weak")  # sale price / own price or ask
-# Spread of the own price about sale price and usual excess: adverts stray .15-.30 (Y); as a log value +- log spread.
-OWN_ERROR = Belief(0.30, 0.70, "Y", "weak")
+# How far owners misjudge a piece: adverts stray .15-.30 (Y); and what the sale then makes of it (bargaining,
+# markdowns, who came by). Both as a log value +- log spread.
+OWN_ERROR = Belief(0.20, 1.0, "Y", "weak")
+LUCK = Belief(0.10, 1.0, "common practice, no source", "weak")
 # Equal titles are asked .45 apart (Y: .38-.47), of which straying asks are about .25 (Y).
 SINGLE_SALES = Belief(float(np.sqrt(0.45**2 - 0.25**2)), 0.5, "Y", "fair")
 _NOISE = 0.25  # of single sales, that the scales are set against

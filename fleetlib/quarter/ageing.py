@@ -32,6 +32,8 @@ def ageing(fits: Fits) -> pd.DataFrame:
     listed = flips[flips["status"] == "listed"].sort_values(
         "days_listed", ascending=False, kind="stable"
     )
+    if fits.prices is not None:
+        fits.prices.tell_together([piece_from_row(row) for _, row in listed.iterrows()])
     rows = [_row(fits, row) for _, row in listed.iterrows()]
     made = pd.DataFrame(rows, columns=list(COLUMNS))
     words = ("piece", "what", "says")

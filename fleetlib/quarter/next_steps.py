@@ -7,10 +7,12 @@ worth nobody can know, fill the places left.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
+from scipy.special import ndtr
 
 from fleetlib.base.errors import FleetError
 from fleetlib.base.money import format_money
@@ -25,6 +27,7 @@ MOST = 3
 _WEEK = 7
 _LEAST_WORTH = 1.0
 _FEWEST_OF_A_TYPE = 3
+_LIKELY = 0.75  # less than three to one is no reason to change what one does; our own choice
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -144,7 +147,7 @@ def _finish_first(fits: Fits) -> NextStep | None:
 
 
 def _move_hours(fits: Fits, sold: pd.DataFrame) -> NextStep | None:
-    """Hours of the type that pays least, had they gone into the one that pays most."""
+    """Hours of the type that pays least, had they gone into the one that pays most, where that is likely more."""
     try:
         paid: EarningsTable = earnings(fits, by=("furniture_type",))
     except FleetError:
@@ -159,6 +162,10 @@ def _move_hours(fits: Fits, sold: pd.DataFrame) -> NextStep | None:
     if here.empty:
         return None
     worst = here.iloc[int(np.argmin(here["shrunk"].to_numpy()))]
+    apart = math.hypot(best["shrunk_sd"], worst["shrunk_sd"])
+    chance = float(ndtr((best["shrunk"] - worst["shrunk"]) / apart)) if apart > 0 else math.nan
+    if not chance >= _LIKELY:
+        return None
     hours = float(spent[worst["furniture_type"]])
     good, poor = (str(t["furniture_type"]).replace("_", " ") for t in (best, worst))
     pieces = sold.loc[
@@ -168,8 +175,8 @@ def _move_hours(fits: Fits, sold: pd.DataFrame) -> NextStep | None:
         what=f"Put hours into {good} pieces before {poor} ones.",
         why=(
             f"Over all your pieces an hour brought about {_money(fits, best['shrunk'])} against "
-            f"{_money(fits, worst['shrunk'])} (steadied; the chance that {good} pays best is "
-            f"{percent(best['chance_best'])}), and {hours:.1f} hours of what sold this quarter were {poor}."
+            f"{_money(fits, worst['shrunk'])} (steadied; the chance that it truly is more is "
+            f"{percent(chance)}), and {hours:.1f} hours of what sold this quarter were {poor}."
         ),
         worth=hours * float(best["shrunk"] - worst["shrunk"]),
         pieces=pieces.reset_index(drop=True),

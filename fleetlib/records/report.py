@@ -17,15 +17,15 @@ from fleetlib.records.cleaning.changes import is_left_out, left_out
 from fleetlib.records.cleaning.clean import write_flips
 from fleetlib.records.files.safe_csv import to_csv
 from fleetlib.records.folder import Records
-from fleetlib.shown import html_blocks
+from fleetlib.shown.sheet import Notes, Paste, Points, Said, Sheet, Shown, Table
 
 _MOST_ROWS = 40
 MOST_ASKED = 12
 ASKED_FIRST = "What fleetlib needs to know (what costs the answers most comes first)"
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class CheckReport:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class CheckReport(Shown):
     """The check of one folder. `to_answer`: what the person is asked, the costliest first, and `command` the line
     that appends an answer; `set_aside`: rows that are out; `left_out`: cells that became missing;
     `asked`: values kept that look odd; `reworded`: how many cells were read otherwise than typed, by column
@@ -46,70 +46,51 @@ class CheckReport:
         """The rows set aside."""
         return self.set_aside
 
-    def _parts(self) -> list[tuple[str, pd.DataFrame]]:
-        parts = [
+    def sheet(self) -> Sheet:
+        """What was read, what is asked, what was set aside, left out, kept in doubt or read otherwise, and notes."""
+        asked = Points(
+            tuple(
+                (q.said, (*offers(number, q), f"Until then {q.meanwhile}."))
+                for number, q in enumerate(self.to_answer[:MOST_ASKED])
+            ),
+            ASKED_FIRST,
+            numbered=True,
+        )
+        tables = (
             ("Rows set aside (they count for nothing until mended)", self.set_aside),
             ("Cells left out (the row stays)", self.left_out),
             ("Kept, but is it right?", self.asked),
             ("Read otherwise than typed", self.reworded),
-        ]
-        return [(title, frame) for title, frame in parts if len(frame)]
-
-    def __str__(self) -> str:
-        said = [*self.said.split("\n"), *([self.headings] if self.headings else [])]
-        lines = [html_blocks.fill(line) for line in said]
-        if self.to_answer:
-            lines += ["", html_blocks.fill(ASKED_FIRST), "", *self._asked_text()]
-        for title, frame in self._parts():
-            lines += [
-                "",
-                html_blocks.fill(title),
-                "",
-                html_blocks.text_table(frame.head(_MOST_ROWS), indent=2),
-            ]
-            if len(frame) > _MOST_ROWS:
-                lines.append(f"  ... and {len(frame) - _MOST_ROWS} more; --save writes them all")
-        if self.notes:
-            lines += ["", "Notes", "", html_blocks.text_notes(self.notes)]
-        return "\n".join(lines)
-
-    def _asked_text(self) -> list[str]:
-        lines = []
-        for number, q in enumerate(self.to_answer[:MOST_ASKED]):
-            lines.append(html_blocks.fill(f"{number + 1}. {q.said}", indent=2))
-            lines += [html_blocks.fill(offered, indent=6) for offered in offers(number, q)]
-            lines.append(html_blocks.fill(f"Until then {q.meanwhile}.", indent=6))
-        return [*lines, "", *(html_blocks.fill(s, indent=2) for s in self._how())]
-
-    def _how(self) -> list[str]:
-        more = len(self.to_answer) - MOST_ASKED
-        said = (
-            [f"... and {more} more, of less weight, once these are answered."] if more > 0 else []
         )
-        first = self.to_answer[0]
+        return Sheet(
+            "Your records",
+            (
+                Said((*self.said.split("\n"), *filter(None, [self.headings]))),
+                asked,
+                *self._how(),
+                *(_first_rows(title, frame) for title, frame in tables),
+                Notes(self.notes, "Notes"),
+            ),
+        )
+
+    def _how(self) -> tuple[Said | Paste, ...]:
+        if not self.to_answer:
+            return ()
+        first, more = self.to_answer[0], len(self.to_answer) - MOST_ASKED
+        later = (
+            f"... and {more} more, of less weight, once these are answered. " if more > 0 else ""
+        )
         codes = "1a" if len(self.to_answer) == 1 else "1a 2a"
         own = ", or a word of your own as 1=WORD" if first.free else ""
-        return [*said, f'To answer, several at once: {self.command} --answer "{codes}"{own}']
+        return (
+            Said((f"{later}To answer, several at once{own}:",)),
+            Paste(f'{self.command} --answer "{codes}"'),
+        )
 
-    def _repr_html_(self) -> str:
-        parts = [f"<p>{html_blocks.escape(s)}</p>" for s in (self.said, self.headings) if s]
-        if self.to_answer:
-            rows = [
-                {
-                    "no.": str(n + 1),
-                    "question": q.said,
-                    "answers": "; ".join(offers(n, q)),
-                    "until then": q.meanwhile,
-                }
-                for n, q in enumerate(self.to_answer[:MOST_ASKED])
-            ]
-            parts.append(html_blocks.table_html(pd.DataFrame(rows), caption=ASKED_FIRST))
-            parts += [f"<p>{html_blocks.escape(s)}</p>" for s in self._how()]
-        for title, frame in self._parts():
-            more = f" (the first {_MOST_ROWS} of {len(frame)})" if len(frame) > _MOST_ROWS else ""
-            parts.append(html_blocks.table_html(frame.head(_MOST_ROWS), caption=title + more))
-        parts.append(html_blocks.notes_html(self.notes))
-        return html_blocks.wrap(*parts, heading="Your records")
+
+def _first_rows(title: str, frame: pd.DataFrame) -> Table:
+    more = f" (the first {_MOST_ROWS} of {len(frame)}; --save writes them all)"
+    return Table(frame.head(_MOST_ROWS), title + (more if len(frame) > _MOST_ROWS else ""))
 
 
 def check_report(records: Records) -> CheckReport:

@@ -19,6 +19,7 @@ import numpy as np
 import pandas as pd
 from scipy.special import ndtri
 
+from fleetlib.base.kept_numbers import Numbers, kept
 from fleetlib.selling.hazard import Hazard
 from fleetlib.selling.likelihood import price_response
 from fleetlib.selling.posterior import (
@@ -31,6 +32,7 @@ from fleetlib.selling.posterior import (
     SIGNAL,
     WEEK,
     Assumptions,
+    SellingData,
     Valued,
     curvature,
     posterior_draws,
@@ -266,8 +268,14 @@ def fit_selling_time(listings: Listings, *, assumed: Assumptions = ASSUMED) -> S
     dated = _share_dated(table)
     changed = int((table["changed"] & table["asks_from"].eq(DATED)).sum())
     assumed = _held_to(assumed, dated, changed)
-    best, hessian, log_evidence = posterior_mode(data, assumed)
-    draws, sd_b = posterior_draws(best, hessian, data, assumed)
+    found = kept(
+        "pace of selling",
+        (data, assumed),
+        lambda: _posterior(data, assumed),
+        numbers=lambda made: made,
+        again=lambda made: made,
+    )
+    best, draws, sd_b = found["best"], found["draws"], float(found["sd of B"])
     prior_sd = float(np.mean(assumed.sensitivity[1:]))
     information = float(np.clip(1 - (sd_b / prior_sd) ** 2, 0.0, 1.0))
     learned = _learned(information, changed)
@@ -292,11 +300,19 @@ def fit_selling_time(listings: Listings, *, assumed: Assumptions = ASSUMED) -> S
         tried=nearly_all,
         usual_ask=float(np.mean(dear)) if len(dear) else 0.0,
         assumed=assumed,
-        log_evidence=log_evidence,
+        log_evidence=float(found["log evidence"]),
         notes=listings.notes
         + _notes(learned, bool(table["changed"].any()), sold, len(table) - sold, dated)
         + (_LEANING if sold < assumed.lean_sales and assumed.lean else ()),
     )
+
+
+def _posterior(data: SellingData, assumed: Assumptions) -> Numbers:
+    """Mode, draws, sd of B and log evidence, by name: what is kept from run to run."""
+    best, hessian, log_evidence = posterior_mode(data, assumed)
+    draws, sd_b = posterior_draws(best, hessian, data, assumed)
+    told = {"sd of B": np.array(sd_b), "log evidence": np.array(log_evidence)}
+    return {"best": best, "draws": draws, **told}
 
 
 def _notes(

@@ -27,7 +27,7 @@ vertical-align:top;white-space:normal;max-width:none}
 .fleet.sheet dl{display:grid;grid-template-columns:max-content auto;gap:.15rem 1rem;margin:.5rem 0}
 .fleet.sheet dt{font-weight:600;float:none;width:auto;margin:0}
 .fleet.sheet dd{margin:0;float:none;width:auto}
-.fleet.sheet ul.notes{margin:.5rem 0;padding-left:1.2rem}
+.fleet.sheet ul.notes,.fleet.sheet ol.notes{margin:.5rem 0;padding-left:1.2rem}
 .fleet.sheet .paste{white-space:pre-line;border:1px solid #8886;padding:.5rem .7rem;margin:.5rem 0;\
 -webkit-user-select:all;user-select:all}
 .fleet.sheet figure{margin:.75rem 0;background:#fff;color:#222}
@@ -135,6 +135,22 @@ def notes_html(notes: Sequence[str]) -> str:
         + "".join(f"<li>{escape(as_sentence(n))}</li>" for n in notes)
         + "</ul>"
     )
+
+
+def points_html(
+    points: Sequence[tuple[str, Sequence[str]]], *, numbered: bool = False, typed: bool = False
+) -> str:
+    """Points as a list, each with its lines below it, set as typed where they are; nothing when there are none."""
+    if not points:
+        return ""
+    made = "".join(
+        f"<li>{escape(as_sentence(point))}"
+        + "".join(f"<br><code>{escape(b)}</code>" if typed else f"<br>{escape(b)}" for b in below)
+        + "</li>"
+        for point, below in points
+    )
+    kind = "ol" if numbered else "ul"
+    return f'<{kind} class="notes">{made}</{kind}>'
 
 
 def folded_html(title: str, content: str) -> str:

@@ -37,6 +37,16 @@ class Notes(NamedTuple):
     heading: str = ""
 
 
+class Points(NamedTuple):
+    """Points, each with lines of its own below it, under a heading; numbered, or a dash each. Lines are not broken
+    where they are `typed`: they are commands."""
+
+    points: tuple[tuple[str, tuple[str, ...]], ...]
+    heading: str = ""
+    numbered: bool = False
+    typed: bool = False
+
+
 class Said(NamedTuple):
     """Lines said plainly, such as a verdict."""
 
@@ -60,7 +70,7 @@ class Sheet(NamedTuple):
     folded: str = ""
 
 
-Part = Facts | Table | Notes | Said | Paste | Sheet
+Part = Facts | Table | Notes | Points | Said | Paste | Sheet
 
 
 def as_text(sheet: Sheet) -> str:
@@ -78,12 +88,29 @@ def _part_text(part: Part) -> str:
         case Notes(notes, heading):
             said = html_blocks.text_notes(notes)
             return f"{html_blocks.fill(heading)}\n\n{said}" if heading and said else said
+        case Points():
+            return _points_text(part)
         case Said(lines):
             return "\n".join(html_blocks.fill(line) for line in lines)
         case Paste(text):
             return text
         case Sheet():
             return as_text(part)
+
+
+def _points_text(part: Points) -> str:
+    lines = [html_blocks.fill(part.heading)] if part.heading and part.points else []
+    for number, (point, below) in enumerate(part.points, 1):
+        if part.numbered:
+            lines.append(html_blocks.fill(f"{number}. {point}", indent=2))
+        else:
+            lines.append(html_blocks.text_notes([point]))
+        indent = 6 if part.numbered else 2
+        lines += [
+            " " * indent + line if part.typed else html_blocks.fill(line, indent=indent)
+            for line in below
+        ]
+    return "\n".join(lines)
 
 
 def _table_text(part: Table) -> str:
@@ -109,7 +136,7 @@ def as_html(sheet: Sheet) -> str:
     return html_blocks.folded_html(sheet.folded, whole) if sheet.folded else whole
 
 
-def _part_html(part: Facts | Table | Notes | Said | Paste, *, below: int) -> str:
+def _part_html(part: Facts | Table | Notes | Points | Said | Paste, *, below: int) -> str:
     """`below`: how many levels its headings stand under the sheet's own place: 1 where that has a heading, else 0."""
     match part:
         case Facts(pairs):
@@ -119,6 +146,9 @@ def _part_html(part: Facts | Table | Notes | Said | Paste, *, below: int) -> str
         case Notes(notes, heading):
             top = html_blocks.heading_html(heading, below=below) if heading and notes else ""
             return top + html_blocks.notes_html(notes)
+        case Points(points, heading, numbered, typed):
+            top = html_blocks.heading_html(heading, below=below) if heading and points else ""
+            return top + html_blocks.points_html(points, numbered=numbered, typed=typed)
         case Said(lines):
             return "".join(f"<p>{html_blocks.escape(line)}</p>" for line in lines)
         case Paste(text):
@@ -140,14 +170,26 @@ def _part_markdown(part: Part, level: int) -> str:
             return _table_markdown(frame, caption)
         case Notes(notes, heading):
             said = "\n".join(f"- {_inline(html_blocks.as_sentence(n))}" for n in notes)
-            top = f"{'#' * min(level + 1, 6)} {_inline(heading)}\n\n" if heading and said else ""
-            return top + said
+            return _under(heading, said, level)
+        case Points(points, heading, numbered, _):
+            mark = "1." if numbered else "-"
+            indent = " " * (len(mark) + 1)
+            said = "\n".join(
+                "\n".join([f"{mark} {_inline(p)}", *(f"{indent}- {_inline(b)}" for b in below)])
+                for p, below in points
+            )
+            return _under(heading, said, level)
         case Said(lines):
             return "\n\n".join(_inline(line) for line in lines)
         case Paste(text):
             return "  \n".join(_inline(line) for line in text.splitlines())
         case Sheet():
             return as_markdown(part, level=min(level + 1, 6))
+
+
+def _under(heading: str, said: str, level: int) -> str:
+    top = f"{'#' * min(level + 1, 6)} {_inline(heading)}\n\n" if heading and said else ""
+    return top + said
 
 
 def _table_markdown(frame: pd.DataFrame, caption: str) -> str:

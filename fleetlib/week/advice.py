@@ -346,8 +346,12 @@ def advise_all(fits: Fits, *, level: float = 0.80) -> AdviceList:
     """
     flips = fits.records.flips
     on_hand = flips[flips["status"].isin(["listed", "in work"])]
+    pieces = [piece_from_row(row) for _, row in on_hand.iterrows()]
+    if fits.prices is not None:
+        fits.prices.tell_together(pieces)
     rows = [
-        _row(fits, piece_from_row(row), str(row["status"]), level) for _, row in on_hand.iterrows()
+        _row(fits, piece, str(status), level)
+        for piece, status in zip(pieces, on_hand["status"], strict=True)
     ]
     columns = ["piece", "what", "status", "low", "mid", "high", "asking_price"]
     columns += ["next_markdown", "next_price", "lowest_offer", "expected_net", "expected_days"]

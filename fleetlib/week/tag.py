@@ -10,7 +10,7 @@ from fleetlib.base.settings import Settings
 from fleetlib.care.caution_sheet import buyer_notes
 from fleetlib.plan.markdowns import MarkdownPlan
 from fleetlib.records.piece import Piece
-from fleetlib.shown.html_blocks import escape, facts_html, notes_html, text_notes, wrap
+from fleetlib.shown.sheet import Facts, Notes, Sheet, Shown
 
 # Care by finish: common practice, no source.
 _CARE = (
@@ -25,8 +25,8 @@ _CARE = (
 _USUAL_CARE = "Wipe with a barely damp cloth, dry at once; use coasters; keep out of strong sun."
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class PriceTag:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class PriceTag(Shown):
     """What a tag on the piece says to a buyer. `repaired` is left as a line to write on when empty; `shop` its name."""
 
     name: str
@@ -59,26 +59,21 @@ class PriceTag:
             self.asking_price, self.currency, cents=self.asking_price != int(self.asking_price)
         )
 
-    def __str__(self) -> str:
-        lines = [
-            f"{self.what}  {self.price()}",
-            *(f"{k}: {v or '________'}" for k, v in self.facts()),
-        ]
-        return "\n".join(lines) + "\n" + text_notes(self.buyer)
-
-    def _repr_html_(self) -> str:
-        price = f"<p><strong>{escape(self.price())}</strong></p>"
-        return wrap(price, facts_html(self.facts()), notes_html(self.buyer), heading=self.what)
+    def sheet(self) -> Sheet:
+        """What it is and costs, its facts with a line to write on where repairs are not told, and what to tell."""
+        facts = tuple((name, value or "________") for name, value in self.facts())
+        return Sheet(f"{self.what}  {self.price()}", (Facts(facts), Notes(self.buyer)))
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class TagSheet:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class TagSheet(Shown):
     """The tags of several pieces, to print together and cut apart."""
 
     tags: tuple[PriceTag, ...]
 
-    def __str__(self) -> str:
-        return "\n\n".join(map(str, self.tags))
+    def sheet(self) -> Sheet:
+        """The tags one below the other."""
+        return Sheet("", tuple(tag.sheet() for tag in self.tags))
 
 
 def price_tag(

@@ -18,7 +18,7 @@ from fleetlib.plan.markdowns import plan
 from fleetlib.plan.saved import Saved, last_saved
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.piece import Piece, piece_from_row
-from fleetlib.shown.html_blocks import escape, notes_html, table_html, text_notes, text_table, wrap
+from fleetlib.shown.sheet import Notes, Points, Said, Sheet, Shown, Table
 
 # The order in which things are told, with the heading of each.
 _HEADINGS = {
@@ -51,8 +51,8 @@ _TO_LOG = (
 TYPED, SHADED = f"What stands after » {_TO_LOG}", f"What is shaded {_TO_LOG.replace('`', '')}"
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class Today:
+@dataclass(frozen=True, eq=False, slots=True, repr=False)
+class Today(Shown):
     """What is due on `as_of`.
 
     table   one row a thing to do, the most pressing first: kind (offer, markdown, past plan, work, entry), since
@@ -103,31 +103,28 @@ class Today:
         """`Today, Wednesday 30 Sep 2026`."""
         return f"Today, {self.as_of.strftime('%A')} {_day(self.as_of)}"
 
-    def _nothing(self) -> str:
-        return "Nothing is due." if self.table.empty else ""
-
-    def __str__(self) -> str:
-        parts = [self.title, *filter(None, [self._nothing()])]
-        for heading, rows in self.parts():
-            said = "\n".join(_told(*map(str, r)) for r in rows.itertuples(index=False, name=None))
-            parts.append(f"{heading}\n{said}")
-        if len(self.cards):
-            parts.append(f"On hand\n\n{text_table(self.shown_cards())}")
-        return "\n\n".join([*parts, *filter(None, [text_notes(self._notes())])])
+    def sheet(self) -> Sheet:
+        """What is due, kind by kind, each with the line to type; the pieces on hand; notes."""
+        due = (
+            Points(
+                tuple(
+                    (f"{name}, {what}: {do}" if name else do, (f"» {typed}",) if typed else ())
+                    for name, what, do, typed in rows.astype("str").itertuples(
+                        index=False, name=None
+                    )
+                ),
+                heading,
+                typed=True,
+            )
+            for heading, rows in self.parts()
+        )
+        none = ("Nothing is due.",) if self.table.empty else ()
+        on_hand = Table(self.shown_cards(), "On hand")
+        return Sheet(self.title, (Said(none), *due, on_hand, Notes(tuple(self._notes()))))
 
     def _notes(self) -> list[str]:
         logged = self.table["type"].ne("") & ~self.table["type"].str.startswith("fleetlib")
         return [*([TYPED] if logged.any() else []), *self.notes]
-
-    def _repr_html_(self) -> str:
-        due = [table_html(rows, caption=heading, stacks=True) for heading, rows in self.parts()]
-        cards = (
-            [table_html(self.shown_cards(), caption="On hand", stacks=True)]
-            if len(self.cards)
-            else []
-        )
-        none = f"<p>{escape(self._nothing())}</p>" if self.table.empty else ""
-        return wrap(none, *due, *cards, notes_html(self._notes()), heading=self.title)
 
     def card_facts(self) -> list[dict[str, str]]:
         """Each piece on hand as name and value pairs in words, for the page: name, what, ask, offer, later."""
@@ -319,11 +316,6 @@ def _entries(fits: Fits, as_of: date) -> list[_Due]:
 def _named(name: str) -> str:
     """The name as a line takes it: in quotes where it is of several words."""
     return f'"{name}"' if " " in name else name
-
-
-def _told(name: str, what: str, do: str, typed: str) -> str:
-    said = text_notes([f"{name}, {what}: {do}" if name else do])
-    return f"{said}\n  » {typed}" if typed else said
 
 
 def _in_words(piece: Piece) -> str:

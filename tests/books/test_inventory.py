@@ -56,7 +56,7 @@ def test_a_worked_quarter_by_hand():
     }
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(shop_histories(), st.integers(0, 6))
 def test_any_valid_history_adds_up_to_the_cent(history, first):
     flips, events = history
@@ -75,7 +75,7 @@ def test_any_valid_history_adds_up_to_the_cent(history, first):
             assert sum(Decimal(str(a)) for a in account.pieces(line)["amount"]) == left[line]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(shop_histories(), st.dates(date(2025, 1, 1), date(2027, 6, 1)))
 def test_the_cost_of_pieces_sold_is_what_the_records_say_was_spent_on_them(history, cut):
     flips, events = history
@@ -93,7 +93,7 @@ def test_the_cost_of_pieces_sold_is_what_the_records_say_was_spent_on_them(histo
     assert total == 0
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(shop_histories(), st.sampled_from(QUARTERS))
 def test_without_late_costs_there_is_nothing_to_explain(history, quarter):
     flips, _ = history

@@ -184,7 +184,7 @@ def lives_of_pieces(draw):
     return events, cash
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(history=lives_of_pieces())
 def test_the_quarters_of_any_history_add_up_to_the_cash_and_the_stock(history, tmp_path_factory):
     events, cash = history

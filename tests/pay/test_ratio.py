@@ -91,6 +91,11 @@ def test_no_hours_at_all_is_no_ratio() -> None:
     assert math.isnan(fieller(np.array([50.0, 20.0]), np.zeros(2)).low)
 
 
+def test_two_pieces_have_an_interval() -> None:
+    made = fieller(np.array([10.0, 12.0]), np.array([1.0, 1.0]), level=0.5)
+    assert (made.low, made.value, made.high) == pytest.approx((10.0, 11.0, 12.0))  # t is 1 here
+
+
 def test_one_piece_has_a_ratio_but_no_interval() -> None:
     made = fieller(np.array([50.0]), np.array([4.0]))
     assert made.value == 12.5

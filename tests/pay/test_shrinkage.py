@@ -36,6 +36,14 @@ def test_eighteen_batters_on_the_arcsine_scale() -> None:
     assert ((made.values - truth) ** 2).sum() == pytest.approx(5.01, abs=0.02)
 
 
+def test_the_remaining_variance_by_hand() -> None:
+    # Five groups of variance 4: the squares about the mean of 4 add up to 40, so V + A = 40/(5 - 3) = 20 and B = .2.
+    y = np.array([0.0, 2.0, 4.0, 6.0, 8.0])
+    made = shrink(y, np.full(5, 4.0))
+    assert made.weights == pytest.approx(np.full(5, 0.2))
+    assert made.sd**2 == pytest.approx(4 * 0.8 + 0.04 * 20 / 5 + 2 * 0.04 * (y - 4) ** 2 / 2)
+
+
 def test_many_pieces_stay_and_few_go_to_the_average() -> None:
     values = np.array([10.0, 20.0, 30.0, 40.0, 90.0])
     made = shrink(values, np.array([1e-9, 25.0, 25.0, 25.0, 1e9]))

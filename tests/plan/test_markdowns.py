@@ -34,7 +34,7 @@ quick = partial(plan, alternatives=False)  # where the comparisons are not looke
 # ---- rules every plan keeps ------------------------------------------------------------------------
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     usual=st.floats(30, 3000),
     gut=st.one_of(st.none(), st.floats(0.5, 2.0)),

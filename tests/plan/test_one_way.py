@@ -47,7 +47,7 @@ def test_more_salvage_or_a_dearer_sale_never_lowers_the_ask_by_more_than_a_step(
         ("delivery_cost", (0.0, 15.0, 30.0, 60.0)),
     ):
         paths = [best_path(**market, **{key: v}) for v in values]
-        most = [p.prices[0] if p.bolder is None else p.bolder[0] for p in paths]
+        most = [(p.bolder if len(p.bolder) else p.prices)[0] for p in paths]
         assert np.all(np.diff(most) >= -market["step"])
         # a markdown more or less moves the doubt, and with it how much habit counts
         asks = [p.prices[0] for p in paths]

@@ -78,8 +78,8 @@ def test_within_the_doubt_the_plan_is_the_one_nearer_to_the_own_price():
     unsure = a_case(replace(DRESSER, gut_price=own), sensitivity=2.5, draws=UNSURE)
     sure = a_case(replace(DRESSER, gut_price=own), sensitivity=2.5, draws=np.zeros(12))
     kept, free = unsure.best_path(), sure.best_path()
-    assert kept.bolder is not None and own <= kept.prices[0] < kept.bolder[0]
-    assert free.bolder is None  # no doubt, no habit
+    assert len(kept.bolder) and own <= kept.prices[0] < kept.bolder[0]
+    assert not len(free.bolder)  # no doubt, no habit
     gain, doubt = unsure.gain_and_doubt(unsure.as_path(kept.bolder), kept)
     assert 0 <= gain <= DOUBTS * doubt + 1e-6
     # never bolder than the plan itself, in any week
@@ -91,4 +91,4 @@ def test_an_own_price_above_the_plan_is_no_habit_to_follow():
     case = a_case(replace(DRESSER, gut_price=700.0), sensitivity=6.0, level=-3.0, draws=UNSURE)
     path = case.best_path()
     assert path.prices[0] < 700.0
-    assert path.bolder is None or np.all(path.prices <= path.bolder[: len(path.prices)])
+    assert not len(path.bolder) or np.all(path.prices <= path.bolder[: len(path.prices)])

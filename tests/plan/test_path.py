@@ -237,7 +237,7 @@ def test_planning_again_with_no_news_gains_nothing(seed):
 # ---- rules every plan keeps ------------------------------------------------------------------------
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.integers(0, 10_000), st.integers(2, 26), st.integers(2, 30))
 def test_rules_of_every_plan(seed, weeks, count):
     market, terms = random_case(seed, weeks=weeks, count=count)
@@ -252,7 +252,7 @@ def test_rules_of_every_plan(seed, weeks, count):
     assert np.all(found.continuation >= terms.salvage - 1e-9)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.integers(0, 10_000))
 def test_lowest_offers_stay_below_what_the_ask_brings_and_end_at_salvage(seed):
     market, terms = random_case(seed, weeks=16, count=25)

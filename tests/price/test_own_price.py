@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -12,6 +14,8 @@ from fleetlib.price.own_price import counting_own_price, own_price_sentence, own
 from fleetlib.price.regression.mixture import Mixture
 from fleetlib.records.piece import Piece
 from tests.bench_ranges import AS_OF, World, draw_shop
+from tests.invented_flips import flips_of
+from tests.promise_shops import WORLDS, _rows
 
 ALIKE = Piece(furniture_type="dresser", wood="oak", width_in=48, depth_in=20, height_in=36)
 
@@ -44,10 +48,13 @@ def test_two_normal_opinions_are_weighed_by_their_precision(
     normal = Mixture(np.array([[m]]), np.array([[s]]), np.array([1e6]), np.ones(1))
     told = counting_own_price(fit, PriceDistribution(300.0, 305.0, 20.0, normal), 600.0)
     pricing = own_pricing(fit)
-    precision = 1 / s**2 + 1 / pricing.errors**2
-    each = (m / s**2 + (np.log(600.0) - pricing.excess) / pricing.errors**2) / precision
-    centre = float(pricing.weights @ each)
-    assert np.log(told.mid) == pytest.approx(centre, abs=0.01)
+    over = np.clip(np.log(600.0) - pricing.excess - m, -0.5, 0.5)
+    lucky = np.minimum((pricing.luck * np.exp(pricing.growths * over)) ** 2, 0.75 * s**2)
+    precision = 1 / (s**2 - lucky) + 1 / pricing.errors**2
+    each = m / (s**2 - lucky) + (np.log(600.0) - pricing.excess) / pricing.errors**2
+    mean = float(told.mixture.weights @ told.mixture.location[:, 0])
+    fall = np.sqrt(lucky * pricing.leans) * (1 - np.log(2))  # of the mean under the middle
+    assert mean == pytest.approx(float(np.mean(each / precision - fall)), abs=1e-6)
     low, high = told.interval(0.80)
     assert np.log(high / low) < 2 * 1.2816 * s
 
@@ -92,3 +99,31 @@ def test_before_any_sale_the_own_price_is_nearly_all_there_is() -> None:
     told = counting_own_price(fit, fit.distribution(ALIKE), 400.0)
     assert told.mid == pytest.approx(0.9 * 400, rel=0.1)
     assert "no sale of yours has an own price on record yet" in own_price_sentence(fit)
+
+
+def test_ranges_hold_where_a_sale_comes_down_from_its_ask() -> None:
+    # Whole shops whose buyers bargain and wait for markdowns: one normal spread for owner and sale held .66 of these.
+    world, held = replace(WORLDS[4], bench_losses=0.0), []
+    for number in range(6):
+        fit = fit_prices(flips_of(_rows(world, np.random.default_rng([21, number]))), as_of=AS_OF)
+        pieces = flips_of(_rows(replace(world, records=40), np.random.default_rng([22, number])))
+        pieces = pieces[pieces["sale_price"] > 0]
+        columns = model_columns(pieces, as_of=AS_OF, days=fit.reference_days, sold_on=fit.sale_day)
+        told = fit.regressor.distribution(columns)
+        mids = np.exp(told.median())
+        for k, (own, paid) in enumerate(
+            zip(pieces["gut_price"], pieces["sale_price"], strict=True)
+        ):
+            alone = PriceDistribution(float(mids[k]), float(mids[k]), 20.0, told.take([k]))
+            low, high = counting_own_price(fit, alone, float(own)).interval(0.80)
+            held.append(low <= paid <= high)
+    assert 0.74 < np.mean(held) < 0.86  # about 200 pieces: two errors are .06
+
+
+def test_no_own_price_makes_a_range_much_wider(good: tuple[PriceFit, pd.DataFrame]) -> None:
+    fit = good[0]
+    alone = fit.distribution(ALIKE)
+    width = np.log(alone.quantile(0.9) / alone.quantile(0.1))
+    for times in (0.5, 1.0, 2.0):
+        told = counting_own_price(fit, alone, times * alone.mid)
+        assert np.log(told.quantile(0.9) / told.quantile(0.1)) < 1.05 * width

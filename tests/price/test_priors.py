@@ -171,7 +171,7 @@ def test_nobody_is_left_without_an_answer_and_each_is_called_what_it_is() -> Non
     own = Piece(furniture_type="sideboard", gut_price=450)
     told = estimate(fits_of(none), own)
     assert told.low < told.mid < told.high and told.high > 2 * told.low
-    assert told.mid == pytest.approx(450 * priors.PAID.value, rel=1e-3)
+    assert told.mid == pytest.approx(450 * priors.PAID.value, rel=0.03)
     assert told.alone.high > 3 * told.alone.low
     assert any("a wide guess around your own prices" in n for n in told.notes)
     spent = estimate(fits_of(none), Piece(furniture_type="sideboard", buy_price=80, hours=9))

@@ -3,16 +3,19 @@
 import re
 from datetime import date
 
+import numpy as np
 import pandas as pd
 import pytest
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.books.tax_reserve import WORDING
 from fleetlib.fits import fit_all
+from fleetlib.quarter.next_steps import _move_hours, _names
 from fleetlib.quarter.review import review
-from fleetlib.quarter.types import pay_by_type
+from fleetlib.quarter.types import TOO_FEW_TO_SAY, pay_by_type
 from fleetlib.quarter.which_quarter import last_whole_quarter
 from fleetlib.records.folder import read_records
+from tests.invented_flips import KnownHours, KnownSelling, fits_of, flips_of, piece
 
 HEAD = "piece,furniture_type,wood,buy_price,hours,bought_on,listed_on,asking_price,sold_on,sale_price\n"
 
@@ -148,6 +151,14 @@ def test_a_quarter_before_the_first_record_is_refused_with_its_day(demo_fits):
         review(demo_fits, "2020-Q1")
 
 
+def test_three_pieces_with_hours_say_something_and_two_do_not():
+    rows = [piece("desk", 100, 4)] * 3 + [piece("bench", 60, 2)] * 2 + [piece("bench", 60, 0)]
+    made = pay_by_type(flips_of(rows), start=date(2026, 4, 1), end=date(2026, 6, 30))
+    assert made["type"].tolist() == ["desk", "bench"]  # what says too little comes last
+    assert made["says"].tolist() == ["", TOO_FEW_TO_SAY]
+    assert made["per_hour"].tolist() == pytest.approx([25.0, 30.0])  # of those with hours
+
+
 def test_the_profit_by_type_is_that_of_every_sale_hours_known_or_not():
     days = pd.to_datetime(["2026-08-01", "2026-08-02"])
     flips = pd.DataFrame(
@@ -163,3 +174,22 @@ def test_the_profit_by_type_is_that_of_every_sale_hours_known_or_not():
     assert made.loc["hutch", "profit"] == 295
     assert made["per_hour"].isna().tolist() == [kind == "hutch" for kind in made.index]
     assert made["profit"].sum() == flips["profit"].sum()
+
+
+def test_many_pieces_are_named_by_the_first_four_and_counted():
+    names = [f"A-{n}" for n in range(1, 8)]
+    assert _names(pd.Series(names[:4])) == "A-1, A-2, A-3, A-4"
+    assert _names(pd.Series(names)) == "A-1, A-2, A-3, A-4 and 3 more"
+
+
+@pytest.mark.parametrize(("desk", "told"), [(60, False), (240, True)])
+def test_hours_are_moved_only_to_what_likely_pays_more(desk: float, told: bool):
+    rng = np.random.default_rng(3)
+    rows = [piece("desk", desk + 25 * x, 4) for x in rng.standard_normal(8)]
+    rows += [piece("bench", 56 + 25 * x, 4) for x in rng.standard_normal(8)]
+    fits = fits_of(rows, selling=KnownSelling(), hours=KnownHours(4.0))
+    step = _move_hours(fits, fits.records.flips)
+    assert (step is not None) is told
+    if step is not None:
+        assert step.what == "Put hours into desk pieces before bench ones."
+        assert step.worth == pytest.approx(32 * 46, rel=0.2)  # 32 hours at (240 - 56)/4 more

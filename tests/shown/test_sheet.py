@@ -7,6 +7,7 @@ import pytest
 from fleetlib.shown.sheet import (
     Facts,
     Notes,
+    Points,
     Said,
     Sheet,
     Shown,
@@ -25,6 +26,7 @@ WHOLE = Sheet(
         Table(STEPS, "What to ask"),
         Facts((("Floor", "$200"),)),
         Notes(("mind the dog",), "Take care"),
+        Points((("Is it so?", ("1a  yes", "1b  no")),), "Asked", numbered=True),
         INNER,
     ),
 )
@@ -32,10 +34,12 @@ WHOLE = Sheet(
 
 @pytest.mark.parametrize("shown", [as_text, as_html, as_markdown])
 def test_every_part_is_said_once_and_in_order(shown) -> None:
-    text = shown(WHOLE).replace("\\$", "$").replace("\\-", "-")
+    text = shown(WHOLE).replace("\\$", "$").replace("\\-", "-").replace("1a yes", "1a  yes")
+    text = text.replace("1b no", "1b  no")
     places = [
         text.index(p)
-        for p in ("Plan for A-1", "Ask $420.", "What to ask", "Fri 2026-10-16", "Floor", "Take care", "Mind the dog.")
+        for p in ("Plan for A-1", "Ask $420.", "What to ask", "Fri 2026-10-16", "Floor", "Take care", "Mind the dog.",
+                  "Asked", "Is it so?", "1a  yes", "1b  no")
     ]  # fmt: skip
     assert places == sorted(places)
     assert all(text.count(p) == 1 for p in ("Ask $420.", "Floor", "Take care", "One thing."))
@@ -45,9 +49,15 @@ def test_every_part_is_said_once_and_in_order(shown) -> None:
 def test_parts_without_content_leave_nothing_behind(shown) -> None:
     empty = Sheet(
         "Only this",
-        (Notes((), "Nothing here"), Table(STEPS.head(0), "No rows"), Facts(()), Said(())),
+        (
+            Notes((), "Nothing here"),
+            Points((), "Nor here"),
+            Table(STEPS.head(0), "No rows"),
+            Facts(()),
+            Said(()),
+        ),
     )
-    assert "Nothing here" not in shown(empty) and "No rows" not in shown(empty)
+    assert not any(w in shown(empty) for w in ("Nothing here", "Nor here", "No rows"))
     assert as_text(empty) == "Only this"
     assert as_markdown(empty) == "# Only this"
 
@@ -83,3 +93,9 @@ def test_a_result_is_one_line_to_a_programmer() -> None:
     assert repr(Answer()) == "Answer('Plan for A-1')"
     assert "<details>" in Answer()._repr_html_()
     assert Answer().markdown().startswith("# Plan for A-1\n\nAsk")
+
+
+def test_a_line_to_type_is_never_broken() -> None:
+    line = "» " + "sold A-113 for 420 at the market on a long day " * 4
+    assert line in as_text(Sheet("Due", (Points((("A-113: do it", (line,)),), typed=True),)))
+    assert f"<code>{line}</code>" in as_html(Sheet("", (Points((("x", (line,)),), typed=True),)))

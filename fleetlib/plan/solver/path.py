@@ -42,7 +42,7 @@ class PricePath:
     markdowns       number of times the ask comes down
     salvage         net salvage value
     bolder          (m,) the asks of a bolder plan that this one was preferred to, as it is nearer to the owner's habit;
-                    None without any
+                    empty without any
     """
 
     prices: np.ndarray = field(repr=False)
@@ -53,7 +53,7 @@ class PricePath:
     log_exposure: np.ndarray = field(repr=False)
     markdowns: int
     salvage: float
-    bolder: np.ndarray | None = field(default=None, repr=False)
+    bolder: np.ndarray = field(default_factory=lambda: np.zeros(0), repr=False)
 
     @property
     def salvage_now(self) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.special import gammaln, stdtr, stdtrit
@@ -37,7 +38,7 @@ class Mixture:
 
     def median(self) -> np.ndarray:
         """The median log price (r,)."""
-        return self._plain_quantile(0.5)
+        return _median(self)
 
     def quantile(self, p: float) -> np.ndarray:
         """The log price (r,) not exceeded with chance `p`."""
@@ -84,3 +85,11 @@ class Mixture:
             if (close | (np.abs(excess) < 1e-13)).all():
                 break
         return np.asarray(x)
+
+
+@lru_cache(maxsize=4)
+def _median(mixture: Mixture) -> np.ndarray:
+    """Asked for with every quantile of the same rows, so the last few are kept."""
+    middle = mixture._plain_quantile(0.5)
+    middle.flags.writeable = False
+    return middle

@@ -18,6 +18,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.special import gammaincinv, ndtr, ndtri, stdtr, stdtrit
 
+from fleetlib.base.kept_numbers import Numbers, kept
 from fleetlib.base.threads import one_thread
 from fleetlib.price.regression.mixture import Mixture
 from fleetlib.price.regression.noise import FEWEST, VarianceModel, fit_variance
@@ -30,6 +31,7 @@ from fleetlib.price.regression.restricted_likelihood import (
 )
 
 LEAST_NOISE = 0.05  # no price is ever said to be surer than 5% for one sale
+_MEMBERS = (("Gaussian", np.inf), ("Student-t 4", 4.0), ("Student-t 5", 5.0))  # degrees of freedom
 _MIXING_POINTS = 8
 _ROUNDS = 2
 REVIEW_Z = (
@@ -95,7 +97,55 @@ def fit_pool(  # noqa: PLR0913 - what one likelihood stands on
 ) -> Pool:
     """Fit the members, or the first alone. The first blocks are factors, then measures."""
     with one_thread():
-        return _fit_members(S, y, prior, factors, measures, stretch, gaussian_only)
+        return kept(
+            "price pool",
+            (S, y, prior, factors, measures, gaussian_only),
+            lambda: _fit_members(S, y, prior, factors, measures, stretch, gaussian_only),
+            numbers=_strengths,
+            again=lambda found: _from_strengths(found, S, y, prior, stretch),
+        )
+
+
+def _strengths(pool: Pool) -> dict[str, np.ndarray]:
+    """What the search found, from which a solution a draw makes the pool again: a few numbers a sale."""
+    found: dict[str, np.ndarray] = {}
+    for k, member in enumerate(pool.members):
+        found |= {
+            f"{k} lam": np.array([at.lam for at in member.solutions]),
+            f"{k} d": member.mode.d,
+            f"{k} weights": member.weights,
+            f"{k} h": member.h,
+        }
+        if member.variance is not None:
+            v = member.variance
+            one = (v.first_measure, v.last_measure, v.intercept, v.centre, v.spread, v.log_mean)
+            found |= {
+                f"{k} variance": np.array(one),
+                f"{k} ratios": v.variance_ratios,
+                f"{k} pull": v.pull,
+                f"{k} fitted": v.fitted,
+            }
+    return found
+
+
+def _from_strengths(
+    found: Numbers, S: np.ndarray, y: np.ndarray, prior: VarianceRatioPrior, stretch: bool
+) -> Pool:
+    members = []
+    for k, (name, nu) in enumerate(_MEMBERS[: sum(key.endswith(" lam") for key in found)]):
+        variance = None
+        if f"{k} variance" in found:
+            first, last, intercept, centre, spread, mean = found[f"{k} variance"].tolist()
+            pull, fitted = found[f"{k} pull"], found[f"{k} fitted"]
+            variance = VarianceModel(
+                int(first), int(last), found[f"{k} ratios"], pull, intercept, fitted, centre, spread, mean
+            )  # fmt: skip
+        lam, d = found[f"{k} lam"], found[f"{k} d"]
+        solutions = tuple(solve(S, at, d, y, prior) for at in lam)
+        members.append(
+            Member(name, solutions, found[f"{k} weights"], nu, variance, found[f"{k} h"])
+        )
+    return Pool(tuple(members), S, y, stretch)
 
 
 def _fit_members(  # noqa: PLR0913 - what one likelihood stands on
@@ -117,15 +167,14 @@ def _fit_members(  # noqa: PLR0913 - what one likelihood stands on
             variance = fit_variance(S, at, y, factors=factors, measures=measures)
             h = variance.at(S, y - leave_one_out_errors(at))
             lam = find_mode(S, y, d=h * doubt, prior=prior, start=lam)
-    members = [_member("Gaussian", S, y, lam, h * doubt, prior, np.inf, variance, h)]
+    members = [_member(*_MEMBERS[0], S, y, lam, h * doubt, prior, variance, h)]
     if gaussian_only:
         return Pool(tuple(members), S, y, stretch)
-    for name, nu, start, noise, model in (
-        ("Student-t 4", 4.0, plain, flat, None),
-        ("Student-t 5", 5.0, lam, h, variance),
+    for (name, nu), start, noise, model in zip(
+        _MEMBERS[1:], (plain, lam), (flat, h), (None, variance), strict=True
     ):
         mode, d = heavy_tailed_mode(S, y, start=start, h=noise, prior=prior, nu=nu)
-        members.append(_member(name, S, y, mode, d, prior, nu, model, noise))
+        members.append(_member(name, nu, S, y, mode, d, prior, model, noise))
     return Pool(tuple(members), S, y, stretch)
 
 
@@ -153,12 +202,12 @@ def doubted(
 
 def _member(  # noqa: PLR0913 - what one likelihood stands on
     name: str,
+    nu: float,
     S: np.ndarray,
     y: np.ndarray,
     lam: np.ndarray,
     d: np.ndarray,
     prior: VarianceRatioPrior,
-    nu: float,
     variance: VarianceModel | None,
     h: np.ndarray,
 ) -> Member:

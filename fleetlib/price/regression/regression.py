@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import BadQuestion, TooFewSales
+from fleetlib.base.kept_numbers import kept
 from fleetlib.base.threads import one_thread
 from fleetlib.price.regression.contrasts import effects_table, evaluate, piece_contrasts
 from fleetlib.price.regression.kernels import (
@@ -63,9 +64,13 @@ class Regression:
 
     def distribution(self, frame: pd.DataFrame) -> Mixture:
         """The distribution of the log price of each row."""
+        return self.told(frame)[0]
+
+    def told(self, frame: pd.DataFrame) -> tuple[Mixture, tuple[np.ndarray, np.ndarray]]:
+        """`distribution` of each row, and the `likeness` that it was worked out from."""
         S, own = self.likeness(frame)
         with one_thread():
-            return predictive(self.pool, S, own).moved(self.believed(frame))
+            return predictive(self.pool, S, own).moved(self.believed(frame)), (S, own)
 
     def believed(self, frame: pd.DataFrame) -> np.ndarray:
         """The log price (r,) that was believed of each row before any sale."""
@@ -186,14 +191,24 @@ def _following(
     """
     prior = priors.variance_ratios(coding)
     believed = sum(priors.believed(frame).values(), np.zeros(len(log_price)))
-    flat, value, lam = np.ones(len(log_price)), [], None
-    for share in FOLLOWED:
-        y = log_price - share * believed
-        y = y - _intercept(y, priors)
-        lam = find_mode(S, y, d=flat, prior=prior, start=lam)
-        value.append(log_posterior(solve(S, lam, flat, y, prior), prior))
-    weights = FOLLOWED_BEFORE * np.exp(np.array(value) - max(value))
-    return float(FOLLOWED @ weights / weights.sum())
+
+    def share_followed() -> float:
+        flat, value, lam = np.ones(len(log_price)), [], None
+        for share in FOLLOWED:
+            y = log_price - share * believed
+            y = y - _intercept(y, priors)
+            lam = find_mode(S, y, d=flat, prior=prior, start=lam)
+            value.append(log_posterior(solve(S, lam, flat, y, prior), prior))
+        weights = FOLLOWED_BEFORE * np.exp(np.array(value) - max(value))
+        return float(FOLLOWED @ weights / weights.sum())
+
+    return kept(
+        "price share followed",
+        (S, log_price, believed, prior, priors.intercept, priors.intercept_sd),
+        share_followed,
+        numbers=lambda share: {"share": np.array(share)},
+        again=lambda found: float(found["share"]),
+    )
 
 
 def fit_regression(  # noqa: PLR0913 - columns by their kind, one name each

@@ -96,9 +96,9 @@ def solve(
     if failed:
         raise LinAlgError("the covariance of the sales is not positive definite")
     log_det = 2 * float(np.log(np.diag(upper)).sum())
-    inverse, _ = dpotri(upper, lower=0)
-    inverse = np.triu(inverse)
-    Vi = inverse + np.triu(inverse, 1).T
+    inverse, _ = dpotri(upper, lower=0)  # its lower half stays as dpotrf cleaned it: nothing
+    Vi = np.ascontiguousarray(inverse) + inverse.T
+    Vi[np.diag_indices(n)] = np.diag(inverse)
     a = Vi.sum(axis=1)
     s = float(a.sum()) + weight
     P = Vi - np.outer(a, a) / s

@@ -13,23 +13,25 @@ from fleetlib.base.settings import Settings, settings_from
 from fleetlib.records.asked.question import NOTHING, column_in_words
 from fleetlib.records.files.headings import SIZE, match_heading
 from fleetlib.records.parsing.outcomes import ON_HAND, SOLD
-from fleetlib.records.parsing.vocabulary import word_key
+from fleetlib.records.parsing.vocabulary import NOT_A_PIECE, word_key
 from fleetlib.records.schema.columns import COLUMN, GIVEN_AWAY, KEPT, NAMES, SCRAPPED
 
 FILE = "answers.csv"
 ANSWER_COLUMNS = ("on", "about", "text", "meaning")
 ABOUT: Mapping[str, str] = {
     "heading": "text is a heading of yours, meaning the column it stands for, or nothing",
-    "kind": "text is your word for a kind of piece, meaning the kind",
+    "kind": "text is your word for a kind of piece, meaning the kind, or not a piece",
     "wood": "text is your word for a wood, meaning the wood",
     "finish": "text is your word for a finish, meaning the finish",
     "state": "text is your word for where a piece stands, meaning sold, on hand, kept, given away or scrapped",
     "currency": "meaning is the three-letter code of the money the file is in",
     "date order": "meaning is day first or month first",
     "sheet": "text is a sheet of a workbook, meaning read or nothing",
+    "rows": "text is the name that rows share, meaning different pieces or the same twice",
     "cell": "text is PIECE: column: what was typed; meaning what it says, or nothing",
 }
 WORDS = {"kind": "furniture_type", "wood": "wood", "finish": "finish", "state": "outcome"}
+DIFFERENT, TWICE = "different pieces", "the same twice"  # rows that cannot be told apart
 STATES = (SOLD, ON_HAND, KEPT, GIVEN_AWAY, SCRAPPED)
 _COLUMNS_LONGEST_FIRST = sorted(map(column_in_words, NAMES), key=len, reverse=True)
 _CELL = re.compile(rf"(.*): ({'|'.join(map(re.escape, _COLUMNS_LONGEST_FIRST))}): (.*)", re.DOTALL)
@@ -66,11 +68,11 @@ class Answers:
         """(piece, column, what was typed), all folded -> what it was said to mean, "" for nothing."""
         found = {}
         for (about, _), row in self.rows.items():
-            named = _CELL.fullmatch(" ".join(row.text.split())) if about == "cell" else None
+            named = cell_named(row.text) if about == "cell" else None
             if named:
-                column = next(c for c in NAMES if column_in_words(c) == named[2])
+                piece, column, typed = named
                 meaning = "" if word_key(row.meaning) == NOTHING else row.meaning
-                found[key_of(named[1]), column, key_of(named[3])] = meaning
+                found[key_of(piece), column, key_of(typed)] = meaning
         return found
 
     def sheets(self) -> dict[str, bool]:
@@ -85,7 +87,9 @@ class Answers:
         for (about, _), row in self.rows.items():
             if about in WORDS:
                 own = words.setdefault(WORDS[about], {})
-                own.setdefault(row.text.strip().lower(), row.meaning.strip())
+                no_piece = about == "kind" and word_key(row.meaning) == NOTHING
+                meaning = NOT_A_PIECE if no_piece else row.meaning.strip()
+                own.setdefault(row.text.strip().lower(), meaning)
         made = replace(
             settings, words=MappingProxyType({c: MappingProxyType(o) for c, o in words.items()})
         )
@@ -107,6 +111,14 @@ NO_ANSWERS = Answers()
 def key_of(text: str) -> str:
     """What was typed, as it is looked up: spaces and capitals make no difference."""
     return " ".join(text.split()).casefold()
+
+
+def cell_named(text: str) -> tuple[str, str, str] | None:
+    """The piece, the column and what was typed, of the text that an answer about one cell is filed under."""
+    named = _CELL.fullmatch(" ".join(text.split()))
+    if not named:
+        return None
+    return named[1], next(c for c in NAMES if column_in_words(c) == named[2]), named[3]
 
 
 def cell_text(piece: str, column: str, typed: str) -> str:
@@ -137,6 +149,8 @@ def what_is_wrong(row: Answer) -> str:
         return f'meaning is "{row.meaning}", which is no column; write one such as sold on, or nothing.'
     if about == "state" and row.meaning and word_key(row.meaning) not in (*STATES, NOTHING):
         return f'meaning is "{row.meaning}"; it must be one of {", ".join(STATES)}, or nothing.'
+    if about == "rows" and row.meaning and word_key(row.meaning) not in (DIFFERENT, TWICE):
+        return f'meaning is "{row.meaning}"; it must be {DIFFERENT} or {TWICE}.'
     if about == "cell" and not _CELL.fullmatch(row.text):
         return f'text is "{row.text}"; a cell is written as PIECE: column: what was typed.'
     return ""

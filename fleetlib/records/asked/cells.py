@@ -9,10 +9,30 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from fleetlib.base.settings import Settings
-from fleetlib.records.asked.answers import STATES, WORDS, Answers, cell_text, key_of
+from fleetlib.base.errors import FleetError
+from fleetlib.base.settings import Settings, settings_from
+from fleetlib.records.asked.answers import (
+    DIFFERENT,
+    STATES,
+    TWICE,
+    WHOLE,
+    WORDS,
+    Answer,
+    Answers,
+    cell_named,
+    cell_text,
+    key_of,
+    what_is_wrong,
+)
 from fleetlib.records.asked.names_for_unnamed import could_be
-from fleetlib.records.asked.question import NOTHING, Option, Question, column_in_words, weight
+from fleetlib.records.asked.question import (
+    NOTHING,
+    Chosen,
+    Option,
+    Question,
+    column_in_words,
+    weight,
+)
 from fleetlib.records.files.headings import Headings
 from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import TextTable
@@ -21,7 +41,13 @@ from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.numbers import Cell
 from fleetlib.records.parsing.outcomes import SOLD, state_said
-from fleetlib.records.parsing.vocabulary import TWO_MEANINGS, known_words, word_key
+from fleetlib.records.parsing.vocabulary import (
+    NOT_A_PIECE,
+    TWO_MEANINGS,
+    known_words,
+    may_be,
+    word_key,
+)
 from fleetlib.records.parsing.words import WordCells
 from fleetlib.records.schema.columns import COLUMN, LEFT_UNSOLD
 
@@ -48,6 +74,8 @@ def about_words(
         meanings = TWO_MEANINGS.get(column, {}).get(word, ()) if found.questions[i] else ()
         near = found.suggestions[i]
         known = word in known_words(column)
+        if not known and not meanings and not near:
+            meanings = may_be(column, text)
         if not meanings and not near and (known or column != "furniture_type"):
             continue
         typed = word if meanings else " ".join(text.split())
@@ -63,11 +91,18 @@ def about_words(
             SUBJECT[column],
             typed,
             f"{said} ({_rows(int(counts[i]))})",
-            (*(Option(n, n) for n in named), stays),
+            (
+                *(Option(n, n) for n in named),
+                stays,
+                *(_NO_PIECE if column == "furniture_type" and not meanings else ()),
+            ),
             "it is kept as typed",
             float(counts[i]) * weight(column) * (0.7 if named else 0.2),
             "your own word for it",
         )
+
+
+_NO_PIECE = (Option("not a piece: leave the row out", NOT_A_PIECE),)
 
 
 def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
@@ -151,22 +186,28 @@ _AMONG_DIGITS = re.compile(r"(?<![^\W_])(?=[oOlIsS]*\d)[\doOlIsS]+(?![^\W_])")
 _LOOK_ALIKE = str.maketrans("oOlIsS", "001155")
 
 
-def about_alike(flips: pd.DataFrame, alike: Collection[str]) -> Iterator[Question]:
-    """One question on all pieces that cannot be told apart; it is answered in the record itself."""
+def about_alike(
+    flips: pd.DataFrame, alike: Collection[str], answers: Answers
+) -> Iterator[Question]:
+    """One question on all pieces that cannot be told apart, until it is answered."""
     rows = flips[flips["piece"].isin(alike)]
-    if not len(rows):
+    text = "; ".join(sorted(alike))
+    if not len(rows) or answers.of("rows", text):
         return
     shown = ", ".join(map(str, rows["line"][:_MOST_LINES]))
     more = f" and {len(rows) - _MOST_LINES} more" if len(rows) > _MOST_LINES else ""
     on_hand = int(rows["status"].isin(["listed", "in work"]).sum())
     yield Question(
-        "cell",
-        "",
+        "rows",
+        text,
         f"{len(rows)} rows cannot be told apart from another (lines {shown}{more}; such as {rows['piece'].iloc[0]}). "
         "Are they different pieces?",
-        (),
+        (
+            Option("yes, each is a piece", DIFFERENT),
+            Option("no, they stand there twice: count each once", TWICE),
+        ),
         "each counts as a piece, and nothing can be logged on them. Give each a name of its own in a column called "
-        "Piece, or take out what stands there twice",
+        "Piece for that",
         0.5 * len(rows) + weight("piece") * on_hand,
     )
 
@@ -287,6 +328,33 @@ def read_answer(
     return value if COLUMN[column].believes(value) else None
 
 
+def why_no_answer(chosen: Chosen, *, settings: Settings, as_of: date) -> str:
+    """Why what was chosen cannot be an answer to its question, in a sentence; "" where it can."""
+    asked, meaning = chosen.question, chosen.meaning
+    if any(meaning == o.meaning for o in asked.options) or word_key(meaning) == NOTHING:
+        return ""
+    front = f'"{meaning}" is no answer to "{asked.said}"'
+    wrong = what_is_wrong(Answer("", asked.about, asked.text, meaning, 0))
+    if wrong:
+        return f"{front}: {wrong}"
+    named = cell_named(asked.text) if asked.about == "cell" else None
+    if named:
+        _, column, _ = named
+        state = column in _OF_THE_SALE and state_said(meaning)
+        if state or read_answer(column, meaning, settings=settings, as_of=as_of) is not None:
+            return ""
+        how = _HOW.get(COLUMN[column].kind, "it so that it can be read")
+        return f"{front}: write {how}."
+    if asked.about in WORDS and not re.search(r"[^\W\d_]{2}", meaning):
+        return f"{front}: write a word."
+    if asked.about in WHOLE:
+        try:
+            settings_from({asked.about.replace(" ", "_"): meaning})
+        except FleetError as refusal:
+            return f"{front}: {refusal}"
+    return ""
+
+
 def settle_cells(
     values: dict[str, np.ndarray],
     refused: dict[str, dict[int, tuple[str, str]]],
@@ -320,8 +388,10 @@ def settle_cells(
             if state:
                 _became(values, i, state)
             if value is not None:
-                values[column] = values[column].copy()
-                values[column][i] = value
+                left = column == "sold_on" and values["outcome"][i] in LEFT_UNSOLD
+                to = "withdrawn_on" if left else column  # the day of a piece that was given away
+                values[to] = values[to].copy()
+                values[to][i] = value
             del cells[i]
             done.append((i, column, typed, meaning))
     return done

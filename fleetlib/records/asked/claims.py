@@ -7,15 +7,16 @@ column that nobody claimed and that holds days, money or hours is asked about.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
 
+from fleetlib.base.currencies import SIGNS
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import Answers
-from fleetlib.records.asked.looks import Look, hinted, ranked_roles
+from fleetlib.records.asked.looks import LIKE, Look, hinted, ranked_roles
 from fleetlib.records.asked.question import (
     NOTHING,
     Question,
@@ -103,6 +104,7 @@ class _Claiming:
         """What the headings say, and over them what was answered."""
         meant = {p: match_heading(t) for p, t in enumerate(self.table.headings)}
         meant |= {p: _numbered(f, p, meant, self.table.columns) for p, f in meant.items()}
+        meant |= _twins(self.table.headings, meant)
         self.named = {found.column for found in meant.values() if found}
         for place, found in meant.items():
             said = self.answers.heading(self.labels[place])
@@ -204,7 +206,7 @@ class _Claiming:
     def _tells(self, place: int) -> bool:
         """Most cells are filled, and differ from each other."""
         look = self.looks[place]
-        return bool(look.filled.mean() > LEAST_NAMED) and len({t for t in look.texts if t}) > (
+        return look.filled_share > LEAST_NAMED and len({t for t in look.texts if t}) > (
             LEAST_NAMED * int(look.filled.sum())
         )
 
@@ -262,6 +264,10 @@ class _Claiming:
             and not _WORKED_OUT.search(self.table.headings[p])
         ]
         no_price = not held & {"sale_price", "asking_price"}
+        boxes = [p for p in free if self.looks[p].is_sizes] if SIZE not in held else []
+        for place in boxes[:1] if not held & set(SIZES) else ():
+            self._ask(place, [SIZE], "is carried along unread")
+        free = [p for p in free if p not in boxes]
         sides = [p for p in free if self._unit(p) in _LENGTHS and self.looks[p].is_money]
         days = [p for p in free if self.looks[p].is_days]
         hours = [p for p in free if p not in days and self._is_hours(p)]
@@ -290,12 +296,15 @@ class _Claiming:
                 self._ask(found[0], [column], "is carried along unread")
 
     def _unit(self, place: int) -> str:
-        return marks_of(self.table.headings[place], SIZE).unit
+        typed = self.table.headings[place]
+        if any(sign in typed for sign in SIGNS):  # "$ in" is money, not inches
+            return ""
+        return marks_of(typed, SIZE).unit or marks_of(typed, "hours").unit
 
     def _is_hours(self, place: int) -> bool:
         """Says hours or minutes, or its heading hints at work and its cells are few hours each."""
         look = self.looks[place]
-        if look.is_timed or self._unit(place) in _TIMES:
+        if look.is_timed or (self._unit(place) in _TIMES and look.share(look.hours) >= LIKE):
             return True
         likely = "hours" in hinted(self.table.headings[place]) and not look.is_signed
         known = look.hours[~np.isnan(look.hours)]
@@ -303,6 +312,8 @@ class _Claiming:
 
     def _worth_asking(self, place: int) -> bool:
         """Bears a sign of money or a heading that hints at some; bare numbers alone may be anything."""
+        if any(sign in self.table.headings[place] for sign in SIGNS):
+            return True
         return self.looks[place].is_signed or bool(hinted(self.table.headings[place]) - {"hours"})
 
     def _ask(self, place: int, roles: Sequence[str], done: str) -> None:
@@ -382,6 +393,30 @@ def _labels(headings: Sequence[str]) -> list[str]:
         nth = seen[word_key(name)]
         made.append(name if nth == 1 else f"{name} {nth}")
     return made
+
+
+_TWIN = re.compile(r"(?P<one>.*?[^\W\d_].*?)[ #.]*\(?(?P<n>[1-9])\)?")
+
+
+def _twins(
+    headings: Sequence[str], meant: Mapping[int, Heading | None]
+) -> dict[int, Heading | None]:
+    """What numbered headings mean beside the same one with another number or none: `Price 2` beside `Price`."""
+    split = {p: m for p, h in enumerate(headings) if (m := _TWIN.fullmatch(" ".join(h.split())))}
+    bare = {word_key(h): p for p, h in enumerate(headings) if p not in split and meant[p]}
+    found: dict[int, Heading | None] = {}
+    for place, match in split.items():
+        one = bare.get(word_key(match["one"]))
+        if one is not None and meant[place] is None and _kind_of(meant[one]) in _TOLD_APART:
+            found[place] = meant[one]
+    return found
+
+
+_TOLD_APART = ("money", "date", "hours")
+
+
+def _kind_of(heading: Heading | None) -> str:
+    return COLUMN[heading.column].kind if heading and heading.column in COLUMN else ""
 
 
 def _numbered(

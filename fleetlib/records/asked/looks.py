@@ -28,6 +28,7 @@ LIKE = 0.6  # the share of filled cells that must be of a sort
 _SHORTEST_STATE = 4  # letters, more than "yes"
 CLEAR = 0.5  # by so much one order of roles must suit better than the next
 _SIGNED = re.compile("|".join(re.escape(s) for s in SIGNS if not s.isalpha()))
+_BOX = re.compile(r"\d[\"' ]*(?:cm|in)?[wdh]? ?(?:[x×*]|by) ?\d+.*?(?:[x×*]|by) ?\d", re.IGNORECASE)
 _TIMED = re.compile(r"\d ?(?:h|hr|hrs|hours?|m|mins?|minutes?)\b|^\d{1,2}:\d\d$", re.IGNORECASE)
 
 
@@ -58,6 +59,11 @@ class Look:
     def filled(self) -> np.ndarray:
         """Which of the first rows hold something."""
         return np.asarray(self._rows([float(bool(t)) for t in self.texts]) > 0)
+
+    @property
+    def filled_share(self) -> float:
+        """The share of the rows in which it holds something, 0 where there are no rows."""
+        return float(self.filled.mean()) if len(self.filled) else 0.0
 
     @cached_property
     def days(self) -> np.ndarray:
@@ -131,6 +137,13 @@ class Look:
         said = [1.0 if t and state_said(t) else np.nan for t in self.texts]
         return self.share(self._rows(said)) >= LIKE
 
+    @cached_property
+    def is_sizes(self) -> bool:
+        """Most filled cells hold two or three outside measures, such as 46x18x34."""
+        return (
+            self.share(self._rows([1.0 if _BOX.search(t) else np.nan for t in self.texts])) >= LIKE
+        )
+
     def words(self, column: str) -> float:
         """The share of filled cells that are known words of `column`, or the person's own."""
         known = {*known_words(column), *self.own.values()} - {"unknown"}
@@ -163,10 +176,15 @@ _HINTS = {
 }
 
 
+_IN_AND_OUT = {"in": "buy_price", "out": "sale_price"}  # "$ in": what went into it
+
+
 def hinted(heading: str) -> set[str]:
     """The columns that a word of `heading` hints at."""
     words = set(re.findall(r"[a-z]+", heading.casefold()))
-    return {column for column, hints in _HINTS.items() if words & set(hints.split())}
+    money = _IN_AND_OUT if _SIGNED.search(heading) else {}
+    found = {column for column, hints in _HINTS.items() if words & set(hints.split())}
+    return found | {column for word, column in money.items() if word in words}
 
 
 def ranked_roles(
@@ -216,7 +234,8 @@ def _suits(given: Mapping[str, Look], known: Mapping[str, Look]) -> float:
         if role in given:
             score -= _partly(given[role])
     if "withdrawn_on" in given and (left := every.get("sale_price") or every.get("sold_on")):
-        score -= 2 * float((given["withdrawn_on"].filled & left.filled).mean())
+        both = given["withdrawn_on"].filled & left.filled
+        score -= 2 * float(both.mean() if len(both) else 0.0)
     return score
 
 
@@ -239,4 +258,4 @@ def _alike(a: np.ndarray, b: np.ndarray) -> float:
 
 def _partly(look: Look) -> float:
     """Half where the column is blank in some of the rows, as a day of sale is."""
-    return 0.5 if 1 - look.filled.mean() > 0.02 else 0.0
+    return 0.5 if 1 - look.filled_share > 0.02 else 0.0

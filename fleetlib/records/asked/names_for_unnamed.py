@@ -75,6 +75,11 @@ def alike(flips: pd.DataFrame, named: np.ndarray) -> frozenset[str]:
     return frozenset(names[bases.duplicated(keep=False).to_numpy()])
 
 
+def base_name(name: str, *, named: bool) -> str:
+    """The name in small letters, without the number that was put behind a made one that was taken."""
+    return (name if named else _NUMBERED.sub("", name)).casefold()
+
+
 def made_before(
     flips: pd.DataFrame, names: Iterable[str], own: Mapping[str, str]
 ) -> dict[str, tuple[str, str]]:

@@ -101,19 +101,26 @@ def chosen_by(questions: Sequence[Question], codes: Sequence[str]) -> list[Chose
                 f"There are {len(questions)} questions now; run check to see them."
             )
         question = questions[number - 1]
-        if of_own and question.free:
-            found.append(Chosen(question, of_own[2].strip(), of_own[2].strip()))
+        if of_own and (own := _in_own_words(question, of_own[2].strip())):
+            found.append(own)
             continue
-        if not question.options:
-            raise BadQuestion(
-                f'"{part}" is no answer: question {number} is answered in your own record, as it says.'
-            )
         place = _LETTERS.index(letter[2].lower()) if letter else len(question.options)
         if place >= len(question.options):
             offered = ", ".join(code(number - 1, i) for i in range(len(question.options)))
             raise BadQuestion(f'"{part}" is no answer to question {number}; it has {offered}.')
         found.append(Chosen(question, *question.options[place]))
     return found
+
+
+def _in_own_words(question: Question, said: str) -> Chosen | None:
+    """What was typed behind the sign: an answer that is offered, or words of one's own where they may stand."""
+    offered = (
+        o for o in question.options if said.casefold() in (o.shown.casefold(), o.meaning.casefold())
+    )
+    option = next(offered, None)
+    if option:
+        return Chosen(question, *option)
+    return Chosen(question, said, said) if question.free else None
 
 
 def _parts(codes: Sequence[str]) -> list[str]:
@@ -126,12 +133,13 @@ def column_options(columns: Iterable[str]) -> tuple[Option, ...]:
     named = [
         Option(_MEANINGS.get(c, column_in_words(c)), column_in_words(c))
         for c in columns
-        if c in COLUMN
+        if c in COLUMN or c in _MEANINGS
     ]
     return (*named[: _MOST_OPTIONS - 1], Option("none of these: carry it along", NOTHING))
 
 
 _MEANINGS = {
+    "size": "width x depth x height",
     "piece": "your name or number for it",
     "furniture_type": "the kind of piece",
     "bought_on": "the day you bought it",

@@ -34,8 +34,17 @@ from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.columns import Cleaned, clean_columns
 from fleetlib.records.cleaning.lots import split_lots
-from fleetlib.records.cleaning.questions import questions_about, unknown_kinds, unread_cells
-from fleetlib.records.cleaning.setting_aside import rows_to_set_aside, set_aside_table
+from fleetlib.records.cleaning.questions import (
+    questions_about,
+    unknown_kinds,
+    unknown_words,
+    unread_cells,
+)
+from fleetlib.records.cleaning.setting_aside import (
+    rows_to_set_aside,
+    set_aside_table,
+    typed_twice,
+)
 from fleetlib.records.files.headings import Headings, match_heading
 from fleetlib.records.files.not_pieces import no_flips
 from fleetlib.records.files.reading import read_table
@@ -187,6 +196,7 @@ def clean_table(
     cleaned.values.clear()
     _list_hidden(table, headings, cleaned.changes)
     gone = rows_to_set_aside(values, cleaned, out)
+    gone |= typed_twice(values["piece"], cleaned.named, gone, answers)
     aside = set_aside_table(gone, table.lines, {i: table.text_of(i) for i in gone}, table.broken)
     table.text_of.release()
     keep = np.ones(len(table.lines), dtype=bool)
@@ -218,7 +228,7 @@ def clean_table(
             *cleaned.to_answer,
             *(q for c, w in cleaned.words.items() for q in about_words(c, *w, chosen, keep)),
             *about_cells(cleaned.refused, pieces, table.lines, keep),
-            *about_alike(flips, twins),
+            *about_alike(flips, twins, answers),
         ]
     )
     questions, still = unread_cells(questions, flips, unread)
@@ -232,6 +242,7 @@ def clean_table(
         *lot_notes,
         *asked,
         *unknown_kinds(flips, chosen),
+        *unknown_words(flips, chosen),
     ]
     return CleanFlips(
         flips,

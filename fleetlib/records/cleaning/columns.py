@@ -427,6 +427,10 @@ class _Reader:
         made.outcomes(self._outcomes)
         made.word("construction", self._wood_makings, "wood")
         made.word("wood", self._named_beside("woods"), "type")
+        finishes, own = self._named_beside("finishes"), self.values.get("finish")
+        if finishes is not None and own is not None:
+            finishes = np.where(own == None, finishes, own)  # noqa: E711 - elementwise
+        made.word("finish", finishes, "type")
         rests = self._named_beside("rests")
         if rests is not None:
             own = self.values.get(ALSO)

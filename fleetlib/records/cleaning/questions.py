@@ -13,7 +13,7 @@ import pandas as pd
 from fleetlib.base.noted import Noted, coded
 from fleetlib.base.settings import Settings
 from fleetlib.records.parsing.numbers import shown
-from fleetlib.records.parsing.vocabulary import known_words
+from fleetlib.records.parsing.vocabulary import known_words, may_be
 from fleetlib.records.parsing.words import read_types
 from fleetlib.records.schema.columns import DATES, NUMBERS, SIZES
 
@@ -168,6 +168,22 @@ def unknown_kinds(flips: pd.DataFrame, settings: Settings) -> list[str]:
     return [
         Noted(f"Kinds of piece that are not known, kept as typed ({shown_first}{more}).", "asked")
     ]
+
+
+def unknown_words(flips: pd.DataFrame, settings: Settings) -> list[str]:
+    """A note each on the woods and finishes that are no words of ours nor the owner's and may be none we know."""
+    made = []
+    for column, name in (("wood", "Woods"), ("finish", "Finishes")):
+        own = settings.words.get(column, {})
+        meant = {*known_words(column), *own, *own.values()}
+        first = flips.dropna(subset=[column]).drop_duplicates(column)
+        rows = zip(first[column].astype(str), first["line"], strict=True)
+        strange = [f"line {n}: {w}" for w, n in rows if w not in meant and not may_be(column, w)]
+        if strange:
+            more = f"; and {len(strange) - _MOST_SHOWN} more" if len(strange) > _MOST_SHOWN else ""
+            shown_first = "; ".join(strange[:_MOST_SHOWN])
+            made.append(f"{name} that are not known, kept as typed ({shown_first}{more}).")
+    return made
 
 
 def unread_cells(

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 import numpy as np
 import pandas as pd
 
+from fleetlib.records.asked.answers import TWICE, Answers
+from fleetlib.records.asked.names_for_unnamed import alike, base_name
 from fleetlib.records.cleaning.columns import Cleaned
 from fleetlib.records.files.not_pieces import Judged
 from fleetlib.records.files.splitting import Broken
 from fleetlib.records.parsing.numbers import shown
+from fleetlib.records.parsing.vocabulary import NOT_A_PIECE, word_key
 
 Values = Mapping[str, np.ndarray]
 
@@ -33,6 +36,11 @@ def rows_to_set_aside(
             'Write what it is, such as "dresser".',
         )
         found.setdefault(i, judged)
+    for i in np.flatnonzero(values["furniture_type"] == NOT_A_PIECE).tolist():
+        typed = cleaned.types.cell(i).strip()
+        found.setdefault(
+            i, ("furniture_type", typed, "not a piece, as you answered", "Nothing to do.")
+        )
     for i, judged in _dates(values).items():
         found.setdefault(i, judged)
     for i, judged in _copies(values, cleaned.named, set(found)).items():
@@ -85,6 +93,26 @@ def _copies(values: Values, named: np.ndarray, gone: set[int]) -> dict[int, Judg
             f"the same as an earlier row in every cell, and both are called {name}",
             "Delete one of them; if they are two pieces, give each its own name.",
         )
+    return found
+
+
+def typed_twice(
+    pieces: np.ndarray, named: np.ndarray, gone: Collection[int], answers: Answers
+) -> dict[int, Judged]:
+    """Of the rows that cannot be told apart and were said to stand there twice, all but the first of each."""
+    rows = np.array([i for i in range(len(pieces)) if i not in gone], dtype=int)
+    frame = pd.DataFrame({"piece": pieces[rows]})
+    names = alike(frame, named[rows])
+    if not names or word_key(answers.of("rows", "; ".join(sorted(names)))) != TWICE:
+        return {}
+    found: dict[int, Judged] = {}
+    seen: set[str] = set()
+    for i in rows.tolist():
+        name = str(pieces[i])
+        base = base_name(name, named=bool(named[i]))
+        if name in names and base in seen:
+            found[i] = ("piece", name, "stands there twice, as you answered", "Nothing to do.")
+        seen.add(base)
     return found
 
 

@@ -71,9 +71,16 @@ def marks_of(text: str, column: str) -> Heading:
     """
     outside, _, marks = _beside(text)
     last = (word_key(outside).split() or [""])[-1]
-    sized = column == SIZE or (column in COLUMN and COLUMN[column].kind in ("size", "hours"))
     unit = marks.unit or _UNITS.get(last, "")
-    return Heading(column, unit if sized else "", marks.currency, marks.order)
+    return Heading(column, unit if _measures(column, unit) else "", marks.currency, marks.order)
+
+
+def _measures(column: str, unit: str) -> bool:
+    """Whether `column` is measured in `unit`: hours are no unit of a size."""
+    if column != SIZE and column not in COLUMN:
+        return False
+    kind = "size" if column == SIZE else COLUMN[column].kind
+    return kind == ("hours" if unit in ("hours", "minutes") else "size")
 
 
 def _beside(text: str) -> tuple[str, list[str], Heading]:
@@ -106,11 +113,12 @@ def _find(
     keys = [word_key(" ".join([*rest, key])), word_key(" ".join([key, *rest]))] if rest else [key]
     for tried in keys:
         if tried in _HEADINGS:
-            return Heading(_HEADINGS[tried], unit, currency, order)
+            column = _HEADINGS[tried]
+            return Heading(column, unit if _measures(column, unit) else "", currency, order)
         words = tried.split()
         if len(words) > 1 and " ".join(words[:-1]) in _HEADINGS:
             column = _HEADINGS[" ".join(words[:-1])]
-            if words[-1] in _UNITS and (column == SIZE or COLUMN[column].kind in ("size", "hours")):
+            if words[-1] in _UNITS and _measures(column, _UNITS[words[-1]]):
                 return Heading(column, _UNITS[words[-1]], currency, order)
             if (
                 words[-1].upper() in CURRENCIES

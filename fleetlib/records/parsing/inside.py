@@ -14,19 +14,30 @@ _DOUBT = re.compile(
     r"^(?:maybe|probably|prob\.?|i think|think|looks like|possibly|mostly) +|[ ,]*(?:\(\?\)|\?+|i think|i guess|maybe"
     r"|probably|mostly)$"
 )
-_REST = re.compile(r" (?:w|with|without)\b.*$|\([^)]*\)")
+_REST = re.compile(r",? (?:w|with|without|no|needs|minus)\b.*$|\([^)]*\)")
 _NUMBER = re.compile(r"#?\d+|x\d+")
 _COLOURS = (
     "white black grey gray green blue red yellow pink teal navy cream ivory sage brown tan beige purple orange"
     " turquoise charcoal off pale dark light bright deep soft antique satin matte matt gloss semi flat clear"
+    " blk wht gry grn brn dk lt"
+)
+_NO_COLOUR = frozenset(
+    ["off", "satin", "matte", "matt", "gloss", "semi", "flat", "clear", "antique"]
 )
 _SIZES = (
     "small big large tall short low long wide narrow little mini huge old vintage antique ugly nice pretty cute round"
     " square oval heavy drawer drawers door doors shelf leg legs modern mcm rustic painted solid single double triple"
-    " matching corner kids kid child's girls boys makeup lowboy primitive victorian deco farmhouse"
+    " matching corner kids kid child's girls boys makeup lowboy primitive victorian deco farmhouse bow front bowfront"
+    " serpentine kneehole knee hole hall piano french prov provincial queen king twin sleigh filing file curved leaf"
+    " leaves pc pcs piece over marble free refinished restored redone sanded"
 )
-PARTS = frozenset(["drawer", "drawers", "door", "doors", "shelf", "shelves", "leg", "legs"])
-_COATS = "coat coats of in color colour over two 2 3 x2 x3 sealed brushed sprayed based water hemp wipe on"
+PARTS = frozenset(
+    ["drawer", "drawers", "door", "doors", "shelf", "shelves", "leg", "legs", "leaf", "leaves"]
+)
+_COATS = (
+    "coat coats of in top then sanded color colour over two 2 3 x2 x3 sealed brushed sprayed based water hemp wipe"
+    " on"
+)
 _CUTS = "old solid knotty dark light heavy quarter sawn qs real genuine nice pure all"
 _BESIDE = {
     "furniture_type": frozenset((_COLOURS + " " + _SIZES).split()),
@@ -39,12 +50,19 @@ _PAINTS = frozenset(
 )
 
 
+_APPLIED = (
+    _PAINTS | _COATED | {"stain", "stripped", "whitewash", "limed"}
+)  # what is done to a piece, not found on it
+
+
 class Inside(NamedTuple):
-    """The known word; of a kind of piece also the wood named beside it ("" for none), and the words that are left."""
+    """The known word; of a kind of piece also the wood and the finish named beside it ("" for none), and the words
+    that are left."""
 
     word: str
     wood: str = ""
     rest: str = ""
+    finish: str = ""
 
 
 def without_doubt_words(key: str) -> str:
@@ -64,14 +82,14 @@ def found_inside(column: str, key: str, tables: Mapping[str, Mapping[str, str]])
     if column not in _BESIDE:
         return None
     body = _REST.sub("", key).strip(" ,-") if column == "furniture_type" else key
-    words = [w for w in re.split(r"[ ,+&;-]+", body) if w]
+    words = [w for w in _APART.split(body) if w]
     known, left_over = _known_among(words, tables[column], column)
     meant = {k for _, k in known}
-    if column == "finish" and len(meant & _PAINTS) == 1 and meant - _PAINTS <= _COATED:
-        meant &= _PAINTS
+    if column == "finish":
+        meant = _one_finish(meant)
     other, beside = _BESIDE[column], [words[p] for p in left_over]
     if column == "furniture_type":
-        other = other | frozenset(tables["wood"])
+        other = other | frozenset(tables["wood"]) | _words_of_finishes(tables["finish"])
     if len(meant) != 1 or any(w not in other and not _NUMBER.fullmatch(w) for w in beside):
         return None
     if column != "furniture_type":
@@ -79,8 +97,58 @@ def found_inside(column: str, key: str, tables: Mapping[str, Mapping[str, str]])
     parts = [p for p in left_over if p >= known[-1][0] and words[p] in PARTS]
     if any(not _NUMBER.fullmatch(words[p - 1]) for p in parts):
         return None
-    beyond = " ".join(m.group().strip(" ()") for m in _REST.finditer(key))
-    return Inside(meant.pop(), *_wood_among([*beside, *beyond.split()], tables["wood"]))
+    return Inside(meant.pop(), *beside_kind(key, tables))
+
+
+_APART = re.compile(r"[ ,+&;()-]+")
+_ALONE = re.compile(r"[,+&;()]| - | (?:w|with|without|no|needs|minus)\b")
+
+
+def beside_kind(key: str, tables: Mapping[str, Mapping[str, str]]) -> tuple[str, str, str]:
+    """The one wood and the one finish that stand beside a kind of piece in `key` ("" for none or several), and
+    between them the words that are left. A phrase is made of words that stand beside each other in that order."""
+    groups: list[list[str]] = []
+    for part in _ALONE.split(key):
+        words = [w for w in _APART.split(part) if w]
+        _, left_over = _known_among(words, tables["furniture_type"], "furniture_type")
+        for k, place in enumerate(left_over):
+            if not k or place != left_over[k - 1] + 1:
+                groups.append([])
+            groups[-1].append(words[place])
+    woods, groups = _phrases(groups, tables["wood"], frozenset({"unknown"}))
+    named, without = _phrases(
+        groups, tables["finish"], frozenset(tables["finish"].values()) - _APPLIED
+    )
+    finishes = _one_finish(named)
+    one_wood, one_finish = len(woods) == 1, len(finishes) == 1
+    rest = " ".join(w for g in (without if one_finish else groups) for w in g)
+    wood = woods.pop() if one_wood else ""
+    return wood, rest, finishes.pop() if one_finish else ""
+
+
+def finishes_inside(key: str, table: Mapping[str, str]) -> tuple[str, ...]:
+    """What a finish that is not known may be: the known ones that it names, or paint where it is a colour alone."""
+    words = [w for w in _APART.split(key) if w]
+    known, _ = _known_among(words, table, "finish")
+    colours = frozenset(_COLOURS.split())
+    if known:
+        return tuple(dict.fromkeys(k for _, k in known))
+    return ("paint",) if words and set(words) <= colours and set(words) - _NO_COLOUR else ()
+
+
+def _one_finish(meant: set[str]) -> set[str]:
+    """What is meant by a paint and the coat over it: the paint; of two words for paint the closer one."""
+    if len(meant & _PAINTS) > 1:
+        meant = meant - {"paint"}
+    if len(meant & _PAINTS) == 1 and meant - _PAINTS <= _COATED:
+        return meant & _PAINTS
+    return meant
+
+
+def _words_of_finishes(table: Mapping[str, str]) -> frozenset[str]:
+    """Every word by which an applied finish is named, alone or with one other."""
+    named = [k.split() for k, meant in table.items() if meant in _APPLIED]
+    return frozenset(w for words in named if len(words) < 3 for w in words) - {"only"}
 
 
 def _known_among(
@@ -101,13 +169,24 @@ def _known_among(
     return known, left_over
 
 
-def _wood_among(words: Sequence[str], woods: Mapping[str, str]) -> tuple[str, str]:
-    """The one wood among the words beside a kind ("" for none or several), and the other words."""
-    for length in (3, 2, 1):
-        for at in range(len(words) - length + 1):
-            wood = woods.get(" ".join(words[at : at + length]), "unknown")
-            rest = [*words[:at], *words[at + length :]]
-            if wood != "unknown":
-                more = {woods.get(w, "unknown") for w in rest} - {"unknown", wood}
-                return ("", " ".join(words)) if more else (wood, " ".join(rest))
-    return "", " ".join(words)
+def _phrases(
+    groups: Sequence[Sequence[str]], table: Mapping[str, str], but: frozenset[str]
+) -> tuple[set[str], list[list[str]]]:
+    """What the groups of adjacent words name of `table`, leaving out `but`; and the groups without those words."""
+    found: set[str] = set()
+    left: list[list[str]] = []
+    for group in groups:
+        rest, place = [[]], 0  # type: ignore[var-annotated]
+        while place < len(group):
+            for length in range(min(3, len(group) - place), 0, -1):
+                meant = table.get(" ".join(group[place : place + length]), "")
+                if meant and meant not in but:
+                    found.add(meant)
+                    place += length
+                    rest.append([])
+                    break
+            else:
+                rest[-1].append(group[place])
+                place += 1
+        left += [r for r in rest if r]
+    return found, left

@@ -9,10 +9,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fleetlib.base.nearest import nearest
-from fleetlib.records.parsing.inside import found_inside, without_doubt_words
+from fleetlib.records.parsing.inside import (
+    beside_kind,
+    finishes_inside,
+    found_inside,
+    without_doubt_words,
+)
 from fleetlib.records.schema.columns import COLUMNS
 
 
@@ -264,6 +269,8 @@ TWO_MEANINGS: dict[str, dict[str, tuple[str, ...]]] = {
     "finish": {"as is": ("original", "raw")},
 }
 
+NOT_A_PIECE = "not a piece"  # a kind of row, as answered: it is left out
+
 _KINDS_OF_MAKING = {**{k: k for k in CONSTRUCTIONS if k not in ("mixed", "metal", "wicker")}}
 _KINDS_OF_MAKING |= {"veneered": "veneer", "ply": "plywood", "particleboard": "particle board"}
 _COLOUR = re.compile(
@@ -311,7 +318,7 @@ class Word:
     `value` is the word kept (None: missing); `why` says what was changed ("" when nothing was);
     `construction` is a construction the cell of another column also named; `question` is what the
     person is asked when the word was left as typed; `suggestion` is the nearest known word, if one is near;
-    `wood` and `rest` are what else a kind of piece named.
+    `wood`, `finish` and `rest` are what else a kind of piece named.
     """
 
     value: str | None
@@ -321,6 +328,7 @@ class Word:
     suggestion: str = ""
     wood: str = ""
     rest: str = ""
+    finish: str = ""
 
 
 def known_words(column: str) -> tuple[str, ...]:
@@ -339,7 +347,9 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
         return Word(None, f"{_quoted(text)} is no word")
     mine = _own_word(key, text, own or {})
     if mine:
-        return mine
+        return _with_beside(column, key, mine)
+    if column == "furniture_type":
+        key = _SHORTENED.sub(lambda m: _SHORT[m[0]], key)
     table = _TABLES[column]
     if key in table:
         return _known(table[key], text)
@@ -357,11 +367,42 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
         special = _not_a_species(sure)
         if special:
             return special
-    found = found_inside(column, sure, _TABLES)
-    if found:
-        why = f"found in what was typed{doubt}"
-        return Word(found.word, why, wood=found.wood, rest=found.rest)
-    return _unknown(column, key, text)
+    found = _inside(column, sure, f"found in what was typed{doubt}", own or {})
+    return found or _unknown(column, key, text)
+
+
+def _with_beside(column: str, key: str, mine: Word) -> Word:
+    """A word of the person's own, and the wood and finish that they typed beside a kind."""
+    if column != "furniture_type" or " " not in key or mine.value == NOT_A_PIECE:
+        return mine
+    wood, _, finish = beside_kind(key, _TABLES)
+    return replace(mine, wood=wood, finish=finish)
+
+
+def _inside(column: str, key: str, why: str, own: Mapping[str, str]) -> Word | None:
+    """The one word found among others in `key`, one of two meanings among them; None where there is none."""
+    tables = _TABLES if column != "furniture_type" else {**_TABLES, column: _kinds(own)}
+    found = found_inside(column, key, tables)
+    if not found:
+        return None
+    made = _of_two_meanings(column, found.word, found.word) or Word(found.word)
+    return replace(made, why=why, wood=found.wood, rest=found.rest, finish=found.finish)
+
+
+def _kinds(own: Mapping[str, str]) -> Mapping[str, str]:
+    """Every spelling of a kind: the known ones, those of two meanings, and over them the person's own."""
+    both = {w: w for w in TWO_MEANINGS["furniture_type"]}
+    mine = {word_key(k): v for k, v in own.items() if v != NOT_A_PIECE}
+    return {**both, **_TABLES["furniture_type"], **mine}
+
+
+def may_be(column: str, text: str) -> tuple[str, ...]:
+    """What a finish that is kept as typed may be, as far as it names any; of other columns nothing."""
+    return finishes_inside(word_key(text), _TABLES[column]) if column == "finish" else ()
+
+
+_SHORT = {"tbl": "table", "tbls": "tables", "drwr": "drawer", "drwrs": "drawers"}
+_SHORTENED = re.compile(rf"\b(?:{'|'.join(_SHORT)})\b")
 
 
 def _own_word(key: str, text: str, own: Mapping[str, str]) -> Word | None:

@@ -22,6 +22,7 @@ class WordCells:
     counts: list[float | None]
     woods: list[str | None]
     rests: list[str | None]
+    finishes: list[str | None]
 
 
 def read_words(column: str, texts: Sequence[str], settings: Settings) -> WordCells:
@@ -90,7 +91,10 @@ def _look_up(column: str, text: str, own: Mapping[str, str]) -> Word:
         return Word(None, "a word for nothing here")
     if column == "furniture_type" and word_key(text) == "unknown":
         return Word(None, "a word for nothing here")
-    return look_up(column, text.strip(), own)
+    word = look_up(column, text.strip(), own)
+    if column in ("wood", "finish") and word.value == "nothing":  # as answered
+        return Word(None, "a word for nothing here")
+    return word
 
 
 def _cells(
@@ -116,4 +120,5 @@ def _cells(
         counts,
         [w.wood or None for w in words],
         [w.rest or None for w in words],
+        [w.finish or None for w in words],
     )

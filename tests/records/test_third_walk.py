@@ -1,0 +1,214 @@
+"""What five shops kept in yet other ways stumbled over: answers that went astray, rows that are no pieces, twin words.
+
+Every record here is invented.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from fleetlib.base.errors import BadQuestion
+from fleetlib.desk.answering import answer_check
+from fleetlib.records.folder import Records, read_records
+from fleetlib.records.parsing.vocabulary import look_up
+
+AS_OF = date(2026, 9, 30)
+
+
+def shop(folder: Path, text: str) -> Records:
+    (folder / "flips.csv").write_text(text, encoding="utf-8")
+    (folder / "settings.toml").write_text('as_of = "2026-09-30"\n', encoding="utf-8")
+    return read_records(folder)
+
+
+def answered(folder: Path, *codes: str) -> Records:
+    answer_check(folder, codes)
+    return read_records(folder)
+
+
+def asked(records: Records, text: str) -> int:
+    """The number, from 1, of the question on this text."""
+    return next(i for i, q in enumerate(records.to_answer, 1) if text in q.said)
+
+
+# ---- headings ------------------------------------------------------------------------------------
+
+
+def test_a_numbered_twin_of_a_heading_is_told_apart_by_its_values_and_asked(tmp_path: Path) -> None:
+    rows = "".join(
+        f"{kind},{ask},{ask - 25},2026-0{i}-08\n"
+        for i, (kind, ask) in enumerate(
+            [("hutch", 310), ("desk", 190), ("trunk", 150), ("vanity", 260), ("bench", 120)], 1
+        )
+    )
+    found = shop(tmp_path, "type,Price,Price 2,sold on\n" + rows)
+    assert {q.text for q in found.to_answer} == {"Price", "Price 2"}
+    by = {q.text: q.options[0].meaning for q in found.to_answer}
+    assert by == {"Price": "asking price", "Price 2": "sale price"}
+    wrongly = found.flips["sale_price"].dropna().tolist()
+    assert wrongly in ([], [285, 165, 125, 235, 95])
+
+
+def test_money_in_is_not_offered_as_inches(tmp_path: Path) -> None:
+    found = shop(
+        tmp_path,
+        "type,$ in,$ out,out\nhutch,25,210,2026-03-01\ndesk,35,110,2026-04-01\ntrunk,15,90,2026-05-01\n",
+    )
+    offered = {q.text: [o.meaning for o in q.options] for q in found.to_answer}
+    assert offered["$ in"][0] == "buy price" and offered["$ out"][0] == "sale price"
+    assert "width" not in offered["$ in"]
+
+
+def test_sizes_under_foreign_letters_are_offered_as_sizes_and_an_answer_reads_them(
+    tmp_path: Path,
+) -> None:
+    text = "type,B x T x H,sold for\ndresser,48x19x34,200\ndesk,44x22x30,120\nhutch,46x18x74,310\n"
+    found = shop(tmp_path, text)
+    box = next(q for q in found.to_answer if q.text == "B x T x H")
+    assert [o.meaning for o in box.options] == ["size", "nothing"]
+    after = answered(tmp_path, "B x T x H=size")
+    assert after.flips["width_in"].tolist() == [48, 44, 46]
+
+
+# ---- answers -------------------------------------------------------------------------------------
+
+SALES = "Item,Paid,Wanted,Went for,When\ndesk,40,200,180,3/14/25\nhutch thing,80,400,350,5/16/25\n"
+
+
+def test_all_answers_of_one_command_mean_the_numbers_as_they_were_shown(tmp_path: Path) -> None:
+    before = shop(tmp_path, SALES)
+    n = asked(before, "hutch thing")
+    when = next(q for q in before.to_answer if q.text == "When")
+    assert before.to_answer.index(when) < n - 1  # it would go, and the numbers with it
+    after = answered(tmp_path, f"{n}=hutch", "When=sold on")
+    assert after.flips["furniture_type"].tolist() == ["desk", "hutch"]
+    assert after.flips["sold_on"].dt.date.tolist() == [date(2025, 3, 14), date(2025, 5, 16)]
+
+
+@pytest.mark.parametrize("wrong", ["yes, read both", "purple", "12"])
+def test_a_heading_takes_no_answer_that_is_no_column(tmp_path: Path, wrong: str) -> None:
+    before = shop(tmp_path, SALES)
+    n = asked(before, '"When"')
+    with pytest.raises(BadQuestion, match="is no column"):
+        answer_check(tmp_path, [f"{n}={wrong}", "Wanted=asking price"])
+    assert not (tmp_path / "answers.csv").exists()
+
+
+def test_a_day_takes_no_word_and_nothing_is_written_beside_it(tmp_path: Path) -> None:
+    before = shop(tmp_path, "type,sold for,sold on\ndesk,100,some day\nhutch,200,2026-03-04\n")
+    n = asked(before, "some day")
+    with pytest.raises(BadQuestion, match="write the day as 2026-10-04"):
+        answer_check(tmp_path, [f"{n}=dresser"])
+    assert not (tmp_path / "answers.csv").exists()
+    assert answered(tmp_path, f"{n}=2026-03-02").flips["sold_on"].notna().all()
+
+
+def test_an_answer_may_be_typed_in_the_words_that_are_offered(tmp_path: Path) -> None:
+    before = shop(tmp_path, SALES)
+    n = asked(before, '"When"')
+    after = answered(tmp_path, f"{n}=the day it sold")
+    assert after.flips["sold_on"].notna().all()
+
+
+def test_every_question_takes_an_answer_and_rows_said_to_stand_twice_count_once(
+    tmp_path: Path,
+) -> None:
+    text = "type,asking,bought\nchair,10,2026-02-03\nchair,10,2026-02-03\ndesk,30,2026-02-05\n"
+    before = shop(tmp_path, text)
+    assert all(q.options for q in before.to_answer)
+    n = asked(before, "cannot be told apart")
+    after = answered(tmp_path, f"{n}b")
+    assert after.flips["line"].tolist() == [2, 4] and after.set_aside["line"].tolist() == [3]
+    assert after.rows_in == 3 and not after.to_answer and not after.alike
+
+
+def test_rows_said_to_be_different_pieces_are_asked_about_no_more(tmp_path: Path) -> None:
+    text = "type,asking,bought\nchair,10,2026-02-03\nchair,10,2026-02-03\n"
+    n = asked(shop(tmp_path, text), "cannot be told apart")
+    after = answered(tmp_path, f"{n}a")
+    assert len(after.flips) == 2 and not after.to_answer
+    with pytest.raises(BadQuestion, match="its own name"):
+        after.refuse_alike(str(after.flips["piece"].iloc[0]))
+
+
+def test_a_piece_given_away_on_a_day_that_was_answered_is_no_sale(tmp_path: Path) -> None:
+    text = "type,money,when\noak bench,gave to aunt,20 of june\ndesk,90,2026-03-04\nhutch,95,2026-03-14\n"
+    (tmp_path / "answers.csv").write_text(
+        "on,about,text,meaning\n2026-09-30,heading,money,sale price\n2026-09-30,heading,when,sold on\n"
+    )
+    before = shop(tmp_path, text)
+    n = asked(before, "20 of june")
+    after = answered(tmp_path, f"{n}=2025-06-20")
+    gift = after.flips.iloc[0]
+    assert gift["outcome"] == "given away" and gift["status"] == "withdrawn"
+    assert gift["withdrawn_on"].date() == date(2025, 6, 20)
+
+
+# ---- rows that are no pieces ---------------------------------------------------------------------
+
+
+def test_a_row_can_be_said_to_be_no_piece(tmp_path: Path) -> None:
+    text = "type,sold for,sold on\ndesk,100,2026-03-01\nAT THE FAIR,300,\nhutch,200,2026-05-01\n"
+    before = shop(tmp_path, text)
+    n = asked(before, "AT THE FAIR")
+    offered = before.to_answer[n - 1].options
+    letter = "ab"[[o.meaning for o in offered].index("not a piece")]
+    after = answered(tmp_path, f"{n}{letter}")
+    assert after.flips["furniture_type"].tolist() == ["desk", "hutch"]
+    assert after.set_aside["line"].tolist() == [3] and after.rows_in == 3
+    (tmp_path / "answers.csv").unlink()
+    assert len(answered(tmp_path, f"{n}=nothing").flips) == 2
+
+
+# ---- words ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("typed", "kind", "wood", "finish"),
+    [
+        ("oak sideboard white", "sideboard", "oak", ""),
+        ("white oak sideboard", "sideboard", "white oak", ""),
+        ("oak sideboard (white paint)", "sideboard", "oak", "paint"),
+        ("walnut hutch, dark stain", "hutch", "walnut", "stain"),
+        ("ash bench wax", "bench", "ash", "wax"),
+        ("bow front hutch", "hutch", "", ""),
+        ("kneehole vanity, no stool", "vanity", "", ""),
+        ("kitchen tbl, 2 leaves", "dining table", "", ""),
+        ("cherry stained pine trunk", "trunk", "", "stain"),
+    ],
+)
+def test_wood_and_finish_beside_a_kind_are_read_from_words_that_stand_together(
+    typed: str, kind: str, wood: str, finish: str
+) -> None:
+    found = look_up("furniture_type", typed)
+    assert (found.value, found.wood, found.finish) == (kind, wood, finish)
+
+
+@pytest.mark.parametrize("typed", ["hutch top only", "bench grinder", "desk drawer", "oak table"])
+def test_another_word_beside_a_kind_leaves_it_open(typed: str) -> None:
+    assert look_up("furniture_type", typed).value == typed
+
+
+def test_an_answer_about_a_kind_leaves_its_wood_and_finish_to_be_read(tmp_path: Path) -> None:
+    text = "type,asking\nelm plant press oil,100\noak bureau wax,200\nbureau,90\n"
+    before = shop(tmp_path, text)
+    codes = [f"{asked(before, 'plant press')}=cabinet", f"{asked(before, 'bureau')}b"]
+    after = answered(tmp_path, *codes).flips
+    assert after["furniture_type"].tolist() == ["cabinet", "desk", "desk"]
+    assert after["wood"].tolist()[:2] == ["elm", "oak"]
+    assert after["finish"].tolist()[:2] == ["oil", "wax"] and after["finish"].isna().iloc[2]
+
+
+def test_a_colour_alone_under_finish_is_offered_as_paint_and_a_mix_as_its_parts(
+    tmp_path: Path,
+) -> None:
+    rows = "desk,teal\nhutch,dk oak stain then poly\nbench,paint (teal)\ntrunk,dunno\nvanity,mystery goo\n"
+    found = shop(tmp_path, "type,finish,asking\n" + rows.replace("\n", ",100\n"))
+    assert found.flips["finish"].tolist()[2] == "paint" and found.flips["finish"].isna()[3]
+    by = {q.text: [o.meaning for o in q.options] for q in found.to_answer if q.about == "finish"}
+    assert by["teal"] == ["paint", "teal"]
+    assert by["dk oak stain then poly"][:2] == ["stain", "polyurethane"]
+    assert any("mystery goo" in n for n in found.notes)
