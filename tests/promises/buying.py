@@ -50,6 +50,7 @@ def target(shop: WholeShop, rng: np.random.Generator) -> Pairs:
 
 
 def highest(shop: WholeShop, rng: np.random.Generator) -> Pairs:
+    """In money and not as a share: fair prices are small, or below 0, just where the target can't be paid."""
     return [(b.said.highest_price(TARGET), b.fair) for b in bought(shop)]
 
 
@@ -105,8 +106,9 @@ def vars_of(piece: object) -> dict[str, object]:
 
 ROWS: tuple[Row, ...] = (
     ("target pay: promised over received, bought at the price named", "ratio", 0.03, target),
-    ("highest price to pay: said over fair", "ratio", 0.10, highest),
+    ("highest price to pay: said less fair, money a find", "mean", None, highest),
     ("chance of a loss: said less true", "mean", 0.04, loss),
     ("profit of the chosen set: claimed over true", "ratio", 0.05, chosen_set),
+    ("profit of the chosen set: claimed less true, money a set", "mean", None, chosen_set),
     ("buying by it, ahead of half the expected price: money a find", "mean", None, ahead_of_half),
 )

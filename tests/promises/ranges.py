@@ -14,7 +14,7 @@ from typing import Literal
 
 import numpy as np
 
-from fleetlib.price.fit import PriceDistribution, inside_when_refitted
+from fleetlib.price.fit import PriceDistribution, share_to_expect
 from fleetlib.price.own_price import counting_own_price
 from fleetlib.records.piece import Piece
 from tests.promise_shops import Find, WholeShop, _rows
@@ -85,7 +85,7 @@ def share_said(shop: WholeShop, rng: np.random.Generator) -> Pairs:
     rows = _priced_next(shop)
     if shop.fits.prices is None or len(shop.fits.prices.sales) < 20 or not rows:
         return []
-    said = inside_when_refitted(shop.fits.prices) / len(shop.fits.prices.sales)
+    said = share_to_expect(shop.fits.prices)
     return [(said, float(np.mean([low <= paid <= high for paid, _, _, _, low, high, _ in rows])))]
 
 

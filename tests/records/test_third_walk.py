@@ -13,6 +13,7 @@ import pytest
 from fleetlib.base.errors import BadQuestion
 from fleetlib.desk.answering import answer_check
 from fleetlib.records.folder import Records, read_records
+from fleetlib.records.parsing.amounts import read_prices
 from fleetlib.records.parsing.vocabulary import look_up
 
 AS_OF = date(2026, 9, 30)
@@ -212,3 +213,138 @@ def test_a_colour_alone_under_finish_is_offered_as_paint_and_a_mix_as_its_parts(
     assert by["teal"] == ["paint", "teal"]
     assert by["dk oak stain then poly"][:2] == ["stain", "polyurethane"]
     assert any("mystery goo" in n for n in found.notes)
+
+
+# ---- amounts -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("typed", "amount", "count"),
+    [("20 for 4", 20, 4), ("4 for 20", 20, 4), ("24 for 3", 24, 3), ("6 for 8", None, None)],
+)
+def test_of_two_numbers_the_larger_is_the_money_where_it_clearly_is(
+    typed: str, amount: float | None, count: float | None
+) -> None:
+    found = read_prices([typed])[0]
+    assert (found.cell.value, found.count) == (amount, count)
+    assert found.cell.refused == (amount is None)
+
+
+@pytest.mark.parametrize(
+    ("typed", "got", "before", "delivery"),
+    [
+        ("got 410!! (asked 450)", 410, 450, None),
+        ("got 210 (asked 260) + 30 delivery", 210, 260, 30),
+        ("got full 185", 185, None, None),
+        ("got 45 each (asked 55 each)", 45, 55, None),
+    ],
+)
+def test_what_was_asked_stays_beside_what_was_got(
+    typed: str, got: float, before: float | None, delivery: float | None
+) -> None:
+    found = read_prices([typed])[0]
+    assert (found.cell.value, found.before, found.charge) == (got, before, delivery)
+
+
+def test_what_is_only_asked_is_no_sale_and_a_swap_keeps_its_ask(tmp_path: Path) -> None:
+    rows = "hutch,asking 310,\nrocker,swapped for a saw (asked 95),2026-03-08\ndesk,140 (asked 160),2026-04-08\n"
+    text = "type,sold for,sold on\n" + rows
+    found = shop(tmp_path, text).flips
+    assert found["status"].tolist() == ["listed", "sold", "sold"]
+    assert found["asking_price"][0] == 310 and found["sale_price"].isna().tolist() == [
+        True,
+        True,
+        False,
+    ]
+    assert found["last_asking_price"].tolist()[1:] == [95, 160]
+    assert len(read_records(tmp_path).to_answer) == 0
+
+
+def test_a_row_that_belongs_to_the_one_above_can_be_said_to_count_there(tmp_path: Path) -> None:
+    rows = (
+        "nightstand,30 the pair,150 for both,2026-03-08\nnightstand,see above,w/ above,2026-03-08\n"
+    )
+    text = "type,paid,sold for,sold on\n" + rows
+    before = shop(tmp_path, text)
+    n = asked(before, '"w/ above"')
+    assert "line 2" in before.to_answer[n - 1].options[0].shown
+    after = answered(tmp_path, f"{n}a")
+    assert after.flips["sale_price"].tolist() == [150] and after.flips[
+        "pieces_in_lot"
+    ].tolist() == [2]
+    assert after.set_aside["line"].tolist() == [3] and not after.to_answer
+
+
+def test_amounts_are_offered_without_stray_commas_added_up_and_as_nothing_where_it_was_free(
+    tmp_path: Path,
+) -> None:
+    rows = 'desk,"240, then 225"\nhutch,80 + 15 for the van\nbench,free - roadside\ntrunk,"1,200 or less"\n'
+    found = shop(
+        tmp_path, "type,paid\n".replace("paid", "paid,asking") + rows.replace("\n", ",90\n")
+    )
+    offered = {q.text.split(": ")[2]: [o.meaning for o in q.options] for q in found.to_answer}
+    assert offered["240, then 225"][:2] == ["240", "225"]
+    assert offered["80 + 15 for the van"][:3] == ["95", "80", "15"]
+    assert offered["free - roadside"][0] == "0" and offered["1,200 or less"][0] == "1,200"
+
+
+# ---- rows between the rows, and days without a year ----------------------------------------------
+
+LIST = """piece,money,day
+MY LIST,,
+2024,,
+oak hutch,got 310,8 feb
+pine desk,got 120,9 may
+2025,,
+elm bench,got 90,8 feb
+total for it = 520,,
+TO DO,,
+ash trunk,asking 140,
+"""
+LIST_ANSWERS = """on,about,text,meaning
+2026-09-30,heading,piece,type
+2026-09-30,heading,money,sale price
+2026-09-30,heading,day,sold on
+"""
+
+
+def test_headings_and_remarks_between_the_rows_are_no_pieces_and_say_the_year(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "answers.csv").write_text(LIST_ANSWERS)
+    found = shop(tmp_path, LIST)
+    assert found.set_aside["line"].tolist() == [2, 3, 6, 8, 9]
+    days = [None if d != d else d.date() for d in found.flips["sold_on"]]
+    assert days == [date(2024, 2, 8), date(2024, 5, 9), date(2025, 2, 8), None]
+    assert found.flips["asking_price"].tolist()[3] == 140 and not found.to_answer
+
+
+def test_a_row_that_sums_up_those_above_is_no_piece_but_one_that_only_looks_odd_is_asked(
+    tmp_path: Path,
+) -> None:
+    rows = (
+        "hutch,300,2026-03-08\ndesk,120,2026-04-08\nspring,420,\nbench,80,2026-06-08\nsummer,90,\n"
+    )
+    found = shop(tmp_path, "type,sold for,sold on\n" + rows)
+    assert found.set_aside["line"].tolist() == [4]
+    assert any('"summer" is no kind' in q.said for q in found.to_answer)
+
+
+@pytest.mark.parametrize(
+    ("letter", "years"), [("a", [2026, 2026, 2025]), ("c", [2025, 2025, 2025]), ("e", [])]
+)
+def test_days_without_a_year_are_asked_about_once(
+    tmp_path: Path, letter: str, years: list[int]
+) -> None:
+    text = "type,sold for,sold on\nhutch,300,8 feb\ndesk,120,14 may\nbench,80,20 nov\n"
+    before = shop(tmp_path, text)
+    assert [q.about for q in before.to_answer] == ["year"]
+    after = answered(tmp_path, f"1{letter}")
+    assert after.flips["sold_on"].dropna().dt.year.tolist() == years
+    assert len(after.to_answer) == (0 if years else 3)
+
+
+def test_the_same_day_and_month_under_two_years_is_two_days(tmp_path: Path) -> None:
+    (tmp_path / "answers.csv").write_text(LIST_ANSWERS)
+    found = shop(tmp_path, LIST.replace("9 may", "8 feb"))
+    assert found.flips["sold_on"].dropna().dt.year.tolist() == [2024, 2024, 2025]

@@ -26,6 +26,7 @@ ABOUT: Mapping[str, str] = {
     "state": "text is your word for where a piece stands, meaning sold, on hand, kept, given away or scrapped",
     "currency": "meaning is the three-letter code of the money the file is in",
     "date order": "meaning is day first or month first",
+    "year": "text is a column of days, meaning the year of those without one, or latest, or each",
     "sheet": "text is a sheet of a workbook, meaning read or nothing",
     "rows": "text is the name that rows share, meaning different pieces or the same twice",
     "cell": "text is PIECE: column: what was typed; meaning what it says, or nothing",
@@ -74,6 +75,10 @@ class Answers:
                 meaning = "" if word_key(row.meaning) == NOTHING else row.meaning
                 found[key_of(piece), column, key_of(typed)] = meaning
         return found
+
+    def years(self) -> dict[str, str]:
+        """Columns of days -> what was said of their days without a year."""
+        return {c: said for c in NAMES if (said := self.of("year", column_in_words(c)))}
 
     def sheets(self) -> dict[str, bool]:
         """Folded names of sheets -> whether they were said to be read."""
@@ -149,6 +154,12 @@ def what_is_wrong(row: Answer) -> str:
         return f'meaning is "{row.meaning}", which is no column; write one such as sold on, or nothing.'
     if about == "state" and row.meaning and word_key(row.meaning) not in (*STATES, NOTHING):
         return f'meaning is "{row.meaning}"; it must be one of {", ".join(STATES)}, or nothing.'
+    if (
+        about == "year"
+        and row.meaning
+        and not re.fullmatch(r"(19|20)\d\d|latest|each", row.meaning)
+    ):
+        return f'meaning is "{row.meaning}"; it must be a year, or latest, or each.'
     if about == "rows" and row.meaning and word_key(row.meaning) not in (DIFFERENT, TWICE):
         return f'meaning is "{row.meaning}"; it must be {DIFFERENT} or {TWICE}.'
     if about == "cell" and not _CELL.fullmatch(row.text):

@@ -39,7 +39,8 @@ from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing.amounts import read_hours, read_money, read_sizes
 from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
 from fleetlib.records.parsing.dates import read_dates
-from fleetlib.records.parsing.numbers import Cell
+from fleetlib.records.parsing.near_days import LATEST, has_no_year
+from fleetlib.records.parsing.numbers import Cell, shown
 from fleetlib.records.parsing.outcomes import SOLD, state_said
 from fleetlib.records.parsing.vocabulary import (
     NOT_A_PIECE,
@@ -52,7 +53,14 @@ from fleetlib.records.parsing.words import WordCells
 from fleetlib.records.schema.columns import COLUMN, LEFT_UNSOLD
 
 SUBJECT = {column: about for about, column in WORDS.items()}
-_AMOUNT = re.compile(r"\d[\d,]*(?:\.\d+)?")
+_AMOUNT = re.compile(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:[.,]\d{1,2}(?!\d))?")
+_SUM = re.compile(r"(\d+(?:\.\d+)?) ?(?:\+|plus|and|&) ?[$€£]?(\d+(?:\.\d+)?)")
+_NONE_PAID = re.compile(r"\b(?:free|gift|nothing|n/c|no charge)\b", re.IGNORECASE)
+_ABOVE = re.compile(
+    r"(?:w/?|with|see|same as|incl?\.?(?:luded)?(?: in| with| w/?)?|part of|in|as|goes w/?(?:ith)?)? ?(?:the )?"
+    r"(?:above|prev(?:ious)?(?: (?:row|line|one))?|(?:row|line|one) above|other one)|ditto",
+    re.IGNORECASE,
+)
 _DAY_FIRST = ("EUR", "GBP", "AUD", "NZD", "INR", "ZAR")  # common usage, no source
 
 
@@ -148,13 +156,38 @@ def about_order(undecided: Sequence[tuple[str, str, int]], currency: str) -> Ite
     )
 
 
+EACH = "each"  # the answer that days without a year are to be asked about one by one
+
+
+def about_year(column: str, examples: Sequence[str], many: int, as_of: date) -> Question:
+    """One question on all days of a column that have no year and no neighbour that tells it."""
+    name, this = column_in_words(column), as_of.year
+    return Question(
+        "year",
+        name,
+        f"{many} days of {name} have no year ({', '.join(examples)}{' ...' * (many > len(examples))}). Which is it?",
+        (
+            Option("the last twelve months: each is the latest it can be", LATEST),
+            *(Option(f"all are of {y}", str(y)) for y in (this, this - 1, this - 2)),
+            Option("of several years: ask one by one", EACH),
+        ),
+        "these days are left out",
+        many * weight(column),
+        "another year, such as 2021",
+    )
+
+
 def about_cells(
     refused: Mapping[str, Mapping[int, tuple[str, str]]],
     pieces: np.ndarray,
     lines: np.ndarray,
     keep: np.ndarray,
+    by_year: Collection[str] = (),
 ) -> Iterator[Question]:
-    """One question a cell of a price, a day or hours that could not be read, in the rows that are kept."""
+    """One question a cell of a price, a day or hours that could not be read, in the rows that are kept.
+
+    Days without a year of the columns `by_year` (in words) are asked about all at once elsewhere.
+    """
     for column, cells in refused.items():
         kind = COLUMN[column].kind if column in COLUMN else ""
         if kind not in ("money", "date", "hours"):
@@ -162,8 +195,13 @@ def about_cells(
         for i, (typed, why) in cells.items():
             if not keep[i] or (kind == "date" and why.startswith("could be ")):
                 continue  # the order of the days is asked about for the whole column
+            if column_in_words(column) in by_year and has_no_year(typed):
+                continue
             amounts = dict.fromkeys(_likely_amounts(typed)) if kind == "money" else {}
             options = [Option(a, a) for a in list(amounts)[:3]]
+            if i and kind == "money" and _ABOVE.fullmatch(" ".join(typed.split())):
+                with_it = f"it belongs to the row above (line {lines[i - 1]}) and counts there"
+                options = [Option(with_it, OF_THE_ROW_ABOVE), *options]
             yield Question(
                 "cell",
                 cell_text(str(pieces[i]), column, typed),
@@ -178,7 +216,9 @@ def about_cells(
 def _likely_amounts(typed: str) -> list[str]:
     """The amounts that a cell may mean, the likeliest first: letters that look like digits among digits are digits."""
     meant = _AMONG_DIGITS.sub(lambda m: m.group().translate(_LOOK_ALIKE), typed)
-    return [*_AMOUNT.findall(meant), *_AMOUNT.findall(typed)]
+    found = [*_AMOUNT.findall(meant), *_AMOUNT.findall(typed)]
+    added = [shown(float(m[1]) + float(m[2])) for m in _SUM.finditer(typed)]
+    return [*added, *found] or (["0"] if _NONE_PAID.search(typed) else [])
 
 
 # A word that begins or ends in a digit and is else of letters that are taken for digits: 5oo, l20, 4S0.
@@ -296,6 +336,7 @@ def _became(values: dict[str, np.ndarray], i: int, state: str) -> None:
 
 
 _MOST_LINES = 6
+OF_THE_ROW_ABOVE = "part of the row above"
 _HOW = {"money": "the amount", "date": "the day as 2026-10-04", "hours": "the hours"}
 
 
@@ -378,6 +419,10 @@ def settle_cells(
                 names |= could_be({c: v[i] for c, v in values.items()}, own)
             meaning = next((told[p, column, key_of(typed)] for p in pieces if p in names), None)
             if meaning is None:
+                continue
+            if word_key(meaning) == OF_THE_ROW_ABOVE:
+                del cells[i]
+                done.append((i, column, typed, OF_THE_ROW_ABOVE))
                 continue
             value = (
                 read_answer(column, meaning, settings=settings, as_of=as_of) if meaning else None

@@ -352,7 +352,8 @@ class _Claiming:
                 after = int((look.days >= first.days).sum())
                 heading = next(p for p, c in self.claims.items() if c.column == before)
                 return f"{after} of {filled} cells are days on or after {self._typed(heading)}"
-            return f"{n} of {filled} cells are days, such as {example}"
+            bare = "" if n else " without a year"
+            return f"{n or filled} of {filled} cells are days{bare}, such as {example}"
         if kind == "money" and look.is_money:
             n = int((~np.isnan(look.amounts[look.filled])).sum())
             return f"{n} of {filled} cells are amounts, such as {example}"

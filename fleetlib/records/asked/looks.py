@@ -19,6 +19,7 @@ from fleetlib.base.currencies import SIGNS
 from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.parsing.amounts import read_hours, read_prices
 from fleetlib.records.parsing.dates import read_dates
+from fleetlib.records.parsing.near_days import has_no_year
 from fleetlib.records.parsing.outcomes import state_said
 from fleetlib.records.parsing.vocabulary import known_words, look_up
 
@@ -29,6 +30,7 @@ _SHORTEST_STATE = 4  # letters, more than "yes"
 CLEAR = 0.5  # by so much one order of roles must suit better than the next
 _SIGNED = re.compile("|".join(re.escape(s) for s in SIGNS if not s.isalpha()))
 _BOX = re.compile(r"\d[\"' ]*(?:cm|in)?[wdh]? ?(?:[x×*]|by) ?\d+.*?(?:[x×*]|by) ?\d", re.IGNORECASE)
+_BARE = re.compile(r"\d+[.]\d+|\d+/\d+")  # 3.50 and 1/2 may be anything
 _TIMED = re.compile(r"\d ?(?:h|hr|hrs|hours?|m|mins?|minutes?)\b|^\d{1,2}:\d\d$", re.IGNORECASE)
 
 
@@ -101,8 +103,13 @@ class Look:
 
     @cached_property
     def is_days(self) -> bool:
-        """Most filled cells are days."""
-        return self.share(self.days) >= LIKE
+        """Most filled cells are days, with a year or without."""
+        if self.share(self.days) >= LIKE:
+            return True
+        named = self._rows(
+            [1.0 if has_no_year(t) and not _BARE.fullmatch(t) else np.nan for t in self.texts]
+        )
+        return self.share(np.fmax(self.days, named)) >= LIKE
 
     @cached_property
     def is_money(self) -> bool:

@@ -19,6 +19,7 @@ from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import NO_ANSWERS, Answers
 from fleetlib.records.asked.cells import (
+    OF_THE_ROW_ABOVE,
     about_alike,
     about_cells,
     about_sheets,
@@ -32,7 +33,7 @@ from fleetlib.records.asked.names_for_unnamed import alike
 from fleetlib.records.asked.question import Question
 from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.cleaning.changes import Changes
-from fleetlib.records.cleaning.columns import Cleaned, clean_columns
+from fleetlib.records.cleaning.columns import Cleaned, Years, clean_columns
 from fleetlib.records.cleaning.lots import split_lots
 from fleetlib.records.cleaning.questions import (
     questions_about,
@@ -46,7 +47,7 @@ from fleetlib.records.cleaning.setting_aside import (
     typed_twice,
 )
 from fleetlib.records.files.headings import Headings, match_heading
-from fleetlib.records.files.not_pieces import no_flips
+from fleetlib.records.files.not_pieces import no_flips, years_said
 from fleetlib.records.files.reading import read_table
 from fleetlib.records.files.safe_csv import to_csv
 from fleetlib.records.files.text_table import SheetLines, TextTable
@@ -186,13 +187,20 @@ def clean_table(
         day_first = chosen.date_order == "day first"
     own = chosen.words.get("furniture_type", {})
     out = no_flips(table.columns, headings, len(table.lines), own)
-    cleaned = clean_columns(table, headings, day_first=day_first, settings=chosen, as_of=today)
+    years = Years(years_said(table, out), answers.years())
+    cleaned = clean_columns(
+        table, headings, day_first=day_first, settings=chosen, as_of=today, years=years
+    )
     values = _complete(cleaned.values, len(table.lines))
     unread_days = {i for c in ("sold_on", "withdrawn_on") for i in cleaned.refused.get(c, {})}
     lone, lone_asked = lone_prices(values, table, headings, answers, unread_days)
     _list_lone(cleaned, lone, values["asking_price"])
     for i, *cell in settle_cells(values, cleaned.refused, answers, settings=chosen, as_of=today):
-        _list_answer(cleaned, i, *cell)
+        if cell[-1] == OF_THE_ROW_ABOVE:
+            why = "belongs to the row above, as you answered, and counts there"
+            out.setdefault(i, (cell[0], cell[1], why, "Nothing to do."))
+        else:
+            _list_answer(cleaned, i, *cell)
     cleaned.values.clear()
     _list_hidden(table, headings, cleaned.changes)
     gone = rows_to_set_aside(values, cleaned, out)
@@ -219,6 +227,7 @@ def clean_table(
         for i, (typed, _) in cleaned.refused.get(column, {}).items()
         if keep[i]
     }
+    by_year = {q.text for q in cleaned.to_answer if q.about == "year"}
     to_answer = by_cost(
         [
             *money.questions,
@@ -227,7 +236,7 @@ def clean_table(
             *claimed.questions,
             *cleaned.to_answer,
             *(q for c, w in cleaned.words.items() for q in about_words(c, *w, chosen, keep)),
-            *about_cells(cleaned.refused, pieces, table.lines, keep),
+            *about_cells(cleaned.refused, pieces, table.lines, keep, by_year),
             *about_alike(flips, twins, answers),
         ]
     )

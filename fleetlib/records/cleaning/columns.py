@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date
 
@@ -11,7 +11,7 @@ import numpy as np
 
 from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
-from fleetlib.records.asked.cells import SUBJECT, about_order, about_states
+from fleetlib.records.asked.cells import EACH, SUBJECT, about_order, about_states, about_year
 from fleetlib.records.asked.question import NOTHING, Question
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.filling import Filling
@@ -21,9 +21,9 @@ from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing import counts
-from fleetlib.records.parsing.amounts import FOR_EACH, Price, read_prices, read_sizes
+from fleetlib.records.parsing.amounts import FOR_EACH, ONLY_ASKED, Price, read_prices, read_sizes
 from fleetlib.records.parsing.dates import SETTLED, DateColumn, read_dates
-from fleetlib.records.parsing.near_days import by_near_days, year_first
+from fleetlib.records.parsing.near_days import LATEST, by_near_days, day_in, has_no_year, year_first
 from fleetlib.records.parsing.neighbours import by_neighbours
 from fleetlib.records.parsing.numbers import Cell, shown
 from fleetlib.records.parsing.outcomes import outcome_said, state_said
@@ -32,6 +32,14 @@ from fleetlib.records.parsing.sizes import split_sizes
 from fleetlib.records.parsing.vocabulary import TWO_MEANINGS, word_key
 from fleetlib.records.parsing.words import WordCells, read_types, read_words
 from fleetlib.records.schema.columns import COLUMN, SIZES, Column
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Years:
+    """The year each row stands under (0: none said), and what was answered of a column's days without one."""
+
+    of_row: np.ndarray
+    answered: Mapping[str, str]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -60,9 +68,12 @@ def clean_columns(
     day_first: bool | None,
     settings: Settings,
     as_of: date,
+    years: Years,
 ) -> Cleaned:
     """Read every column of `table`; rows are not judged here. The table's columns are used up."""
     reader = _Reader(table, headings, day_first, settings, as_of)
+    alone = sum(COLUMN[n].kind == "date" for n in headings.known if n in COLUMN) == 1
+    reader.years, reader.lone_days = years, alone
     for name, (place, heading) in headings.known.items():
         if name != SIZE:
             reader.column(COLUMN[name], reader.take(place), heading)
@@ -95,6 +106,9 @@ class _Reader:
         as_of: date,
     ) -> None:
         self.table, self.settings, self.as_of = table, settings, as_of
+        self.years = Years(np.zeros(len(table.lines), dtype=int), {})
+        self.lone_days = False
+        self._year_of: list[str] = []  # for each text of the column of days being read
         self.day_first = day_first
         self.lines = table.lines
         self.values: dict[str, np.ndarray] = {}
@@ -132,6 +146,8 @@ class _Reader:
             else:
                 self._money(meaning, cells, prices)
             return
+        if meaning.kind == "date":
+            cells = self._by_year(meaning.name, cells)
         reading = self._read(meaning, cells, heading)
         if meaning.is_number:
             reading = reading.within(meaning)
@@ -176,6 +192,8 @@ class _Reader:
                 c if p.before is None else _first_asked(p)
                 for c, p in zip(read, prices, strict=True)
             ]
+        if name in ("sale_price", "buy_price"):
+            read = [_not_paid(c, p) for c, p in zip(read, prices, strict=True)]
         if name == "sale_price":
             read = [_no_sale(c) for c in read]
             self._outcome(name, cells, read)
@@ -187,7 +205,7 @@ class _Reader:
 
     def _outcome(self, name: str, cells: TextColumn, read: list[Cell]) -> None:
         """Where a cell says in words what became of the piece, keep that; the cell counts as read."""
-        said = [outcome_said(t) for t in cells.texts]
+        said = [outcome_said(_ASK_BESIDE.sub("", t)) for t in cells.texts]
         if any(said):
             self._outcomes[name] = np.array([*said, None], dtype=object)[cells.codes]
             for i, word in enumerate(said):
@@ -226,10 +244,55 @@ class _Reader:
         )
         self._say_order(meaning.name, found, cells)
         read = year_first(cells.texts, found.cells, as_of=self.as_of)
+        read = self._in_their_years(cells.texts, read, found.order)
         read = by_near_days(cells.texts, cells.codes, read, order=found.order, as_of=self.as_of)
+        self._ask_year(meaning.name, cells, read)
         if meaning.name in _LEAVING:
             self._outcome(meaning.name, cells, read)
         return from_cells(read)
+
+    def _by_year(self, name: str, cells: TextColumn) -> TextColumn:
+        """The column with each text that has no year once for each year that is said of its rows."""
+        said = self.years.answered.get(name, "")
+        used = name in _LEAVING or self.lone_days
+        bare = np.array([has_no_year(t) for t in cells.texts], dtype=bool)
+        self._year_of = [""] * len(cells.texts)
+        if not bare.any() or not (used or said):
+            return cells
+        codes, texts = cells.codes.copy(), list(cells.texts)
+        known: dict[tuple[int, str], int] = {}
+        for i in np.flatnonzero(bare[codes]).tolist():
+            own = int(self.years.of_row[i]) if used else 0
+            key = (int(codes[i]), str(own) if own else said)
+            if key not in known:
+                known[key] = len(texts)
+                texts.append(texts[key[0]])
+                self._year_of.append(key[1] if key[1] != EACH else "")
+            codes[i] = known[key]
+        return TextColumn(codes, texts)
+
+    def _in_their_years(self, texts: Sequence[str], read: Sequence[Cell], order: str) -> list[Cell]:
+        made = list(read)
+        for k, (text, year) in enumerate(zip(texts, self._year_of, strict=True)):
+            day = day_in(text, year, order=order, as_of=self.as_of) if year else None
+            if made[k].refused and day:
+                why = (
+                    "the year you answered"
+                    if year == LATEST
+                    else f"a day of {year}, as said for it"
+                )
+                made[k] = Cell(day.isoformat(), why)
+        return made
+
+    def _ask_year(self, name: str, cells: TextColumn, read: Sequence[Cell]) -> None:
+        """Ask once about all days without a year that nothing settles."""
+        left = np.array(
+            [bool(c.refused) and has_no_year(t) for c, t in zip(read, cells.texts, strict=True)]
+        )
+        rows = np.flatnonzero(left[cells.codes]).tolist() if len(left) else list[int]()
+        if len(rows) > 1 and not self.years.answered.get(name):
+            lines = [f"line {self.lines[i]}: {cells.cell(i).strip()}" for i in rows[:3]]
+            self.to_answer.append(about_year(name, lines, len(rows), self.as_of))
 
     def _say_order(self, name: str, found: DateColumn, cells: TextColumn) -> None:
         self._orders[name] = found.order
@@ -532,6 +595,20 @@ def _first_asked(price: Price) -> Cell:
     )
 
 
+_ASK_BESIDE = re.compile(
+    r"[,;]? ?\(?(?:asked|asking|ask|was)[: ]+[$€£]? ?\d[\d.,]*\)?$", re.IGNORECASE
+)
+
+
+def _not_paid(cell: Cell, price: Price) -> Cell:
+    """What was only asked is no price that was paid; under what it sold for it is kept as the ask."""
+    return Cell(None, f"{shown(price.cell.value)} {ONLY_ASKED}") if price.asked else cell
+
+
+def _only_asked(price: Price) -> float | None:
+    return float(price.cell.value) if price.asked and price.cell.value is not None else None
+
+
 def _no_sale(cell: Cell) -> Cell:
     return Cell(None, "is 0, which is no price of a sale", True) if cell.value == 0 else cell
 
@@ -541,7 +618,8 @@ def _all_of(price: Price, pieces: float) -> Price:
     if price.cell.value is None or pieces < 2:
         return Price(Cell(None, FOR_EACH, True) if price.cell.value else price.cell)
     one = float(price.cell.value)
-    return Price(Cell(round(one * pieces, 3), f"{pieces:g} pieces at {shown(one)}"))
+    before = None if price.before is None else round(price.before * pieces, 3)
+    return Price(Cell(round(one * pieces, 3), f"{pieces:g} pieces at {shown(one)}"), before)
 
 
 ALSO = "type also says"  # the column of what stands beside a kind of piece: its colour, its drawers
@@ -554,6 +632,7 @@ _LEAVING = ("sold_on", "withdrawn_on")
 _Said = tuple[str, Callable[[Price], float | None], str]
 _SAID_BESIDE: dict[str, tuple[_Said, ...]] = {
     "sale_price": (
+        ("asking_price", _only_asked, "what is asked, named in sale_price"),
         ("last_asking_price", lambda p: p.before, "the price asked before, named in sale_price"),
         ("delivery_charged", lambda p: p.charge, "the delivery named in sale_price"),
         ("pieces_in_lot", lambda p: p.count, "the count named in sale_price"),

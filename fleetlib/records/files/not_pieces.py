@@ -9,6 +9,7 @@ import numpy as np
 
 from fleetlib.records.files.headings import Headings
 from fleetlib.records.files.text_columns import TextColumn
+from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing.vocabulary import known_words, look_up
 from fleetlib.records.schema.columns import COLUMN
 
@@ -17,10 +18,12 @@ Judged = tuple[str, str, str, str]
 
 TOTALS = re.compile(
     r"(?:(?:grand|sub|year|yearly|annual|monthly|month|overall|running|all)[ -]?)?"
-    r"(?:totals?|sum|average|avg|mean|median)\b(?:[ \t]*(?:for[ \t]+)?[\w.: -]{0,20})?[ \t]*:?",
+    r"(?:totals?|sum|average|avg|mean|median)\b(?:[ \t]*(?:for[ \t]+)?[\w.:=$€£, -]{0,24})?[ \t]*:?"
+    r"|(?:q[1-4]|[1-4](?:st|nd|rd|th)|first|second|third|fourth|last)[ -]?(?:qtr|quarter)\.?"
+    r"(?:[ \t]+(?:19|20)\d\d)?[ \t]*:?",
     re.IGNORECASE,
 )
-_TOTAL_HINTS = ("total", "sum", "average", "avg", "mean", "median")
+_TOTAL_HINTS = ("qtr", "quarter", "total", "sum", "average", "avg", "mean", "median")
 _MONTHS = (
     "january february march april may june july august september october november december"
     " jan feb mar apr jun jul aug sep sept oct nov dec"
@@ -54,16 +57,110 @@ def no_flips(
         for i in np.flatnonzero(here & _matching(column, _SECTION, _SECTION_HINTS)).tolist():
             if not any(c.cell(i).strip() for c in columns[place + 1 :]):
                 first = column.cell(i).strip()
-                reason = "a heading between the rows, not a piece"
-                found.setdefault(i, ("", first, reason, "Nothing to do."))
+                found.setdefault(i, ("", first, _HEADING, "Nothing to do."))
         open_rows &= ~here
         if not open_rows.any():
             break
+    _remarks(found, columns, headings, rows, own)
     for name in ("piece", "furniture_type"):  # wherever in the row they stand
         if name in headings.known:
             column = columns[headings.known[name][0]]
             _totals(found, columns, headings, column, np.ones(rows, dtype=bool), own)
     return found
+
+
+_HEADING, _REMARK = "a heading between the rows, not a piece", "a heading or a remark, not a piece"
+_YEAR = re.compile(r"(?<!\d)((?:19|20)\d\d)(?!\d)")
+
+
+def _remarks(
+    found: dict[int, Judged],
+    columns: list[TextColumn],
+    headings: Headings,
+    rows: int,
+    own: Mapping[str, str],
+) -> None:
+    """Add the rows with one cell alone, which names no kind of piece, in a record whose rows hold several; and those
+    that name none and hold the sum of the amounts above them."""
+    filled = np.zeros(rows, dtype=int)
+    for column in columns:
+        blank = [k for k, t in enumerate(column.texts) if not t.strip()]
+        filled += ~np.isin(column.codes, blank)
+    kinds = columns[headings.known["furniture_type"][0]]
+    strange = [k for k, t in enumerate(kinds.texts) if t.strip() and _is_strange(t, own)]
+    blank = [k for k, t in enumerate(kinds.texts) if not t.strip()]
+    pieces = filled[~np.isin(kinds.codes, [*strange, *blank])]
+    if not len(pieces) or np.median(pieces) < _SEVERAL:
+        return
+    for i in np.flatnonzero(np.isin(kinds.codes, strange)).tolist():
+        said = kinds.cell(i).strip()
+        if i in found:
+            continue
+        if filled[i] == 1:
+            found[i] = ("", said, _REMARK, "If it is a piece, write what it is, such as dresser.")
+        elif _sums(columns, headings, i, found):
+            found[i] = (
+                "",
+                said,
+                "the sum of the rows above, not a piece",
+                "Nothing to do; totals are worked out.",
+            )
+
+
+_SEVERAL = 2
+
+
+def _is_strange(text: str, own: Mapping[str, str]) -> bool:
+    """Names no kind of piece, is near none, and none was said to be meant."""
+    word = look_up("furniture_type", text.strip(), own)
+    known = word.value in known_words("furniture_type") or word.value in own.values()
+    return not (known or word.question or word.suggestion)
+
+
+def _sums(
+    columns: list[TextColumn], headings: Headings, row: int, out: Mapping[int, Judged]
+) -> bool:
+    """Whether a cell of money in `row` is the sum of two or more above it, back to a row that is no piece, or to the
+    first; and the row bears no day."""
+    known = {n: p for n, (p, _) in headings.known.items() if n in COLUMN}
+    if any(COLUMN[n].kind == "date" and columns[p].cell(row).strip() for n, p in known.items()):
+        return False
+    first = max((i for i in out if i < row), default=-1) + 1
+    for place in (p for n, p in known.items() if COLUMN[n].kind == "money"):
+        total = _bare(columns[place].cell(row))
+        for begin in {first, 0} if total else ():
+            above = [_bare(columns[place].cell(i)) for i in range(begin, row) if i not in out]
+            parts = [a for a in above if a]
+            if len(parts) >= _SEVERAL and abs(sum(parts) - total) < 0.005:
+                return True
+    return False
+
+
+def _bare(text: str) -> float:
+    """A plain amount, 0 where the cell is none."""
+    body = re.sub(r"[$€£\s]", "", text)
+    body = re.sub(r",(?=\d{3}(?!\d))", "", body)
+    return float(body) if re.fullmatch(r"\d+(?:\.\d+)?", body) else 0.0
+
+
+def years_said(table: TextTable, out: Mapping[int, Judged]) -> np.ndarray:
+    """For each row the year of the heading it stands under, of its sheet or of a line above the headings, else 0."""
+    made = np.zeros(len(table.lines), dtype=int)
+    titles, step = (table.sheets.titles, table.sheets.step) if table.sheets else ((), 1)
+    above = [int(m[1]) for line in table.above if len(line) < _SHORT and (m := _YEAR.search(line))]
+    year, sheet = (above[-1] if len(set(above)) == 1 and not titles else 0), -1
+    for i, line in enumerate(table.lines.tolist()):
+        if titles and line // step != sheet:
+            sheet = line // step
+            named = _YEAR.search(titles[sheet])
+            year = int(named[1]) if named else 0
+        if i in out and out[i][2] in (_HEADING, _REMARK) and (named := _YEAR.search(out[i][1])):
+            year = int(named[1])
+        made[i] = year
+    return made
+
+
+_SHORT = 30  # letters: a longer line above the headings may speak of any year
 
 
 def _totals(

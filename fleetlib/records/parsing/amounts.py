@@ -35,7 +35,7 @@ class Price(NamedTuple):
     """One typed amount of money, and what stood beside it.
 
     `before` is what was asked before it, `charge` what was paid for delivery on top, `count` the number of
-    pieces named; `each` says that `cell` is the price of one piece of the row's lot.
+    pieces named; `each` says that `cell` is the price of one piece of the row's lot, `asked` that it was only asked.
     """
 
     cell: Cell
@@ -43,6 +43,7 @@ class Price(NamedTuple):
     charge: float | None = None
     count: float | None = None  # type: ignore[assignment]
     each: bool = False
+    asked: bool = False
 
 
 def read_money(
@@ -53,9 +54,13 @@ def read_money(
     A price of one piece ("120 each") is refused here, as the number of pieces is not known.
     """
     found = read_prices(texts, currency=currency, marks=marks)
-    return [Cell(None, FOR_EACH, True) if f.each and f.cell.value else f.cell for f in found]
+    cells = [Cell(None, FOR_EACH, True) if f.each and f.cell.value else f.cell for f in found]
+    return [
+        Cell(None, ONLY_ASKED, True) if f.asked else c for f, c in zip(found, cells, strict=True)
+    ]
 
 
+ONLY_ASKED = "is what was asked"
 FOR_EACH = "is the price of one piece; fill in how many pieces there were"
 
 
@@ -89,7 +94,8 @@ def read_prices(
 def _priced(phrase: Phrase, cells: list[Cell], places: int, text: str) -> Price:
     amount, before, charge, less = cells
     if amount.value is None:
-        return Price(amount if amount.why or not text.strip() else Cell(None, _NOT_MONEY, True))
+        nothing = amount if amount.why or not text.strip() else Cell(None, _NOT_MONEY, True)
+        return Price(nothing, None if before.value is None else float(before.value))
     if any(c.refused for c in cells):
         return Price(Cell(None, "is not one amount", True))
     value = float(amount.value) * phrase.times - float(less.value or 0)
@@ -110,6 +116,7 @@ def _priced(phrase: Phrase, cells: list[Cell], places: int, text: str) -> Price:
         None if charge.value is None else float(charge.value),
         phrase.count,
         phrase.each,
+        phrase.only_asked,
     )
 
 

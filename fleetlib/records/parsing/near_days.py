@@ -119,6 +119,25 @@ def _nearest(days: Sequence[int | None]) -> list[int | None]:
     return found
 
 
+LATEST = "latest"  # the year in which a day is the latest it can be
+
+
+def has_no_year(text: str) -> bool:
+    """Whether a text is a day and a month and no more."""
+    body = tidy(plain(text))
+    return bool(_TWO.fullmatch(body) or _NAMED.fullmatch(body))
+
+
+def day_in(text: str, year: str, *, order: str, as_of: date) -> date | None:
+    """The day that a text without a year is in `year` (or LATEST); None where it is none, or not before `as_of`."""
+    of = _month_day(tidy(plain(text)), order)
+    if of is None:
+        return None
+    years = [as_of.year, as_of.year - 1] if year == LATEST else [int(year)]
+    days = (_day(y, of.month, of.day) for y in years)
+    return next((d for d in days if d and d <= as_of), None)
+
+
 class _MonthDay(NamedTuple):
     """A month and a number; `sure` where the number can be no year: it stands first, or is written as 26th."""
 

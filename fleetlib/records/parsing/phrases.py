@@ -18,7 +18,8 @@ class Phrase:
 
     `amount` is the price itself; `before` what was asked before it, `charge` what was paid for delivery on top,
     `less` what comes off `amount`; `times` multiplies it (4 x 45); `count` is the number of pieces named;
-    `each` says that it is the price of one piece of the row's lot; `said` what was taken off or taken as doubt.
+    `each` says that it is the price of one piece of the row's lot; `only_asked` that `amount` was asked, not paid;
+    `said` what was taken off or taken as doubt.
     """
 
     amount: str
@@ -28,6 +29,7 @@ class Phrase:
     times: float = 1.0
     count: float | None = None
     each: bool = False
+    only_asked: bool = False
     said: str = ""
 
     @property
@@ -50,7 +52,8 @@ _PLAIN_BEHIND = re.compile(
     r"|cash|pd\.?|paid(?: in full)?|final|total|in total|all in|after haggling|by (?:transfer|card|check|cheque))[)]?$"
 )
 _PLAIN_FRONT = re.compile(
-    r"^(?:sold(?: for| at| @)?|got|paid|cash|price|total|final|now)[: ]+(?=[$€£]? ?\d)"
+    r"^(?:sold(?: for| at| @)?|got|paid|cash|price|total|final|now|full(?: price| ask(?:ing price)?)?)[:! ]+"
+    r"(?=[$€£]? ?\d|full\b)"
 )
 _WRAPPED = re.compile(r"^(?:=|'|\"|\*+)(?=[$€£]?\d)|(?<=\d)(?:\"|'|\*+|/-)$")
 _ASKED = (
@@ -63,13 +66,27 @@ _NOW = (
 _DELIVERY = (
     r"(?:for )?(?:del\.?|deliv\.?|delivery|shipping|drop ?off|haul(?:ing)?)(?: fee| charge)?"
 )
+_EACH_WORD = r"(?:each|ea\.?|apiece|a ?piece|per piece)"
 _BEFORE = (
     re.compile(rf"(?P<amount>{_A})[,;]? ?\(?{_ASKED}:? ?(?P<before>{_A})\)?"),
     re.compile(
         rf"(?:{_ASKED}:? ?)?(?P<before>{_A})[,;]? ?{_NOW}:? ?(?P<amount>{_A})(?: firm| final)?"
     ),
     re.compile(rf"{_ASKED}:? ?(?P<before>{_A})[,;]? (?P<amount>{_A}) now"),
+    re.compile(
+        rf"(?P<amount>{_A})[,;]? ?\(?{_ASKED}:? ?(?P<before>{_A})\)? ?(?:\+|plus|&|and) ?(?P<charge>{_A}) ?{_DELIVERY}"
+    ),
+    re.compile(
+        rf"(?P<amount>)[^\d$€£(),;]+[,;]? ?\(?{_ASKED}:? ?(?P<before>{_A})\)?"
+    ),  # traded (asked 90)
 )
+_ONLY_ASKED = re.compile(
+    rf"(?:asking(?: price)?|asked|asks?|listed (?:at|for)|wants?|wanting):? ?(?P<amount>{_A})"
+)
+_EACH_OF_TWO = re.compile(
+    rf"(?P<amount>{_A}) ?{_EACH_WORD},? ?\(?{_ASKED}:? ?(?P<before>{_A})(?: ?{_EACH_WORD})?\)?"
+)
+_SHOUTED = re.compile(r"(?<=\d)[!?]+(?= ?[(,;+])")
 _CHARGED = re.compile(rf"(?P<amount>{_A}) ?(?:\+|plus|&|and) ?(?P<charge>{_A}) ?{_DELIVERY}")
 _WITHIN = re.compile(
     rf"(?P<amount>{_A}) ?\(?(?:incl\.?|including|inc\.?) ?(?P<charge>{_A}) ?{_DELIVERY}\)?"
@@ -102,29 +119,52 @@ def phrase_of(body: str) -> Phrase:
     """`body`, a text made plain, taken apart; where nothing is known around it, the amount alone.
 
     >>> phrase_of("sold 380 (asked 450)")
-    Phrase(amount='380', before='450', charge='', less='', times=1.0, count=None, each=False, said='')
+    Phrase(amount='380', before='450', charge='', less='', times=1.0, count=None, each=False, only_asked=False, said='')
     >>> phrase_of("4 x 45").times
     4.0
     """
-    body, said = without_doubt(_WRAPPED.sub("", _WRAPPED.sub("", body)))
+    body, said = without_doubt(_SHOUTED.sub("", _WRAPPED.sub("", _WRAPPED.sub("", body))))
+    asked = _ONLY_ASKED.fullmatch(body)
+    if asked:
+        return Phrase(_written_out(asked["amount"]), only_asked=True, said=said)
+    each_of_two = _EACH_OF_TWO.fullmatch(body)
+    if each_of_two:
+        amount, before = (_written_out(each_of_two[k]) for k in ("amount", "before"))
+        return Phrase(amount, before, each=True, said=said)
     for pattern in (*_BEFORE, _CHARGED, _WITHIN, _LESS, *_DEPOSIT):
         match = pattern.fullmatch(body)
         if match:
             found = {k: _written_out(v) for k, v in match.groupdict().items() if v}
             less = found["charge"] if pattern is _WITHIN else found.get("less", "")
-            return Phrase(**(found | {"less": less}), said=said)  # type: ignore[arg-type]
+            return Phrase(**({"amount": ""} | found | {"less": less}), said=said)  # type: ignore[arg-type]
     each = _EACH.fullmatch(body)
     if each and not _TIMES.fullmatch(body):
         return Phrase(_written_out(each["amount"]), each=True, said=said)
     times = _times(body)
     if times is not None:
         return replace(times, said=said)
+    if turned := _TWO_FOR.fullmatch(body):
+        return _for(body, int(turned[1]), int(turned[2]), said)
     for pattern in _SET:
         match = pattern.fullmatch(body)
         count = count_named(match["count"].rstrip(".")) if match else None
         if match and (count is None or 2 <= count <= MOST_IN_A_SET):
             return Phrase(_written_out(match["amount"]), count=count, said=said)
     return Phrase(_written_out(body), said=said)
+
+
+_TWO_FOR = re.compile(r"(\d+) for (?:the |all )?(\d+)")
+_MONEY_OVER_COUNT = (
+    2  # an amount told by that alone is at least so many times the count; our own, no source
+)
+
+
+def _for(body: str, first: int, second: int, said: str) -> Phrase:
+    """`20 for 4` and `4 for 20`: the larger is the money where it is clearly so, else there are two readings."""
+    count, amount = sorted((first, second))
+    if 2 <= count <= MOST_IN_A_SET and amount >= _MONEY_OVER_COUNT * count:
+        return Phrase(str(amount), count=float(count), said=said)
+    return Phrase(body, said=said)
 
 
 def without_doubt(body: str) -> tuple[str, str]:
