@@ -307,15 +307,13 @@ def lone_prices(
 
 def about_sheets(table: TextTable) -> Iterator[Question]:
     """One question a sheet that looks like a record but has other headings than the one that is read."""
-    for title in table.others:
+    for title, shares in table.others.items():
+        both = (Option("yes, read it too", "read"), Option("no, leave it out", NOTHING))
         yield Question(
             "sheet",
             title,
-            f'The sheet "{title}" looks like a record too, under other headings. Are your pieces there?',
-            (
-                Option("no, leave it out", NOTHING),
-                Option("yes, read it in place of the other", "read"),
-            ),
+            f'The sheet "{title}" looks like a record too, under other headings. Are pieces of yours there?',
+            both if shares else both[::-1],
             "it is not read",
             2.0 * len(table.lines),
         )

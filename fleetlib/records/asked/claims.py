@@ -139,6 +139,13 @@ class _Claiming:
                 f'"{typed}" holds {sort}, so it was read as {column_in_words(other)}.'
             )
             return Heading(other, "", found.currency)
+        if column == "route" and "finish" not in self.named:
+            shares = [look.words(c) for c in ("finish", "route")]
+            if shares[0] >= KINDS_NEEDED and shares[0] > shares[1]:
+                self.notes.append(
+                    f'"{self.table.headings[place].strip()}" holds finishes, so it was read as finish.'
+                )
+                return Heading("finish")
         if column == "hours" and look.is_signed and look.is_money:
             self.notes.append(
                 f'"{self.table.headings[place].strip()}" holds money, not hours, so it was read as other costs.'
