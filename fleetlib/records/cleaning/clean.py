@@ -380,7 +380,7 @@ def _list_answer(cleaned: Cleaned, row: int, column: str, typed: str, meaning: s
 def _notes(table: TextTable, headings: Headings) -> list[str]:
     notes = []
     if table.above:
-        shown = "; ".join(table.above)[:120]
+        shown = "; ".join(line[:300] for line in table.above[:20])  # each known again by its words
         notes.append(
             f"{len(table.above)} line(s) above the headings were not read as pieces: {shown}"
         )
