@@ -113,3 +113,14 @@ def test_sheets_of_other_units_are_not_one_record_and_what_one_alone_has_is_kept
     assert both.flips["wood"].tolist()[1] == "oak"
     assert len(both.flips["sale_price"].dropna()) == 2
     assert any(q.text == "Width" or q.text == "Width (cm)" for q in both.to_answer)
+
+
+def test_headings_between_the_rows_of_joined_sheets_are_no_pieces(tmp_path: Path) -> None:
+    found = book(
+        tmp_path,
+        y2024=[("Type", "Sold for", "Sold on"), ("MAY",), ("dresser", 300, "5 may")],
+        y2025=[("Type", "Sold for", "Sold on"), ("ON THE PORCH",), ("hutch", 450, "5 may")],
+    )
+    assert found.flips["furniture_type"].tolist() == ["dresser", "hutch"]
+    assert found.set_aside["line"].tolist() == [2, 10_002]
+    assert found.flips["sold_on"].dt.year.tolist() == [2024, 2025]  # as their sheets say

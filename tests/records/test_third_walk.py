@@ -166,6 +166,16 @@ def test_a_row_can_be_said_to_be_no_piece(tmp_path: Path) -> None:
     assert len(answered(tmp_path, f"{n}=nothing").flips) == 2
 
 
+def test_a_job_among_the_states_can_be_said_to_be_no_piece(tmp_path: Path) -> None:
+    rows = "hutch,sold,200,2026-05-01\nvanity,for aunt Ida 90 labour,90,2026-05-08\ndesk,kept,,\n"
+    before = shop(tmp_path, "type,where it stands,sold for,sold on\n" + rows)
+    n = asked(before, "aunt Ida")
+    letters = [o.meaning for o in before.to_answer[n - 1].options]
+    after = answered(tmp_path, f"{n}{'abcdefgh'[letters.index('not a piece')]}")
+    assert after.flips["furniture_type"].tolist() == ["hutch", "desk"]
+    assert after.set_aside["line"].tolist() == [3] and not after.to_answer
+
+
 # ---- words ---------------------------------------------------------------------------------------
 
 

@@ -128,7 +128,7 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
             "state",
             typed[key],
             f'"{typed[key]}" says where a piece stands. What does it mean? ({_rows(n)})',
-            (*(Option(s, s) for s in STATES), Option("none of these", NOTHING)),
+            (*(Option(s, s) for s in STATES), Option("none of these", NOTHING), *_NO_PIECE),
             "the cell is empty",
             n * weight("outcome"),
         )

@@ -56,7 +56,7 @@ _OTHER_SORT = {
 }  # fmt: skip
 _WORKED_OUT = re.compile(
     r"profit|margin|\bnet\b|\broi\b|total|balance|gain|markup|mark up|%|per hour|/ ?h|drawers?\b|miles?\b|phone|zip"
-    r"|views|likes|watch|days|weeks|weight|tax\b|rent\b|page|row|line|#",
+    r"|views|likes|watch|days|weeks|weight|tax\b|rent\b|page|row|\bline|#",
     re.IGNORECASE,
 )  # what is worked out from other columns, or counts something that no answer needs
 

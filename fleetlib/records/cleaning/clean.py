@@ -50,6 +50,7 @@ from fleetlib.records.files.headings import Headings, marks_of, match_heading
 from fleetlib.records.files.not_pieces import no_flips, years_said
 from fleetlib.records.files.reading import read_table
 from fleetlib.records.files.safe_csv import to_csv
+from fleetlib.records.files.sheets import typed_columns
 from fleetlib.records.files.text_table import SheetLines, TextTable
 from fleetlib.records.parsing.numbers import LEFT_OUT, plain, shown
 from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS
@@ -195,7 +196,7 @@ def clean_table(
     if day_first is None and chosen.date_order:
         day_first = chosen.date_order == "day first"
     own = chosen.words.get("furniture_type", {})
-    out = no_flips(table.columns, headings, len(table.lines), own)
+    out = no_flips(typed_columns(table), headings, len(table.lines), own)
     years = Years(years_said(table, out), answers.years())
     cleaned = clean_columns(
         table, headings, day_first=day_first, settings=chosen, as_of=today, years=years

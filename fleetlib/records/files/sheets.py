@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from fleetlib.records.files.headings import Heading, match_heading
-from fleetlib.records.files.text_columns import column_of
+from fleetlib.records.files.text_columns import TextColumn, column_of
 from fleetlib.records.files.text_table import RowTexts, SheetLines, TextTable
 from fleetlib.records.parsing.vocabulary import word_key
 
@@ -62,6 +62,17 @@ def _by_meaning(headings: Iterable[tuple[int, str]]) -> dict[Heading, int]:
 
 def _keys(table: TextTable) -> list[str]:
     return [word_key(h) for h in table.headings if h.strip()]
+
+
+def typed_columns(table: TextTable) -> list[TextColumn]:
+    """The columns of a table, blank where one was added to say the sheet of each row."""
+    if table.sheets is None:
+        return table.columns
+    blank = TextColumn(np.zeros(len(table.lines), dtype=np.int32), [""])
+    return [
+        blank if word_key(h) == SHEET and set(c.texts) <= set(table.sheets.titles) else c
+        for h, c in zip(table.headings, table.columns, strict=True)
+    ]
 
 
 def joined(tables: Mapping[str, TextTable]) -> TextTable:
