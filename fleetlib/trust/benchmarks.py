@@ -16,7 +16,8 @@ def benchmark(name: str) -> ShownTable:
     "price": ranges of the price model; scores are ratios to ordinary least squares (1 = as good, lower is
     better). "markdowns": plans in simulated shops, in per cent of what one who knew the truth would net
     (higher is better). "promises": what the kit says of hours, pay, finds and plans against the truth of whole
-    invented shops: how far off (a share, or what the row names), its standard error, and the bar it should keep.
+    invented shops: how far off (a share, or what the row names), its standard error, the bar it should keep, and where it stood `before`,
+    when it was first counted on other shops.
     "newcomers": prices after `n` sales with and without what is borrowed, in ten kinds of invented shop: the share
     held by the 80% range, the median error (logs), the ratio of the interval scores (under 1: borrowing is better).
     Raises BadQuestion for another name.
