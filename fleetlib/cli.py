@@ -7,6 +7,7 @@ import contextlib
 import errno
 import os
 import sys
+import time
 from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
@@ -14,12 +15,14 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 from fleetlib.base.errors import BadQuestion, FleetError
 from fleetlib.base.opening import is_there, why
+from fleetlib.base.progress import counted, telling
 from fleetlib.base.unseen import named, without_unseen
 from fleetlib.week.which_command import others_answer, quoted
 
 if TYPE_CHECKING:
     from fleetlib.records.folder import Records
     from fleetlib.records.log.grammar import Entry, Supply
+    from fleetlib.records.piece import Piece
     from fleetlib.shop import Shop
     from fleetlib.week.advice import Advice
 
@@ -58,7 +61,8 @@ def _answered(arguments: Sequence[str] | None) -> int:
         return 2
     _fit_the_width()
     answer: Callable[[argparse.Namespace], None] = chosen.answer
-    answer(chosen)
+    with telling(_Progress()):
+        answer(chosen)
     return 0
 
 
@@ -327,6 +331,21 @@ def _working(what: str) -> None:
         say(f"{what} ...", to=sys.stderr, now=True)
 
 
+class _Progress:
+    """Tells someone at a terminal how far long work has come, a line every few seconds."""
+
+    every = 3.0  # seconds
+
+    def __init__(self) -> None:
+        self.told_at = time.monotonic()
+
+    def __call__(self, what: str, done: int, of: int) -> None:
+        now = time.monotonic()
+        if now - self.told_at >= self.every:
+            self.told_at = now
+            _working(f"{done} of {of} {what}")
+
+
 def _start(chosen: argparse.Namespace) -> None:
     if chosen.archive:
         from fleetlib.desk.backup import restore_shop
@@ -423,14 +442,14 @@ def _price(chosen: argparse.Namespace) -> None:
     _working("Learning from your past sales")
     if chosen.piece:
         one = shop.advise(shop.piece(chosen.piece))
-        written = _save_advice(shop, [one], chosen.save)
+        written = _save_advice(shop, [one.piece], chosen.save)
         say(one)
         _say_since_saved(shop, one)
         tell(f"\n{others_answer('price', str(one.piece.piece))}")
     else:
         all_of_it = shop.advise_all()
         names: list[str] = list(all_of_it.table["piece"]) if chosen.save else []
-        written = _save_advice(shop, [shop.advise(name) for name in names], chosen.save)
+        written = _save_advice(shop, names, chosen.save)
         if chosen.save:
             from fleetlib.desk.pages import save_today
 
@@ -441,15 +460,16 @@ def _price(chosen: argparse.Namespace) -> None:
         tell("Not logged for later grading: the demo that came with fleetlib is never written to.")
 
 
-def _save_advice(shop: Shop, advised: Sequence[Advice], place: str | None) -> list[Path]:
-    """Write the pages of each advice into `place` and log it; nothing without a place."""
+def _save_advice(shop: Shop, pieces: Sequence[Piece | str], place: str | None) -> list[Path]:
+    """Write the pages of each piece's advice into `place` and log it, one after the other; nothing without a place."""
     from fleetlib.desk.pages import save_advice
 
     if place is None:
         return []
-    _working(f"Writing the pages of {len(advised)} pieces")
+    _working(f"Writing the pages of {len(pieces)} pieces")
     written: list[Path] = []
-    for advice in advised:
+    for piece in counted("pieces written", pieces):
+        advice = shop.advise(piece)
         written += save_advice(advice, place)
         logged = shop.log_advice(advice)
         written += [] if logged is None else [logged]

@@ -133,13 +133,18 @@ def gaps_note(
         parts.append(text)
     blank = with_hours[~with_hours["materials_known"]]
     if len(blank) / max(len(with_hours), 1) > SHARE_WORTH_SAYING and math.isfinite(now):
-        less = np.nan_to_num(blank["usual_materials"].to_numpy(float)).sum()
+        usual = blank["usual_materials"].to_numpy(float)
+        less = np.nan_to_num(usual).sum()
         after = (float(with_hours["profit"].sum()) - less) / float(with_hours["hours"].sum())
         change = max(change, now - after)
         same = format_money(after, currency, cents=True) == format_money(now, currency, cents=True)
+        of_all = (
+            f"materials are missing for {len(blank)} of {len(with_hours)} pieces and count as 0; "
+        )
         parts.append(
-            f"materials are missing for {len(blank)} of {len(with_hours)} pieces and count as 0; at your usual cost "
-            "the pay would be the same"
+            f"{of_all}your usual cost is not known, so that the pay is too high by what they cost"
+            if np.isnan(usual).all()
+            else f"{of_all}at your usual cost the pay would be the same"
             if same
             else f"materials are missing for {len(blank)} of {len(with_hours)} pieces "
             f"({len(blank) / len(with_hours):.0%}) and count as 0; at your usual cost the pay would be "

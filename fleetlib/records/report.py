@@ -108,7 +108,7 @@ def check_report(records: Records) -> CheckReport:
         headings=_as_read(records.headings),
         command="fleetlib check"
         if is_kit_demo(records.folder)
-        else f"fleetlib check {_quoted(str(records.folder))}",
+        else f"fleetlib check {_quoted(str(records.given or records.folder))}",
     )
 
 

@@ -28,6 +28,7 @@ vertical-align:top;white-space:normal;max-width:none}
 .fleet.sheet dt{font-weight:600;float:none;width:auto;margin:0}
 .fleet.sheet dd{margin:0;float:none;width:auto}
 .fleet.sheet ul.notes,.fleet.sheet ol.notes{margin:.5rem 0;padding-left:1.2rem}
+.fleet.sheet ol.notes li{margin-bottom:.4rem}
 .fleet.sheet .paste{white-space:pre-line;border:1px solid #8886;padding:.5rem .7rem;margin:.5rem 0;\
 -webkit-user-select:all;user-select:all}
 .fleet.sheet figure{margin:.75rem 0;background:#fff;color:#222}

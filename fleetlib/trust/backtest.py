@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.progress import counted
 from fleetlib.base.quarters import Quarter, quarter_of
 from fleetlib.price.features import model_columns, sold_rows
 from fleetlib.price.fit import FEWEST_SALES, PriceFit, fit_prices
@@ -42,7 +43,8 @@ def from_earlier_sales(
     sales = sales[sales["sold_on"].notna()]
     parts = []
     quarters = {quarter_of(d.date()) for d in sales["sold_on"]}
-    for quarter in sorted(quarters if only is None else quarters & {only}):
+    asked = sorted(quarters if only is None else quarters & {only})
+    for quarter in counted("quarters priced from what came before", asked):
         first, last = pd.Timestamp(quarter.start), pd.Timestamp(quarter.end)
         known = sales[sales["sold_on"] < first]
         now = sales[sales["sold_on"].between(first, last)]

@@ -9,6 +9,7 @@ import pandas as pd
 from fleetlib.base.errors import TooFewSales
 from fleetlib.base.money import format_money
 from fleetlib.base.noted import coded
+from fleetlib.base.progress import counted
 from fleetlib.base.said import day_said
 from fleetlib.base.settings import Settings
 from fleetlib.base.threads import one_thread
@@ -351,7 +352,9 @@ def advise_all(fits: Fits, *, level: float = 0.80) -> AdviceList:
         fits.prices.tell_together(pieces)
     rows = [
         _row(fits, piece, str(status), level)
-        for piece, status in zip(pieces, on_hand["status"], strict=True)
+        for piece, status in counted(
+            "pieces priced", list(zip(pieces, on_hand["status"], strict=True))
+        )
     ]
     columns = ["piece", "what", "status", "low", "mid", "high", "asking_price"]
     columns += ["next_markdown", "next_price", "lowest_offer", "expected_net", "expected_days"]

@@ -200,6 +200,12 @@ def test_missing_materials_count_as_nothing_and_are_said() -> None:
     assert "would be $18.00 instead of $19.00" in note
 
 
+def test_without_any_materials_on_record_no_usual_cost_is_spoken_of() -> None:
+    made = earnings(fits_of([piece("desk", 100, 5, materials_cost=None) for _ in range(4)]))
+    note = next(n for n in made.notes if "materials are missing for 4 of 4 pieces" in n)
+    assert "your usual cost is not known" in note and "would be the same" not in note
+
+
 def test_a_piece_without_a_price_paid_is_left_out_and_named() -> None:
     rows = [piece("desk", 100, 5) for _ in range(3)] + [piece("desk", 100, 5, buy_price=None)]
     made = earnings(fits_of(rows))

@@ -80,4 +80,47 @@ def test_a_sheet_under_other_headings_is_asked_about_and_an_answer_chooses(tmp_p
     answers.write_text("on,about,text,meaning\n2026-09-30,sheet,finds,nothing\n")
     assert not [q for q in read_records(tmp_path, as_of=AS_OF).to_answer if q.about == "sheet"]
     answers.write_text("on,about,text,meaning\n2026-09-30,sheet,Finds,read\n")
-    assert read_records(tmp_path, as_of=AS_OF).flips["furniture_type"].tolist() == ["hutch"]
+    both = read_records(tmp_path, as_of=AS_OF).flips
+    assert both["furniture_type"].tolist() == ["dresser", "hutch"]  # read too, not in its place
+    assert both["asking_price"].tolist()[1] == 90 and both["sale_price"].tolist()[0] == 300
+
+
+def test_sheets_whose_headings_mean_the_same_are_one_record(tmp_path: Path) -> None:
+    found = book(
+        tmp_path,
+        a=[("Item", "Bought for", "Sold price", "Date sold"), ("dresser", 40, 300, "2024-05-01")],
+        b=[("Type", "Sold for", "Paid", "Sold on"), ("hutch", 450, 60, "2025-05-01")],
+    )
+    assert found.flips["buy_price"].tolist() == [40, 60]
+    assert found.flips["sale_price"].tolist() == [300, 450]
+
+
+def test_sheets_of_other_units_are_not_one_record_and_what_one_alone_has_is_kept(
+    tmp_path: Path,
+) -> None:
+    found = book(
+        tmp_path,
+        a=[("Item", "Paid", "Got", "Width (cm)"), ("dresser", 40, 300, 100)],
+        b=[("Piece", "Cost", "Sold for", "Width", "Wood"), ("oak hutch", 60, 450, 40, "oak")],
+    )
+    asked = next(q for q in found.to_answer if q.about == "sheet")
+    assert asked.options[0].meaning == "read"
+    (tmp_path / "answers.csv").write_text(
+        f"on,about,text,meaning\n2026-09-30,sheet,{asked.text},read\n"
+    )
+    both = read_records(tmp_path, as_of=AS_OF)
+    assert both.flips["furniture_type"].tolist() == ["dresser", "hutch"]
+    assert both.flips["wood"].tolist()[1] == "oak"
+    assert len(both.flips["sale_price"].dropna()) == 2
+    assert any(q.text == "Width" or q.text == "Width (cm)" for q in both.to_answer)
+
+
+def test_headings_between_the_rows_of_joined_sheets_are_no_pieces(tmp_path: Path) -> None:
+    found = book(
+        tmp_path,
+        y2024=[("Type", "Sold for", "Sold on"), ("MAY",), ("dresser", 300, "5 may")],
+        y2025=[("Type", "Sold for", "Sold on"), ("ON THE PORCH",), ("hutch", 450, "5 may")],
+    )
+    assert found.flips["furniture_type"].tolist() == ["dresser", "hutch"]
+    assert found.set_aside["line"].tolist() == [2, 10_002]
+    assert found.flips["sold_on"].dt.year.tolist() == [2024, 2025]  # as their sheets say

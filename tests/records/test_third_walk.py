@@ -12,9 +12,11 @@ import pytest
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.desk.answering import answer_check
+from fleetlib.records.cleaning.clean import read_finds
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.parsing.amounts import read_prices
 from fleetlib.records.parsing.vocabulary import look_up
+from fleetlib.records.report import check_report
 
 AS_OF = date(2026, 9, 30)
 
@@ -162,6 +164,16 @@ def test_a_row_can_be_said_to_be_no_piece(tmp_path: Path) -> None:
     assert after.set_aside["line"].tolist() == [3] and after.rows_in == 3
     (tmp_path / "answers.csv").unlink()
     assert len(answered(tmp_path, f"{n}=nothing").flips) == 2
+
+
+def test_a_job_among_the_states_can_be_said_to_be_no_piece(tmp_path: Path) -> None:
+    rows = "hutch,sold,200,2026-05-01\nvanity,for aunt Ida 90 labour,90,2026-05-08\ndesk,kept,,\n"
+    before = shop(tmp_path, "type,where it stands,sold for,sold on\n" + rows)
+    n = asked(before, "aunt Ida")
+    letters = [o.meaning for o in before.to_answer[n - 1].options]
+    after = answered(tmp_path, f"{n}{'abcdefgh'[letters.index('not a piece')]}")
+    assert after.flips["furniture_type"].tolist() == ["hutch", "desk"]
+    assert after.set_aside["line"].tolist() == [3] and not after.to_answer
 
 
 # ---- words ---------------------------------------------------------------------------------------
@@ -348,3 +360,29 @@ def test_the_same_day_and_month_under_two_years_is_two_days(tmp_path: Path) -> N
     (tmp_path / "answers.csv").write_text(LIST_ANSWERS)
     found = shop(tmp_path, LIST.replace("9 may", "8 feb"))
     assert found.flips["sold_on"].dropna().dt.year.tolist() == [2024, 2024, 2025]
+
+
+def test_a_treatment_is_a_finish_where_its_cells_are_finishes_and_a_plan_where_they_are_plans(
+    tmp_path: Path,
+) -> None:
+    rows = "hutch,{},200\ndesk,{},100\ntrunk,{},90\n"
+    wax = shop(tmp_path, "type,treatment,sold for\n" + rows.format("wax", "shellac", "paint"))
+    assert (
+        wax.flips["finish"].tolist() == ["wax", "shellac", "paint"]
+        and wax.flips["route"].isna().all()
+    )
+    assert any('"treatment" holds finishes' in n for n in wax.notes)
+    plan = shop(tmp_path, "type,treatment,sold for\n" + rows.format("repair", "strip", "paint"))
+    assert plan.flips["route"].tolist() == ["repair", "strip", "paint"]
+
+
+def test_the_guessed_hours_of_a_find_are_its_hours_and_the_check_of_a_file_names_the_file(
+    tmp_path: Path,
+) -> None:
+    file = tmp_path / "finds.csv"
+    file.write_text("what,asking,guess hrs\noak desk,60,10\nhutch,90,14\n", encoding="utf-8")
+    assert read_finds(file, as_of=AS_OF).flips["hours"].tolist() == [10, 14]
+    assert check_report(read_records(file)).command == f"fleetlib check {file}"
+    n = asked(read_records(file), "guess hrs")
+    answer_check(file, [f"{n}a"])
+    assert read_records(file).flips["hours"].tolist() == [10, 14]

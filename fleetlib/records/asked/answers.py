@@ -152,7 +152,11 @@ def what_is_wrong(row: Answer) -> str:
         return f'about is "{row.about}"; it must be one of {", ".join(ABOUT)}.'
     if about == "heading" and row.meaning and _column_named(row.meaning) is None:
         return f'meaning is "{row.meaning}", which is no column; write one such as sold on, or nothing.'
-    if about == "state" and row.meaning and word_key(row.meaning) not in (*STATES, NOTHING):
+    if (
+        about == "state"
+        and row.meaning
+        and word_key(row.meaning) not in (*STATES, NOTHING, NOT_A_PIECE)
+    ):
         return f'meaning is "{row.meaning}"; it must be one of {", ".join(STATES)}, or nothing.'
     if (
         about == "year"

@@ -128,7 +128,7 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
             "state",
             typed[key],
             f'"{typed[key]}" says where a piece stands. What does it mean? ({_rows(n)})',
-            (*(Option(s, s) for s in STATES), Option("none of these", NOTHING)),
+            (*(Option(s, s) for s in STATES), Option("none of these", NOTHING), *_NO_PIECE),
             "the cell is empty",
             n * weight("outcome"),
         )
@@ -307,15 +307,13 @@ def lone_prices(
 
 def about_sheets(table: TextTable) -> Iterator[Question]:
     """One question a sheet that looks like a record but has other headings than the one that is read."""
-    for title in table.others:
+    for title, shares in table.others.items():
+        both = (Option("yes, read it too", "read"), Option("no, leave it out", NOTHING))
         yield Question(
             "sheet",
             title,
-            f'The sheet "{title}" looks like a record too, under other headings. Are your pieces there?',
-            (
-                Option("no, leave it out", NOTHING),
-                Option("yes, read it in place of the other", "read"),
-            ),
+            f'The sheet "{title}" looks like a record too, under other headings. Are pieces of yours there?',
+            both if shares else both[::-1],
             "it is not read",
             2.0 * len(table.lines),
         )

@@ -56,7 +56,7 @@ _OTHER_SORT = {
 }  # fmt: skip
 _WORKED_OUT = re.compile(
     r"profit|margin|\bnet\b|\broi\b|total|balance|gain|markup|mark up|%|per hour|/ ?h|drawers?\b|miles?\b|phone|zip"
-    r"|views|likes|watch|days|weeks|weight|tax\b|rent\b|page|row|line|#",
+    r"|views|likes|watch|days|weeks|weight|tax\b|rent\b|page|row|\bline|#",
     re.IGNORECASE,
 )  # what is worked out from other columns, or counts something that no answer needs
 
@@ -139,6 +139,13 @@ class _Claiming:
                 f'"{typed}" holds {sort}, so it was read as {column_in_words(other)}.'
             )
             return Heading(other, "", found.currency)
+        if column == "route" and "finish" not in self.named:
+            shares = [look.words(c) for c in ("finish", "route")]
+            if shares[0] >= KINDS_NEEDED and shares[0] > shares[1]:
+                self.notes.append(
+                    f'"{self.table.headings[place].strip()}" holds finishes, so it was read as finish.'
+                )
+                return Heading("finish")
         if column == "hours" and look.is_signed and look.is_money:
             self.notes.append(
                 f'"{self.table.headings[place].strip()}" holds money, not hours, so it was read as other costs.'

@@ -46,10 +46,11 @@ from fleetlib.records.cleaning.setting_aside import (
     set_aside_table,
     typed_twice,
 )
-from fleetlib.records.files.headings import Headings, match_heading
+from fleetlib.records.files.headings import Headings, marks_of, match_heading
 from fleetlib.records.files.not_pieces import no_flips, years_said
 from fleetlib.records.files.reading import read_table
 from fleetlib.records.files.safe_csv import to_csv
+from fleetlib.records.files.sheets import typed_columns
 from fleetlib.records.files.text_table import SheetLines, TextTable
 from fleetlib.records.parsing.numbers import LEFT_OUT, plain, shown
 from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS
@@ -149,6 +150,15 @@ def read_finds(
         asked = [i for i, text in enumerate(table.headings) if plain(text) in _ASKED_FOR_A_FIND]
         for i in asked[:1]:
             table.headings[i] = "buy price"
+    meant = [match_heading(text) for text in table.headings]
+    if not any(m is not None and m.column == "hours" for m in meant):
+        guessed = [
+            i
+            for i, m in enumerate(meant)
+            if m is None and marks_of(table.headings[i], "hours").unit == "hours"
+        ]
+        for i in guessed[:1]:  # "guess hrs": what it will take, as far as one can say
+            table.headings[i] = "hours"
     return clean_table(table, settings=settings, as_of=as_of, need_price=False)
 
 
@@ -186,7 +196,7 @@ def clean_table(
     if day_first is None and chosen.date_order:
         day_first = chosen.date_order == "day first"
     own = chosen.words.get("furniture_type", {})
-    out = no_flips(table.columns, headings, len(table.lines), own)
+    out = no_flips(typed_columns(table), headings, len(table.lines), own)
     years = Years(years_said(table, out), answers.years())
     cleaned = clean_columns(
         table, headings, day_first=day_first, settings=chosen, as_of=today, years=years
@@ -370,7 +380,7 @@ def _list_answer(cleaned: Cleaned, row: int, column: str, typed: str, meaning: s
 def _notes(table: TextTable, headings: Headings) -> list[str]:
     notes = []
     if table.above:
-        shown = "; ".join(table.above)[:120]
+        shown = "; ".join(line[:300] for line in table.above[:20])  # each known again by its words
         notes.append(
             f"{len(table.above)} line(s) above the headings were not read as pieces: {shown}"
         )

@@ -29,7 +29,7 @@ from fleetlib.records.parsing.numbers import Cell, shown
 from fleetlib.records.parsing.outcomes import outcome_said, state_said
 from fleetlib.records.parsing.parsed import Reading, from_cells
 from fleetlib.records.parsing.sizes import split_sizes
-from fleetlib.records.parsing.vocabulary import TWO_MEANINGS, word_key
+from fleetlib.records.parsing.vocabulary import NOT_A_PIECE, TWO_MEANINGS, word_key
 from fleetlib.records.parsing.words import WordCells, read_types, read_words
 from fleetlib.records.schema.columns import COLUMN, SIZES, Column
 
@@ -579,7 +579,7 @@ def _names(texts: list[str]) -> list[str | None]:
 
 
 def _outcome(text: str) -> Cell:
-    said = state_said(text)
+    said = NOT_A_PIECE if word_key(text) == NOT_A_PIECE else state_said(text)
     if said or word_key(text) in ("", NOTHING):
         return Cell(said, "")
     return Cell(

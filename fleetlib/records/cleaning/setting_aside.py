@@ -36,11 +36,10 @@ def rows_to_set_aside(
             'Write what it is, such as "dresser".',
         )
         found.setdefault(i, judged)
-    for i in np.flatnonzero(values["furniture_type"] == NOT_A_PIECE).tolist():
-        typed = cleaned.types.cell(i).strip()
-        found.setdefault(
-            i, ("furniture_type", typed, "not a piece, as you answered", "Nothing to do.")
-        )
+    for column in ("furniture_type", "outcome"):
+        for i in np.flatnonzero(values[column] == NOT_A_PIECE).tolist():
+            typed = cleaned.types.cell(i).strip()
+            found.setdefault(i, (column, typed, "not a piece, as you answered", "Nothing to do."))
     for i, judged in _dates(values).items():
         found.setdefault(i, judged)
     for i, judged in _copies(values, cleaned.named, set(found)).items():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -66,7 +67,8 @@ class TextTable:
 
     `columns` holds one TextColumn a heading, `lines` the line (row of a workbook) where each row begins;
     `text_of(i)` is a row as it stood. `above` are the lines above the headings, `hidden` the cells out of which
-    characters that cannot be seen were taken; `others` the sheets of the workbook that look like a record too;
+    characters that cannot be seen were taken; `others` the sheets of the workbook that look like a record too,
+    and whether they share columns with this one;
     `sheets` says of a record on several sheets which line is where.
     """
 
@@ -80,7 +82,7 @@ class TextTable:
     notes: list[str]
     epoch_1904: bool = False
     hidden: list[Hidden] = field(default_factory=list)
-    others: tuple[str, ...] = ()
+    others: Mapping[str, bool] = field(default_factory=dict)
     sheets: SheetLines | None = None
 
 

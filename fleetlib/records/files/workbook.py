@@ -16,7 +16,7 @@ from fleetlib.base.errors import BadRecords
 from fleetlib.base.unseen import has_unseen, made_visible, without_unseen
 from fleetlib.records.files.csv_records import LOOK, MOST_COLUMNS
 from fleetlib.records.files.headings import WORDS_ALONE, header_row, heading_score
-from fleetlib.records.files.sheets import joined, same_headings
+from fleetlib.records.files.sheets import joined, same_headings, shared
 from fleetlib.records.files.text_columns import column_of
 from fleetlib.records.files.text_table import (
     Hidden,
@@ -110,16 +110,16 @@ def _chosen(
         raise BadRecords(f"{name} has no sheets with cells.")
     said = sheets or {}
     named = [t for t in names if said.get(t.casefold())]
-    scores = {t: _score(book, t) for t in named or names if said.get(t.casefold()) is not False}
+    scores = {t: _score(book, t) for t in names if said.get(t.casefold()) is not False}
     best = max(scores or {names[0]: 0}, key=lambda t: scores.get(t, 0))
     table = _sheet(book, data, name, best, [])
-    tables, others = {best: table}, []
+    tables, others = {best: table}, {}
     for title in (t for t, score in scores.items() if score > WORDS_ALONE and t != best):
         other = _sheet(book, data, name, title, [])
-        if same_headings(table, other):
+        if title in named or same_headings(table, other):
             tables[title] = other
         else:
-            others.append(title)
+            others[title] = shared(table, other)
     tables = {t: tables[t] for t in names if t in tables}
     made = joined(tables) if len(tables) > 1 else table
     if len(names) > len(tables):
@@ -128,7 +128,7 @@ def _chosen(
         made.notes.append(
             f"{name} has {len(names)} sheets; the pieces were read from {read}, not from {left}."
         )
-    return replace(made, others=tuple(others))
+    return replace(made, others=others)
 
 
 def _score(book: Any, title: str) -> int:

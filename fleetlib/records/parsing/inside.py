@@ -15,7 +15,7 @@ _DOUBT = re.compile(
     r"|probably|mostly)$"
 )
 _REST = re.compile(r",? (?:w|with|without|no|needs|minus)\b.*$|\([^)]*\)")
-_NUMBER = re.compile(r"#?\d+|x\d+")
+_NUMBER = re.compile(r"#?\d+|x\d+|\d+pcs?")
 _COLOURS = (
     "white black grey gray green blue red yellow pink teal navy cream ivory sage brown tan beige purple orange"
     " turquoise charcoal off pale dark light bright deep soft antique satin matte matt gloss semi flat clear"

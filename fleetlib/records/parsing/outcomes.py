@@ -33,7 +33,8 @@ _KINDS = tuple(
 )
 # Where a piece stands, in a column of that: it has not left. "Finished" and "done" may be said of work or of a sale.
 _ON_HAND = re.compile(
-    r"(?:wip|in work|in progress|working on(?: it)?|to ?do|not started|started|waiting|ready(?: to (?:list|sell))?"
+    r"(?:garage|shed|barn|basement|attic|workshop|wip"
+    r"|in work|in progress|working on(?: it)?|to ?do|not started|started|waiting|ready(?: to (?:list|sell))?"
     r"|in (?:the )?(?:shop|garage|shed|barn|stock|storage|booth|store)|(?:in )?stock|on hand|reserved|held|hold|on hold"
     r"|deposit(?: taken| paid)?|(?:on )?consignment|listed|for sale|available|pending|still here|still have|not listed)"
     r"(?:[ ,;:!.(-][^\d]*)?"

@@ -106,7 +106,7 @@ _SET = (
     re.compile(
         rf"(?P<amount>{_A}) ?(?:for|/(?!\d)) ?(?:the |all |a )?(?P<count>{COUNT_WORD}|both|pr\.?|set|lot)"
     ),
-    re.compile(rf"(?P<amount>{_A}) (?:the )?(?P<count>pair|pr\.?)"),
+    re.compile(rf"(?P<amount>{_A}) (?:the )?(?P<count>pair|pr\.?|set)"),
     re.compile(rf"(?P<amount>{_A}) \((?:the |a )?(?P<count>pair|pr\.?)\)"),
     re.compile(rf"(?P<amount>{_A})/? ?(?:set|lot) ?(?:of )?\(?(?P<count>\d\d?)\)?"),
     re.compile(rf"(?P<amount>{_A}) \((?:set|lot) of (?P<count>{COUNT_WORD})\)"),

@@ -34,14 +34,14 @@ dresser: low dresser, double dresser, triple dresser, long dresser, chest with m
 chest of drawers: lingerie chest, semainier, drawer chest, chest drawers
 highboy: chest on chest, chest on stand, high boy
 armoire: wardrobe, chifforobe, chifferobe, linen press, wardrobe cabinet
-nightstand: night stand, bedside table, bedside cabinet, night table, bedside stand
+nightstand: night stand, bedside, bedside table, bedside cabinet, night table, bedside stand
 sideboard: credenza, server, huntboard, hunt board
 hutch: china cabinet, china hutch, display cabinet, welsh dresser, step back cupboard, china closet
 dining table: kitchen table, drop leaf table, drop leaf, gateleg, gateleg table, farm table, farmhouse table
 coffee table: cocktail table
 side table: end table, lamp table, accent table, occasional table
 console: sofa table, hall table, entry table, console table, entryway table
-desk: writing desk, secretary, secretary desk, roll top, roll top desk, rolltop desk, escritoire
+desk: writing desk, secretary, secretary desk, secretaire, roll top, roll top desk, rolltop desk, escritoire
 vanity: dressing table, vanity table
 bookcase: bookshelf, book case, book shelf, barrister, barrister bookcase
 bench: settle, storage bench, entry bench
