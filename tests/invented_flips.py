@@ -115,6 +115,7 @@ class KnownSelling:
     frailty_sd: float = 0.18
     notes: tuple[str, ...] = ()
     learned: str = "learned"
+    caution: float = 0.0
 
     def drawn_hazards(
         self,

@@ -15,6 +15,8 @@ from fleetlib.base.said import day_said
 from fleetlib.base.settings import WEEKDAYS, Settings
 from fleetlib.plan.dates import periods, weeks_to_come_down
 from fleetlib.plan.habits import USUAL_CUT, deepest_cut
+from fleetlib.plan.near_habit import near_habit
+from fleetlib.plan.solver.over_draws import nets_by_draw
 from fleetlib.plan.solver.path import (
     Market,
     PathValue,
@@ -32,7 +34,7 @@ from fleetlib.records.own_price import first_advice, own_price
 from fleetlib.records.piece import Piece
 from fleetlib.records.rows_by_name import rows_named
 from fleetlib.selling.hazard import Hazard
-from fleetlib.selling.market import market_for
+from fleetlib.selling.market import Draws, market_for
 
 if TYPE_CHECKING:
     from fleetlib.fits import Fits
@@ -63,7 +65,9 @@ class Case:
     salvage, holding (a week), fee_share, selling_cost: money and share
     past_horizon   it has been listed longer than the settings' horizon, and gets some weeks more to come down
     deepest_cut    the deepest single markdown the owner ever made, as a share of the ask before it
-    draws          equally likely answers of buyers, besides `hazard`, the likeliest: they tell the doubt
+    draws          equally likely answers of buyers: a plan is worth its mean over them, and they tell the doubt.
+                   `hazard`, the likeliest, only begins the search
+    caution        how much the worst quarter of the draws counts where a plan is chosen, 0 to 1
     """
 
     piece: Piece
@@ -86,6 +90,7 @@ class Case:
     past_horizon: bool
     deepest_cut: float = USUAL_CUT
     draws: tuple[Hazard, ...] = field(default=(), repr=False)
+    caution: float = 0.0
 
     @property
     def terms(self) -> Terms:
@@ -132,7 +137,10 @@ class Case:
         return Start(exposure, gone.ask, self.first_dated_change)
 
     def market(self, hazard: Hazard, asks: np.ndarray | None = None) -> Market:
-        """The market of this piece over the plan's periods, at `asks` (default: those to choose from)."""
+        """The market of this piece over the plan's periods, at `asks` (default: those to choose from).
+
+        With this piece's own hazard it holds the draws of the fit, so that what it says of a path is their mean.
+        """
         made = market_for(
             hazard,
             self.asks if asks is None else asks,
@@ -141,38 +149,68 @@ class Case:
             selling_cost=self.selling_cost,
         )
         return replace(
-            made, log_week=hazard.log_stretch(self.edges), week_lengths=np.diff(self.edges) / 7
+            made,
+            log_week=hazard.log_stretch(self.edges),
+            week_lengths=np.diff(self.edges) / 7,
+            draws=self._drawn(made.prices) if hazard is self.hazard and self.draws else None,
+        )
+
+    def _drawn(self, asks: np.ndarray) -> Draws:
+        return Draws(
+            log_rate=np.array([hazard.log_rate(asks) for hazard in self.draws]),
+            log_week=np.array([hazard.log_stretch(self.edges) for hazard in self.draws]),
+            spread=np.array([hazard.sensitivity * hazard.frailty_sd for hazard in self.draws]),
+            log_exposure=np.array([self.start(hazard).log_exposure for hazard in self.draws]),
+            caution=self.caution,
         )
 
     def worth(self, prices: np.ndarray, hazard: Hazard | None = None) -> PathValue:
-        """The exact worth of asking `prices` in the plan's periods, whatever steps they are on."""
+        """The exact worth of asking `prices` in the plan's periods, whatever steps they are on.
+
+        The mean over the draws of the fit, or what it is under `hazard`.
+        """
         used = self.hazard if hazard is None else hazard
         market = self.market(used, np.unique(prices))
         return path_value(prices, market, self.terms, log_exposure=self.start(used).log_exposure)
 
-    def best_path(self, hazard: Hazard | None = None) -> PricePath:
+    def as_path(self, asks: np.ndarray) -> PricePath:
+        """`asks`, one a period of the plan, as a path."""
+        worth = self.worth(asks)
+        before = asks[:1] if self.so_far is None else np.array([self.so_far.ask])
+        return PricePath(
+            asks,
+            worth.expected_net,
+            worth.expected_weeks,
+            worth.sold_by,
+            worth.continuation,
+            worth.log_exposure,
+            int((np.diff(np.concatenate([before, asks])) < 0).sum()),
+            self.salvage,
+        )
+
+    def best_path(self) -> PricePath:
         """The best path of asks, with the fewest markdowns that come within half a per cent of it.
 
-        A piece that has followed its plan so far keeps that plan's number of markdowns: with no news nothing
-        changes. One that has not comes down from where it stands: its first markdown is no deeper than the owner
-        ever made, unless a deeper one is expected to bring more by more than the doubt.
+        Of a new piece it is kept as near to the owner's habit as the doubt allows (see plan/near_habit.py). A piece
+        that has followed its plan so far keeps the rest of that plan: with no news nothing changes. One that has not
+        comes down from where it stands: its first markdown is no deeper than the owner ever made, unless a deeper one
+        is expected to bring more by more than the doubt.
         """
-        used = self.hazard if hazard is None else hazard
-        terms, within = self.terms, FEWER_WITHIN
-        planned = None if self.so_far is None else self._as_planned(self.so_far, used)
-        if planned is not None:
-            return self._best(used, replace(terms, most_markdowns=planned), 0.0, self.start(used))
+        start = self.start(self.hazard)
         if self.so_far is None:
-            return self._best(used, terms, within, self.start(used))
+            return near_habit(self, self._best(self.terms, FEWER_WITHIN, start))
+        planned = self._as_planned(self.so_far)
+        if planned is not None:
+            return planned
         # Whatever is left out for plainness must not come and go from day to day: see the lowest offers.
-        free = self._best(used, terms, 0.0, self.start(used))
+        free = self._best(self.terms, 0.0, start)
         if not len(free.prices):
             return free
         least = self.so_far.ask * (1 - self.deepest_cut)
         lower = free.prices[free.prices < self.so_far.ask - 1e-9]
         if not len(lower) or lower[0] >= least - 1e-9:
             return free
-        gentle = self._best(used, terms, 0.0, replace(self.start(used), least_next=least))
+        gentle = self._best(self.terms, 0.0, replace(start, least_next=least))
         gain, doubt = self.gain_and_doubt(free, gentle)
         return free if gain > doubt else gentle
 
@@ -181,13 +219,15 @@ class Case:
 
         Each counts by how likely it leaves the piece unsold so far. No prices: salvage now.
         """
-        nets, unsold = [], []
-        for hazard in self.draws or (self.hazard,):
-            x = np.array(self.start(hazard).log_exposure)
-            unsold.append(float(self.market(hazard, self.asks[:1]).log_unsold(x)))
-            nets.append(self.worth(prices, hazard).expected_net if len(prices) else self.salvage)
-        weight = np.exp(np.array(unsold) - max(unsold))
-        return np.array(nets), weight / weight.sum()
+        market = self.market(self.hazard, np.unique(prices) if len(prices) else self.asks[:1])
+        if market.draws is None:
+            return np.array(
+                [self.worth(prices).expected_net if len(prices) else self.salvage]
+            ), np.ones(1)
+        share = market.draws.share
+        if not len(prices):
+            return np.full(len(share), self.salvage), share
+        return nets_by_draw(market, market.levels(prices), self.terms), share
 
     def gain_and_doubt(self, one: PricePath, other: PricePath) -> tuple[float, float]:
         """What `one` is expected to bring more than `other`, money, and the sd of that over the draws."""
@@ -197,7 +237,8 @@ class Case:
         doubt = float(np.sqrt(weight @ (gains - mean) ** 2))
         return one.expected_net - other.expected_net, doubt
 
-    def _best(self, used: Hazard, terms: Terms, within: float, start: Start) -> PricePath:
+    def _best(self, terms: Terms, within: float, start: Start) -> PricePath:
+        used = self.hazard
         market = self.market(used, self.coarse)
         if len(self.coarse) == len(self.asks):
             return plan_markdowns(market, terms, start=start, fewer_within=within, points=_POINTS)
@@ -228,8 +269,8 @@ class Case:
         now = self.asks == (-1.0 if self.so_far is None else self.so_far.ask)
         return self.market(hazard, self.asks[(away < apart - 1e-9) | now])
 
-    def _as_planned(self, so_far: ListedSoFar, hazard: Hazard) -> int | None:
-        """Markdowns still ahead in the plan of the listing day, if the asks so far are those of that plan."""
+    def _as_planned(self, so_far: ListedSoFar) -> PricePath | None:
+        """The rest of the plan of the listing day, if the asks so far are those of that plan."""
         if so_far.days != (self.as_of - so_far.listed_on).days or self.past_horizon:
             return None
         first = _case(
@@ -240,7 +281,10 @@ class Case:
             self.gut,
             self.usual_from,
             None,
-            hazard,
+            self.hazard,
+            deepest_cut=self.deepest_cut,
+            draws=self.draws,
+            caution=self.caution,
         )
         if so_far.ask not in first.asks:
             return None
@@ -249,8 +293,12 @@ class Case:
         done = len(so_far.asks)
         if asked[:done] != list(zip(so_far.since, so_far.asks, strict=True)):
             return None
-        overdue = len(asked) > done and asked[done][0] < so_far.days
-        return None if overdue else len(asked) - done
+        if len(asked) > done and asked[done][0] < so_far.days:
+            return None
+        ends = first.dates[len(path.prices)]
+        days = [day for day in self.dates[:-1] if day < ends]
+        at = [max(k for k, begun in enumerate(first.dates) if begun <= day) for day in days]
+        return self.as_path(path.prices[at]) if at else None
 
 
 def case_for(fits: Fits, piece: Piece, as_of: date) -> Case:
@@ -274,6 +322,7 @@ def case_for(fits: Fits, piece: Piece, as_of: date) -> Case:
         pace.hazard(kind, usual, gut),
         deepest_cut=_deepest_cut(fits),
         draws=tuple(pace.hazard(kind, usual, gut, draw=k) for k in range(len(pace.draws))),
+        caution=pace.caution,
     )
 
 
@@ -290,6 +339,7 @@ def changed(case: Case, *, settings: Settings | None = None, hazard: Hazard | No
         case.hazard if hazard is None else hazard,
         deepest_cut=case.deepest_cut,
         draws=case.draws if hazard is None else (),
+        caution=case.caution,
     )
 
 
@@ -305,6 +355,7 @@ def _case(  # noqa: PLR0913 - what three models say of one piece
     *,
     deepest_cut: float = USUAL_CUT,
     draws: tuple[Hazard, ...] = (),
+    caution: float = 0.0,
 ) -> Case:
     salvage = settings.salvage_share * usual
     holding = settings.holding_cost_per_week
@@ -334,6 +385,7 @@ def _case(  # noqa: PLR0913 - what three models say of one piece
         past_horizon=past,
         deepest_cut=deepest_cut,
         draws=draws,
+        caution=caution,
     )
 
 

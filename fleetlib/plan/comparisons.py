@@ -21,12 +21,11 @@ _WORTH_RAISING = 0.02  # of the expected net
 
 
 def alternatives_table(case: Case, path: PricePath, near: PricePath | None) -> pd.DataFrame:
-    """This plan beside three rules one might follow instead, and beside `near`, the best one within what was tried.
+    """This plan beside three rules one might follow instead, the bolder plan it was preferred to, and `near`.
 
-    Columns: what, first_price, last_price, chance_sold (by the end), expected_net, expected_days, gain
-    (what this plan is expected to bring more; money), gain_over_draws (the same, the mean over the draws of the fit
-    instead of its likeliest one, which made the plan), better_in (the share of the draws in which the plan brings
-    more, 0 to 1).
+    near: the best one within what was tried. Columns: what, first_price, last_price, chance_sold (by the end),
+    expected_net, expected_days, gain (what this plan is expected to bring more; money), better_in (the share of the
+    draws in which the plan brings more, 0 to 1). All but the last are means over the draws of the fit.
     """
     begin = _starting_price(case)
     now = "today's ask" if case.so_far is not None else "your own price"
@@ -38,26 +37,24 @@ def alternatives_table(case: Case, path: PricePath, near: PricePath | None) -> p
         ("15% off every four weeks", 0.85, 28),
     ]
     mine, weight = case.over_draws(path.prices)
-    judged = [(0.0, 1.0)]
-
-    def judge(prices: np.ndarray) -> None:
-        more = mine - case.over_draws(prices)[0]
-        judged.append((float(weight @ more), float(weight @ (more > 0))))
-
+    better = [1.0]
     rows = [_row("this plan", path.prices, path.expected_net, path.expected_weeks, path.sold_by)]
     for what, keep, every in rules:
         prices = _rule_prices(case, begin, keep, every)
         worth = case.worth(prices)
         rows.append(_row(what, prices, worth.expected_net, worth.expected_weeks, worth.sold_by))
-        judge(prices)
-    if near is not None:
-        what = f"stay within what you have tried, {format_money(near.prices[0], case.settings.currency)}"
-        rows.append(_row(what, near.prices, near.expected_net, near.expected_weeks, near.sold_by))
-        judge(near.prices)
+        better.append(float(weight @ (mine > case.over_draws(prices)[0])))
+    bolder = case.as_path(path.bolder) if len(path.bolder) else None
+    for what, other in (("the bolder plan", bolder), ("stay within what you have tried", near)):
+        if other is not None:
+            what = f"{what}, {format_money(other.prices[0], case.settings.currency)}"
+            rows.append(
+                _row(what, other.prices, other.expected_net, other.expected_weeks, other.sold_by)
+            )
+            better.append(float(weight @ (mine > case.over_draws(other.prices)[0])))
     table = pd.DataFrame(rows)
     table["gain"] = path.expected_net - table["expected_net"]
-    table["gain_over_draws"] = [gain for gain, _ in judged]
-    table["better_in"] = [share for _, share in judged]
+    table["better_in"] = better
     return table
 
 

@@ -9,7 +9,6 @@ import numpy as np
 from fleetlib.base.money import format_money
 from fleetlib.base.said import percent
 from fleetlib.plan.case import Case
-from fleetlib.plan.outcomes import outcomes
 
 WEEKS = (4, 8, 12)
 
@@ -38,9 +37,9 @@ class HeldAsk:
 
 
 def held_ask(case: Case, ask: float) -> HeldAsk:
-    """What holding `ask` (money) from today on may bring, by the best fit; the weeks may outlast the plan."""
+    """What holding `ask` (money) from today on may bring, the mean over the draws; the weeks may outlast the plan."""
     weekly = replace(case, edges=case.edges[0] + 7.0 * np.arange(max(WEEKS) + 1))
-    sold = np.cumsum(outcomes(weekly, np.full(max(WEEKS), float(ask))).chances[:-1])
-    to_the_end = outcomes(case, np.full(len(case.edges) - 1, float(ask)))
+    sold = weekly.worth(np.full(max(WEEKS), float(ask))).sold_by
+    to_the_end = case.worth(np.full(len(case.edges) - 1, float(ask)))
     within = tuple((weeks, float(sold[weeks - 1])) for weeks in WEEKS)
     return HeldAsk(float(ask), within, to_the_end.expected_net)

@@ -76,6 +76,8 @@ def plan_notes(
             f"Your least cash of {_money(case, case.settings.least_cash)} sets the floor, above the salvage "
             f"value of {_money(case, case.salvage)}.{cost}"
         )
+    if thorough and len(path.bolder):
+        notes.append(_habit_note(case, path, path.bolder))
     if thorough:
         notes += _raise_note(case, path, raised)
         notes += fits.selling.notes
@@ -247,6 +249,16 @@ def _own_price_note(case: Case, gut: float) -> list[str]:
         f"takes this piece to be worth about {_money(case, worth)}. You see what the records cannot, and past pieces "
         "show how much your price says."
     ]
+
+
+def _habit_note(case: Case, path: PricePath, bolder: np.ndarray) -> str:
+    """Of a plan nearer to the owner's habit than the one expected to bring most."""
+    gain, doubt = case.gain_and_doubt(case.as_path(bolder), path)
+    return (
+        f"A bolder plan, from {_money(case, bolder[0])}, is expected to bring {_money(case, max(gain, 0.0))} more, "
+        f"unsure by {_money(case, doubt)} either way. Where plans differ by less than your records are unsure of, the "
+        "one nearer to your own price is the plan."
+    )
 
 
 def _raise_note(case: Case, path: PricePath, raised: PricePath | None) -> list[str]:

@@ -68,7 +68,7 @@ def kept_or_changed(fits: Fits, case: Case, path: PricePath) -> tuple[PricePath,
     asks = _rest(case, saved)
     if not len(asks):
         return path, ()
-    kept = _as_path(case, asks)
+    kept = case.as_path(asks)
     if np.array_equal(kept.prices, path.prices):
         return path, ()
     gain, doubt = case.gain_and_doubt(path, kept)
@@ -97,21 +97,6 @@ def _rest(case: Case, saved: Saved) -> np.ndarray:
             asks[0] = now  # a markdown is overdue: it is made on the next day for it
         asks = np.minimum(asks, now)
     return np.asarray(np.minimum.accumulate(asks)) if len(asks) else asks
-
-
-def _as_path(case: Case, asks: np.ndarray) -> PricePath:
-    worth = case.worth(asks)
-    before = asks[:1] if case.so_far is None else np.array([case.so_far.ask])
-    return PricePath(
-        asks,
-        worth.expected_net,
-        worth.expected_weeks,
-        worth.sold_by,
-        worth.continuation,
-        worth.log_exposure,
-        int((np.diff(np.concatenate([before, asks])) < 0).sum()),
-        case.salvage,
-    )
 
 
 def _what_is_new(fits: Fits, case: Case, saved: Saved) -> str:

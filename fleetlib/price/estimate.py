@@ -62,7 +62,8 @@ class PriceEstimate(Shown):
     """A price range for one piece, from the owner's own past sales.
 
     low, high: `level` of such pieces sell between them; mid: half sell above it (the median); mean: what
-    such sales come to on average, a little above mid because a few go high. All in `currency`, for a sale
+    such sales come to on average, a little above mid because a few go high, or under it where an own price counts,
+    since sales come down from their asks. All in `currency`, for a sale
     on `sells_on`, `days_listed` days after `as_of`, the owner's `adjustment` (0.10 = 10% better than the records
     can see) included. Where the piece has an own price given before advice these count it (`price/own_price.py`);
     `alone` is the same from the records alone.

@@ -54,8 +54,8 @@ _ANY_TYPE = ndtri((np.random.default_rng(0).permutation(DRAWS) + 0.5) / DRAWS)
 # The upper half of a normal distribution, in another such order.
 _ANY_ERROR = ndtri(0.5 + (np.random.default_rng(1).permutation(DRAWS) + 0.5) / DRAWS / 2)
 _LEANING = (
-    "With so few sales, plans are made as if buyers minded the price more than is likeliest: asking too much costs "
-    "more than asking too little. From 60 sales on your own record alone decides.",
+    "With so few sales, plans weigh the quarter of what may be true of your buyers in which they bring least: asking "
+    "too much costs more than asking too little. From 60 sales on the average alone decides.",
 )
 LEAST_LEARNED = 0.2  # share of its sd that the assumption about B keeps when no change is dated
 
@@ -105,6 +105,11 @@ class SellingTimeFit(Shown):
         away = self.draws - self.draws.mean(axis=0)
         b = away[:, SENSITIVITY]
         return np.asarray(self.best + sds * (b @ away) / np.sqrt(len(b) * (b @ b)))
+
+    @property
+    def caution(self) -> float:
+        """How much the worst quarter of the draws counts where a plan is chosen: half at first, less with each sale."""
+        return self.assumed.caution * max(0.0, 1 - self.sold / self.assumed.lean_sales)
 
     def hazard(
         self,

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -87,7 +88,7 @@ class Hazard:
         """(log phi, weights), (J,) each: the hidden quality as a handful of kinds (Gauss-Hermite)."""
         if self.frailty_sd <= 0:
             return np.zeros(1), np.ones(1)
-        x, w = _HERMITE
+        x, w = normal_nodes(_NODES)
         return self.sensitivity * self.frailty_sd * x, w
 
     def paid(self, prices: np.ndarray) -> np.ndarray:
@@ -97,9 +98,8 @@ class Hazard:
         return np.asarray(np.clip(share, 0.5, 1.0) * asks)
 
 
-def _standard_normal_nodes(count: int) -> tuple[np.ndarray, np.ndarray]:
+@cache
+def normal_nodes(count: int) -> tuple[np.ndarray, np.ndarray]:
+    """(x, weights), (count,) each: a standard normal as a handful of values (Gauss-Hermite)."""
     x, w = np.polynomial.hermite_e.hermegauss(count)
     return x, w / w.sum()
-
-
-_HERMITE = _standard_normal_nodes(_NODES)

@@ -7,7 +7,51 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from fleetlib.base.errors import BadQuestion
-from fleetlib.selling.hazard import Hazard
+from fleetlib.selling.hazard import Hazard, normal_nodes
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Draws:
+    """Equally likely answers of buyers to the asks of one market (D draws, K prices, T weeks).
+
+    log_rate      (D, K); log_week (D, T): as in `Market`, of each draw
+    spread        (D,) sd of the log of hidden attraction
+    log_exposure  (D,) log X of the weeks already gone by unsold
+    caution       0 to 1: how much the worst quarter of the draws counts, besides the mean, where a plan is chosen
+    """
+
+    log_rate: np.ndarray = field(repr=False)
+    log_week: np.ndarray = field(repr=False)
+    spread: np.ndarray = field(repr=False)
+    log_exposure: np.ndarray = field(repr=False)
+    caution: float = 0.0
+
+    def kinds(self, count: int = 11) -> tuple[np.ndarray, np.ndarray]:
+        """Hidden attraction phi as `count` kinds, and their weights given unsold so far: (D, count) each."""
+        phi, weights = self._kinds(count)
+        return phi, weights / weights.sum(axis=1, keepdims=True)
+
+    @property
+    def share(self) -> np.ndarray:
+        """(D,) how much each counts, by how likely it leaves the piece unsold so far; adds up to 1."""
+        unsold = np.maximum(self._kinds(11)[1].sum(axis=1), 1e-300)
+        return np.asarray(unsold / unsold.sum())
+
+    def _kinds(self, count: int) -> tuple[np.ndarray, np.ndarray]:
+        x, weights = normal_nodes(count)
+        phi = np.exp(self.spread[:, None] * x)
+        return phi, np.maximum(weights * np.exp(-np.exp(self.log_exposure)[:, None] * phi), 1e-300)
+
+    def unsold(self, levels: np.ndarray) -> np.ndarray:
+        """(D, n + 1) chance of still being unsold at the start of each week and after the last, asking `levels`."""
+        used = np.exp(self.log_rate[:, levels] + self.log_week[:, : len(levels)])
+        gone = np.concatenate([np.zeros((len(used), 1)), np.cumsum(used, axis=1)], axis=1)
+        phi, weights = self.kinds()
+        return np.asarray((np.exp(-gone[..., None] * phi[:, None]) * weights[:, None]).sum(axis=2))
+
+    def later(self, weeks: int) -> Draws:
+        """The same once `weeks` weeks have gone by (what was asked in them is not counted)."""
+        return replace(self, log_week=self.log_week[:, weeks:])
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -20,6 +64,7 @@ class Market:
     log_week      (T,) log G_t, how much each week on the market counts
     log_phi       (J,) log of the hidden attraction; weights (J,) add up to 1
     week_lengths  (T,) length of each period in weeks (all 1 unless given); holding cost is paid by it
+    draws         what else may be true of the buyers; where given, a path is worth its mean over them
     """
 
     prices: np.ndarray = field(repr=False)
@@ -29,6 +74,7 @@ class Market:
     log_phi: np.ndarray = field(default_factory=lambda: np.zeros(1), repr=False)
     weights: np.ndarray = field(default_factory=lambda: np.ones(1), repr=False)
     week_lengths: np.ndarray = field(default_factory=lambda: np.empty(0), repr=False)
+    draws: Draws | None = field(default=None, repr=False)
 
     def __post_init__(self) -> None:
         for name in ("prices", "revenue", "log_rate", "log_week", "log_phi", "weights"):
@@ -49,7 +95,12 @@ class Market:
 
     def later(self, weeks: int) -> Market:
         """The same market once `weeks` weeks have gone by."""
-        return replace(self, log_week=self.log_week[weeks:], week_lengths=self.week_lengths[weeks:])
+        return replace(
+            self,
+            log_week=self.log_week[weeks:],
+            week_lengths=self.week_lengths[weeks:],
+            draws=None if self.draws is None else self.draws.later(weeks),
+        )
 
     def levels(self, prices: np.ndarray) -> np.ndarray:
         """Positions of `prices` among the market's asks. Raises BadQuestion for one that is not there."""

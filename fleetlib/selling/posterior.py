@@ -62,8 +62,10 @@ class Assumptions:
     tried, reach        the highest ask goes reach / B (in logs, at most most_reach, twice the value) above nearly all
                         past asks; `tried` is the least that counts as tried
     reach_sales         with so many sold, half of that reach; with none, no ask above what was tried
-    lean, lean_sales    plans are made where buyers mind the price so many of its sd's more than is likeliest, since
-                        asking too much costs more than asking too little; less with each sale, none from lean_sales on
+    lean, lean_sales    the search for a plan begins where buyers mind the price so many of its sd's more than is
+                        likeliest; less with each sale, none from lean_sales on
+    caution             how much the worst quarter of the draws counts where a plan is chosen, since asking too much
+                        costs more than asking too little; it goes the same way
     """
 
     baseline: tuple[float, float] = (-1.7, 1.0)
@@ -81,6 +83,7 @@ class Assumptions:
     most_reach: float = 0.7
     lean: float = 0.7
     lean_sales: float = 60.0
+    caution: float = 0.5
 
 
 ASSUMED = Assumptions()

@@ -14,11 +14,12 @@ def benchmark(name: str) -> ShownTable:
     """A comparison that was measured once and came with fleetlib, with where it is from in its notes.
 
     "price": ranges of the price model; scores are ratios to ordinary least squares (1 = as good, lower is
-    better). "markdowns": plans in simulated shops, in per cent of what one who knew the truth would net
-    (higher is better). "promises": what the kit says of hours, pay, finds and plans against the truth of whole
-    invented shops: how far off (a share, or what the row names), its standard error, and the bar it should keep.
-    "newcomers": prices after `n` sales with and without what is borrowed, in ten kinds of invented shop: the share
-    held by the 80% range, the median error (logs), the ratio of the interval scores (under 1: borrowing is better).
+    better). "markdowns": plans in simulated shops, in per cent of what one who knew the truth would net (higher
+    is better). "promises": what the kit says of hours, pay, finds and plans against the truth of whole invented
+    shops: how far off (a share, or what the row names), its standard error, the bar it should keep, and where it
+    stood `before`, when it was first counted on other shops. "newcomers": prices after `n` sales with and without
+    what is borrowed, in ten kinds of invented shop: the share held by the 80% range, the median error (logs), the
+    ratio of the interval scores (under 1: borrowing is better).
     Raises BadQuestion for another name.
     """
     place = Path(__file__).resolve().parent

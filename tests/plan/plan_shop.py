@@ -42,6 +42,7 @@ class KnownPace:
     cap: float = 0.5
     tried: float = 9.0
     learned: str = "assumed"
+    caution: float = 0.0
     notes: tuple[str, ...] = ()
     draws: np.ndarray = field(default_factory=lambda: np.linspace(-1, 1, 12))
 

@@ -176,13 +176,15 @@ def test_the_plan_beats_what_one_might_do_instead():
         "hold your own price, $340",
         "5% off every three weeks",
         "15% off every four weeks",
+        "the bolder plan, $410",
     ]
     assert other["expected_net"].iloc[0] == made.expected_net
-    assert (other["gain"].iloc[1:] > 0).all()
+    assert (other["gain"].iloc[1:4] > 0).all() and other["gain"].iloc[4] <= 0
+    assert any("A bolder plan, from $410" in note for note in made.notes)
     assert other["gain"].to_numpy() == pytest.approx(
         made.expected_net - other["expected_net"].to_numpy()
     )
-    assert other["first_price"].iloc[1:].tolist() == [340.0] * 3
+    assert other["first_price"].iloc[1:4].tolist() == [340.0] * 3
     assert other["last_price"].iloc[1] == 340.0
     # every rule stops at the floor
     assert (other["last_price"] >= made.floor).all()
@@ -205,9 +207,9 @@ def test_other_ways_are_judged_under_every_draw():
         for hazard in case.draws
     ]
     row = plan(fits, DRESSER).alternatives.iloc[1]
-    assert row["gain_over_draws"] == pytest.approx(np.mean(better))
+    assert row["gain"] == pytest.approx(np.mean(better))
     assert row["better_in"] == pytest.approx(np.mean(np.array(better) > 0))
-    assert 0 < row["better_in"] < 1 or row["gain_over_draws"] > 0
+    assert 0 < row["better_in"] < 1 or row["gain"] > 0
     # a piece unsold for long counts the draws in which that was likely for more
     old = case_for(fits, replace(LISTED, listed_on=date(2026, 6, 3)), AS_OF)
     nets, weight = old.over_draws(np.full(len(old.dates) - 1, 420.0))
@@ -290,18 +292,17 @@ def test_weeks_unsold_are_evidence():
 
 def chance_next(made, gone: int, ask: float, *, known: bool = True) -> float:
     """The chance sold in the plan's first period after `gone` days unsold at `ask`, written out kind by kind."""
-    hazard = KnownPace().hazard("dresser", 300.0, 340.0)
-    rate = np.exp(hazard.log_rate(np.array([ask]))[0])
     length = (made.weekly["by_date"].iloc[0] - made.weekly["from_date"].iloc[0]).days
-    phi, weights = hazard.nodes()
     days = np.arange(gone + length) // 7 + 1.0
-    pull = rate * days**hazard.week_exponent / 7
-    unsold = [
-        weights @ np.exp(-np.exp(phi) * pull[a:b].sum()) for a, b in ((0, gone), (0, gone + length))
-    ]
-    if not known:
-        return float(1 - weights @ np.exp(-np.exp(phi) * pull[gone:].sum()))
-    return float(1 - unsold[1] / unsold[0])
+    before, after = [], []
+    for draw in range(12):
+        hazard = KnownPace().hazard("dresser", 300.0, 340.0, draw=draw)
+        pull = np.exp(hazard.log_rate(np.array([ask]))[0]) * days**hazard.week_exponent / 7
+        phi, weights = hazard.nodes()
+        begun = 0 if known else gone
+        before.append(weights @ np.exp(-np.exp(phi) * pull[begun:gone].sum()))
+        after.append(weights @ np.exp(-np.exp(phi) * pull[begun:].sum()))
+    return float(1 - np.sum(after) / np.sum(before))
 
 
 def test_days_off_the_market_are_no_evidence():
@@ -402,8 +403,8 @@ def test_a_piece_off_its_plan_is_planned_afresh():
     late = first.table["from_date"].iloc[1].date() + timedelta(days=21)
     listed = replace(DRESSER, listed_on=AS_OF, asking_price=first.table["asking_price"].iloc[0])
     again = quick(shop(), listed, as_of=late)
-    # a Friday three weeks after the markdown that was never made: it is made now, further down
-    assert again.table["asking_price"].iloc[0] < first.table["asking_price"].iloc[1]
+    # a Friday three weeks after the markdown that was never made: it is made now, at least as far down
+    assert again.table["asking_price"].iloc[0] <= first.table["asking_price"].iloc[1]
     assert len(again.table) <= SHOP.most_markdowns
 
 

@@ -92,7 +92,9 @@ def test_old_stock_comes_down_no_deeper_than_ever_unless_that_is_worth_more_than
     first = {case: path[path < 420.0][0] for case, path in steps.items()}
     assert first[unsure] >= 420.0 * 0.85
     assert first[sure] == free.prices[free.prices < 420.0][0] < 420.0 * 0.85
-    gain, doubt = unsure.gain_and_doubt(free, unsure.best_path())
+    deeper = replace(unsure, deepest_cut=0.5).best_path()
+    gain, doubt = unsure.gain_and_doubt(deeper, unsure.best_path())
+    assert deeper.prices[deeper.prices < 420.0][0] < 420.0 * 0.85
     assert 0 < gain <= doubt
     gain, doubt = sure.gain_and_doubt(free, unsure.best_path())
     assert gain > doubt > 0

@@ -32,6 +32,7 @@ class _Selling:
 
     draws: tuple = ()
     notes: tuple = ()
+    caution: float = 0.0
 
     def hazard(self, furniture_type, usual_price, gut_price=None, **_):
         return Hazard(-1.7, 4.0, 0.0, -0.15, float(np.log(usual_price)), 0.18, 0.94)

@@ -273,7 +273,7 @@ def test_an_uncertain_usual_price_moves_as_many_alternatives_up_as_down() -> Non
     assert abs(np.corrcoef(np.abs(off), sensitivity)[0, 1]) < 0.5
 
 
-def test_with_few_sales_plans_are_made_for_buyers_who_mind_the_price_more_and_less_so_with_each() -> (
+def test_with_few_sales_the_search_begins_at_buyers_who_mind_the_price_more_and_the_worst_counts() -> (
     None
 ):
     whole = listings("steady", 250)
@@ -286,7 +286,8 @@ def test_with_few_sales_plans_are_made_for_buyers_who_mind_the_price_more_and_le
         over.append((fit.leaning[SENSITIVITY] - fit.best[SENSITIVITY]) / sd)
         planned, likeliest = fit.hazard("desk", 300.0, 320.0).sensitivity, fit.best[SENSITIVITY]
         assert planned == pytest.approx(fit.leaning[SENSITIVITY]) and planned >= likeliest
-        assert any("plans are made as if buyers minded" in n for n in fit.notes) == (number < 60)
+        assert any("the quarter of what may be true" in n for n in fit.notes) == (number < 60)
+        assert fit.caution == pytest.approx(0.5 * max(0, 1 - fit.sold / 60))
     assert over[0] == pytest.approx(0.7, abs=0.01) and over[-1] == 0
     assert over[0] > over[1] > over[2] > 0
 

@@ -17,6 +17,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from fleetlib.plan.solver.over_draws import OverDraws
 from fleetlib.plan.solver.worth_and_chance_sold import NOTHING_YET, Terms
 from fleetlib.selling.market import Market
 
@@ -42,7 +43,10 @@ class Start:
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Question:
-    """A market, terms and start with what all searches share: the tabulated log L and the shape of the states."""
+    """A market, terms and start with what all searches share: the tabulated log L and the shape of the states.
+
+    over: what paths bring under every draw, where the market has any; the programme plans for its likeliest.
+    """
 
     market: Market
     terms: Terms
@@ -54,6 +58,7 @@ class Question:
     waits: int
     first_drop: int
     least_next: int = 0
+    over: OverDraws | None = None
 
     @property
     def gap(self) -> int:
@@ -105,6 +110,7 @@ def pose(market: Market, terms: Terms, start: Start, *, table_step: float = 0.00
         0
         if not rung
         else min(int(np.searchsorted(market.prices, start.least_next - 1e-9)), rung - 1),
+        None if market.draws is None else OverDraws(market, market.draws),
     )
 
 

@@ -61,8 +61,14 @@ def _weekly(asked: Question, starts: np.ndarray, steps: np.ndarray) -> np.ndarra
 
 
 def _worth(asked: Question, levels: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Worth of each row of weekly levels with salvage at its best week, and that number of weeks."""
+    """Worth of each row of weekly levels with salvage at its best week, and that number of weeks.
+
+    Over draws it is their score (see plan/solver/over_draws.py).
+    """
     m, terms = asked.market, asked.terms
+    if asked.over is not None:
+        found = asked.over.nets(levels, terms.holding_per_week, terms.salvage)
+        return found.score, found.weeks
     x = np.logaddexp.accumulate(m.log_rate[levels] + m.log_week, axis=1)
     if np.isfinite(asked.start.log_exposure):
         x = np.logaddexp(x, asked.start.log_exposure)

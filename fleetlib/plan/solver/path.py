@@ -41,6 +41,8 @@ class PricePath:
     log_exposure    (n,) log X after each week (see plan/solver/worth_and_chance_sold.py)
     markdowns       number of times the ask comes down
     salvage         net salvage value
+    bolder          (m,) the asks of a bolder plan that this one was preferred to, as it is nearer to the owner's habit;
+                    empty without any
     """
 
     prices: np.ndarray = field(repr=False)
@@ -51,6 +53,7 @@ class PricePath:
     log_exposure: np.ndarray = field(repr=False)
     markdowns: int
     salvage: float
+    bolder: np.ndarray = field(default_factory=lambda: np.zeros(0), repr=False)
 
     @property
     def salvage_now(self) -> bool:

@@ -10,6 +10,9 @@ G how much a week counts. phi is unknown and takes the value phi_j with weight w
 with R(p) the money kept from a sale at ask p, H the holding cost of a week, paid at its start, len_t the
 length of week t and V the salvage value after the last week, n. "Still unsold" acts on the belief about
 phi only through X, which is why one path chosen up front is as good as any rule.
+
+Where the market has draws (what else may be true of the buyers), L is the mean of theirs, given unsold so far, and
+with it the net and every chance are means over the draws.
 """
 
 from __future__ import annotations
@@ -71,7 +74,10 @@ def path_value(
         raise BadQuestion(f"the path has {n} weeks but the market only {market.horizon}")
     steps = market.log_rate[at] + market.log_week[:n]
     x = np.logaddexp.accumulate(np.concatenate([[log_exposure], steps]))
-    log_l = market.log_unsold(x)
+    if market.draws is None:
+        log_l = market.log_unsold(x)
+    else:
+        log_l = np.log(np.maximum(market.draws.share @ market.draws.unsold(at), 1e-300))
     survive = np.exp(np.diff(log_l))
     worth = np.empty(n + 1)
     worth[n] = terms.salvage

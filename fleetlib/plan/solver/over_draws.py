@@ -1,0 +1,103 @@
+"""What paths of asks bring under every draw of the fit at once, and the score a plan is chosen by.
+
+Draw d has its own weekly rates, its own spread of hidden quality and its own chance of the weeks gone by unsold:
+
+    L_d(t) = sum_j w_dj prod_{k <= t} exp(-phi_dj lam_d(p_k) G_dk) ,   net_d as in worth_and_chance_sold.py
+    score  = (1 - caution) mean_d net_d + caution (mean of net_d over the worst quarter of the draws)
+
+No single belief carries over from week to week across draws, so a programme on one number would not be exact: a path
+is found for one of them, then moved by exact moves until nothing improves its score.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from fleetlib.plan.solver.worth_and_chance_sold import Terms
+from fleetlib.selling.market import Draws, Market
+
+WORST = 0.25  # the share of the draws that counts twice while sales are few
+_LOW, _HIGH, _POINTS = -14.0, 8.0, 1024  # of log X, between which L is interpolated: to 2e-5
+
+
+class Nets(NamedTuple):
+    """Of P paths: the score of each, its number of weeks, and what it brings under each draw (P, D)."""
+
+    score: np.ndarray
+    weeks: np.ndarray
+    by_draw: np.ndarray
+
+
+class OverDraws:
+    """What every week at every ask adds to a piece's exposure under every draw, tabulated for one market."""
+
+    def __init__(self, market: Market, draws: Draws) -> None:
+        self.market, self.draws, self.share = market, draws, draws.share
+        used = draws.log_rate[:, None, :] + draws.log_week[:, :, None]  # (D, T, K)
+        self._used = np.exp(np.minimum(used, 9.0)).transpose(1, 2, 0).astype(np.float32, order="C")
+        grid = np.linspace(_LOW, _HIGH, _POINTS)
+        phi, weights = draws.kinds()
+        left = np.exp(-np.exp(grid)[:, None] * phi[:, None]) * weights[:, None]
+        unsold = left.sum(axis=2).astype(np.float32)  # (D, points)
+        self._unsold = unsold.ravel()
+        self._rise = np.diff(unsold, axis=1, append=np.float32(0)).ravel()
+        self._row = _POINTS * np.arange(len(unsold), dtype=np.int32)
+
+    def nets(self, levels: np.ndarray, holding: float, salvage: float) -> Nets:
+        """Of paths as weekly positions among the market's asks (P, T), each ended at its best week."""
+        m, share = self.market, self.share.astype(np.float32)
+        revenue, cost = m.revenue.astype(np.float32), (holding * m.week_lengths).astype(np.float32)
+        before = np.ones((len(levels), len(share)), np.float32)
+        gone, earned = np.zeros_like(before), np.zeros_like(before)
+        by_draw, ends = np.full_like(before, salvage), np.zeros(len(levels), int)
+        best = np.full(len(levels), salvage, np.float32)
+        for t, at in enumerate(levels.T):
+            gone += self._used[t][at]
+            left = self._left(gone)
+            earned += revenue[at, None] * (before - left)
+            earned -= cost[t] * before
+            total = earned + np.float32(salvage) * left
+            mean = total @ share
+            better = mean > best
+            best[better], by_draw[better], ends[better] = mean[better], total[better], t + 1
+            before = left
+        nets = by_draw.astype(float)
+        score = nets @ self.share
+        if self.draws.caution:
+            score += self.draws.caution * (worst(nets, self.share) - score)
+        return Nets(score, ends, nets)
+
+    def _left(self, gone: np.ndarray) -> np.ndarray:
+        """L of each draw at exposure X (P, D), interpolated in log X."""
+        place = np.log(gone)
+        place -= np.float32(_LOW)
+        place *= np.float32((_POINTS - 1) / (_HIGH - _LOW))
+        np.clip(place, 0.0, _POINTS - 1.001, out=place)
+        point = place.astype(np.int32)
+        place -= point
+        point += self._row
+        place *= self._rise[point]
+        place += self._unsold[point]
+        return np.asarray(place)
+
+
+def nets_by_draw(market: Market, levels: np.ndarray, terms: Terms) -> np.ndarray:
+    """(D,) what one path, as positions among the market's asks (n,), brings under each draw, salvage after it."""
+    if market.draws is None:
+        raise ValueError("this market has no draws")
+    left, n = market.draws.unsold(levels), len(levels)
+    flow = market.revenue[levels] * (left[:, :-1] - left[:, 1:])
+    flow -= terms.holding_per_week * market.week_lengths[:n] * left[:, :-1]
+    return np.asarray(flow.sum(axis=1) + terms.salvage * left[:, -1])
+
+
+def worst(by_draw: np.ndarray, share: np.ndarray) -> np.ndarray:
+    """(P,) mean of (P, D) over the worst quarter of the draws, each counting by its share (D,)."""
+    order = np.argsort(by_draw, axis=1, kind="stable")
+    counts = share[order]
+    before = np.cumsum(counts, axis=1) - counts
+    part = np.clip(WORST - before, 0.0, counts)
+    mean = (np.take_along_axis(by_draw, order, axis=1) * part).sum(axis=1) / part.sum(axis=1)
+    return np.asarray(mean)
