@@ -42,7 +42,7 @@ class Shop:
         self._fitting = threading.Lock()
 
     def __repr__(self) -> str:
-        whose = "the invented demo shop" if is_kit_demo(self.records.folder) else "your own folder"
+        whose = "the invented demo shop" if self.is_demo else "your own folder"
         return f"Shop({whose}: {str(self.records).splitlines()[0]})"
 
     @property
@@ -81,6 +81,11 @@ class Shop:
             self.records.given or self.records.folder, as_of=self.records.as_of
         )
         self._fits = None
+
+    @property
+    def is_demo(self) -> bool:
+        """Whether these are the records of the invented demo shop."""
+        return is_kit_demo(self.records.folder)
 
     def piece(self, name: str = "") -> Piece:
         """The piece called `name`, or the first on hand. Raises UnknownPiece, naming the nearest ones."""

@@ -15,7 +15,7 @@ from fleetlib.base.said import day_said
 from fleetlib.base.settings import WEEKDAYS, Settings
 from fleetlib.plan.dates import periods, weeks_to_come_down
 from fleetlib.plan.habits import USUAL_CUT, deepest_cut
-from fleetlib.plan.near_habit import near_habit
+from fleetlib.plan.near_habit import habit, near_habit
 from fleetlib.plan.solver.over_draws import nets_by_draw
 from fleetlib.plan.solver.path import (
     Market,
@@ -198,7 +198,7 @@ class Case:
         """
         start = self.start(self.hazard)
         if self.so_far is None:
-            return near_habit(self, self._best(self.terms, FEWER_WITHIN, start))
+            return self._near_habit(self._best(self.terms, FEWER_WITHIN, start))
         planned = self._as_planned(self.so_far)
         if planned is not None:
             return planned
@@ -213,6 +213,23 @@ class Case:
         gentle = self._best(self.terms, 0.0, replace(start, least_next=least))
         gain, doubt = self.gain_and_doubt(free, gentle)
         return free if gain > doubt else gentle
+
+    def _near_habit(self, path: PricePath) -> PricePath:
+        """`path`, or the one nearer to the own price and habit that brings as much within the doubt."""
+        if self.gut is None or not self.draws or not len(path.prices):
+            return path
+        days = np.array([(day - self.as_of).days for day in self.dates[: len(path.prices)]])
+        asks = near_habit(
+            path.prices,
+            habit(self.gut, days),
+            lambda asked: self.market(self.hazard, asked),
+            self.terms,
+            self.asks,
+        )
+        if np.array_equal(asks, path.prices):
+            return path
+        made = self.as_path(asks)
+        return path if made.expected_net < self.salvage else replace(made, bolder=path.prices)
 
     def over_draws(self, prices: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """(D,) what asking `prices` brings under each draw, and how much each counts (adds up to 1).

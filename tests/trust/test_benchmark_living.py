@@ -11,15 +11,15 @@ TABLE = pd.read_csv(str(files("fleetlib.trust") / "benchmark_living.csv"))
 KIT = TABLE[TABLE["policy"] == "kit"]
 
 
-def test_every_world_is_there_from_both_starts_with_all_policies_and_a_dozen_shops() -> None:
-    assert (TABLE["shops"] >= 12).all()
+def test_every_world_is_there_from_both_starts_with_all_policies_and_four_shops() -> None:
+    assert (TABLE["shops"] >= 4).all()
     for _, cell in TABLE.groupby("world"):
         assert set(cell["records"]) == {8, 25}
         assert set(cell["policy"]) == {"kit", "own", "own5", "own15"}
     assert any("bench_living" in note for note in benchmark("living").notes)
 
 
-@pytest.mark.parametrize(("records", "mean", "worst"), [(8, 95.4, 89.0), (25, 95.0, 88.0)])
+@pytest.mark.parametrize(("records", "mean", "worst"), [(8, 96.0, 90.0), (25, 96.2, 88.0)])
 def test_plans_reach_most_of_what_one_who_knows_the_buyers_would(
     records: int, mean: float, worst: float
 ) -> None:
