@@ -15,6 +15,7 @@ import pandas as pd
 from fleetlib.base.errors import CannotSave
 from fleetlib.base.saving import PRIVATE_FOLDER, write_whole
 from fleetlib.records.asked.answers import ANSWER_COLUMNS, Answers
+from fleetlib.records.cleaning.changes import left_out
 from fleetlib.records.cleaning.clean import write_flips
 from fleetlib.records.folder import Records, read_record
 from fleetlib.records.log.answers_file import read_answers
@@ -39,17 +40,16 @@ def export(records: Records, to: str | Path) -> list[Path]:
     place = Path(to)
     csv_place = place / "shop"
     answers = read_answers(records.folder)
+    own = read_record(records.folder, records.settings, records.as_of, answers)
     files: dict[Path, str | bytes] = {
-        csv_place / "flips.csv": write_flips(
-            read_record(records.folder, records.settings, records.as_of, answers).flips
-        ),
+        csv_place / "flips.csv": write_flips(_with_what_was_typed(own.flips, own.changes)),
         csv_place / "flips.schema.json": schema_text(),
     }
     for name in _AS_THEY_ARE:
         if (records.folder / name).is_file():
             files[csv_place / name] = (records.folder / name).read_bytes()
     laid = place / "flips_with_events.csv"
-    files[laid] = write_flips(records.flips)
+    files[laid] = write_flips(_with_what_was_typed(records.flips, records.changes))
     files[place / "shop.xlsx"] = _workbook(records, answers)
     there = [str(p) for p in files if p.exists()]
     if there:
@@ -62,10 +62,23 @@ def export(records: Records, to: str | Path) -> list[Path]:
     return [write_whole(path, content, replace=False) for path, content in files.items()]
 
 
+def _with_what_was_typed(flips: pd.DataFrame, changes: pd.DataFrame) -> pd.DataFrame:
+    """`flips`, with a column more for each in which cells could not be read: what was typed there."""
+    made = flips.copy(deep=False)
+    unread = left_out(changes)
+    unread = unread[unread["was"].str.strip().ne("") & unread["column"].isin(flips.columns)]
+    for column, cells in unread.groupby("column", sort=True):
+        by_line = cells.drop_duplicates("line").set_index("line")["was"]
+        typed = flips["line"].map(by_line).where(flips[str(column)].isna())
+        if typed.notna().any():
+            made[f"{column} as typed"] = typed
+    return made
+
+
 def _workbook(records: Records, answers: Answers) -> bytes:
     tools = records.supplies["shared_by"] == "none"  # a tool outlasts the pieces
     sheets = {
-        "flips": records.flips,
+        "flips": _with_what_was_typed(records.flips, records.changes),
         "events": records.logged,
         "supplies": records.supplies[~tools],
         "tools": records.supplies[tools],

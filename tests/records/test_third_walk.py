@@ -8,10 +8,12 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.desk.answering import answer_check
+from fleetlib.desk.export import export
 from fleetlib.records.cleaning.clean import read_finds
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.parsing.amounts import read_prices
@@ -386,3 +388,15 @@ def test_the_guessed_hours_of_a_find_are_its_hours_and_the_check_of_a_file_names
     n = asked(read_records(file), "guess hrs")
     answer_check(file, [f"{n}a"])
     assert read_records(file).flips["hours"].tolist() == [10, 14]
+
+
+def test_an_export_carries_what_was_typed_where_it_could_not_be_read(tmp_path: Path) -> None:
+    shop(tmp_path, "type,sold for,sold on\ndesk,110/130,2026-03-04\nhutch,200,2026-03-08\n")
+    export(read_records(tmp_path), tmp_path / "out")
+    laid = pd.read_csv(tmp_path / "out" / "flips_with_events.csv")
+    assert (
+        laid["sale_price as typed"].tolist()[0] == "110/130"
+        and laid["sale_price as typed"].isna()[1]
+    )
+    again = read_records(tmp_path / "out" / "shop", as_of=AS_OF)
+    assert again.flips["sale_price as typed"].tolist()[0] == "110/130" and not again.to_answer
