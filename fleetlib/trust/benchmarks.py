@@ -20,6 +20,7 @@ def benchmark(name: str) -> ShownTable:
     stood `before`, when it was first counted on other shops. "newcomers": prices after `n` sales with and without
     what is borrowed, in ten kinds of invented shop: the share held by the 80% range, the median error (logs), the
     ratio of the interval scores (under 1: borrowing is better).
+    "speed": processor seconds of commands and calls on the demo, and as times of what loading pandas and scipy takes.
     Raises BadQuestion for another name.
     """
     place = Path(__file__).resolve().parent
