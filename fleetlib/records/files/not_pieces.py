@@ -10,6 +10,7 @@ import numpy as np
 from fleetlib.records.files.headings import Headings
 from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import TextTable
+from fleetlib.records.parsing.counts import split_count
 from fleetlib.records.parsing.vocabulary import known_words, look_up
 from fleetlib.records.schema.columns import COLUMN
 
@@ -112,7 +113,7 @@ _SEVERAL = 2
 
 def _is_strange(text: str, own: Mapping[str, str]) -> bool:
     """Names no kind of piece, is near none, and none was said to be meant."""
-    word = look_up("furniture_type", text.strip(), own)
+    word = look_up("furniture_type", split_count(text)[0].strip() or text.strip(), own)
     known = word.value in known_words("furniture_type") or word.value in own.values()
     return not (known or word.question or word.suggestion)
 
