@@ -20,6 +20,7 @@ from fleetlib.price.first_entries import first_entry_sentence
 from fleetlib.price.fit import FEWEST_SALES, PriceDistribution, PriceFit, fit_prices
 from fleetlib.price.notes import idea_sentence, piece_notes
 from fleetlib.price.own_price import counting_own_price, own_price_sentence
+from fleetlib.price.priors import usual_cuft
 from fleetlib.price.regression.kernels import COMBINATION, TWINS
 from fleetlib.price.regression.pool import only, predictive
 from fleetlib.records.folder import Records
@@ -318,7 +319,11 @@ def _shown_value(name: str, row: pd.Series, fit: PriceFit) -> str:
         return f"at {day_said(day)}" if name == "years_before" else f"{day:%B}"
     value = row[name]
     if pd.isna(value):
-        return "not stated"
+        kind = str(row.get("furniture_type") or "")
+        usual = usual_cuft(kind) if name == "size_cuft" and fit.borrowed else None
+        return (
+            "not stated" if usual is None else f"not stated: as a usual {kind}, {usual:.0f} cu ft"
+        )
     if name == "size_cuft":
         return f"{value:.1f} cu ft"
     return str(value) if isinstance(value, str) else f"{value:g}"

@@ -15,6 +15,7 @@ from fleetlib.base.settings import Settings
 from fleetlib.price.estimate import estimate, times
 from fleetlib.price.fit import fit_prices
 from fleetlib.price.notes import one_in
+from fleetlib.price.priors import usual_cuft
 from fleetlib.records.piece import Piece, piece_from_row
 from tests.true_records import records_of, shop_of
 
@@ -70,6 +71,14 @@ def test_the_reasons_multiply_up_to_the_middle_price(fits: Any) -> None:
     product = made.average_price * np.prod(1 + made.reasons["effect"] / 100)
     assert product == pytest.approx(made.mid)
     assert (made.reasons["low"].dropna() <= made.reasons["effect"][:-1]).all()
+
+
+def test_a_size_nobody_stated_is_said_to_be_taken_as_usual_of_the_kind(fits: Any) -> None:
+    told = estimate(fits, DRESSER).reasons.set_index("feature")["this_piece"]["size"]
+    sizeless = estimate(fits, Piece(furniture_type="dresser", wood="oak")).reasons
+    unsaid = sizeless.set_index("feature")["this_piece"]["size"]
+    assert told.endswith("cu ft") and "usual" not in told
+    assert unsaid == f"not stated: as a usual dresser, {usual_cuft('dresser'):.0f} cu ft"
 
 
 def test_the_owners_adjustment_moves_everything_by_itself_and_is_shown(fits: Any) -> None:
