@@ -21,7 +21,8 @@ _WORTH_RAISING = 0.02  # of the expected net
 
 
 def alternatives_table(case: Case, path: PricePath, near: PricePath | None) -> pd.DataFrame:
-    """This plan beside three rules one might follow instead, the bolder plan it was preferred to, and `near`.
+    """This plan beside three rules one might follow instead, steadier and more patient ways down from its own first
+    ask, the bolder plan it was preferred to, and `near`.
 
     near: the best one within what was tried. Columns: what, first_price, last_price, chance_sold (by the end),
     expected_net, expected_days, gain (what this plan is expected to bring more; money), better_in (the share of the
@@ -45,9 +46,15 @@ def alternatives_table(case: Case, path: PricePath, near: PricePath | None) -> p
         rows.append(_row(what, prices, worth.expected_net, worth.expected_weeks, worth.sold_by))
         better.append(float(weight @ (mine > case.over_draws(prices)[0])))
     bolder = case.as_path(path.bolder) if len(path.bolder) else None
-    for what, other in (("the bolder plan", bolder), ("stay within what you have tried", near)):
+    for what, other in (
+        steady_path(case, path),
+        ("patient: one markdown at most", patient_path(case, path)),
+        ("the bolder plan", bolder),
+        ("stay within what you have tried", near),
+    ):
         if other is not None:
-            what = f"{what}, {format_money(other.prices[0], case.settings.currency)}"
+            if other in (bolder, near):
+                what = f"{what}, {format_money(other.prices[0], case.settings.currency)}"
             rows.append(
                 _row(what, other.prices, other.expected_net, other.expected_weeks, other.sold_by)
             )
@@ -56,6 +63,40 @@ def alternatives_table(case: Case, path: PricePath, near: PricePath | None) -> p
     table["gain"] = path.expected_net - table["expected_net"]
     table["better_in"] = better
     return table
+
+
+def steady_path(case: Case, path: PricePath) -> tuple[str, PricePath | None]:
+    """The best way down from the first ask of `path` by even cuts on even dates, and what it is called.
+
+    None where the plan takes salvage now, never comes down, or goes that way itself.
+    """
+    if path.salvage_now or not path.markdowns:
+        return "", None
+    found = [
+        (
+            f"steady: {1 - keep:.0%} off every {words} weeks",
+            case.as_path(_rule_prices(case, float(path.prices[0]), keep, days)),
+        )
+        for keep in _STEADY_KEEPS
+        for words, days in _STEADY_EVERY
+    ]
+    what, best = max(found, key=lambda one: one[1].expected_net)
+    n = len(path.prices)
+    return what, None if np.array_equal(best.prices[:n], path.prices) else best
+
+
+_STEADY_KEEPS = (0.95, 0.9, 0.85, 0.8)
+_STEADY_EVERY = (("two", 14), ("three", 21), ("four", 28))
+
+
+def patient_path(case: Case, path: PricePath) -> PricePath | None:
+    """The best way down from the first ask of `path` by one markdown at most; None where the plan is one."""
+    if path.salvage_now or path.markdowns < 2:
+        return None
+    start = replace(case.start(case.hazard), ask=float(path.prices[0]))
+    terms = replace(case.terms, most_markdowns=1)
+    found = plan_markdowns(case.market(case.hazard, case.with_ask(start.ask)), terms, start=start)
+    return found if len(found.prices) else None
 
 
 def within_tried(case: Case, path: PricePath) -> PricePath | None:

@@ -1,5 +1,6 @@
 """Plans of pieces: rules they keep, what they are worth beside others, and what is said of the hard cases."""
 
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 from functools import partial
@@ -13,6 +14,7 @@ from hypothesis import strategies as st
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.settings import WEEKDAYS, Settings
 from fleetlib.plan.case import case_for
+from fleetlib.plan.comparisons import patient_path, steady_path
 from fleetlib.plan.markdowns import lowest_for_two, plan
 from fleetlib.records.listing_history import listed_so_far
 from fleetlib.records.piece import Piece
@@ -176,10 +178,12 @@ def test_the_plan_beats_what_one_might_do_instead():
         "hold your own price, $340",
         "5% off every three weeks",
         "15% off every four weeks",
+        "steady: 5% off every three weeks",
+        "patient: one markdown at most",
         "the bolder plan, $410",
     ]
     assert other["expected_net"].iloc[0] == made.expected_net
-    assert (other["gain"].iloc[1:4] > 0).all() and other["gain"].iloc[4] <= 0
+    assert (other["gain"].iloc[1:4] > 0).all() and other["gain"].iloc[-1] <= 0
     assert any("A bolder plan, from $410" in note for note in made.notes)
     assert other["gain"].to_numpy() == pytest.approx(
         made.expected_net - other["expected_net"].to_numpy()
@@ -195,6 +199,27 @@ def test_five_per_cent_every_three_weeks_is_that():
     # from 30 September: full three weeks by the last Friday before 2 December: 2, and 340 x .95^2 = 307
     assert made.alternatives["last_price"].iloc[2] == pytest.approx(310.0)
     assert made.alternatives["last_price"].iloc[3] == pytest.approx(250.0)  # 340 x .85^2 = 246
+
+
+def test_steadier_and_more_patient_ways_down_begin_alike_and_cost_a_few_dollars():
+    case = case_for(shop(), DRESSER, AS_OF)
+    path = case.best_path()
+    what, steady = steady_path(case, path)
+    patient = patient_path(case, path)
+    assert path.markdowns >= 2 and steady is not None and patient is not None
+    first, best = path.prices[0], max(path.expected_net, case.worth(path.bolder).expected_net)
+    assert steady.prices[0] == patient.prices[0] == first
+    keep = 1 - float(re.match(r"steady: (\d+)% off", what)[1]) / 100
+    for n, ask in enumerate(np.unique(steady.prices)[::-1]):  # on the shop's steps of 10
+        assert ask == pytest.approx(first * keep**n, abs=5.01)
+    assert len(np.unique(patient.prices)) == 2
+    for other in (steady, patient):
+        assert 0.97 * best < other.expected_net <= best + 1e-6
+    once = shop_with(most_markdowns=1)
+    assert (
+        patient_path(case_for(once, DRESSER, AS_OF), case_for(once, DRESSER, AS_OF).best_path())
+        is None
+    )
 
 
 def test_other_ways_are_judged_under_every_draw():
