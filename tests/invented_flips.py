@@ -116,6 +116,7 @@ class KnownSelling:
     notes: tuple[str, ...] = ()
     learned: str = "learned"
     caution: float = 0.0
+    sold: int = 60
 
     def drawn_hazards(
         self,

@@ -47,6 +47,7 @@ def plan_notes(
     near, raised, offer, at_cap, least_cash_cost = beside
     notes: list[str] = []
     notes += _offer_notes(case, offer)
+    notes += _undated_notes(fits)
     notes += _salvage_notes(case, path, raised)
     notes += _listed_notes(case, path)
     notes += _value_notes(case)
@@ -97,6 +98,22 @@ def _stands_in(fits: Fits, case: Case) -> bool:
 
 def _money(case: Case, amount: float) -> str:
     return format_money(amount, case.settings.currency)
+
+
+def _undated_notes(fits: Fits) -> list[str]:
+    """That the dates rest on no sale of the owner's, where none has both its days."""
+    if fits.selling.sold:
+        return []
+    sold = int((fits.records.flips["status"] == "sold").sum())
+    said = (
+        f"none of your {sold} sale{'s' * (sold > 1)} has both the day it was listed and the day it sold"
+        if sold
+        else "nothing of yours has sold yet"
+    )
+    return [
+        f"Take these dates as a plain rule, not as a plan from your own sales: {said}, so how soon such a piece sells "
+        "is assumed. Both days, written down for each piece, would teach it."
+    ]
 
 
 def _offer_notes(case: Case, offer: OfferAnswer | None) -> list[str]:

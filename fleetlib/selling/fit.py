@@ -321,9 +321,9 @@ def _notes(
     notes = []
     if sold < FEWEST_SOLD:
         so_far = (
-            f"Only {sold} of your listings {'has' if sold == 1 else 'have'} sold"
+            f"Only {sold} of your listings with their days on record {'has' if sold == 1 else 'have'} sold"
             if sold
-            else "None of your listings has sold"
+            else "None of your listings with their days on record has sold"
         )
         notes.append(
             f"{so_far}; until {FEWEST_SOLD} have, your own gut price stands for "

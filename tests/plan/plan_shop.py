@@ -43,6 +43,7 @@ class KnownPace:
     tried: float = 9.0
     learned: str = "assumed"
     caution: float = 0.0
+    sold: int = 60
     notes: tuple[str, ...] = ()
     draws: np.ndarray = field(default_factory=lambda: np.linspace(-1, 1, 12))
 

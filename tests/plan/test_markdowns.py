@@ -13,9 +13,11 @@ from hypothesis import strategies as st
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.settings import WEEKDAYS, Settings
+from fleetlib.fits import fit_all
 from fleetlib.plan.case import case_for
 from fleetlib.plan.comparisons import patient_path, steady_path
 from fleetlib.plan.markdowns import lowest_for_two, plan
+from fleetlib.records.folder import read_records
 from fleetlib.records.listing_history import listed_so_far
 from fleetlib.records.piece import Piece
 from tests.plan.plan_shop import (
@@ -654,3 +656,19 @@ def test_a_piece_that_sits_or_came_down_is_not_called_asked_too_little():
     assert not any("asked too little" in n for n in plan(shop(), sits).notes)
     events = [("2026-09-25", "A-2", "asking_price", 190)]
     assert not any("asked too little" in n for n in plan(shop(events=events), cheap).notes)
+
+
+def test_without_a_sale_with_its_days_the_dates_are_called_a_plain_rule(tmp_path):
+    rows = ["type,asking,sale price,own price,listed on,sold on"]
+    rows += [f"desk,{200 + 10 * n},{190 + 10 * n},{200 + 10 * n},," for n in range(6)]
+    (tmp_path / "flips.csv").write_text("\n".join(rows))
+    undated = fit_all(read_records(tmp_path, as_of=AS_OF))
+    made = plan(undated, Piece(furniture_type="desk", gut_price=230.0), alternatives=False)
+    assert made.notes[0].startswith("Take these dates as a plain rule")
+    assert "none of your 6 sales has both the day" in made.notes[0]
+    (tmp_path / "flips.csv").write_text(
+        "\n".join([*rows, "desk,240,230,235,2026-05-01,2026-06-01"])
+    )
+    dated = fit_all(read_records(tmp_path, as_of=AS_OF))
+    made = plan(dated, Piece(furniture_type="desk", gut_price=230.0), alternatives=False)
+    assert not any("plain rule" in note for note in made.notes)
