@@ -248,7 +248,7 @@ def test_a_started_folder_holds_notebooks_without_the_demos_answers(capsys, tmp_
     assert "A-253" in demo
     code = [c for c in json.loads(own)["cells"] if c["cell_type"] == "code"]
     assert not any(c["outputs"] or "A-253" in "".join(c["source"]) for c in code)
-    assert any("shop.piece()" in "".join(c["source"]) for c in code)
+    assert any("shop.piece(NAME)" in "".join(c["source"]) for c in code)
     assert (tmp_path / "own" / "finds.csv").is_file()
 
 

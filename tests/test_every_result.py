@@ -94,7 +94,7 @@ def beside_the_questions(
     yield "selling time", lambda: shop.fits.selling
     if shop.fits.prices is not None:
         yield "price model", shop.fits.prices.regressor.summary
-    yield "table shown", lambda: fl.show(flips.head(3))
+    yield "table shown", lambda: fl.show(flips[["piece", "furniture_type", "status"]].head(3))
     yield "benchmark", lambda: fl.benchmark("price")
     for name in flips["piece"].head(2):
         yield f"story of {name}", lambda name=name: story(records, name)

@@ -42,6 +42,7 @@ def test_a_harmed_file_is_read_or_refused_in_one_sentence(kind: str, tmp_path: P
         ("flips", 103068),
         ("flips", 105184),
         ("flips", 109341),
+        ("prices", 105007),
         ("finds", 202004),
     ],
 )

@@ -75,10 +75,12 @@ def draw_steps(axes: Axes, result: MarkdownPlan) -> None:
     )
     at = _numbers(days)
     close = _CLOSE_IN / (style.width_in() - _LEFT_IN) * (at[-1] - at[0])
+    told = -np.inf  # where the last lowest offer is written
     for k, (ask, offer) in enumerate(zip(asks, steps["lowest_offer"], strict=True)):
         _label(axes, at[k], ask, money(ask) if k else f"ask {money(ask)}", above=True)
-        if 0 < k < len(asks) - 1 and at[k + 1] - at[k] < close and at[k] - at[k - 1] < close:
-            continue  # its neighbours' figures stand there
+        if at[k] - told < close:
+            continue  # its neighbour's figure stands there
+        told = at[k]
         near_end = k > 0 and at[-1] - at[k] < close
         _label(axes, at[k], float(offer), money(offer), above=False, before=near_end)
     axes.plot(

@@ -207,9 +207,10 @@ def _ask_more(fits: Fits, sold: pd.DataFrame) -> NextStep | None:
     """
     if fits.prices is None or sold.empty:
         return None
-    checked = from_the_others(fits.prices).set_index("piece")["estimate"]
-    quick = sold[(sold["days_listed"] <= _WEEK) & sold["piece"].isin(checked.index)]
-    quick = quick.assign(estimate=quick["piece"].map(checked))
+    estimates = from_the_others(fits.prices)["estimate"].to_numpy()
+    checked = pd.Series(estimates, index=fits.prices.sales.index)  # by row: two may bear one name
+    quick = sold[(sold["days_listed"] <= _WEEK) & sold.index.isin(checked.index)]
+    quick = quick.assign(estimate=checked)
     under = quick[quick["sale_price"] < quick["estimate"]]
     short = (quick["estimate"] - quick["sale_price"]).to_numpy(float)
     worth = float(short.sum())
