@@ -73,6 +73,8 @@ def _plan_lines(advice: Advice) -> list[str]:
         )
     if len(plan.alternatives) > 1:
         others = shown_alternatives(plan).iloc[1:]
+        own_way = others["instead"].str.startswith(("steady", "patient"))
+        others = others[~own_way]  # of a few dollars: a page has no room for them
         gains = "; ".join(
             f"{w}: {n}" for w, n in zip(others["instead"], others["net"], strict=True)
         )
