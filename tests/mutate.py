@@ -96,12 +96,13 @@ def caught(change: Change, copy: Path) -> bool:
     room = copy / "tests" / change.path.split("/")[1]
     nearest = sorted(room.rglob(f"test_{target.stem}*.py"))
     try:
-        return (bool(nearest) and _fails(copy, *nearest)) or _fails(copy, room)
+        others = (room, *(f"--ignore={path}" for path in nearest))
+        return (bool(nearest) and _fails(copy, *nearest)) or _fails(copy, *others)
     finally:
         target.write_text(before, encoding="utf-8")
 
 
-def _fails(copy: Path, *tests: Path) -> bool:
+def _fails(copy: Path, *tests: Path | str) -> bool:
     command = [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider"]
     try:
         done = subprocess.run(

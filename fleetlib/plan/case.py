@@ -272,10 +272,6 @@ class Case:
             return found
         return improved_path(self._around(fewer, used), terms, fewer, start=begun)
 
-    def with_ask(self, ask: float | None) -> np.ndarray:
-        """The asks that a search begins among, with this one, which is on none of its steps perhaps."""
-        return self.coarse if ask is None else np.unique(np.append(self.coarse, ask))
-
     def up_to(self, most: float) -> Case | None:
         """The same case without the asks above `most`; None where none is left."""
         if self.asks[0] > most:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from fleetlib.fits import Fits
 
 
+STEADY, PATIENT = "steady", "patient"  # ways down from the plan's own first ask
 _WORTH_RAISING = 0.02  # of the expected net
 
 
@@ -46,15 +47,15 @@ def alternatives_table(case: Case, path: PricePath, near: PricePath | None) -> p
         rows.append(_row(what, prices, worth.expected_net, worth.expected_weeks, worth.sold_by))
         better.append(float(weight @ (mine > case.over_draws(prices)[0])))
     bolder = case.as_path(path.bolder) if len(path.bolder) else None
-    for what, other in (
+    others = [
         steady_path(case, path),
-        ("patient: one markdown at most", patient_path(case, path)),
-        ("the bolder plan", bolder),
-        ("stay within what you have tried", near),
-    ):
+        (f"{PATIENT}: one markdown at most", patient_path(case, path)),
+    ]
+    for what, other in (("the bolder plan", bolder), ("stay within what you have tried", near)):
+        ask = "" if other is None else format_money(other.prices[0], case.settings.currency)
+        others.append((f"{what}, {ask}", other))
+    for what, other in others:
         if other is not None:
-            if other in (bolder, near):
-                what = f"{what}, {format_money(other.prices[0], case.settings.currency)}"
             rows.append(
                 _row(what, other.prices, other.expected_net, other.expected_weeks, other.sold_by)
             )
@@ -74,7 +75,7 @@ def steady_path(case: Case, path: PricePath) -> tuple[str, PricePath | None]:
         return "", None
     found = [
         (
-            f"steady: {1 - keep:.0%} off every {words} weeks",
+            f"{STEADY}: {1 - keep:.0%} off every {words} weeks",
             case.as_path(_rule_prices(case, float(path.prices[0]), keep, days)),
         )
         for keep in _STEADY_KEEPS
@@ -93,9 +94,11 @@ def patient_path(case: Case, path: PricePath) -> PricePath | None:
     """The best way down from the first ask of `path` by one markdown at most; None where the plan is one."""
     if path.salvage_now or path.markdowns < 2:
         return None
-    start = replace(case.start(case.hazard), ask=float(path.prices[0]))
+    first = float(path.prices[0])
+    start = replace(case.start(case.hazard), ask=first)
     terms = replace(case.terms, most_markdowns=1)
-    found = plan_markdowns(case.market(case.hazard, case.with_ask(start.ask)), terms, start=start)
+    asks = np.unique(np.append(case.coarse, first))
+    found = plan_markdowns(case.market(case.hazard, asks), terms, start=start)
     return found if len(found.prices) else None
 
 

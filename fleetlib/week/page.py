@@ -8,6 +8,7 @@ import pandas as pd
 
 from fleetlib.base.money import format_money
 from fleetlib.base.said import change, day_said
+from fleetlib.plan.comparisons import PATIENT, STEADY
 from fleetlib.plan.markdown_plan import day_text, shown_alternatives, shown_steps
 from fleetlib.shown.html_blocks import as_sentence, table_html
 from fleetlib.week.advice import Advice, title
@@ -73,7 +74,7 @@ def _plan_lines(advice: Advice) -> list[str]:
         )
     if len(plan.alternatives) > 1:
         others = shown_alternatives(plan).iloc[1:]
-        own_way = others["instead"].str.startswith(("steady", "patient"))
+        own_way = others["instead"].str.startswith((STEADY, PATIENT))
         others = others[~own_way]  # of a few dollars: a page has no room for them
         gains = "; ".join(
             f"{w}: {n}" for w, n in zip(others["instead"], others["net"], strict=True)
