@@ -34,6 +34,17 @@ def test_the_demo_is_worked_out_for_the_day_its_settings_say(shop) -> None:
     assert fl.open_shop(demo_folder(), as_of=date(2026, 6, 30)).records.as_of == date(2026, 6, 30)
 
 
+def test_the_demo_knows_that_it_is_invented_and_one_s_own_folder_that_it_is_not(shop, tmp_path):
+    (tmp_path / "flips.csv").write_text(
+        "piece,furniture_type,gut_price\nA-1,dresser,300\n", encoding="utf-8"
+    )
+    own = fl.open_shop(tmp_path)
+    assert shop.is_demo
+    assert not own.is_demo
+    assert "the invented demo shop" in repr(shop)
+    assert "your own folder" in repr(own)
+
+
 def test_a_piece_may_be_asked_about_by_its_name(shop) -> None:
     name = str(shop.flips.loc[shop.flips["status"].eq("in work"), "piece"].iloc[0])
     piece = shop.piece(name)

@@ -432,13 +432,34 @@ def _still_on_hand(fits: Fits, piece: Piece, as_of: date) -> None:
 
 
 def _own_idea(fits: Fits, piece: Piece, so_far: ListedSoFar | None) -> float | None:
-    """The owner's own price; an ask that nothing lists yet is none."""
+    """The owner's own price; an ask that nothing lists yet is none, nor is one that is the kit's own."""
+    listed = so_far is not None and not (
+        fits.prices is not None
+        and piece.gut_price is None
+        and _as_the_kit_asks(fits, piece, so_far)
+    )
     return own_price(
         piece.gut_price,
-        None if so_far is None else piece.asking_price,
+        piece.asking_price if listed else None,
         listed_on=None if so_far is None else so_far.listed_on,
         advised_on=first_advice(fits.records.advice_log).get(str(piece.piece).casefold()),
     )
+
+
+def _as_the_kit_asks(fits: Fits, piece: Piece, so_far: ListedSoFar) -> bool:
+    """Whether the first ask is what the kit would have asked, give or take a twentieth: then it tells nothing new.
+
+    Who lists a piece at the ask they were shown, without saving the advice, would else be told another story a day
+    later, in which that ask is their own idea of its worth.
+    """
+    key = (_as_the_kit_asks, piece, so_far.listed_on)
+    if key not in fits.kept:
+        unlisted = replace(
+            piece, piece="", listed_on=None, asking_price=None, last_asking_price=None
+        )
+        prices = case_for(fits, unlisted, so_far.listed_on).best_path().prices
+        fits.kept[key] = bool(len(prices)) and abs(np.log(so_far.asks[0] / prices[0])) < 0.05
+    return bool(fits.kept[key])
 
 
 def _usual(

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 import fleetlib as fl
+from fleetlib.plan.case import case_for
 from fleetlib.plan.markdowns import plan
 from fleetlib.records.listing_history import listed_so_far
 from fleetlib.selling.fit import eight_in_ten
@@ -219,3 +220,26 @@ def test_past_its_weeks_a_longer_wait_is_never_worth_less() -> None:
     assert len(made.table) == 2
     longer = made.what_ifs[made.what_ifs["what_if"].str.contains("salvage after")]
     assert longer["expected_net"].iloc[-1] >= made.expected_net - 1e-6
+
+
+@pytest.mark.parametrize("own", [340.0, 290.0, None])
+@pytest.mark.parametrize("sensitivity", [2.5, 4.0, 6.0])
+def test_a_piece_in_work_and_the_same_listed_as_told_a_day_before_have_one_story(own, sensitivity):
+    """No contradiction where the advice was read and followed but not saved; one day's wait may cost a step."""
+    fits = shop(pace=KnownPace(sensitivity=sensitivity))
+    in_work = plan(fits, replace(DRESSER, gut_price=own), alternatives=False)
+    ask = float(in_work.table["asking_price"].iloc[0])
+    listed = replace(DRESSER, gut_price=own, listed_on=AS_OF, asking_price=ask)
+    made = plan(fits, listed, as_of=AS_OF + timedelta(days=1), alternatives=False)
+    assert made.table["asking_price"].tolist() == in_work.table["asking_price"].tolist()
+    assert made.table["from_date"].tolist()[1:] == in_work.table["from_date"].tolist()[1:]
+    lowest = made.table["lowest_offer"] - in_work.table["lowest_offer"]
+    assert lowest.abs().max() <= 10
+
+
+def test_an_ask_of_the_owner_s_own_is_their_idea_of_its_worth():
+    piece = replace(DRESSER, gut_price=None)
+    told = float(plan(shop(), piece, alternatives=False).table["asking_price"].iloc[0])
+    for ask, own in ((told, None), (told * 1.03, None), (told * 0.8, told * 0.8)):
+        listed = replace(piece, listed_on=AS_OF, asking_price=ask)
+        assert case_for(shop(), listed, AS_OF).gut == own
