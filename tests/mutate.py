@@ -16,20 +16,28 @@ import os
 import random
 import re
 import shutil
-import subprocess
+import signal
 import sys
 import tempfile
+import time
 from collections.abc import Sequence
 from dataclasses import astuple, dataclass
+from itertools import product
 from pathlib import Path
+from typing import NoReturn
 
+import matplotlib.pyplot as plt  # noqa: F401  # loaded once, for every fork
 import pandas as pd
+import pytest
+import scipy.optimize
+import scipy.stats  # noqa: F401
 
 ROOT = Path(__file__).parents[1]
 ROOMS = ("price", "selling", "plan", "pay", "buying", "quarter")
 TURNED: dict[type[ast.cmpop], str] = {
     ast.Lt: "<=", ast.LtE: "<", ast.Gt: ">=", ast.GtE: ">", ast.Eq: "!=", ast.NotEq: "==",
 }  # fmt: skip
+RINGS = ("cases by hand", "tests named after it", "tests that name it", "other tests of its room")
 QUICK = "not slow and not browser"
 SIGNS: dict[type[ast.operator], tuple[str, str]] = {
     ast.Add: ("+", "-"), ast.Sub: ("-", "+"), ast.Mult: ("*", "/"), ast.Div: ("/", "*"),
@@ -84,46 +92,62 @@ def _between(
     return [(right.lineno, start, start + len(sign), new)]
 
 
-def caught(change: Change, copy: Path, near: bool, mark: str) -> str:
-    """The first test of `mark` in the changed module's room that fails, "" for none.
-
-    `near`: of the cases worked by hand, and of the files named after the module or naming it; else of the others.
-    """
+def caught(change: Change, copy: Path, ring: int, mark: str) -> str:
+    """The first test of `mark` in the changed module's room that fails, "" for none; of the files in `ring` only."""
     target = copy / change.path
     before = target.read_text(encoding="utf-8")
     lines = before.split("\n")
     row = lines[change.line - 1]
     lines[change.line - 1] = row[: change.start] + change.new + row[change.end :]
     dotted = change.path.removesuffix(".py").replace("/", ".")
-    beside = sorted((copy / "tests" / change.path.split("/")[1]).rglob("test_*.py"))
-    by_hand = [p for p in beside if p.stem == "test_by_hand"]  # a second: the cases worked by hand
-    named = [p for p in beside if p.stem.startswith(f"test_{target.stem}")]
-    naming = [p for p in beside if dotted in p.read_text(encoding="utf-8")]
-    naming = [p for p in naming if p not in by_hand + named]
-    others = [p for p in beside if p not in by_hand + named + naming]
+    rings: list[list[str]] = [[], [], [], []]
+    for path in sorted((copy / "tests" / change.path.split("/")[1]).rglob("test_*.py")):
+        named = path.stem.startswith(f"test_{target.stem}")
+        naming = dotted in path.read_text(encoding="utf-8")
+        near = 0 if path.stem == "test_by_hand" else 1 if named else 2 if naming else 3
+        rings[near].append(str(path))
     target.write_text("\n".join(lines), encoding="utf-8")
     try:
-        tried = (
-            _fails(copy, mark, t) for t in ((by_hand, named, naming) if near else (others,)) if t
-        )
-        return next(filter(None, tried), "")
+        return _fails(copy, mark, rings[ring]) if rings[ring] else ""
     finally:
         target.write_text(before, encoding="utf-8")
 
 
-def _fails(copy: Path, mark: str, tests: Sequence[Path]) -> str:
-    command = [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", "-m", mark]
-    try:
-        done = subprocess.run(
-            [*command, *map(str, tests)], cwd=copy, capture_output=True, check=False, timeout=600,
-            env={**os.environ, "PYTHONPATH": str(copy), "OMP_NUM_THREADS": "1"}, text=True,
-        )  # fmt: skip
-    except subprocess.TimeoutExpired:
-        return "over ten minutes"
-    if done.returncode in (0, 5):  # 5: no test of this mark in it
+def _fails(copy: Path, mark: str, tests: Sequence[str]) -> str:
+    """The first test that fails; in a fork, so that the libraries are loaded once (not on Windows)."""
+    said = copy / "said.txt"
+    child = os.fork()
+    if not child:
+        _tested(copy, said, ["-q", "-x", "-p", "no:cacheprovider", "-m", mark, *tests])
+    end, done = time.monotonic() + 600, 0
+    while not (ended := os.waitpid(child, os.WNOHANG))[0]:
+        if time.monotonic() > end:
+            os.kill(child, signal.SIGKILL)
+            os.waitpid(child, 0)
+            return "over ten minutes"
+        time.sleep(0.1)
+    done = os.waitstatus_to_exitcode(ended[1])
+    if done in (0, 5):  # 5: no test of this mark in it
         return ""
-    failed = re.search(r"^(?:FAILED|ERROR) (\S+)", done.stdout, re.MULTILINE)
+    failed = re.search(r"^(?:FAILED|ERROR) (\S+)", said.read_text(encoding="utf-8"), re.MULTILINE)
     return failed[1] if failed else "no test could begin"
+
+
+def _tested(copy: Path, said: Path, arguments: list[str]) -> NoReturn:
+    """Run pytest in `copy` and end this process with its answer."""
+    code = 3
+    try:
+        out = os.open(said, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+        os.dup2(out, 1)
+        os.dup2(out, 2)
+        os.chdir(copy)
+        for name in [n for n in sys.modules if n.split(".")[0] in ("tests", "fleetlib")]:
+            del sys.modules[name]
+        sys.path[:] = [str(copy), *(p for p in sys.path if p and Path(p) != ROOT)]
+        code = int(pytest.main(arguments))
+        sys.stdout.flush()
+    finally:
+        os._exit(code)
 
 
 def main() -> None:
@@ -143,10 +167,10 @@ def main() -> None:
         copy = Path(spare) / "copy"
         kept = shutil.ignore_patterns(".git", ".venv", "*cache*")
         shutil.copytree(ROOT, copy, ignore=kept)
-        for near, mark in ((True, QUICK), (False, QUICK), (True, "slow"), (False, "slow")):
-            print(f"{'nearest' if near else 'other'} tests, {mark}", flush=True)
+        for mark, ring in product((QUICK, "slow"), range(4)):
+            print(f"{RINGS[ring]}, {mark}", flush=True)
             for change in [c for c in drawn if not bitten.get(c)]:
-                bitten[change] = caught(change, copy, near, mark)
+                bitten[change] = caught(change, copy, ring, mark)
                 print(*astuple(change), bitten[change] or "survived so far", flush=True)
     rows = [(c.path, c.line, c.old, c.new, bitten[c] or "survived") for c in drawn]
     table = pd.DataFrame(rows, columns=["module", "line", "was", "became", "noticed by"])

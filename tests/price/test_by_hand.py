@@ -54,7 +54,7 @@ def test_the_density_of_a_sale_about_what_was_told_adds_up_to_one(sd, fall):
 @pytest.mark.parametrize("inside", [8, 4, 0])
 def test_the_share_to_expect_is_counted_into_a_beta_of_known_spread(inside, monkeypatch):
     # .8 (1 - .8) / .05^2 - 1 = 63 sales' worth of belief in .80
-    monkeypatch.setattr(price_fit, "inside_when_refitted", lambda fit, level=0.80: inside)
+    monkeypatch.setattr(price_fit, "inside_when_refitted", lambda fit: inside)
 
     class Ten:
         sales = range(10)
