@@ -14,7 +14,7 @@ from fleetlib.base.threads import one_thread
 from fleetlib.price.fit import PriceFit, fit_prices
 from fleetlib.records.folder import Records
 from fleetlib.selling.fit import SellingTimeFit, fit_selling_time
-from fleetlib.selling.weeks_at_risk import listing_histories
+from fleetlib.selling.weeks_at_risk import listing_histories, newest_listings
 from fleetlib.work.hours import HoursFit, fit_hours
 
 # Below this many sales a price model says less about a piece than its owner does, so the owner's own
@@ -69,15 +69,17 @@ def fit_all(records: Records) -> Fits:
 
 
 def usual_prices(records: Records, prices: PriceFit | None) -> np.ndarray:
-    """The usual sale price of each flip, aligned with `records.flips`; NaN where nothing is known.
+    """The usual sale price of each flip, aligned with `records.flips`; NaN where nothing is known or asked.
 
     A sold piece's own price is left out of its own figure, else a piece that sold high would look as if
-    it had been asked too little for. With few sales the owner's own price stands in.
+    it had been asked too little for. With few sales the owner's own price stands in. Asked are the listings that
+    the pace of selling is learned from.
     """
     flips = records.flips
     gut = flips["gut_price"].to_numpy(float)
     if prices is None or len(prices.sales) < FEWEST_SALES_TO_ANCHOR:
         return gut
-    usual = np.asarray(prices.usual(flips, at_own_time=True), float).copy()
+    usual, asked = np.full(len(flips), np.nan), newest_listings(flips)
+    usual[asked] = prices.usual(flips[asked], at_own_time=True)
     usual[flips.index.get_indexer(prices.sales.index)] = prices.usual_left_out()
     return usual

@@ -11,6 +11,7 @@ shops of 1,250, 2,500 and 5,000 flips with four events a flip and the exponent o
 from __future__ import annotations
 
 import argparse
+import io
 import math
 import os
 import platform
@@ -128,21 +129,15 @@ def everyday() -> list[Row]:
 
 
 def big_shop(place: Path, flips: int) -> Path:
-    """A folder of `flips` flips, the last 400 of them on hand, with four dated events a flip."""
+    """A folder of `flips` flips, 400 of them on hand, with four dated events a flip."""
     place.mkdir()
-    lines = untidy_csv(flips).split("\n")
-    head = lines[0].split(",")
-    sold = {
-        head.index("Date sold"),
-        head.index("Sold for"),
-        head.index("Fees"),
-        head.index("Where sold"),
-    }
-    for i in range(flips - ON_HAND + 1, flips + 1):
-        if '"' not in lines[i]:
-            lines[i] = ",".join("" if k in sold else c for k, c in enumerate(lines[i].split(",")))
-    (place / "flips.csv").write_text("\n".join(lines), encoding="utf-8")
-    names = [line.split(",")[0] for line in lines[1 : flips + 1]]
+    made = pd.read_csv(io.StringIO(untidy_csv(2 * flips)), dtype=str, keep_default_na=False)
+    unsold = made["Date sold"] == ""
+    kept = np.sort(
+        np.r_[np.flatnonzero(~unsold)[: flips - ON_HAND], np.flatnonzero(unsold)[:ON_HAND]]
+    )
+    made.iloc[kept].to_csv(place / "flips.csv", index=False)
+    names = made["Piece"].iloc[kept]
     rng = np.random.default_rng(2026)
     start = date(2023, 1, 1)
     rows = [

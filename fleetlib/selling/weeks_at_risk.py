@@ -23,6 +23,7 @@ HELD_AT_FIRST = (
     4  # a first asking price is held for a quarter of the time (common practice, no source)
 )
 MOST_WEEKS = 104  # beyond two years on the market a listing tells about storage, not about buyers
+MOST_LISTINGS = 1500  # beyond so many, older ones tell of another market: only the newest are used
 DATED, LAST_ONLY, NEITHER = "dated changes", "last asking price", "first asking price only"
 
 
@@ -47,6 +48,12 @@ class Listings:
         return len(self.table)
 
 
+def newest_listings(flips: pd.DataFrame) -> np.ndarray:
+    """Which rows (n,) the pace of selling is learned from: beyond `MOST_LISTINGS` listed ones, those listed last."""
+    older = flips["listed_on"].rank(method="first", ascending=False) > MOST_LISTINGS
+    return ~older.to_numpy(bool)
+
+
 _PRICES = ("asking_price", "last_asking_price", "gut_price")  # nobody asks nothing: 0 is none known
 
 
@@ -65,20 +72,24 @@ def listing_histories(
     advice_log: what was advised when (columns date, piece); a first asking price set after advice on that piece
     is no longer the owner's own idea and does not stand in for a missing gut price.
 
+    Beyond 1,500 listings the newest are used.
     Weekly asks: dated changes where there are any. Else the first asking price for a quarter of the time and
     then equal per-cent steps to the last one; the last one is taken to be, where it is not on record, min(first
     ask, sale / .93) for a sold piece and what the sold pieces' mean weekly rate makes it for an unsold one.
     Where every known change since the first dated one is dated, a piece without any kept its price.
     """
+    new = newest_listings(flips)
+    flips, usual_price = flips[new], np.asarray(usual_price, dtype=float)[new]
     flips = flips.assign(**{c: flips[c].where(flips[c] > 0) for c in _PRICES})
     dated = {name: own.until(as_of) for name, own in listing_events(events).items()}
     advised = first_advice(advice_log)
     ledger_start = _complete_ledger_start(flips, dated)
     rows: list[dict[str, Any]] = []
     paths: list[np.ndarray | None] = []
-    left_out = {"no listing date": 0, "no asking price": 0, "no date of sale": 0}
+    left_out = {f"only the newest {MOST_LISTINGS:,} listings are used": int((~new).sum())}
+    left_out |= {"no listing date": 0, "no asking price": 0, "no date of sale": 0}
     records: list[dict[str, Any]] = flips.to_dict("records")  # type: ignore[assignment]
-    for row, usual in zip(records, np.asarray(usual_price, dtype=float), strict=True):
+    for row, usual in zip(records, usual_price, strict=True):
         own = dated.get(str(row["piece"]).casefold(), ListingEvents())
         reason = _why_not(row, as_of, own)
         if reason is not None:

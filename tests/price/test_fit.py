@@ -67,6 +67,14 @@ def test_without_borrowing_under_five_sales_are_refused_with_their_number(
     assert "only 5 sales" in fit_prices(flips.head(5), as_of=AS_OF, borrow=False).notes[0]
 
 
+def test_rows_priced_a_few_at_a_time_are_priced_as_together(
+    flips: pd.DataFrame, fit: PriceFit, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    together = fit.usual(flips, at_own_time=True)
+    monkeypatch.setattr("fleetlib.price.regression.regression._AT_ONCE", 50)
+    np.testing.assert_allclose(fit.usual(flips, at_own_time=True), together, rtol=1e-7)
+
+
 def test_one_price_a_thousand_times_too_large_is_flagged_and_moves_the_others_little(
     flips: pd.DataFrame, fit: PriceFit
 ) -> None:

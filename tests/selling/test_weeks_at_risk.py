@@ -170,6 +170,15 @@ def test_what_cannot_be_used_is_left_out_and_said():
     )
 
 
+def test_beyond_the_most_the_listings_put_up_last_are_used_and_the_rest_is_counted(monkeypatch):
+    monkeypatch.setattr("fleetlib.selling.weeks_at_risk.MOST_LISTINGS", 2)
+    days = ("2026-06-01", "2026-08-01", None, "2026-07-01")
+    found = histories(*({"listed_on": day} for day in days))
+    assert found.table["piece"].tolist() == ["P1", "P3"]
+    assert found.notes[0].startswith("1 piece left out of the selling time: only the newest 2")
+    assert len(histories(*({"listed_on": day} for day in days[:3]))) == 2
+
+
 def test_no_flips_at_all_is_an_answer():
     found = histories()
     assert len(found) == 0

@@ -69,7 +69,8 @@ class Mixture:
 
     def _plain_quantile(self, p: float) -> np.ndarray:
         """Newton's steps inside a shrinking bracket of the components' own quantiles."""
-        own = self.location + self.scale * stdtrit(self.df, p)[:, None]
+        df, which = np.unique(self.df, return_inverse=True)
+        own = self.location + self.scale * stdtrit(df, p)[which][:, None]
         low, high = own.min(axis=0), own.max(axis=0)
         x = self.weights @ own
         for _ in range(60):

@@ -7,6 +7,7 @@ with its text, and the row stays. A piece sold at a price that cannot be read is
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -29,7 +30,7 @@ from fleetlib.records.asked.cells import (
 )
 from fleetlib.records.asked.claims import Claimed, claim_headings
 from fleetlib.records.asked.money import of_the_file
-from fleetlib.records.asked.names_for_unnamed import alike
+from fleetlib.records.asked.names_for_unnamed import alike, full_names
 from fleetlib.records.asked.question import Question
 from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.cleaning.changes import Changes
@@ -69,7 +70,8 @@ class CleanFlips(Shown):
     `changes`: line, column, was, now, why, for every cell of a kept row whose cleaned value is written
     otherwise than it stood; `now` is "" where it was left out. `questions`: line, piece, column, value,
     question, for what was kept but looks odd. `to_answer`: what the person is asked, the costliest first;
-    `alike`: names of pieces that cannot be told apart; `settings`: with the currency that the file turned out to be in;
+    `alike`: names of pieces that cannot be told apart; `full_names`: what those with a made name are logged as, by it;
+    `settings`: with the currency that the file turned out to be in;
     `headings`: those in the person's own words, each with the column that it was read as; `sheets`: which line
     is on which sheet.
     Rows in = rows kept + rows set aside.
@@ -84,6 +86,7 @@ class CleanFlips(Shown):
     as_of: date
     to_answer: tuple[Question, ...] = field(repr=False, default=())
     alike: frozenset[str] = field(repr=False, default=frozenset())
+    full_names: Mapping[str, str] = field(repr=False, default_factory=dict)
     settings: Settings = field(repr=False, default_factory=Settings)
     headings: tuple[tuple[str, str], ...] = field(repr=False, default=())
     sheets: SheetLines | None = field(repr=False, default=None)
@@ -273,6 +276,7 @@ def clean_table(
         today,
         to_answer,
         twins,
+        full_names(flips, cleaned.named[keep]),
         chosen,
         headings.in_own_words,
         table.sheets,
