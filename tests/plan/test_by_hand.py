@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from fleetlib.base.settings import Settings
-from fleetlib.plan.case import Case, case_for
+from fleetlib.plan.case import Case, case_for, minding
 from fleetlib.plan.comparisons import what_if_table
 from fleetlib.plan.dates import periods, weeks_to_come_down
 from fleetlib.plan.markdown_plan import _verdict
@@ -74,13 +74,15 @@ def test_what_if_rows_are_what_their_words_say():
     path = case.best_path()
     rows = what_if_table(fits, case, path).set_index("what_if")
     for word, factor in (("less", 0.7), ("more", 1.4)):
-        hazard = replace(case.hazard, sensitivity=case.hazard.sensitivity * factor)
-        there = replace(case, hazard=hazard, draws=())
+        there = minding(fits, case, factor)
+        assert there.hazard.sensitivity == pytest.approx(factor * case.hazard.sensitivity)
+        for mine, theirs in zip(there.draws, case.draws, strict=True):
+            assert mine.sensitivity == pytest.approx(factor * theirs.sensitivity)
         row = rows.loc[f"buyers mind the price {word} (x {factor})"]
-        best = there.worth(there.best_path().prices).expected_net
-        assert row["cost_of_this_plan"] == pytest.approx(
-            best - there.worth(path.prices).expected_net, abs=2.0
-        )
+        best = there.best_path().expected_net
+        assert row["expected_net"] == pytest.approx(best)
+        lost = max(best - there.worth(path.prices).expected_net, 0.0)
+        assert row["cost_of_this_plan"] == pytest.approx(lost)
     # usually sells for 300, salvage brings 210: half of that, or half as much again, but nine tenths of 300 at most
     for brings in (105, 270):
         assert f"salvage brings ${brings}, not $210" in rows.index
