@@ -47,6 +47,7 @@ class BuyAdvice(Shown):
     moves: pd.DataFrame = field(repr=False)
     currency: str
     notes: tuple[str, ...] = field(default=(), repr=False)
+    length_unit: str = "in"
 
     def facts(self) -> list[tuple[str, str]]:
         """Name and value pairs for the head of the page."""
@@ -92,7 +93,7 @@ class BuyAdvice(Shown):
     def sheet(self) -> Sheet:
         """The most to pay, what each price would leave, and what moves it."""
         return Sheet(
-            f"What to pay for: {self.piece}",
+            f"What to pay for: {self.piece.said(unit=self.length_unit)}",
             (
                 Facts(tuple(self.facts())),
                 Table(self.shown(), "At a buy price of"),
@@ -156,6 +157,7 @@ def what_to_pay(fits: Fits, piece: Piece) -> BuyAdvice:
         moves=_moves(find, target),
         currency=currency,
         notes=_notes(fits, find, target),
+        length_unit=fits.settings.length_unit,
     )
 
 

@@ -75,10 +75,16 @@ class Piece:
         return f"{self.wood} {self.furniture_type}" if self.wood else self.furniture_type
 
     def __str__(self) -> str:
+        return self.said()
+
+    def said(self, *, unit: str = "in") -> str:
+        """What it is, its sides in `unit` ("in" or "cm") where all are known: `A-1: oak desk, oil, 48 x 24 x 30 in`."""
         what = " ".join(w for w in (self.wood, self.furniture_type) if w)
         said = with_what(self.piece, what, mark=": ") + (f", {self.finish}" if self.finish else "")
         if self.width_in and self.depth_in and self.height_in:
-            said += f", {self.width_in:g} x {self.depth_in:g} x {self.height_in:g} in"
+            sides = (self.width_in, self.depth_in, self.height_in)
+            measured = (f"{v * 2.54:.0f}" if unit == "cm" else f"{v:g}" for v in sides)
+            said += f", {' x '.join(measured)} {unit}"
         return said
 
 

@@ -29,7 +29,7 @@ from fleetlib.records.asked.cells import (
     settle_cells,
 )
 from fleetlib.records.asked.claims import Claimed, claim_headings
-from fleetlib.records.asked.money import of_the_file
+from fleetlib.records.asked.money import decimal_commas, of_the_file, of_the_sizes
 from fleetlib.records.asked.names_for_unnamed import alike, full_names
 from fleetlib.records.asked.question import Question
 from fleetlib.records.asked.question import in_order as by_cost
@@ -37,6 +37,7 @@ from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.columns import Cleaned, Years, clean_columns
 from fleetlib.records.cleaning.lots import split_lots
 from fleetlib.records.cleaning.questions import (
+    looks_like_cm,
     questions_about,
     unknown_kinds,
     unknown_words,
@@ -54,7 +55,7 @@ from fleetlib.records.files.safe_csv import to_csv
 from fleetlib.records.files.sheets import typed_columns
 from fleetlib.records.files.text_table import SheetLines, TextTable
 from fleetlib.records.parsing.numbers import LEFT_OUT, plain, shown
-from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS
+from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS, SIZES
 from fleetlib.records.schema.derived import derive
 from fleetlib.shown.sheet import Notes, Said, Sheet, Shown, Table
 
@@ -201,6 +202,10 @@ def clean_table(
     own = chosen.words.get("furniture_type", {})
     out = no_flips(typed_columns(table), headings, len(table.lines), own)
     years = Years(years_said(table, out), answers.years())
+    amounts = [
+        p for c, (p, _) in headings.known.items() if c in COLUMN and COLUMN[c].kind == "money"
+    ]
+    commas = decimal_commas(table, amounts)
     cleaned = clean_columns(
         table, headings, day_first=day_first, settings=chosen, as_of=today, years=years
     )
@@ -232,6 +237,10 @@ def clean_table(
             "line", kind="stable", ignore_index=True
         )
     flips = in_order(derive(flips, settings=chosen, as_of=today))
+    odd = looks_like_cm(flips)[flips[list(SIZES)].notna().any(axis=1).to_numpy()]
+    chosen, measures = of_the_sizes(
+        cleaned.units, odd, commas=commas, signed=money.signed, settings=chosen
+    )
     questions, asked = questions_about(flips, cleaned.named[keep])
     twins = alike(flips, cleaned.named[keep])
     unread = {
@@ -244,6 +253,7 @@ def clean_table(
     to_answer = by_cost(
         [
             *money.questions,
+            *measures.questions,
             *lone_asked,
             *about_sheets(table),
             *claimed.questions,
@@ -258,6 +268,7 @@ def clean_table(
     notes = [
         *table.notes,
         *money.notes,
+        *measures.notes,
         *claimed.notes,
         *_notes(table, headings),
         *cleaned.notes,
