@@ -15,6 +15,7 @@ from fleetlib.base.errors import BadQuestion, BadRecords, CannotSave, FleetError
 from fleetlib.base.kit import is_kit_demo
 from fleetlib.base.opening import content_of, is_there
 from fleetlib.base.saving import locked
+from fleetlib.records.asked.names_for_unnamed import made_before
 from fleetlib.records.files.reading import decode
 from fleetlib.records.folder import Records
 from fleetlib.records.log.append import append_event, append_rows, standing_events
@@ -41,7 +42,10 @@ def understood(records: Records, line: str, *, today: date | None = None) -> Ent
 
     Raises BadQuestion for a line with something missing, or about a piece that is not on record.
     """
-    entry = read_line(line, today=today or records.as_of, currency=records.settings.currency)
+    spaced = [str(n) for n in records.flips["piece"].dropna() if " " in str(n)]
+    entry = read_line(
+        line, today=today or records.as_of, currency=records.settings.currency, names=spaced
+    )
     if isinstance(entry, Supply):
         return entry
     for column, why in misread(records, details(entry.note)).items():
@@ -64,22 +68,29 @@ def understood(records: Records, line: str, *, today: date | None = None) -> Ent
         if missing:
             raise BadQuestion(f'There is no piece called "{missing[0]}" on record.')
         return entry
+    known = known or _called_before(records, entry.piece)
     if known is None:
         raise BadQuestion(
             f'There is no piece called "{entry.piece}" on record. Log it first: bought {entry.piece} for 80 '
             "furniture_type=dresser"
         )
-    if entry.event in ("returned", "refund") and not _was_sold(records, entry):
+    if entry.event in ("returned", "refund") and not _was_sold(records, known, entry.on):
         raise BadQuestion(
             f"{known} has no sale on record up to {entry.on}, so nothing can have come back. Log the sale first."
         )
-    records.refuse_alike(known)
+    records.logged_as(known)  # refused where it cannot be told from another
     return Entry(entry.on, known, entry.event, entry.amount, entry.note)
 
 
-def _was_sold(records: Records, entry: Entry) -> bool:
-    """True where a sale of the piece is known on the day of the entry or before."""
-    key, on = entry.piece.casefold(), str(entry.on)
+def _called_before(records: Records, name: str) -> str | None:
+    """What the piece is called now that could have been called `name` before."""
+    before = made_before(records.flips, [name], {})
+    return next((now for now, _ in before.values()), None)
+
+
+def _was_sold(records: Records, name: str, day: date) -> bool:
+    """True where a sale of the piece `name` is known on `day` or before."""
+    key, on = name.casefold(), str(day)
     flips, log = records.flips, records.logged
     row = flips[flips["piece"].str.casefold() == key]
     typed = row["status"].eq("sold") & ~(row["sold_on"] > on)
@@ -127,7 +138,7 @@ def log_entry(records: Records, entry: Entry | Supply) -> Path:
         return append_event(
             records.folder,
             on=entry.on,
-            piece=entry.piece,
+            piece=records.logged_as(entry.piece),
             event=entry.event,
             amount=entry.amount,
             note=entry.note,

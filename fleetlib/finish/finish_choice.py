@@ -63,6 +63,7 @@ class FinishChoice(Shown):
     currency: str
     notes: tuple[str, ...] = field(default=(), repr=False)
     groups: pd.DataFrame = field(default_factory=lambda: _no_groups(), repr=False)
+    length_unit: str = "in"
 
     def groups_shown(self) -> pd.DataFrame:
         """The owner's own groups of finishes as printed."""
@@ -103,7 +104,8 @@ class FinishChoice(Shown):
     def sheet(self) -> Sheet:
         """Each finish, the owner's own groups of them, and what to mind."""
         own = Table(self.groups_shown(), "By your own groups")
-        title = f"Which finish for: {replace(self.piece, finish=None)}"
+        piece = replace(self.piece, finish=None).said(unit=self.length_unit)
+        title = f"Which finish for: {piece}"
         return Sheet(title, (Table(self.shown()), own, Notes(self.notes)))
 
 
@@ -172,7 +174,9 @@ def finish_choice(fits: Fits, piece: Piece) -> FinishChoice:
     groups = _own_groups(fits, table, rates)
     few = table["sold"] < FEWEST
     table = table.iloc[np.lexsort((-table["per_hour"], few))].reset_index(drop=True)
-    return FinishChoice(piece, table, fits.settings.currency, _notes(fits, piece, table), groups)
+    settings = fits.settings
+    notes = _notes(fits, piece, table)
+    return FinishChoice(piece, table, settings.currency, notes, groups, settings.length_unit)
 
 
 def _under(fits: Fits, piece: Piece, finish: str, usual: UsualMaterials) -> Piece:

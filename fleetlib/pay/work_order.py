@@ -16,7 +16,7 @@ from fleetlib.pay.days_and_space import on_hand
 from fleetlib.pay.piece_values import count, expected_money, finished_pieces, some
 from fleetlib.pay.stages import drying, hours_a_week, unknown_drying
 from fleetlib.plan.planned import planned
-from fleetlib.records.piece import Piece, piece_from_row
+from fleetlib.records.piece import Piece, piece_from_row, said_once
 from fleetlib.shown.sheet import Notes, Said, Sheet, Shown, Table
 from fleetlib.work.materials import usual_materials
 
@@ -91,7 +91,7 @@ class WorkOrder(Shown):
             shown["next one better"] = [
                 "-" if p != p else percent(p) for p in t["chance_next_better"]
             ]
-        return pd.DataFrame(shown)
+        return said_once(pd.DataFrame(shown))
 
     def _legend(self) -> str:
         if not self.full:

@@ -15,6 +15,7 @@ from fleetlib.base.said import day_said
 from fleetlib.base.saving import write_whole
 from fleetlib.base.unseen import without_unseen
 from fleetlib.plan.markdowns import MarkdownPlan
+from fleetlib.records.piece import with_what
 
 _FIRST_DAY = date(
     2020, 1, 1
@@ -77,7 +78,7 @@ def _title(plan: MarkdownPlan) -> str:
     """The piece's name and kind, so that the entry can be read without the records."""
     piece = plan.piece
     kind = f"{piece.wood} {piece.furniture_type}" if piece.wood else piece.furniture_type
-    return without_unseen(f"{piece.piece}, {kind}" if piece.piece else kind)
+    return without_unseen(with_what(piece.piece, kind))
 
 
 def _all_day(event: Any, day: date) -> None:

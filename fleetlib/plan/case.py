@@ -327,7 +327,7 @@ def case_for(fits: Fits, piece: Piece, as_of: date) -> Case:
     so_far = listed_so_far(piece, fits.records.events, as_of)
     gut = _own_idea(fits, piece, so_far)
     usual, usual_from = _usual(fits, piece, gut, so_far)
-    pace, kind = fits.selling, piece.furniture_type
+    hazard, *draws = _buyers(fits, piece, usual, gut)
     return _case(
         piece,
         as_of,
@@ -336,28 +336,44 @@ def case_for(fits: Fits, piece: Piece, as_of: date) -> Case:
         gut,
         usual_from,
         so_far,
-        pace.hazard(kind, usual, gut),
+        hazard,
         deepest_cut=_deepest_cut(fits),
-        draws=tuple(pace.hazard(kind, usual, gut, draw=k) for k in range(len(pace.draws))),
-        caution=pace.caution,
+        draws=tuple(draws),
+        caution=fits.selling.caution,
     )
 
 
-def changed(case: Case, *, settings: Settings | None = None, hazard: Hazard | None = None) -> Case:
-    """The same piece under other settings or another response of buyers."""
+def changed(case: Case, settings: Settings) -> Case:
+    """The same piece under other settings."""
     return _case(
         case.piece,
         case.as_of,
-        case.settings if settings is None else settings,
+        settings,
         case.usual,
         case.gut,
         case.usual_from,
         case.so_far,
-        case.hazard if hazard is None else hazard,
+        case.hazard,
         deepest_cut=case.deepest_cut,
-        draws=case.draws if hazard is None else (),
+        draws=case.draws,
         caution=case.caution,
     )
+
+
+def minding(fits: Fits, case: Case, factor: float) -> Case:
+    """The same piece before buyers who mind the price `factor` times as much, under every draw of the fit."""
+    hazard, *draws = _buyers(fits, case.piece, case.usual, case.gut, factor)
+    return replace(changed(case, case.settings), hazard=hazard, draws=tuple(draws))
+
+
+def _buyers(
+    fits: Fits, piece: Piece, usual: float, gut: float | None, factor: float = 1.0
+) -> list[Hazard]:
+    """What plans are made for, and after it the draws of the fit."""
+    return [
+        fits.selling.hazard(piece.furniture_type, usual, gut, draw=k, sensitivity_factor=factor)
+        for k in (None, *range(len(fits.selling.draws)))
+    ]
 
 
 def _case(  # noqa: PLR0913 - what three models say of one piece

@@ -10,7 +10,7 @@ import pandas as pd
 
 from fleetlib.base.money import format_money, price_ladder, round_price
 from fleetlib.base.threads import one_thread
-from fleetlib.plan.case import Case, changed
+from fleetlib.plan.case import Case, changed, minding
 from fleetlib.plan.solver.path import PricePath, plan_markdowns
 
 if TYPE_CHECKING:
@@ -149,14 +149,9 @@ def what_if_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
     """
     s = case.settings
     rows = []
-    for what, factor in (
-        ("buyers mind the price less (x 0.7)", 0.7),
-        ("buyers mind the price more (x 1.4)", 1.4),
-    ):
-        hazard = fits.selling.hazard(
-            case.piece.furniture_type, case.usual, case.gut, sensitivity_factor=factor
-        )
-        rows.append(_what_if(what, changed(case, hazard=hazard), path))
+    for factor in (0.7, 1.4):
+        said = f"buyers mind the price {'less' if factor < 1 else 'more'} (x {factor:g})"
+        rows.append(_what_if(said, minding(fits, case, factor), path))
     gone, left = _weeks(case)
     # A piece past its weeks gets one more markdown than the settings leave it; a longer wait keeps that.
     most = case.terms.most_markdowns + (0 if case.so_far is None else case.so_far.markdowns)
@@ -166,7 +161,7 @@ def what_if_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
         rows.append(
             _what_if(
                 f"salvage after {weeks} weeks, not {gone + left}",
-                changed(case, settings=replace(s, horizon_weeks=weeks, most_markdowns=most)),
+                changed(case, replace(s, horizon_weeks=weeks, most_markdowns=most)),
                 path,
             )
         )
@@ -178,7 +173,7 @@ def what_if_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
             _what_if(
                 f"salvage brings {format_money(share * case.usual, s.currency)}, "
                 f"not {format_money(case.salvage, s.currency)}",
-                changed(case, settings=replace(s, salvage_share=share)),
+                changed(case, replace(s, salvage_share=share)),
                 path,
             )
         )
@@ -189,7 +184,7 @@ def what_if_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
             _what_if(
                 f"a week of waiting costs {format_money(cost, s.currency)}, "
                 f"not {format_money(case.holding, s.currency)}",
-                changed(case, settings=replace(s, holding_cost_per_week=cost)),
+                changed(case, replace(s, holding_cost_per_week=cost)),
                 path,
             )
         )
@@ -210,7 +205,7 @@ def least_cash_cost(case: Case, path: PricePath) -> float:
     """What the owner's least cash costs in expected net; 0 where it does not bind."""
     if case.settings.least_cash <= case.salvage:
         return 0.0
-    free = changed(case, settings=replace(case.settings, least_cash=0.0)).best_path()
+    free = changed(case, replace(case.settings, least_cash=0.0)).best_path()
     return max(free.expected_net - path.expected_net, 0.0)
 
 

@@ -92,6 +92,7 @@ class PriceEstimate(Shown):
     over_days: pd.DataFrame = field(repr=False)
     distribution: PriceDistribution = field(repr=False)
     notes: tuple[str, ...] = ()
+    length_unit: str = "in"
 
     @property
     def table(self) -> pd.DataFrame:
@@ -102,7 +103,7 @@ class PriceEstimate(Shown):
         """The range, why, which sales count, and how it goes with the days listed."""
         counted = "Your own sales that count most, each price adjusted to this piece"
         return Sheet(
-            str(self.piece),
+            self.piece.said(unit=self.length_unit),
             (
                 Said(tuple(self._headline())),
                 Table(self._shown_reasons(), f"Why, starting from {self._start()}"),
@@ -235,6 +236,7 @@ def estimate(
         over_days=curve_over_days(fit, piece, level=level, factor=factor),
         distribution=told,
         notes=notes,
+        length_unit=fits.settings.length_unit,
     )
 
 

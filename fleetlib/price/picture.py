@@ -11,6 +11,7 @@ import pandas as pd
 
 from fleetlib.base.money import format_money
 from fleetlib.base.said import day_said
+from fleetlib.records.piece import Piece, with_what
 from fleetlib.shown import chart_style as style
 from fleetlib.shown.chart_style import Picture
 
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from fleetlib.price.estimate import PriceEstimate
-    from fleetlib.records.piece import Piece
 
 
 def most_comparables() -> int:
@@ -201,7 +201,7 @@ def _finding(result: PriceEstimate) -> str:
 def about(piece: Piece) -> str:
     """A piece in a few words: `A-113, oak sideboard`."""
     what = " ".join(str(w).replace("_", " ") for w in (piece.wood, piece.furniture_type) if w)
-    return f"{piece.piece}, {what}" if piece.piece else f"This {what}"
+    return with_what(piece.piece, what) if piece.piece else f"This {what}"
 
 
 def _comparable(row: pd.Series) -> str:

@@ -53,9 +53,9 @@ class Records(Shown):
     shared_by, line); `advice_log`; `other_set_aside`: rows
     of the side files that could not be used (file, line, column, value, reason, remedy, text); `to_answer`: what
     the person is asked about the record, the costliest first; `alike`: names of pieces that cannot be told
-    apart; `given`: the folder or file that was asked for; `rows_in`: the rows of the record's own file, and
-    `headings` its headings in the person's own words, each with the column that it was read as; `sheets`: of a
-    record on several, which line is where.
+    apart; `full_names`: what pieces with a made name are logged as, by that name; `given`: the folder or file that
+    was asked for; `rows_in`: the rows of the record's own file, and `headings` its headings in the person's own
+    words, each with the column that it was read as; `sheets`: of a record on several, which line is where.
     """
 
     folder: Path
@@ -78,6 +78,7 @@ class Records(Shown):
     )
     to_answer: tuple[Question, ...] = field(repr=False, default=())
     alike: frozenset[str] = field(repr=False, default=frozenset())
+    full_names: Mapping[str, str] = field(repr=False, default_factory=dict)
     given: Path | None = field(repr=False, default=None)
     rows_in: int = field(repr=False, default=0)
     headings: tuple[tuple[str, str], ...] = field(repr=False, default=())
@@ -88,13 +89,17 @@ class Records(Shown):
         """The flips."""
         return self.flips
 
-    def refuse_alike(self, name: str) -> None:
-        """Refuse, with BadQuestion and the remedy, to log on a piece that cannot be told from another."""
+    def logged_as(self, name: str) -> str:
+        """The name under which to log on the piece `name`, which is its own for ever.
+
+        Raises BadQuestion, with the remedy, for a piece that cannot be told from another.
+        """
         if name.casefold() in {n.casefold() for n in self.alike}:
             raise BadQuestion(
                 f'"{name}" cannot be told from another piece, so nothing was logged. Give each its own name in '
                 f"{self.name}, in a column called Piece."
             )
+        return self.full_names.get(name, name)
 
     def sheet(self) -> Sheet:
         """How many pieces there are, and what to know of the reading."""
@@ -200,6 +205,7 @@ def read_records(
             replace(q, said=_with_sheets(q.said, clean.sheets)) for q in clean.to_answer
         ),
         alike=clean.alike,
+        full_names=clean.full_names,
         rows_in=clean.rows_in,
         headings=clean.headings,
         sheets=clean.sheets,

@@ -11,6 +11,7 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion, UnknownPiece
 from fleetlib.base.nearest import nearest
+from fleetlib.records.asked.names_for_unnamed import made_before
 from fleetlib.records.parsing.vocabulary import look_up
 from fleetlib.records.schema.columns import ASKED_PRICES, COLUMN, COLUMNS
 
@@ -74,11 +75,17 @@ class Piece:
         return f"{self.wood} {self.furniture_type}" if self.wood else self.furniture_type
 
     def __str__(self) -> str:
-        made = [w for w in (self.wood, self.furniture_type) if w]
-        said = " ".join(made) + (f", {self.finish}" if self.finish else "")
+        return self.said()
+
+    def said(self, *, unit: str = "in") -> str:
+        """What it is, its sides in `unit` ("in" or "cm") where all are known: `A-1: oak desk, oil, 48 x 24 x 30 in`."""
+        what = " ".join(w for w in (self.wood, self.furniture_type) if w)
+        said = with_what(self.piece, what, mark=": ") + (f", {self.finish}" if self.finish else "")
         if self.width_in and self.depth_in and self.height_in:
-            said += f", {self.width_in:g} x {self.depth_in:g} x {self.height_in:g} in"
-        return f"{self.piece}: {said}" if self.piece else said
+            sides = (self.width_in, self.depth_in, self.height_in)
+            measured = (f"{v * 2.54:.0f}" if unit == "cm" else f"{v:g}" for v in sides)
+            said += f", {' x '.join(measured)} {unit}"
+        return said
 
 
 def check_follows_columns() -> None:
@@ -162,6 +169,8 @@ def piece_named(flips: pd.DataFrame, name: str) -> Piece:
     rows = flips[flips["piece"].astype(str).str.casefold() == name.strip().casefold()]
     if len(rows):
         return piece_from_row(rows.iloc[0])
+    for now, _ in made_before(flips, [name.strip()], {}).values():
+        return piece_named(flips, now)
     near = nearest(name, [str(p) for p in flips["piece"]], most=3)
     held = [f"{row.piece} ({row.furniture_type})" for row in on_hand.head(6).itertuples()]
     if len(on_hand) > len(held):
@@ -170,6 +179,22 @@ def piece_named(flips: pd.DataFrame, name: str) -> Piece:
         f"Near to it: {', '.join(near)}." if near else f"On hand: {', '.join(held) or 'nothing'}."
     )
     raise UnknownPiece(f'There is no piece called "{name}" on record. {hint}')
+
+
+def beside(name: object, what: str) -> str:
+    """What a piece is, to be said beside its name; "" where the name says it already."""
+    return "" if f" {what} ".casefold() in f" {name or ''} ".casefold() else what
+
+
+def with_what(name: object, what: str, *, mark: str = ", ") -> str:
+    """A piece by its name, if it has one, and what it is: `A-113, oak sideboard`, `oak desk of 4 Mar 2026`."""
+    return mark.join(str(t) for t in (name, beside(name, what)) if t)
+
+
+def said_once(shown: pd.DataFrame) -> pd.DataFrame:
+    """A table with `piece` and `what`, its `what` blank where the name says it, and left out where all are."""
+    what = [beside(n, w) for n, w in zip(shown["piece"], shown["what"], strict=True)]
+    return shown.assign(what=what) if any(what) else shown.drop(columns="what")
 
 
 def as_piece(flips: pd.DataFrame, asked: Piece | str) -> Piece:

@@ -20,7 +20,7 @@ from fleetlib.plan.markdowns import MarkdownPlan, plan
 from fleetlib.plan.planned import planned as best_path
 from fleetlib.price.estimate import PriceEstimate, estimate
 from fleetlib.price.own_price import counting_own_price
-from fleetlib.records.piece import Piece, piece_from_row
+from fleetlib.records.piece import Piece, piece_from_row, said_once, with_what
 from fleetlib.shown.html_blocks import (
     escape,
     folded_html,
@@ -176,20 +176,24 @@ class AdviceList(Shown):
             f"{day_said(d)} {format_money(p, self.currency)}" if pd.notna(d) else "-"
             for d, p in steps
         ]
-        return pd.DataFrame(
-            {
-                "piece": t["piece"].to_list(),
-                "what": t["what"].to_list(),
-                "low": amounts("low"),
-                "mid": amounts("mid"),
-                "high": amounts("high"),
-                "ask": [
-                    ("*" if ask < low or ask > high else "") + format_money(ask, self.currency)
-                    for ask, low, high in zip(t["asking_price"], t["low"], t["high"], strict=True)
-                ],
-                "next markdown": later,
-                "lowest offer": amounts("lowest_offer"),
-            }
+        return said_once(
+            pd.DataFrame(
+                {
+                    "piece": t["piece"].to_list(),
+                    "what": t["what"].to_list(),
+                    "low": amounts("low"),
+                    "mid": amounts("mid"),
+                    "high": amounts("high"),
+                    "ask": [
+                        ("*" if ask < low or ask > high else "") + format_money(ask, self.currency)
+                        for ask, low, high in zip(
+                            t["asking_price"], t["low"], t["high"], strict=True
+                        )
+                    ],
+                    "next markdown": later,
+                    "lowest offer": amounts("lowest_offer"),
+                }
+            )
         )
 
     def _parts(self) -> list[tuple[str, pd.DataFrame]]:
@@ -217,9 +221,8 @@ class AdviceList(Shown):
 
 def title(piece: Piece) -> str:
     """A piece in a few words: `A-113: oak sideboard, oil`."""
-    name = f"{piece.piece}: " if piece.piece else ""
     finish = f", {_words(piece.finish)}" if piece.finish else ""
-    return f"{name}{describe(piece)}{finish}"
+    return with_what(piece.piece, describe(piece), mark=": ") + finish
 
 
 def describe(piece: Piece) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -25,7 +26,8 @@ def log_advice(records: Records, advice: Advice) -> Path | None:
         raise BadQuestion(NO_NAME)
     if is_kit_demo(records.folder):
         return None
-    return append_advice(records.folder, logged(advice, records.settings))
+    saved, name = logged(advice, records.settings), advice.piece.piece
+    return append_advice(records.folder, replace(saved, piece=records.full_names.get(name, name)))
 
 
 def logged(advice: Advice, settings: Settings | None = None) -> SavedAdvice:

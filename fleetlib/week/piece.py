@@ -62,7 +62,9 @@ def story(records: Records, name: str) -> PieceStory:
     at = records.flips["piece"].str.casefold() == key
     gone = bool(after) and not at.any()  # split or joined: its parts are the pieces now
     if not gone:
-        piece_named(records.flips, name)
+        name = str(piece_named(records.flips, name).piece)
+        key = name.casefold()
+        at = records.flips["piece"].str.casefold() == key
     row: Any = None if gone else records.flips[at].iloc[0]
     currency = records.settings.currency
     events = [e for one in (*before, key) for e in _rows(records.logged, one)]

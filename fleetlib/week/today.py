@@ -17,7 +17,7 @@ from fleetlib.plan.markdown_plan import MarkdownPlan
 from fleetlib.plan.markdowns import plan
 from fleetlib.plan.saved import Saved, last_saved
 from fleetlib.records.parsing.numbers import shown
-from fleetlib.records.piece import Piece, piece_from_row
+from fleetlib.records.piece import Piece, piece_from_row, said_once, with_what
 from fleetlib.shown.sheet import Notes, Points, Said, Sheet, Shown, Table
 
 # The order in which things are told, with the heading of each.
@@ -88,14 +88,16 @@ class Today(Shown):
             return [format_money(v, self.currency) if v == v else "-" for v in t[column]]
 
         steps = zip(t["next_date"], money("next_price"), strict=True)
-        return pd.DataFrame(
-            {
-                "piece": t["piece"],
-                "what": t["what"],
-                "ask": money("ask"),
-                "lowest offer": money("lowest_offer"),
-                "next": [f"{p} on {_day(d)}" if pd.notna(d) else "-" for d, p in steps],
-            }
+        return said_once(
+            pd.DataFrame(
+                {
+                    "piece": t["piece"],
+                    "what": t["what"],
+                    "ask": money("ask"),
+                    "lowest offer": money("lowest_offer"),
+                    "next": [f"{p} on {_day(d)}" if pd.notna(d) else "-" for d, p in steps],
+                }
+            )
         )
 
     @property
@@ -108,7 +110,10 @@ class Today(Shown):
         due = (
             Points(
                 tuple(
-                    (f"{name}, {what}: {do}" if name else do, (f"» {typed}",) if typed else ())
+                    (
+                        f"{with_what(name, what)}: {do}" if name else do,
+                        (f"» {typed}",) if typed else (),
+                    )
                     for name, what, do, typed in rows.astype("str").itertuples(
                         index=False, name=None
                     )
@@ -132,7 +137,7 @@ class Today(Shown):
         return [
             {
                 "name": str(r["piece"]),
-                "what": str(r["what"]),
+                "what": str(r.get("what", "")),
                 "ask": str(r["ask"]),
                 "offer": str(r["lowest offer"]),
                 "later": "" if r["next"] == "-" else str(r["next"]),
@@ -262,7 +267,9 @@ def _next_work(fits: Fits, as_of: date) -> list[_Due]:
     left = order.table["hours_left"].iloc[0]
     said = f"about {left:.1f} hours left" if left == left else "it brings most of what waits"
     name = str(first["piece"])
-    return [("work", as_of, name, str(first["what"]), said, f"worked {_named(name)} ... min")]
+    return [
+        ("work", as_of, name, str(first.get("what", "")), said, f"worked {_named(name)} ... min")
+    ]
 
 
 def _entries(fits: Fits, as_of: date) -> list[_Due]:

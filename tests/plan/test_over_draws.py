@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fleetlib.plan.case import case_for
+from fleetlib.plan.case import case_for, minding
 from fleetlib.plan.near_habit import DOUBTS
 from fleetlib.plan.solver.over_draws import OverDraws, worst
 from tests.plan.plan_shop import AS_OF, DRESSER, LISTED, KnownPace, shop
@@ -92,3 +92,18 @@ def test_an_own_price_above_the_plan_is_no_habit_to_follow():
     path = case.best_path()
     assert path.prices[0] < 700.0
     assert not len(path.bolder) or np.all(path.prices <= path.bolder[: len(path.prices)])
+
+
+@pytest.mark.parametrize("factor", [0.7, 1.0, 1.4])
+def test_other_buyers_are_other_buyers_in_every_draw(factor):
+    """A what-if about buyers is the mean over the same draws, each minding the price so much more or less."""
+    fits = shop()
+    case = case_for(fits, DRESSER, AS_OF)
+    other = minding(fits, case, factor)
+    assert [h.sensitivity for h in other.draws] == pytest.approx(
+        [factor * h.sensitivity for h in case.draws]
+    )
+    asks = case.best_path().prices
+    each = [other.worth(asks, hazard).expected_net for hazard in other.draws]
+    assert other.worth(asks).expected_net == pytest.approx(np.mean(each))
+    assert (other.worth(asks).expected_net == case.worth(asks).expected_net) == (factor == 1.0)

@@ -136,7 +136,7 @@ def test_rows_said_to_be_different_pieces_are_asked_about_no_more(tmp_path: Path
     after = answered(tmp_path, f"{n}a")
     assert len(after.flips) == 2 and not after.to_answer
     with pytest.raises(BadQuestion, match="its own name"):
-        after.refuse_alike(str(after.flips["piece"].iloc[0]))
+        after.logged_as(str(after.flips["piece"].iloc[0]))
 
 
 def test_a_piece_given_away_on_a_day_that_was_answered_is_no_sale(tmp_path: Path) -> None:

@@ -91,14 +91,14 @@ def work_form(shop: ShopFront) -> Any:
         )
         _not_ahead(shop, day, on, doubts)
         refuse_demo(shop)
-        shop.records.refuse_alike(name)
+        known_as = shop.records.logged_as(name)
         note = str(step.control.value)
         entries, done = [], []
         if worked is not None:
-            entries.append(Entry(on=on, piece=name, event="hours", amount=worked, note=note))
+            entries.append(Entry(on=on, piece=known_as, event="hours", amount=worked, note=note))
             done.append(f"{worked * 60:.0f} minutes ({step.control.label})")
         if spent is not None:
-            entries.append(Entry(on=on, piece=name, event="cost", amount=spent, note=note))
+            entries.append(Entry(on=on, piece=known_as, event="cost", amount=spent, note=note))
             done.append(format_money(spent, currency, cents=True))
         append_events(shop.records.folder, entries)  # both by one write, or neither
         doubts.over()
@@ -182,11 +182,10 @@ def sale_form(shop: ShopFront) -> Any:  # noqa: C901 - what the buttons do stand
         happened = what.control.label
         _not_ahead(shop, day, on, doubts)
         refuse_demo(shop)
-        shop.records.refuse_alike(name)
         append_event(
             shop.records.folder,
             on=on,
-            piece=name,
+            piece=shop.records.logged_as(name),
             event=event,
             amount=paid,
             note=with_details(said_beside, note.read() or ""),

@@ -25,6 +25,7 @@ ABOUT: Mapping[str, str] = {
     "finish": "text is your word for a finish, meaning the finish",
     "state": "text is your word for where a piece stands, meaning sold, on hand, kept, given away or scrapped",
     "currency": "meaning is the three-letter code of the money the file is in",
+    "unit": "meaning is in or cm, for sizes that name no unit",
     "date order": "meaning is day first or month first",
     "year": "text is a column of days, meaning the year of those without one, or latest, or each",
     "sheet": "text is a sheet of a workbook, meaning read or nothing",
@@ -98,7 +99,8 @@ class Answers:
         made = replace(
             settings, words=MappingProxyType({c: MappingProxyType(o) for c, o in words.items()})
         )
-        for about, key in (("currency", "currency"), ("date order", "date_order")):
+        keys = {"currency": "currency", "unit": "length_unit", "date order": "date_order"}
+        for about, key in keys.items():
             meaning = self.of(about)
             if meaning and key not in settings.chosen:
                 try:
@@ -142,7 +144,11 @@ def _column_named(meaning: str) -> str | None:
     return found.column if found else None
 
 
-WHOLE = ("currency", "date order")  # said of the whole file: the text is a help to the reader only
+WHOLE = (
+    "currency",
+    "unit",
+    "date order",
+)  # said of the whole file: the text is a help to the reader only
 
 
 def what_is_wrong(row: Answer) -> str:

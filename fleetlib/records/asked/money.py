@@ -1,9 +1,11 @@
-"""The currency of a whole file: taken where every sign in it is another one than the settings say, and said so."""
+"""The currency and the unit of a whole file: taken where all that is written in it says another one than the settings,
+and said so; asked about where only its habits do (decimal commas, sizes that make sense in centimetres alone)."""
 
 from __future__ import annotations
 
 import re
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -26,10 +28,11 @@ _MOST_OFFERED = 4
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Money:
-    """What was said and is asked of the currency of a file."""
+    """What was said and is asked of the currency or the unit of a file; `signed`: whether any amount bears a sign."""
 
     notes: list[str] = field(default_factory=list)
     questions: list[Question] = field(default_factory=list)
+    signed: bool = False
 
 
 def of_the_file(table: TextTable, settings: Settings) -> tuple[Settings, Money]:
@@ -39,7 +42,7 @@ def of_the_file(table: TextTable, settings: Settings) -> tuple[Settings, Money]:
     found = _signs(table)
     meant = [MEANT_BY[s] for s in found]
     if not found or any(settings.currency in codes for codes in meant):
-        return settings, Money()
+        return settings, Money(signed=bool(found))
     codes = sorted(frozenset.intersection(*meant))
     sign, many = ", ".join(found), sum(found.values())
     if len(codes) == 1:
@@ -50,8 +53,9 @@ def of_the_file(table: TextTable, settings: Settings) -> tuple[Settings, Money]:
         made = replace(settings, currency=codes[0], chosen=settings.chosen | {"currency"})
         return made, Money([said])
     if not codes:
-        return settings, Money()
+        return settings, Money(signed=True)
     return settings, Money(
+        signed=True,
         questions=[
             Question(
                 "currency",
@@ -62,7 +66,7 @@ def of_the_file(table: TextTable, settings: Settings) -> tuple[Settings, Money]:
                 float(many) * 12,
                 "its three-letter code",
             )
-        ]
+        ],
     )
 
 
@@ -84,3 +88,52 @@ def _signs(table: TextTable) -> Counter[str]:
             if named:
                 found[named[1].casefold()] += int(n)
     return found
+
+
+def decimal_commas(table: TextTable, places: Iterable[int]) -> bool:
+    """Whether amounts in the columns at `places` bear decimal commas, `12,50` or `45,-`, and none bears a point."""
+    texts = [t for place in places for t in table.columns[place].texts]
+    return any(map(_COMMA.search, texts)) and not any(map(_POINT.search, texts))
+
+
+_COMMA = re.compile(r"\d,(?:\d\d?(?!\d)|-)")
+_POINT = re.compile(r"\d\.\d\d?(?!\d|\.)")
+
+
+def of_the_sizes(
+    units: Counter[str], odd: np.ndarray, *, commas: bool, signed: bool, settings: Settings
+) -> tuple[Settings, Money]:
+    """`settings` in centimetres where every size of the file is in them; what is said and asked of unit and money.
+
+    `units`: cells of sizes by unit, "" where none is said; `odd`: for each row with a size, whether it only makes sense
+    in centimetres.
+    """
+    notes: list[str] = []
+    questions: list[Question] = []
+    habit = "decimal commas are used"
+    bare, metric = units[""], units["cm"] > 0 and not units["in"]
+    if "length_unit" in settings.chosen:
+        metric = settings.length_unit == "cm"
+    elif metric and not bare:
+        settings = replace(settings, length_unit="cm", chosen=settings.chosen | {"length_unit"})
+        notes = [
+            "Your sizes are in centimetres, so sizes are shown in them. If that is wrong, set "
+            'length_unit = "in" in settings.toml.'
+        ]
+    elif bare and len(odd) and not units["in"] and (metric or commas or 2 * odd.sum() >= len(odd)):
+        metric = True
+        made = f"those of {odd.sum()} only make sense in centimetres" if odd.any() else habit
+        made = "others are in centimetres" if units["cm"] else made
+        said = f"The sizes of {len(odd)} pieces name no unit; {made}. What are they in?"
+        offered = (Option("centimetres", "cm"), Option("inches", "in"))
+        cost = 4.0 * len(odd)
+        questions.append(Question("unit", "", said, offered, "they are read as inches", cost))
+    if "currency" not in settings.chosen and not signed and (metric or commas):
+        codes = ("EUR", "GBP", "USD") if commas else ("GBP", "EUR", "USD")
+        habit = habit if commas else "sizes are in centimetres"
+        said = f"No amount bears a sign, and {habit}. Which money is it?"
+        options = tuple(Option(c, c) for c in codes)
+        meanwhile = f"amounts are shown in {settings.currency}"
+        free = "its three-letter code"
+        questions.append(Question("currency", "", said, options, meanwhile, 10.0, free))
+    return settings, Money(notes, questions)

@@ -1,26 +1,32 @@
-"""Names for pieces that have none, made from what the row is: `oak-dresser-2026-03-04-80`.
+"""Names for pieces that have none, made from what the row is: `oak dresser of 4 Mar 2026`.
 
-The wood, the kind, the first day that is known (bought, listed, sold) and the first amount (paid, asked, got), or the
-size where neither is, of the row alone, so that a name stays with its piece when rows are moved, put in or taken out.
-A name of before a cell was filled in is found again (`made_before`). Rows that come out alike cannot be told apart;
-each after the first has a number behind it, and nothing can be logged on any of them.
+The wood, the kind and the first day that is known (bought, listed, sold); the first amount (paid, asked, got) where no
+day is known or another piece would be called the same; the size where neither is. All of the row alone, so that a name
+stays with its piece when rows are moved, put in or taken out. What is logged bears day and amount (`full_names`), so
+that a piece that comes in later never takes another one's entries. A name of before a cell was filled in, and one as
+an older fleetlib made it (`oak-dresser-2026-03-04-80`), is found again (`made_before`). Rows that come out alike cannot
+be told apart; each after the first has a number behind it, and nothing can be logged on any of them.
 """
 
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping
+from datetime import date
 from itertools import product
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.said import day_said
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.schema.columns import SIZES
 
 _DAYS = ("bought_on", "listed_on", "sold_on", "withdrawn_on")
-_AMOUNTS = ("buy_price", "asking_price", "sale_price")
+_AMOUNTS = {"buy_price": "paid", "asking_price": "asked", "sale_price": "got"}
+_OF_THE_ROW = ["piece", "wood", "furniture_type", *_DAYS, *_AMOUNTS]
 _NUMBERED = re.compile(r" \(\d+\)$")
 _OLDER = re.compile(
     r"line (\d+)(?: again)*"
@@ -32,19 +38,22 @@ def made_names(values: Mapping[str, np.ndarray], named: np.ndarray) -> list[str]
     rows = np.flatnonzero(~named)
     taken = set(values["piece"][named]) if "piece" in values else set()
 
-    def texts(column: str) -> list[str]:
-        return _texts(values[column][rows]) if column in values else [""] * len(rows)
+    def texts(column: str, before: str = "") -> list[str]:
+        found = _texts(values[column][rows]) if column in values else [""] * len(rows)
+        return [before + t if t else "" for t in found] if before else found
 
-    days, amounts = _firsts(map(texts, _DAYS)), _firsts(map(texts, _AMOUNTS))
+    days = _firsts(texts(c) for c in _DAYS)
+    amounts = _firsts(texts(c, f"{word} ") for c, word in _AMOUNTS.items())
     sizes = ["x".join(p for p in row if p) for row in zip(*map(texts, SIZES), strict=True)]
     words = zip(texts("wood"), texts("furniture_type"), strict=True)
+    said = {day: f"of {day_said(date.fromisoformat(day))}" for day in set(days) if day}
+    parts = [(_what(*w), said.get(d, "")) for w, d in zip(words, days, strict=True)]
+    once = Counter(parts)
     made: list[str] = []
-    slugs: dict[tuple[str, str], str] = {}
     count: dict[str, int] = {}
-    for pair, day, amount, size in zip(words, days, amounts, sizes, strict=True):
-        if pair not in slugs:
-            slugs[pair] = _slug(*pair)
-        name = "-".join(p for p in (slugs[pair], day, amount or ("" if day else size)) if p)
+    for part, amount, size in zip(parts, amounts, sizes, strict=True):
+        told = amount if not part[1] or once[part] > 1 else ""
+        name = " ".join(p for p in (*part, told or ("" if part[1] else size)) if p)
         n = count.get(name, 0) + 1
         while (numbered := name if n == 1 else f"{name} ({n})") in taken:
             n += 1
@@ -52,6 +61,17 @@ def made_names(values: Mapping[str, np.ndarray], named: np.ndarray) -> list[str]
         taken.add(numbered)
         made.append(numbered)
     return made
+
+
+def full_names(flips: pd.DataFrame, named: np.ndarray) -> dict[str, str]:
+    """For each piece of `flips` called by less than its day and its amount: the name with both, to log it by."""
+    found: dict[str, str] = {}
+    for row in flips.loc[~named, _OF_THE_ROW].to_dict("records"):
+        day = next((p for c in _DAYS if (p := _part(row[c]))), "")
+        amount = next((f" {w} {p}" for c, w in _AMOUNTS.items() if (p := _part(row[c]))), "")
+        if day and not row["piece"].endswith((amount, ")")):
+            found[row["piece"]] = row["piece"] + amount
+    return found
 
 
 def _texts(values: np.ndarray) -> list[str]:
@@ -94,7 +114,7 @@ def made_before(
         return found
     by_line = dict(zip(flips["line"], flips["piece"].astype(str), strict=True))
     could: dict[str, set[str]] = {}
-    for row in flips[["piece", "wood", "furniture_type", *_DAYS, *_AMOUNTS]].to_dict("records"):
+    for row in flips[_OF_THE_ROW].to_dict("records"):
         for name in could_be(row, own):
             if name in wanted:
                 could.setdefault(name, set()).add(str(row["piece"]))
@@ -111,21 +131,23 @@ def made_before(
 def could_be(row: Mapping[Any, Any], own: Mapping[str, str]) -> set[str]:
     """Every name that the row has by fewer cells than it holds now, in small letters."""
     kinds = {row["furniture_type"], *(k for k, v in own.items() if v == row["furniture_type"])}
-    days = ["", *(_part(row[c]) for c in _DAYS)]
-    amounts = ["", *(_part(row[c]) for c in _AMOUNTS)]
+    days = {_part(row[c]) for c in _DAYS} | {""}
+    amounts = {(w, p) for c, w in _AMOUNTS.items() if (p := _part(row[c]))} | {("", "")}
     made = set()
-    for kind, wood, day, amount in product(kinds, {row["wood"], None}, set(days), set(amounts)):
+    for kind, wood, day, (word, amount) in product(kinds, {row["wood"], None}, days, amounts):
         if day or amount:
-            made.add(
-                "-".join(p for p in (_slug(_part(wood), _part(kind)), day, amount) if p).casefold()
-            )
+            what, on = _what(_part(wood), _part(kind)), ""
+            if day:
+                on = f"of {day_said(date.fromisoformat(day))}"
+            older = re.sub(r"[^\w.']+", "-", what).strip("-")
+            made.add(" ".join(p for p in (what, on, word, amount) if p).casefold())
+            made.add("-".join(p for p in (older, day, amount) if p).casefold())
     return made
 
 
-def _slug(wood: str, kind: str) -> str:
-    """What a piece is, as one word: `oak-dresser`."""
-    what = "-".join(w for w in (wood, kind or "piece") if w and w != "unknown")
-    return re.sub(r"[^\w.']+", "-", what).strip("-")
+def _what(wood: str, kind: str) -> str:
+    """What a piece is, in words: `oak dresser`."""
+    return " ".join(w for w in (wood, kind or "piece") if w and w != "unknown")
 
 
 def _part(value: Any) -> str:

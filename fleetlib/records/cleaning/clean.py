@@ -7,6 +7,7 @@ with its text, and the row stays. A piece sold at a price that cannot be read is
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -28,14 +29,15 @@ from fleetlib.records.asked.cells import (
     settle_cells,
 )
 from fleetlib.records.asked.claims import Claimed, claim_headings
-from fleetlib.records.asked.money import of_the_file
-from fleetlib.records.asked.names_for_unnamed import alike
+from fleetlib.records.asked.money import decimal_commas, of_the_file, of_the_sizes
+from fleetlib.records.asked.names_for_unnamed import alike, full_names
 from fleetlib.records.asked.question import Question
 from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.columns import Cleaned, Years, clean_columns
 from fleetlib.records.cleaning.lots import split_lots
 from fleetlib.records.cleaning.questions import (
+    looks_like_cm,
     questions_about,
     unknown_kinds,
     unknown_words,
@@ -53,7 +55,7 @@ from fleetlib.records.files.safe_csv import to_csv
 from fleetlib.records.files.sheets import typed_columns
 from fleetlib.records.files.text_table import SheetLines, TextTable
 from fleetlib.records.parsing.numbers import LEFT_OUT, plain, shown
-from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS
+from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS, SIZES
 from fleetlib.records.schema.derived import derive
 from fleetlib.shown.sheet import Notes, Said, Sheet, Shown, Table
 
@@ -69,7 +71,8 @@ class CleanFlips(Shown):
     `changes`: line, column, was, now, why, for every cell of a kept row whose cleaned value is written
     otherwise than it stood; `now` is "" where it was left out. `questions`: line, piece, column, value,
     question, for what was kept but looks odd. `to_answer`: what the person is asked, the costliest first;
-    `alike`: names of pieces that cannot be told apart; `settings`: with the currency that the file turned out to be in;
+    `alike`: names of pieces that cannot be told apart; `full_names`: what those with a made name are logged as, by it;
+    `settings`: with the currency that the file turned out to be in;
     `headings`: those in the person's own words, each with the column that it was read as; `sheets`: which line
     is on which sheet.
     Rows in = rows kept + rows set aside.
@@ -84,6 +87,7 @@ class CleanFlips(Shown):
     as_of: date
     to_answer: tuple[Question, ...] = field(repr=False, default=())
     alike: frozenset[str] = field(repr=False, default=frozenset())
+    full_names: Mapping[str, str] = field(repr=False, default_factory=dict)
     settings: Settings = field(repr=False, default_factory=Settings)
     headings: tuple[tuple[str, str], ...] = field(repr=False, default=())
     sheets: SheetLines | None = field(repr=False, default=None)
@@ -198,6 +202,10 @@ def clean_table(
     own = chosen.words.get("furniture_type", {})
     out = no_flips(typed_columns(table), headings, len(table.lines), own)
     years = Years(years_said(table, out), answers.years())
+    amounts = [
+        p for c, (p, _) in headings.known.items() if c in COLUMN and COLUMN[c].kind == "money"
+    ]
+    commas = decimal_commas(table, amounts)
     cleaned = clean_columns(
         table, headings, day_first=day_first, settings=chosen, as_of=today, years=years
     )
@@ -229,6 +237,10 @@ def clean_table(
             "line", kind="stable", ignore_index=True
         )
     flips = in_order(derive(flips, settings=chosen, as_of=today))
+    odd = looks_like_cm(flips)[flips[list(SIZES)].notna().any(axis=1).to_numpy()]
+    chosen, measures = of_the_sizes(
+        cleaned.units, odd, commas=commas, signed=money.signed, settings=chosen
+    )
     questions, asked = questions_about(flips, cleaned.named[keep])
     twins = alike(flips, cleaned.named[keep])
     unread = {
@@ -241,6 +253,7 @@ def clean_table(
     to_answer = by_cost(
         [
             *money.questions,
+            *measures.questions,
             *lone_asked,
             *about_sheets(table),
             *claimed.questions,
@@ -255,6 +268,7 @@ def clean_table(
     notes = [
         *table.notes,
         *money.notes,
+        *measures.notes,
         *claimed.notes,
         *_notes(table, headings),
         *cleaned.notes,
@@ -273,6 +287,7 @@ def clean_table(
         today,
         to_answer,
         twins,
+        full_names(flips, cleaned.named[keep]),
         chosen,
         headings.in_own_words,
         table.sheets,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date
@@ -48,7 +49,7 @@ class Cleaned:
 
     `refused` maps a column to the rows whose cell could not be read: its text and the reason. `types` is
     the column of kinds as typed; `named` says which rows came with a name of their own; `words` keeps what columns of
-    words were read as, to ask about.
+    words were read as, to ask about; `units` counts the rows with a size by its unit, "" where none is said.
     """
 
     values: dict[str, np.ndarray]
@@ -59,6 +60,7 @@ class Cleaned:
     named: np.ndarray
     to_answer: list[Question]
     words: dict[str, tuple[TextColumn, WordCells]]
+    units: Counter[str]
 
 
 def clean_columns(
@@ -91,6 +93,7 @@ def clean_columns(
         named,
         reader.to_answer,
         reader.words,
+        reader.units,
     )
 
 
@@ -122,6 +125,7 @@ class _Reader:
         self._undecided: list[tuple[str, str]] = []
         self.to_answer: list[Question] = []
         self.words: dict[str, tuple[TextColumn, WordCells]] = {}
+        self.units: Counter[str] = Counter()
         self._waiting: list[tuple[Column, TextColumn, Reading]] = []
         self._for_each: list[tuple[Column, TextColumn, list[Price]]] = []
         self._beside: list[tuple[str, np.ndarray, str]] = []
@@ -177,6 +181,7 @@ class _Reader:
             case "text":
                 return Reading([without_guard(t.strip()) or None for t in texts])
             case "size":
+                self._count_units(cells, heading.unit)
                 unit = heading.unit or self.settings.length_unit
                 return from_cells(read_sizes(texts, unit=unit))
             case "hours":
@@ -416,6 +421,7 @@ class _Reader:
         order: Sequence[str] = heading.order or SIZES
         if not heading.unit and unit == "in":
             unit, order = self._usual_sizes(cells, heading.order)
+        self._count_units(cells, heading.unit or ("cm" if unit == "cm" else ""))
         found = split_sizes(cells.texts, unit=unit, order=order)
         sides, now, why = found.sides, found.shown, found.why
         for side, values in sides.items():
@@ -439,6 +445,15 @@ class _Reader:
                 f'"{typed}" was read as width x depth x height, in this order. If yours is another, say so in '
                 f'the heading: "{typed} (HxWxD)".'
             )
+
+    def _count_units(self, cells: TextColumn, unit: str) -> None:
+        """Count the rows whose size is in `unit`, or in the one that the cell names."""
+        counts = np.bincount(cells.codes, minlength=len(cells.texts) + 1)
+        for text, n in zip(cells.texts, counts.tolist(), strict=False):
+            if n and any(c.isdigit() for c in text):
+                named = _METRIC.search(text)
+                inches = _INCHES.search(text)
+                self.units["cm" if named else "in" if inches else unit] += n
 
     def _usual_sizes(self, cells: TextColumn, order: Sequence[str]) -> tuple[str, Sequence[str]]:
         """The unit and order under which the bare sizes of the column are those of their kinds, where just one fits.
@@ -659,6 +674,8 @@ _READERS: dict[str, Callable[[Sequence[str]], list[Cell]]] = {
     "grade": counts.read_grades,
 }
 _MOST_SUGGESTED = 10
+_METRIC = re.compile(r"(?:\d|\b)(?:cm|mm|m)\b", re.IGNORECASE)
+_INCHES = re.compile(r"[\"'″”′’]|(?:\d|\b)(?:in|inch|inches|ft)\b", re.IGNORECASE)
 _FEWEST_SIZED = 4
 _KIND_NAMES = {
     "money": "amounts of money", "size": "sizes", "hours": "hours", "date": "dates", "count": "counts",

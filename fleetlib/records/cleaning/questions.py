@@ -65,9 +65,9 @@ def questions_about(flips: pd.DataFrame, named: np.ndarray) -> tuple[pd.DataFram
         more = f" and {len(places) - _MOST_SHOWN} more" if len(places) > _MOST_SHOWN else ""
         notes.append(f"{note} ({said}{more}).")
 
-    kinds, names = pd.factorize(flips["furniture_type"].to_numpy())
+    kinds = pd.factorize(flips["furniture_type"].to_numpy())[0]
     ask(
-        _looks_like_cm(flips, kinds, names),
+        looks_like_cm(flips),
         "width_in",
         "These look like centimetres; if so, say cm in the heading or set length_unit.",
         "Sizes that look like centimetres but were read as inches",
@@ -112,8 +112,9 @@ def questions_about(flips: pd.DataFrame, named: np.ndarray) -> tuple[pd.DataFram
     return made.sort_values("line", kind="stable").reset_index(drop=True), notes
 
 
-def _looks_like_cm(flips: pd.DataFrame, kinds: np.ndarray, names: np.ndarray) -> np.ndarray:
+def looks_like_cm(flips: pd.DataFrame) -> np.ndarray:
     """Over 100 in for what is not long, or all three sides over twice the usual for the kind."""
+    kinds, names = pd.factorize(flips["furniture_type"].to_numpy())
     if not len(names):
         return np.zeros(len(flips), dtype=bool)
     sides = np.nan_to_num(np.column_stack([flips[s].to_numpy() for s in SIZES]))

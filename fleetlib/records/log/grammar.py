@@ -16,15 +16,17 @@ What is bought for all pieces together goes to supplies.csv, shared by the hours
     supplies 25.40 sandpaper yesterday           supplies 120 rent of the bay shared by pieces
     tool 180 orbital sander                      (a tool is shared by none: it outlasts the piece)
 
-A name of several words stands in quotes. DAY is today (when left out), yesterday, `3 days ago`, a weekday (the
-last one before today; `last friday` where today is a Friday) or `on 2026-09-30`. Cells say more, as
-`wood=oak`, or `finish=oil` when it is finished (which a line takes: `cells.py`); a value of several words stands in
-quotes. After a colon everything is a note. A word that has no place in this is refused, never skipped.
+A name of several words stands in quotes, or is the whole name of a piece on record. DAY is today (when left
+out), yesterday, `3 days ago`, a weekday (the last one before today; `last friday` where today is a Friday) or
+`on 2026-09-30`. Cells say more, as `wood=oak`, or `finish=oil` when it is finished (which a line takes: `cells.py`);
+a value of several words stands in quotes. After a colon everything is a note. A word that has no place in this is
+refused, never skipped.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -118,11 +120,16 @@ class Supply:
         return f"for all pieces: {item}, {money}, on {day} {self.on} (shared by {self.shared_by})"
 
 
-def read_line(line: str, *, today: date, currency: str = "USD") -> Entry | Supply:
-    """What `line` says, an entry about a piece or a row of supplies. Raises BadQuestion as `read_entry`."""
+def read_line(
+    line: str, *, today: date, currency: str = "USD", names: Sequence[str] = ()
+) -> Entry | Supply:
+    """What `line` says, an entry about a piece or a row of supplies; `names` of several words need no quotes.
+
+    Raises BadQuestion as `read_entry`.
+    """
     first = line.strip().casefold().split(" ")[0]
     if first not in _FOR_ALL:
-        return read_entry(line, today=today, currency=currency)
+        return read_entry(_in_quotes(line, names), today=today, currency=currency)
     words = [w.strip('"') for w in _TOKEN.findall(line)][1:]
     on, words = _day(words, today)
     shared_by = "none" if first.startswith("tool") else "hours"
@@ -144,6 +151,16 @@ def read_line(line: str, *, today: date, currency: str = "USD") -> Entry | Suppl
     if not item:
         raise BadQuestion(f"{first}: for what? Write what was bought after the amount.")
     return Supply(on, item, float(cell.value), shared_by)
+
+
+def _in_quotes(line: str, names: Sequence[str]) -> str:
+    """The line with the longest of `names` that follows its first words put in quotes, if it stands in none."""
+    verb = next((v for v in _ORDERED if re.match(rf"\s*{re.escape(v)}\s", line, re.IGNORECASE)), "")
+    rest = line.strip()[len(verb) :].strip()
+    for name in sorted(names, key=len, reverse=True):
+        if verb and re.match(rf"{re.escape(name)}(?=\s|:|$)", rest, re.IGNORECASE):
+            return f'{verb} "{name}"{rest[len(name) :]}'
+    return line
 
 
 def read_entry(line: str, *, today: date, currency: str = "USD") -> Entry:  # noqa: C901 - one refusal for each thing a line can lack
