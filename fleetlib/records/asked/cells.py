@@ -213,6 +213,52 @@ def about_cells(
             )
 
 
+_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
+ODD = (
+    "sale_price",
+    "buy_price",
+    "asking_price",
+    "hours",
+)  # what looks odd there is asked about cell by cell
+RIGHT = "right"  # the answer that a value which looks odd is what it was
+
+
+def about_odd(questions: pd.DataFrame) -> Iterator[Question]:
+    """One question a price or hours that were kept but look odd (`questions`: line, piece, column, value, question)."""
+    odd = questions[questions["column"].isin(ODD)].astype("str")
+    for line, piece, column, value, why in odd.itertuples(index=False, name=None):
+        yield Question(
+            "cell",
+            cell_text(piece, column, value),
+            f"Line {line}, {piece}: {column_in_words(column)} is {value}. {why}",
+            (Option("it is right", RIGHT), Option("not known: leave it out", NOTHING)),
+            "it counts as it is",
+            weight(column) / 4,  # most are right
+            _HOW[COLUMN[column].kind],
+        )
+
+
+def settle_odd(
+    values: dict[str, np.ndarray], answers: Answers, *, settings: Settings, as_of: date
+) -> list[tuple[int, str, str, str]]:
+    """Put what was answered about numbers that were read into `values`; row, column, the number, the answer of each."""
+    done: list[tuple[int, str, str, str]] = []
+    own = settings.words.get("furniture_type", {})
+    for (piece, column, typed), meaning in answers.cells().items():
+        if column not in ODD or word_key(meaning) == RIGHT or not _NUMBER.fullmatch(typed):
+            continue
+        value = read_answer(column, meaning or "-", settings=settings, as_of=as_of)
+        rows = np.flatnonzero(values[column] == float(typed))
+        for i in rows if value is not None or not meaning else ():
+            row = {c: v[i] for c, v in values.items()}
+            if piece != str(row["piece"]).casefold() and piece not in could_be(row, own):
+                continue
+            values[column] = values[column].copy()
+            values[column][i] = np.nan if value is None else value
+            done.append((int(i), column, typed, meaning))
+    return done
+
+
 def _likely_amounts(typed: str) -> list[str]:
     """The amounts that a cell may mean, the likeliest first: letters that look like digits among digits are digits."""
     meant = _AMONG_DIGITS.sub(lambda m: m.group().translate(_LOOK_ALIKE), typed)

@@ -120,7 +120,7 @@ def of_the_sizes(
             "Your sizes are in centimetres, so sizes are shown in them. If that is wrong, set "
             'length_unit = "in" in settings.toml.'
         ]
-    elif bare and len(odd) and not units["in"] and (metric or commas or 2 * odd.sum() >= len(odd)):
+    elif bare and len(odd) and not units["in"] and (metric or commas or 2 * odd.sum() > len(odd)):
         metric = True
         made = f"those of {odd.sum()} only make sense in centimetres" if odd.any() else habit
         made = "others are in centimetres" if units["cm"] else made
