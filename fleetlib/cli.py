@@ -106,9 +106,9 @@ def _to_nobody() -> None:
         os.close(nowhere)
 
 
-def say(text: object = "", *, end: str = "\n", to: TextIO | None = None, now: bool = False) -> None:
+def say(text: object = "", *, to: TextIO | None = None, now: bool = False) -> None:
     """Print `text` with control characters, direction marks and broken characters taken out."""
-    print(without_unseen(str(text)), end=end, file=to, flush=now)
+    print(without_unseen(str(text)), file=to, flush=now)
 
 
 def tell(text: str) -> None:

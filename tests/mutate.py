@@ -14,21 +14,31 @@ import argparse
 import ast
 import os
 import random
+import re
 import shutil
-import subprocess
+import signal
 import sys
 import tempfile
+import time
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
+from itertools import product
 from pathlib import Path
+from typing import NoReturn
 
+import matplotlib.pyplot as plt  # noqa: F401  # loaded once, for every fork
 import pandas as pd
+import pytest
+import scipy.optimize
+import scipy.stats  # noqa: F401
 
 ROOT = Path(__file__).parents[1]
 ROOMS = ("price", "selling", "plan", "pay", "buying", "quarter")
 TURNED: dict[type[ast.cmpop], str] = {
     ast.Lt: "<=", ast.LtE: "<", ast.Gt: ">=", ast.GtE: ">", ast.Eq: "!=", ast.NotEq: "==",
 }  # fmt: skip
+RINGS = ("cases by hand", "tests named after it", "tests that name it", "other tests of its room")
+QUICK = "not slow and not browser"
 SIGNS: dict[type[ast.operator], tuple[str, str]] = {
     ast.Add: ("+", "-"), ast.Sub: ("-", "+"), ast.Mult: ("*", "/"), ast.Div: ("/", "*"),
 }  # fmt: skip
@@ -54,11 +64,8 @@ def places(path: Path) -> list[Change]:
     found = []
     for node in ast.walk(ast.parse(text)):
         if isinstance(node, ast.Constant) and type(node.value) in (int, float):
-            new = repr(
-                node.value + 1
-                if isinstance(node.value, int)
-                else round(node.value * 1.15 + 0.01, 6)
-            )
+            value = node.value
+            new = repr(value + 1 if isinstance(value, int) else round(value * 1.15 + 0.01, 6))
             found.append((node.lineno, node.col_offset, node.end_col_offset or 0, new))
         if isinstance(node, ast.Compare) and len(node.ops) == 1 and type(node.ops[0]) in TURNED:
             found += _between(lines, node.left, node.comparators[0], TURNED[type(node.ops[0])])
@@ -85,33 +92,62 @@ def _between(
     return [(right.lineno, start, start + len(sign), new)]
 
 
-def caught(change: Change, copy: Path) -> bool:
-    """Whether a test beside the changed module fails, or takes more than ten minutes."""
+def caught(change: Change, copy: Path, ring: int, mark: str) -> str:
+    """The first test of `mark` in the changed module's room that fails, "" for none; of the files in `ring` only."""
     target = copy / change.path
     before = target.read_text(encoding="utf-8")
     lines = before.split("\n")
     row = lines[change.line - 1]
     lines[change.line - 1] = row[: change.start] + change.new + row[change.end :]
+    dotted = change.path.removesuffix(".py").replace("/", ".")
+    rings: list[list[str]] = [[], [], [], []]
+    for path in sorted((copy / "tests" / change.path.split("/")[1]).rglob("test_*.py")):
+        named = path.stem.startswith(f"test_{target.stem}")
+        naming = dotted in path.read_text(encoding="utf-8")
+        near = 0 if path.stem == "test_by_hand" else 1 if named else 2 if naming else 3
+        rings[near].append(str(path))
     target.write_text("\n".join(lines), encoding="utf-8")
-    room = copy / "tests" / change.path.split("/")[1]
-    nearest = sorted(room.rglob(f"test_{target.stem}*.py"))
     try:
-        others = (room, *(f"--ignore={path}" for path in nearest))
-        return (bool(nearest) and _fails(copy, *nearest)) or _fails(copy, *others)
+        return _fails(copy, mark, rings[ring]) if rings[ring] else ""
     finally:
         target.write_text(before, encoding="utf-8")
 
 
-def _fails(copy: Path, *tests: Path | str) -> bool:
-    command = [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider"]
+def _fails(copy: Path, mark: str, tests: Sequence[str]) -> str:
+    """The first test that fails; in a fork, so that the libraries are loaded once (not on Windows)."""
+    said = copy / "said.txt"
+    child = os.fork()
+    if not child:
+        _tested(copy, said, ["-q", "-x", "-p", "no:cacheprovider", "-m", mark, *tests])
+    end, done = time.monotonic() + 600, 0
+    while not (ended := os.waitpid(child, os.WNOHANG))[0]:
+        if time.monotonic() > end:
+            os.kill(child, signal.SIGKILL)
+            os.waitpid(child, 0)
+            return "over ten minutes"
+        time.sleep(0.1)
+    done = os.waitstatus_to_exitcode(ended[1])
+    if done in (0, 5):  # 5: no test of this mark in it
+        return ""
+    failed = re.search(r"^(?:FAILED|ERROR) (\S+)", said.read_text(encoding="utf-8"), re.MULTILINE)
+    return failed[1] if failed else "no test could begin"
+
+
+def _tested(copy: Path, said: Path, arguments: list[str]) -> NoReturn:
+    """Run pytest in `copy` and end this process with its answer."""
+    code = 3
     try:
-        done = subprocess.run(
-            [*command, *map(str, tests)], cwd=copy, capture_output=True, check=False, timeout=600,
-            env={**os.environ, "PYTHONPATH": str(copy)},
-        )  # fmt: skip
-    except subprocess.TimeoutExpired:
-        return True
-    return done.returncode not in (0, 5)  # 5: no test in it
+        out = os.open(said, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+        os.dup2(out, 1)
+        os.dup2(out, 2)
+        os.chdir(copy)
+        for name in [n for n in sys.modules if n.split(".")[0] in ("tests", "fleetlib")]:
+            del sys.modules[name]
+        sys.path[:] = [str(copy), *(p for p in sys.path if p and Path(p) != ROOT)]
+        code = int(pytest.main(arguments))
+        sys.stdout.flush()
+    finally:
+        os._exit(code)
 
 
 def main() -> None:
@@ -126,25 +162,19 @@ def main() -> None:
     modules = [p for room in asked.rooms for p in sorted((ROOT / "fleetlib" / room).rglob("*.py"))]
     modules = [p for p in modules if not p.stem.startswith("picture")]
     drawn = rng.sample([c for p in modules for c in places(p)], asked.count)
-    rows = []
+    bitten: dict[Change, str] = {}
     with tempfile.TemporaryDirectory() as spare:
         copy = Path(spare) / "copy"
         kept = shutil.ignore_patterns(".git", ".venv", "*cache*")
         shutil.copytree(ROOT, copy, ignore=kept)
-        for change in drawn:
-            bitten = caught(change, copy)
-            rows.append(
-                (
-                    change.path,
-                    change.line,
-                    change.old,
-                    change.new,
-                    "caught" if bitten else "survived",
-                )
-            )
-            print(*rows[-1], flush=True)
-    table = pd.DataFrame(rows, columns=["module", "line", "was", "became", "tests beside it"])
-    print(f"{(table['tests beside it'] == 'caught').sum()} of {len(table)} caught")
+        for mark, ring in product((QUICK, "slow"), range(4)):
+            print(f"{RINGS[ring]}, {mark}", flush=True)
+            for change in [c for c in drawn if not bitten.get(c)]:
+                bitten[change] = caught(change, copy, ring, mark)
+                print(*astuple(change), bitten[change] or "survived so far", flush=True)
+    rows = [(c.path, c.line, c.old, c.new, bitten[c] or "survived") for c in drawn]
+    table = pd.DataFrame(rows, columns=["module", "line", "was", "became", "noticed by"])
+    print(f"{sum(map(bool, bitten.values()))} of {len(table)} caught")
     if asked.store:
         table.to_csv(asked.store, index=False)
 

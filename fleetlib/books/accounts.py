@@ -58,13 +58,7 @@ class PartThree(NamedTuple):
 
 
 def part_three(
-    *,
-    opening: float,
-    purchases: float,
-    materials: float,
-    other: float,
-    closing: float,
-    labour: float = 0.0,
+    *, opening: float, purchases: float, materials: float, other: float, closing: float
 ) -> PartThree:
     """Line 40 = 35 + ... + 39, line 42 = 40 - 41; amounts in money, kept to the cent.
 
@@ -73,9 +67,9 @@ def part_three(
     >>> part_three(opening=1200, purchases=5000, materials=900, other=100, closing=1500).cost_42
     5700.0
     """
-    total = round(opening + purchases + labour + materials + other, 2)
+    total = round(opening + purchases + materials + other, 2)
     cost = round(total - closing, 2)
-    return PartThree(opening, purchases, labour, materials, other, total, closing, cost)
+    return PartThree(opening, purchases, 0.0, materials, other, total, closing, cost)
 
 
 @dataclass(frozen=True, eq=False, slots=True, repr=False)

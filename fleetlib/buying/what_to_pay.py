@@ -161,6 +161,9 @@ def what_to_pay(fits: Fits, piece: Piece) -> BuyAdvice:
     )
 
 
+_TENTH = {"less": 0.9, "more": 1.1}
+
+
 def _moves(find: FindValue, target: float) -> pd.DataFrame:
     few, many = find.hours_range
     cases = [("as expected", find.hours, find.expected_net)]
@@ -169,12 +172,11 @@ def _moves(find: FindValue, target: float) -> pd.DataFrame:
             ("1 in 10 such jobs is quicker", few, find.expected_net),
             ("1 in 10 such jobs takes longer", many, find.expected_net),
         ]
-    cases += [
-        ("you ask 10% less all along", find.hours, find.with_asking(0.9)),
-        ("you ask 10% more all along", find.hours, find.with_asking(1.1)),
-        ("it is worth 10% less to buyers", find.hours, find.if_it_fetches(0.9)),
-        ("it is worth 10% more to buyers", find.hours, find.if_it_fetches(1.1)),
-    ]
+    for said, moved in (
+        ("you ask {} all along", find.with_asking),
+        ("it is worth {} to buyers", find.if_it_fetches),
+    ):
+        cases += [(said.format(f"10% {w}"), find.hours, moved(f)) for w, f in _TENTH.items()]
     rows = []
     for change, hours, net in cases:
         even = net - find.materials - find.other

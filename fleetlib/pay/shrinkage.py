@@ -9,6 +9,8 @@ from scipy.optimize import brentq
 
 from fleetlib.base.errors import BadQuestion
 
+_PRIOR_FREEDOM = 4.0
+
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Shrunk:
@@ -75,19 +77,17 @@ def shrink(values: np.ndarray, variances: np.ndarray) -> Shrunk:
     )
 
 
-def pooled_variances(
-    squares: np.ndarray, freedoms: np.ndarray, *, prior_freedom: float = 4.0
-) -> np.ndarray:
+def pooled_variances(squares: np.ndarray, freedoms: np.ndarray) -> np.ndarray:
     """Per-group variances steadied by all groups: (d0 s0^2 + squares_j) / (d0 + freedom_j).
 
     `squares` are each group's sums of squared deviations and `freedoms` their degrees of freedom, both (k,);
     s0^2 is the variance over all groups together. Three pieces that happen to agree must not count as
-    certain. d0 = 4 is our own choice: a group's own spread outweighs the shop's from six pieces on.
+    certain. d0 is 4, our own choice: a group's own spread outweighs the shop's from six pieces on.
     """
     s, d = np.asarray(squares, dtype=float), np.asarray(freedoms, dtype=float)
     total = float(d.sum())
     shop = float(s.sum()) / total if total > 0 else np.nan
-    return (prior_freedom * shop + s) / (prior_freedom + d)
+    return (_PRIOR_FREEDOM * shop + s) / (_PRIOR_FREEDOM + d)
 
 
 def chance_best(

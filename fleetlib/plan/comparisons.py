@@ -149,11 +149,9 @@ def what_if_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
     """
     s = case.settings
     rows = []
-    for what, factor in (
-        ("buyers mind the price less (x 0.7)", 0.7),
-        ("buyers mind the price more (x 1.4)", 1.4),
-    ):
-        rows.append(_what_if(what, minding(fits, case, factor), path))
+    for factor in (0.7, 1.4):
+        said = f"buyers mind the price {'less' if factor < 1 else 'more'} (x {factor:g})"
+        rows.append(_what_if(said, minding(fits, case, factor), path))
     gone, left = _weeks(case)
     # A piece past its weeks gets one more markdown than the settings leave it; a longer wait keeps that.
     most = case.terms.most_markdowns + (0 if case.so_far is None else case.so_far.markdowns)

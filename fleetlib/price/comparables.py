@@ -37,10 +37,7 @@ def comparable_sales(fit: PriceFit, columns: pd.DataFrame, *, factor: float = 1.
     theirs = theirs + fit.regressor.fitted_believed
     used = model_columns(fit.sales, as_of=fit.as_of)
     same = (used["furniture_type"] == columns["furniture_type"].iloc[0]).to_numpy()
-    speaks = (weights > 0) & (same if (same & (weights > 0)).any() else True)
-    order = np.argsort(-np.where(speaks, weights, 0.0), kind="stable")[
-        : min(MOST_SHOWN, speaks.sum())
-    ]
+    order = _most_telling(weights, same)
     chosen = fit.sales.iloc[order]
     names = {name for name, _ in fit.regressor.coding.blocks}
     return pd.DataFrame(
@@ -55,6 +52,14 @@ def comparable_sales(fit: PriceFit, columns: pd.DataFrame, *, factor: float = 1.
             * factor,
         }
     )
+
+
+def _most_telling(weights: np.ndarray, same: np.ndarray) -> np.ndarray:
+    """Positions of the sales of most weight above 0, at most 6: of its kind, where any of those has some."""
+    speaks = (weights > 0) & (same if (same & (weights > 0)).any() else True)
+    return np.argsort(np.where(speaks, -weights, np.inf), kind="stable")[
+        : min(MOST_SHOWN, speaks.sum())
+    ]
 
 
 def differences(piece: pd.Series, sale: pd.Series, names: set[str]) -> str:

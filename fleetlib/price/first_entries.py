@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from fleetlib.price.fit import PriceFit
+from fleetlib.price.fit import LEVEL, PriceFit
 from fleetlib.price.own_price import counting_own_price, own_pricing
 from fleetlib.price.priors import usual_sizes
 from fleetlib.records.piece import Piece
@@ -16,7 +16,7 @@ _LEAST = 0.03  # of the range's width; less is not worth a sentence
 _WORDS = {"wood": "its wood", "finish": "its finish"}
 
 
-def narrowing(fit: PriceFit, piece: Piece, *, level: float = 0.80) -> dict[str, float]:
+def narrowing(fit: PriceFit, piece: Piece) -> dict[str, float]:
     """By entry that `piece` lacks, how much narrower (a share of its log width) the range is expected to become.
 
     Each is tried with a usual value: the kind's usual size, the shop's most usual word, an own price where such an
@@ -24,19 +24,19 @@ def narrowing(fit: PriceFit, piece: Piece, *, level: float = 0.80) -> dict[str, 
     """
     spread = fit.distribution(piece)
     pricing = own_pricing(fit)
-    now = _width(spread.interval(level))
+    now = _width(spread.interval(LEVEL))
     if piece.gut_price:
-        now = _width(counting_own_price(fit, spread, piece.gut_price).interval(level))
+        now = _width(counting_own_price(fit, spread, piece.gut_price).interval(LEVEL))
     found = {}
     for words, entries in _lacking(fit, piece).items():
         fuller = fit.distribution(replace(piece, **entries))
-        ends = fuller.interval(level)
+        ends = fuller.interval(LEVEL)
         if piece.gut_price:
-            ends = counting_own_price(fit, fuller, piece.gut_price).interval(level)
+            ends = counting_own_price(fit, fuller, piece.gut_price).interval(LEVEL)
         found[words] = 1 - _width(ends) / now
     if not piece.gut_price:
         usual = spread.mid * (1 + pricing.usual_excess)
-        ends = counting_own_price(fit, spread, usual).interval(level)
+        ends = counting_own_price(fit, spread, usual).interval(LEVEL)
         found["your own price, before you look at any answer"] = 1 - _width(ends) / now
     return found
 

@@ -41,6 +41,7 @@ from fleetlib.work.hours import GUIDES
 
 _NO_DAYS = 30.0  # reference days where no sale has both its dates
 FEWEST_SALES = 5  # of a model that borrows nothing
+LEVEL = 0.80  # of such sales lie in a range, unless asked otherwise
 _SHOPS_DIFFER = 0.05  # spread of the true share: the worlds of tests/bench_ranges hold .74 to .88
 _AN_HOUR = 25.0  # the settings' default target pay
 _USUAL_HOURS = GUIDES["dresser"]
@@ -225,20 +226,20 @@ def _told_alone(fit: PriceFit, piece: Any, days: float) -> _Told:
 
 
 @lru_cache(maxsize=8)
-def inside_when_refitted(fit: PriceFit, level: float = 0.80) -> int:
-    """How many of the fit's sales lie in their `level` range, priced from the other four fifths of the dates."""
-    position = fit.regressor.blocks_left_out()
-    return int(np.sum(np.abs(position - 0.5) <= level / 2))
+def inside_when_refitted(fit: PriceFit) -> int:
+    """How many of the fit's sales lie in their range, priced from the other four fifths of the dates."""
+    position = fit.regressor.fifths_left_out()
+    return int(np.sum(np.abs(position - 0.5) <= LEVEL / 2))
 
 
-def share_to_expect(fit: PriceFit, level: float = 0.80) -> float:
-    """The share of sales to come that should lie in their `level` range, from `inside_when_refitted`.
+def share_to_expect(fit: PriceFit) -> float:
+    """The share of sales to come that should lie in their range, from `inside_when_refitted`.
 
-    Shops' true shares lie about `level`, give or take `_SHOPS_DIFFER`: a beta distribution of that spread, with the
+    Shops' true shares lie about .80, give or take `_SHOPS_DIFFER`: a beta distribution of that spread, with the
     sales counted into it (the conjugate prior of a share), so that few sales say little.
     """
-    worth = level * (1 - level) / _SHOPS_DIFFER**2 - 1  # sales that the spread stands for
-    return (inside_when_refitted(fit, level) + worth * level) / (len(fit.sales) + worth)
+    worth = LEVEL * (1 - LEVEL) / _SHOPS_DIFFER**2 - 1  # sales that the spread stands for
+    return (inside_when_refitted(fit) + worth * LEVEL) / (len(fit.sales) + worth)
 
 
 def as_flips(pieces: Sequence[Any] | pd.DataFrame) -> pd.DataFrame:
@@ -250,7 +251,6 @@ def fit_prices(
     flips: pd.DataFrame,
     *,
     as_of: date,
-    reference_days: float | None = None,
     borrow: bool = True,
     hourly_pay: float = _AN_HOUR,
 ) -> PriceFit:
@@ -285,9 +285,8 @@ def fit_prices(
     )
     sales = sales.iloc[-MOST_SALES:].copy()
     days = pd.to_numeric(sales["days_listed"], errors="coerce") if "days_listed" in sales else None
-    if reference_days is None:
-        known = days.dropna().to_numpy() if days is not None else np.zeros(0)
-        reference_days = float(np.median(known)) if len(known) else _NO_DAYS
+    known = days.dropna().to_numpy() if days is not None else np.zeros(0)
+    reference_days = float(np.median(known)) if len(known) else _NO_DAYS
     checked = regressor.leave_one_out()
     flagged = flagged_sales(sales, checked)
     notes = [*regressor.notes]

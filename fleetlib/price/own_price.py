@@ -93,10 +93,7 @@ def own_pricing(fit: PriceFit) -> OwnPrice:
     for g, luck, lean, growth in product(_ERRORS, _LUCK, _LEANS, _GROWTHS):
         w, sd, fall = _weighed(s, g, luck * grown**growth, lean)
         off = (paid - middle)[:, None] - w[:, None] * ((asked - middle)[:, None] - excess)
-        likely = np.logaddexp(
-            np.log1p(-_TYPED_WRONG) + _log_density(off, sd[:, None], fall[:, None]),
-            np.log(_TYPED_WRONG / _THEN_OFF) - 0.5 * (off / _THEN_OFF) ** 2,
-        ).sum(axis=0)
+        likely = _log_likely(off, sd[:, None], fall[:, None]).sum(axis=0)
         believed = _log_belief(g, OWN_ERROR) + _log_belief(luck, LUCK)
         told_by.append(likely + believed - 0.5 * ((excess - before) / _EXCESS_SD) ** 2)
         sets += [(x, luck, g, lean, growth) for x in excess]
@@ -114,6 +111,12 @@ def _weighed(
     v = s**2 - lucky
     w = v / (v + error**2)
     return w, np.sqrt(w * error**2 + lucky * (1 - lean)), np.sqrt(lucky * lean)
+
+
+def _log_likely(off: np.ndarray, sd: np.ndarray, fall: np.ndarray) -> np.ndarray:
+    """Log density of a sale `off` what was told, less log sqrt(2 pi); a few prices are typed wrong."""
+    wrong = np.log(_TYPED_WRONG / _THEN_OFF) - 0.5 * (off / _THEN_OFF) ** 2
+    return np.asarray(np.logaddexp(np.log1p(-_TYPED_WRONG) + _log_density(off, sd, fall), wrong))
 
 
 def _log_density(x: np.ndarray, sd: np.ndarray, fall: np.ndarray) -> np.ndarray:

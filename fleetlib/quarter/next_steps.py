@@ -67,10 +67,10 @@ def _money(fits: Fits, amount: float) -> str:
     return format_money(amount, fits.settings.currency)
 
 
-def _names(pieces: pd.Series, most: int = 4) -> str:
+def _names(pieces: pd.Series) -> str:
     names = [str(p) for p in pieces]
-    shown = ", ".join(names[:most])
-    return shown if len(names) <= most else f"{shown} and {len(names) - most} more"
+    shown = ", ".join(names[:4])
+    return shown if len(names) <= 4 else f"{shown} and {len(names) - 4} more"
 
 
 def _come_down(fits: Fits, ageing: pd.DataFrame) -> NextStep | None:

@@ -269,6 +269,13 @@ def posterior_mode(data: SellingData, assumed: Assumptions) -> tuple[np.ndarray,
     return best, hessian, -float(found.fun) - 0.5 * volume
 
 
+def _types_given_shop(covariance: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """How the types follow the six shop parameters (types, 6), and the covariance that is then left to them."""
+    shop, cross = covariance[:SHOP, :SHOP], covariance[SHOP:, :SHOP]
+    follow = cross @ np.linalg.inv(shop)
+    return follow, covariance[SHOP:, SHOP:] - follow @ cross.T
+
+
 def posterior_draws(
     best: np.ndarray, hessian: np.ndarray, data: SellingData, assumed: Assumptions
 ) -> tuple[np.ndarray, float]:
@@ -281,9 +288,8 @@ def posterior_draws(
     size = len(best)
     values, vectors = np.linalg.eigh(hessian)
     covariance = (vectors / np.maximum(values, 0.5)) @ vectors.T
-    shop, cross = covariance[:SHOP, :SHOP], covariance[SHOP:, :SHOP]
-    root = np.linalg.cholesky(shop)
-    follow = cross @ np.linalg.inv(shop)
+    root = np.linalg.cholesky(covariance[:SHOP, :SHOP])
+    follow, own = _types_given_shop(covariance)
     uniform = np.clip(sobol_points(_TRIED, size + 1, 0), 1e-6, 1 - 1e-6)
     normal = ndtri(uniform[:, :size])
     stretch = np.sqrt(_TAIL / (2 * gammaincinv(_TAIL / 2, uniform[:, size])))
@@ -292,8 +298,7 @@ def posterior_draws(
     tried[:, :SHOP] = best[:SHOP] + standard @ root.T
     tried[:, SHOP:] = best[SHOP:] + (tried[:, :SHOP] - best[:SHOP]) @ follow.T
     if size > SHOP:
-        own = np.linalg.cholesky(covariance[SHOP:, SHOP:] - follow @ cross.T)
-        tried[:, SHOP:] += normal[:, SHOP:] @ own.T
+        tried[:, SHOP:] += normal[:, SHOP:] @ np.linalg.cholesky(own).T
     possible = tried[:, SENSITIVITY] > _LEAST_SENSITIVE
     tried[~possible, SENSITIVITY] = _LEAST_SENSITIVE
     weight = _log_posteriors(tried, data, assumed)

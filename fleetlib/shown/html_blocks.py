@@ -177,7 +177,7 @@ def _data(png: bytes) -> str:
     return "data:image/png;base64," + base64.b64encode(png).decode("ascii")
 
 
-def text_table(frame: pd.DataFrame, *, width: int | None = None, indent: int = 0) -> str:
+def text_table(frame: pd.DataFrame, *, width: int | None = None) -> str:
     """The frame as columns of plain text, at most `width` characters wide; left out, as wide as fits (`use_width`).
 
     Columns that would overflow are wrapped inside themselves, the widest first, between words; only where that is
@@ -188,7 +188,7 @@ def text_table(frame: pd.DataFrame, *, width: int | None = None, indent: int = 0
     names = [str(c) for c in frame.columns]
     cells = [[cell_text(v) for v in row] for row in frame.itertuples(index=False, name=None)]
     right = [is_numeric(frame.iloc[:, j]) for j in range(len(names))]
-    wide, gap = _fitted(names, cells, right, (_width if width is None else width) - indent)
+    wide, gap = _fitted(names, cells, right, _width if width is None else width)
     lines: list[str] = []
     for row in [names, *cells]:
         parts = [
@@ -200,7 +200,7 @@ def text_table(frame: pd.DataFrame, *, width: int | None = None, indent: int = 0
             line = (" " * gap).join(
                 s.rjust(w) if r else s.ljust(w) for s, w, r in zip(shown, wide, right, strict=True)
             )
-            lines.append((" " * indent + line).rstrip())
+            lines.append(line.rstrip())
     return "\n".join(lines)
 
 

@@ -27,6 +27,7 @@ from fleetlib.trust.ratio_study import TOO_FEW, ratio_study
 
 OTHERS, EARLIER = "each sale from the others", "each quarter from what came before"
 SAYS_FEW = "too few to judge"
+_Z = 1.959964  # of a normal, 19 times out of 20
 
 
 @dataclass(frozen=True, eq=False, slots=True, repr=False)
@@ -210,11 +211,11 @@ def _grade(by: str, group: str, sales: pd.DataFrame) -> dict[str, Any]:
     return row
 
 
-def share_range(hits: int, of: int, *, z: float = 1.959964) -> tuple[float, float]:
+def share_range(hits: int, of: int) -> tuple[float, float]:
     """The range of a share of `hits` out of `of`, 19 times out of 20 (Wilson 1927, J. Am. Stat. Assoc. 22: 209)."""
     if of == 0:
         return float("nan"), float("nan")
-    share, k = hits / of, z * z / of
+    share, k = hits / of, _Z**2 / of
     middle = (share + k / 2) / (1 + k)
     reach = np.sqrt(share * (1 - share) * k + k * k / 4) / (1 + k)
     return max(0.0, float(middle - reach)), min(1.0, float(middle + reach))

@@ -174,15 +174,13 @@ def _point(text: str) -> str:
     return re.sub(r"^(\s*\d+),(\d{1,2})(?!\d)", r"\1.\2", text)
 
 
-def day(key: str, label: str, as_of: date, *, day_first: bool | None = None) -> Field:
-    """A line for a day, filled with `as_of`; written 2026-09-30 (or in the shop's own order)."""
+def day(key: str, label: str, as_of: date) -> Field:
+    """A line for a day, filled with `as_of`; written 2026-09-30, or as one says it."""
     made = typed(
         key,
         label,
         hint="2026-09-30, yesterday or fri",
-        reader=lambda text: (
-            said_day(text, as_of) or read_dates([text], day_first=day_first, as_of=as_of).cells[0]
-        ),
+        reader=lambda text: said_day(text, as_of) or read_dates([text], as_of=as_of).cells[0],
     )
     made.control.value = as_of.isoformat()
     return replace(made, convert=date.fromisoformat)

@@ -21,6 +21,7 @@ from fleetlib.plan.solver.over_draws import OverDraws
 from fleetlib.plan.solver.worth_and_chance_sold import NOTHING_YET, Terms
 from fleetlib.selling.market import Market
 
+_STEP = 0.004  # of the table of unsold pieces, in log X
 _NEGLIGIBLE = 25.0  # beyond exp(-25) of the pieces still unsold, what happens does not matter
 
 
@@ -88,7 +89,7 @@ class UnsoldTable:
         return np.asarray(-np.exp(left + (place - i) * (self.values[i + 1] - left)))
 
 
-def pose(market: Market, terms: Terms, start: Start, *, table_step: float = 0.004) -> Question:
+def pose(market: Market, terms: Terms, start: Start) -> Question:
     """Prepare a search."""
     gap = max(int(terms.weeks_between), 1)
     rung = None if start.ask is None else int(market.levels(np.array([start.ask]))[0])
@@ -101,7 +102,7 @@ def pose(market: Market, terms: Terms, start: Start, *, table_step: float = 0.00
         market,
         terms,
         start,
-        _table(market, start, table_step),
+        _table(market, start),
         rung,
         1 if unlimited and most else most + 1,
         bool(unlimited and most),
@@ -114,7 +115,7 @@ def pose(market: Market, terms: Terms, start: Start, *, table_step: float = 0.00
     )
 
 
-def _table(market: Market, start: Start, step: float) -> UnsoldTable:
+def _table(market: Market, start: Start) -> UnsoldTable:
     total = np.logaddexp.reduce(market.log_week) + market.log_rate.max()
     high = float(np.logaddexp(total, start.log_exposure))
     low = float(market.log_rate.min() + market.log_week.min())
@@ -128,7 +129,7 @@ def _table(market: Market, start: Start, step: float) -> UnsoldTable:
         low = float(coarse[max(inside[0] - 1, 0)])
         high = float(coarse[min(inside[-1] + 1, 255)])
     high = max(high, low + 1e-6)
-    x = np.linspace(low, high + np.log(2.0), int(np.clip((high - low) / step, 256, 20_000)) + 2)
+    x = np.linspace(low, high + np.log(2.0), int(np.clip((high - low) / _STEP, 256, 20_000)) + 2)
     dead = np.maximum(-market.log_unsold(x), 1e-300)
     return UnsoldTable(low, high, float(x[1] - x[0]), np.log(dead))
 

@@ -108,15 +108,15 @@ class Regression:
         """Each fitted sale estimated from the others."""
         return left_out(self.pool, self.fitted_believed)
 
-    def blocks_left_out(self, blocks: int = 5) -> np.ndarray:
-        """Where each fitted row lies (n,) in its distribution from a fit to the other blocks of rows in order.
+    def fifths_left_out(self) -> np.ndarray:
+        """Where each fitted row lies (n,) in its distribution from a fit to the other fifths of rows in order.
 
-        The variance ratios are found again without the block (in the leave-one-out they were chosen with the row in,
+        The variance ratios are found again without the fifth (in the leave-one-out they were chosen with the row in,
         which makes few rows look better than new ones will); Gaussian member only, to take a third of the time.
         """
         n, pool = len(self.pool.y), self.pool
         position = np.empty(n)
-        for block in np.array_split(np.arange(n), min(blocks, n)):
+        for block in np.array_split(np.arange(n), min(5, n)):
             rest = np.setdiff1d(np.arange(n), block)
             part = fit_pool(
                 pool.S[:, rest][:, :, rest],

@@ -176,7 +176,6 @@ def draw_variance_ratios(
     lam: np.ndarray,
     d: np.ndarray,
     prior: VarianceRatioPrior,
-    draws: int = DRAWS,
 ) -> tuple[list[Solution], np.ndarray]:
     """Solutions at draws from the posterior of the variance ratios, and their weights (summing to 1).
 
@@ -184,11 +183,11 @@ def draw_variance_ratios(
     around it (eigenvalues of the curvature floored at .15). Importance weights are cut at mean x
     sqrt(number of draws) (truncated importance sampling: Ionides 2008, J. Comp. Graph. Stat. 17: 295-311).
     """
-    if not len(S) or draws < 2:
+    if not len(S):
         return [solve(S, lam, d, y, prior)], np.ones(1)
     values, vectors = np.linalg.eigh(hessian_at(S, y, lam=lam, d=d, prior=prior))
     spread = vectors / np.sqrt(np.maximum(values, 0.15))
-    points = standard_t_points(draws, len(lam))
+    points = standard_t_points(DRAWS, len(lam))
     solutions, log_weights = [], []
     for x in points:
         at = np.clip(lam + spread @ x, LOWEST, HIGHEST)
@@ -198,7 +197,7 @@ def draw_variance_ratios(
         log_weights.append(log_posterior(solution, prior) - log_t)
     weights = np.exp(np.array(log_weights) - max(log_weights))
     weights /= weights.sum()
-    weights = np.minimum(weights, weights.mean() * np.sqrt(draws))
+    weights = np.minimum(weights, weights.mean() * np.sqrt(DRAWS))
     return solutions, weights / weights.sum()
 
 
