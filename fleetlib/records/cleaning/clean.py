@@ -57,6 +57,7 @@ from fleetlib.records.files.reading import read_table
 from fleetlib.records.files.safe_csv import to_csv
 from fleetlib.records.files.sheets import typed_columns
 from fleetlib.records.files.text_table import SheetLines, TextTable
+from fleetlib.records.files.two_in_one import split_columns
 from fleetlib.records.parsing.numbers import LEFT_OUT, plain, shown
 from fleetlib.records.parsing.vocabulary import word_key
 from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS, SIZES
@@ -196,6 +197,7 @@ def clean_table(
     answers: Answers = NO_ANSWERS,
 ) -> CleanFlips:
     """Clean a text table; see read_flips. Raises BadRecords where no column holds kinds of piece, or prices."""
+    split_columns(table)
     chosen, money = of_the_file(table, settings or Settings())
     today = as_of or chosen.as_of or date.today()
     claimed = claim_headings(table, answers=answers, settings=chosen, as_of=today, asks=need_price)

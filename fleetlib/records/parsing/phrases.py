@@ -61,17 +61,18 @@ _ASKED = (
     r"(?:asked|asking|ask|was|orig(?:inally|inal)?\.?|(?:down |reduced )?from|listed(?: at| for)?)"
 )
 _NOW = (
-    r"(?:now|->|→|=>|>>?|took|got|sold(?: for| at)?"
+    r"(?:now|then|->|→|=>|>>?|took|got|sold(?: for| at)?"
     r"|(?:down|dropped|reduced|lowered|marked down|came down|went) to)"
 )
 _DELIVERY = (
     r"(?:for )?(?:del\.?|deliv\.?|delivery|shipping|drop ?off|haul(?:ing)?)(?: fee| charge)?"
 )
 _EACH_WORD = r"(?:each|ea\.?|apiece|a ?piece|per piece|(?:pro |das |p\. ?)?st(?:ü|ue)?c?k\.?|je)"
+_ON = r"(?: (?:on |from )?\d\d?/\d\d?(?:/\d\d(?:\d\d)?)?)?"  # the day of the cut: 350 now 300 6/7
 _BEFORE = (
     re.compile(rf"(?P<amount>{_A})[,;]? ?\(?{_ASKED}:? ?(?P<before>{_A})\)?"),
     re.compile(
-        rf"(?:{_ASKED}:? ?)?(?P<before>{_A})[,;]? ?{_NOW}:? ?(?P<amount>{_A})(?: firm| final)?"
+        rf"(?:{_ASKED}:? ?)?(?P<before>{_A})[,;]? ?{_NOW}:? ?(?P<amount>{_A})(?: firm| final)?{_ON}"
     ),
     re.compile(rf"{_ASKED}:? ?(?P<before>{_A})[,;]? (?P<amount>{_A}) now"),
     re.compile(

@@ -79,6 +79,7 @@ def _split(text: str, unit: str, order: Sequence[str]) -> dict[str, Cell] | str 
     body = _AROUND.sub("", _AROUND.sub("", body)).strip()
     if body.startswith("(") and body.endswith(")"):
         body = body[1:-1].strip()
+    body = _BESIDE.sub("", body).strip(" ,")
     if _CROSSED.search(body):
         body = _DECIMAL_COMMA.sub(".", body)
     pieces = _of_round([p.strip() for p in _BETWEEN.split(body) if p.strip()])
@@ -119,6 +120,9 @@ _AROUND = re.compile(
 _BETWEEN = re.compile(
     r" ?(?:\bx(?=[ \dwdhl?])|(?<=[\d\"'wdhl.]) ?x ?(?=[\dwdhl?])|\*|\bby\b|;|, ?(?=[wdhl\d])) ?"
 )
+_BESIDE = re.compile(
+    r"(?<=.)\([^)]*\)$|\b(?:each|ea|overall|closed|shut|biggest|largest)\b\.?"
+)  # one reading is left
 _CROSSED = re.compile(r"\d ?(?:x|\*|by) ?\d")
 _DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d{1,2}(?!\d))")  # 1,20x0,60x0,75 m
 _ACROSS = re.compile(r"\b(?:diam(?:eter)?|dia|rd|round|across)\b\.?|[øØ⌀]")
