@@ -99,6 +99,7 @@ def _first_rows(title: str, frame: pd.DataFrame) -> Table:
 def check_report(records: Records) -> CheckReport:
     """What reading `records` found, as one page."""
     changes, aside = records.changes, records.set_aside
+    asked = set(coded(records.notes, "asked"))
     left = left_out(changes)[["line", "column", "was", "why"]].rename(columns={"was": "typed"})
     return CheckReport(
         said=_said(records),
@@ -106,7 +107,7 @@ def check_report(records: Records) -> CheckReport:
         left_out=_by_sheet(left.reset_index(drop=True), records),
         asked=_by_sheet(_not_in_the_list(records), records),
         reworded=_reworded(changes[~is_left_out(changes)]),
-        notes=tuple(n for n in records.notes if n not in set(coded(records.notes, "asked"))),
+        notes=tuple(n for n in records.notes if n not in asked),
         to_answer=records.to_answer,
         headings=_as_read(records.headings),
         command="fleetlib check"
