@@ -45,7 +45,7 @@ def test_suggestions_and_two_meanings_are_listed_with_what_was_kept(tmp_path: Pa
 def test_a_name_of_spaces_and_breaks_only_is_no_name(tmp_path: Path) -> None:
     (tmp_path / "x.csv").write_text('type,piece,price\ndesk,"\n",1\ndesk," A  1\n",2\n')
     found = read_flips(tmp_path / "x.csv", as_of=date(2026, 9, 30))
-    assert found.flips["piece"].tolist() == ["desk-1", "A 1"]
+    assert found.flips["piece"].tolist() == ["desk got 1", "A 1"]
 
 
 def test_many_near_misses_do_not_drown_the_notes(tmp_path: Path) -> None:

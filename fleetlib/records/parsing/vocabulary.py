@@ -113,28 +113,29 @@ wicker: woven
 mixed: solid and veneer, veneer and solid, mixed construction
 """)
 
+# The plain words of a finish in German, French and Spanish are in no doubt; "lasiert", "poliert", "patiné" are.
 FINISHES = _lines("""
-oil: danish oil, tung oil, linseed oil, oiled, oil finish, teak oil, hard wax oil, hardwax oil
-wax: waxed, paste wax, beeswax, wax finish, clear wax
-shellac: french polish, french polished
-lacquer: lacquered, spray lacquer, clear lacquer
-varnish: varnished, spar varnish
+oil: danish oil, tung oil, linseed oil, oiled, oil finish, teak oil, hard wax oil, hardwax oil, geölt, huilé, aceitado
+wax: waxed, paste wax, beeswax, wax finish, clear wax, gewachst, wachs, ciré, encerado
+shellac: french polish, french polished, schellack
+lacquer: lacquered, spray lacquer, clear lacquer, lackiert, klarlack, laqué, lacado
+varnish: varnished, spar varnish, verni, barnizado
 polyurethane: poly, polyurethane varnish, oil poly, water poly, water based poly, oil based poly, clear poly
-stain: stained, gel stain, dark stain, light stain
+stain: stained, gel stain, dark stain, light stain, gebeizt, beize, teinté, teñido
 milk paint: milkpaint
-chalk-type paint: chalk paint, chalk, chalk style paint, chalky paint, mineral paint
+chalk-type paint: chalk paint, chalk, chalk style paint, chalky paint, mineral paint, kreidefarbe
 latex paint: latex, acrylic, acrylic paint, emulsion
 enamel: enamel paint, alkyd, alkyd enamel
 spray paint: spray, sprayed, spray painted
-paint: painted
+paint: painted, gestrichen, bemalt, peint, pintado
 two-tone: two tone, 2 tone, two toned, painted base with stained top
-limed: cerused, pickled, lime wax, cerused finish
+limed: cerused, pickled, lime wax, cerused finish, gekalkt
 whitewash: white wash, whitewashed
 distressed: distressed paint, shabby
 gilded: gilt, gold leaf
 decoupage: découpage
-raw: bare, bare wood, raw wood, natural unfinished, unfinished
-stripped: stripped only
+raw: bare, bare wood, raw wood, natural unfinished, unfinished, unbehandelt, roh
+stripped: stripped only, abgebeizt, abgelaugt, décapé, decapado
 original: as found, original finish
 """)
 
