@@ -248,7 +248,7 @@ class _Reader:
             if column != "pieces_in_lot" or not why.endswith("buy_price"):
                 continue
             kinds = [_SEVERAL.search(t) is not None for t in self.types.texts]
-            for i in np.flatnonzero(said > 1).tolist():
+            for i in np.flatnonzero(said > 2).tolist():  # a pair is often one row
                 if len(self.types.codes) and not kinds[self.types.codes[i]]:
                     told = f"is the price of {said[i]:g} pieces, and the row is one"
                     self.refused.setdefault("buy_price", {})[i] = (self._paid.cell(i).strip(), told)

@@ -19,7 +19,7 @@ HEADINGS: dict[str, str] = {
     "sold_on": "vendu le | date de vente | verkauft am | weg am",
     "sale_price": "prix de vente | vendu \u00e0 | vendu pour | verkaufspreis | vk | verkauft f\u00fcr | erl\u00f6s",
     "notes": "remarques | remarque | bemerkungen | bemerkung | notizen",
-    "size": "dimensions | ma\u00dfe | masse | b x t x h | lxpxh | l x p x h",
+    "size": "dimensions | ma\u00dfe | masse",
 }
 KINDS: dict[str, str] = {
     "chest of drawers": "commode | kommode",
