@@ -106,7 +106,6 @@ def test_a_price_and_the_cut_with_its_day_are_read_and_no_day_is_offered_as_an_a
     for text in (
         "375 dropped to 325 6/7",
         "375 now 325 on 6/7",
-        "375 then 325",
         "375 -> 325 6/7/26",
     ):
         price = read_prices([text])[0]
