@@ -28,6 +28,25 @@ def pytest_configure() -> None:
         os.environ["FLEETLIB_CACHE"] = _CACHE.name
 
 
+SLOW = (
+    "notebooks", "tests/browser", "tests/test_demo.py", "tests/test_every_result.py", "tests/test_faults.py",
+    "tests/test_notebooks.py", "tests/test_other_systems.py", "tests/test_terminals.py", "tests/test_walk.py",
+    "tests/test_wheel.py", "tests/desk/test_first_hour.py", "tests/desk/test_life_forms.py",
+    "tests/desk/test_many_shops.py", "tests/desk/test_pages.py", "tests/desk/test_pictures.py",
+    "tests/desk/test_stopped.py",
+    "tests/finish/test_before_price.py", "tests/plan/test_living.py", "tests/plan/test_no_cliffs.py",
+    "tests/plan/test_one_way.py", "tests/plan/test_planned.py", "tests/price/test_open_data.py",
+    "tests/price/test_own_price.py", "tests/price/test_priors.py", "tests/trust/test_accuracy.py",
+)  # fmt: skip
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Whole shops, commands in processes of their own, notebooks and browsers are slow; so is what is marked so."""
+    for item in items:
+        if item.nodeid.startswith(SLOW):
+            item.add_marker(pytest.mark.slow)
+
+
 class OneShelf(kept_numbers._Shelf):
     """The numbers of all shops on one shelf, since many tests ask the same of the same records in another folder.
 
