@@ -106,7 +106,6 @@ def test_a_price_and_the_cut_with_its_day_are_read_and_no_day_is_offered_as_an_a
     for text in (
         "375 dropped to 325 6/7",
         "375 now 325 on 6/7",
-        "375 then 325",
         "375 -> 325 6/7/26",
     ):
         price = read_prices([text])[0]
@@ -126,3 +125,63 @@ def test_the_settings_that_are_laid_leave_open_what_the_record_says(tmp_path: Pa
     (tmp_path / "settings.toml").write_text(settings_text(), encoding="utf-8")
     found = read(tmp_path, "Type,W (cm),Sold for\ndesk,120,\u00a3200\n")
     assert (found.settings.currency, found.settings.length_unit) == ("GBP", "cm")
+
+
+FRENCH = (
+    "Meuble;Bois;Dimensions;Prix d'achat;Finition;Fournitures;Heures;Mis en vente le;Prix affich\u00e9;Vendu le;"
+    "Prix de vente\n"
+    "Commode 3 tiroirs;ch\u00eane;98 x 46 x 82;60,00 \u20ac;peinte;14,50;11;24/02/2025;220 \u20ac;25/03/2025;"
+    "200 \u20ac\n"
+    "Table de chevet;pin;41 x 33 x 60;gratuit;cir\u00e9;6,20;4,5;12/02/2025;45 \u20ac;15/02/2025;45 \u20ac\n"
+)
+
+
+def test_a_french_record_is_read_by_its_headings_and_plain_words(tmp_path: Path) -> None:
+    found = read(tmp_path, FRENCH)
+    row = found.flips.iloc[0]
+    assert (row["furniture_type"], row["wood"], row["finish"]) == (
+        "chest of drawers",
+        "oak",
+        "paint",
+    )
+    assert (row["buy_price"], row["hours"], row["asking_price"], row["sale_price"]) == (
+        60,
+        11,
+        220,
+        200,
+    )
+    assert found.flips["buy_price"][1] == 0 and found.settings.currency == "EUR"
+    assert not asked(found, "kind") and not asked(found, "heading")
+
+
+@pytest.mark.parametrize(
+    ("typed", "count"),
+    [
+        ("Ladderback chairs x 4", 4), ("Dining chairs - set of 6", 6), ("Chaises bistrot (lot de 4)", 4),
+        ("Chaises paill\u00e9es x6", 6), ("Paire de chevets", 2), ("bar stools set of 3 painted red", 3),
+        ("4 dining chairs oak new seats", 4), ("Kitchen stools x3", 3), ("Set of 4 ladderback chairs", 4),
+        ("6 drawer dresser thing", None), ("Nest of 3 tables", None), ("1950s thing", None),
+    ],
+)  # fmt: skip
+def test_the_count_typed_in_a_kind_stays_when_the_kind_is_answered(
+    tmp_path: Path, typed: str, count: float | None
+) -> None:
+    found = read(tmp_path, f"Type,Sold for\n{typed},90\n", f"kind,{typed},chair")
+    assert found.flips["furniture_type"][0] == "chair"
+    counted = found.flips["pieces_in_lot"][0]
+    assert counted == count if count else counted != counted
+
+
+def test_what_several_cost_is_no_price_of_one(tmp_path: Path) -> None:
+    text = "Type,Paid,Sold for\nend table,3 for $45,65\nend tables,3 for $45,165\n"
+    found = read(tmp_path, text)
+    assert (
+        found.flips["buy_price"].tolist()[1] == 45 and found.flips["pieces_in_lot"].tolist()[1] == 3
+    )
+    assert found.flips[["buy_price", "pieces_in_lot"]].iloc[0].isna().all()
+    assert "price of 3 pieces" in asked(found, "cell")[0].said
+
+
+def test_a_row_of_profit_is_no_sale(tmp_path: Path) -> None:
+    found = read(tmp_path, "Type,Paid,Sold for\ndesk,10,90\nhutch,20,200\nProfit,,260\n")
+    assert len(found.flips) == 2 and found.set_aside["line"].tolist() == [4]

@@ -125,7 +125,7 @@ class _Reader:
         self.changes = Changes()
         self.notes: list[str] = []
         self.refused: dict[str, dict[int, tuple[str, str]]] = {}
-        self.types = TextColumn(np.empty(0, dtype=np.int32), [])
+        self.types = self._paid = TextColumn(np.empty(0, dtype=np.int32), [])
         self._type_counts: np.ndarray | None = None
         self._wood_makings: np.ndarray | None = None
         self._orders: dict[str, str] = {}
@@ -199,6 +199,8 @@ class _Reader:
     def _money(self, meaning: Column, cells: TextColumn, prices: list[Price]) -> None:
         """Store one column of money, and what its cells say of other columns."""
         name, read = meaning.name, [p.cell for p in prices]
+        if name == "buy_price":
+            self._paid = cells
         if name == "asking_price":  # where a cell holds two prices, asking_price is the earlier one
             read = [
                 c if p.before is None else _first_asked(p)
@@ -239,6 +241,19 @@ class _Reader:
                     each.append(_all_of(prices[key[0]], key[1]))
                 codes[i] = known[key]
             self._money(meaning, TextColumn(codes, texts), each)
+
+    def _one_of_several(self) -> None:
+        """`3 for 45` paid for a row of one piece is what all three cost: left out and asked about."""
+        for column, said, why in self._beside:
+            if column != "pieces_in_lot" or not why.endswith("buy_price"):
+                continue
+            kinds = [_SEVERAL.search(t) is not None for t in self.types.texts]
+            for i in np.flatnonzero(said > 2).tolist():  # a pair is often one row
+                if len(self.types.codes) and not kinds[self.types.codes[i]]:
+                    told = f"is the price of {said[i]:g} pieces, and the row is one"
+                    self.refused.setdefault("buy_price", {})[i] = (self._paid.cell(i).strip(), told)
+                    self.changes.drop("buy_price", i)
+                    self.values["buy_price"][i] = said[i] = np.nan
 
     def _check_currency(self, meaning: Column, heading: Heading) -> None:
         if heading.currency and heading.currency != self.settings.currency:
@@ -520,6 +535,7 @@ class _Reader:
             self._say_words(name, cells, read)
         made = Filling(self.values, self.changes, self.notes, self.lines)
         made.count(self._type_counts)
+        self._one_of_several()
         for column, said, why in self._beside:
             made.beside(column, said, why)
         self._beside.clear()
@@ -702,6 +718,9 @@ _READERS: dict[str, Callable[[Sequence[str]], list[Cell]]] = {
 _MOST_SUGGESTED = 10
 _METRIC = re.compile(r"(?:\d|\b)(?:cm|mm|m)\b", re.IGNORECASE)
 _INCHES = re.compile(r"[\"'″”′’]|(?:\d|\b)(?:in|inch|inches|ft)\b", re.IGNORECASE)
+_SEVERAL = re.compile(
+    r"s\b(?! of drawers)|\b(?:pair|set|lot|\d)\b", re.IGNORECASE
+)  # a kind that may be several pieces
 _FEWEST_SIZED = 4
 _KIND_NAMES = {
     "money": "amounts of money", "size": "sizes", "hours": "hours", "date": "dates", "count": "counts",

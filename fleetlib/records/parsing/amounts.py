@@ -26,7 +26,21 @@ from fleetlib.records.parsing.numbers import (
 from fleetlib.records.parsing.phrases import Phrase, phrase_of, without_doubt
 
 _NO_BREAK = re.compile(r"(?<=\d)[\u00a0\u202f\u2009](?=\d{3}(?!\d))")
-_FREE = frozenset({"free", "gift", "gifted", "for free", "nothing", "no charge", "$0", "curb"})
+_FREE = frozenset(
+    {
+        "free",
+        "gift",
+        "gifted",
+        "for free",
+        "nothing",
+        "no charge",
+        "$0",
+        "curb",
+        "gratuit",
+        "geschenkt",
+        "umsonst",
+    }
+)
 _SEVERAL = re.compile(r"\d ?(?:-|/|to|or|and|&|\+|x|\*|@|plus|then) ?[^\d]{0,3}\d")
 _TRAIL_CODE = re.compile(r"[a-z]{3}$|^[a-z]{3}(?=[ \d.,-])")
 

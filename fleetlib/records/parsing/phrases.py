@@ -61,7 +61,7 @@ _ASKED = (
     r"(?:asked|asking|ask|was|orig(?:inally|inal)?\.?|(?:down |reduced )?from|listed(?: at| for)?)"
 )
 _NOW = (
-    r"(?:now|then|->|→|=>|>>?|took|got|sold(?: for| at)?"
+    r"(?:now|->|→|=>|>>?|took|got|sold(?: for| at)?"
     r"|(?:down|dropped|reduced|lowered|marked down|came down|went) to)"
 )
 _DELIVERY = (

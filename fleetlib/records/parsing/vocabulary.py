@@ -18,6 +18,9 @@ from fleetlib.records.parsing.inside import (
     found_inside,
     without_doubt_words,
 )
+from fleetlib.records.parsing.other_languages import FINISHES as OTHER_FINISHES
+from fleetlib.records.parsing.other_languages import KINDS, more
+from fleetlib.records.parsing.other_languages import WOODS as OTHER_WOODS
 from fleetlib.records.schema.columns import COLUMNS
 
 
@@ -113,29 +116,28 @@ wicker: woven
 mixed: solid and veneer, veneer and solid, mixed construction
 """)
 
-# The plain words of a finish in German, French and Spanish are in no doubt; "lasiert", "poliert", "patiné" are.
 FINISHES = _lines("""
-oil: danish oil, tung oil, linseed oil, oiled, oil finish, teak oil, hard wax oil, hardwax oil, geölt, huilé, aceitado
-wax: waxed, paste wax, beeswax, wax finish, clear wax, gewachst, wachs, ciré, encerado
-shellac: french polish, french polished, schellack
-lacquer: lacquered, spray lacquer, clear lacquer, lackiert, klarlack, laqué, lacado
-varnish: varnished, spar varnish, verni, barnizado
+oil: danish oil, tung oil, linseed oil, oiled, oil finish, teak oil, hard wax oil, hardwax oil
+wax: waxed, paste wax, beeswax, wax finish, clear wax
+shellac: french polish, french polished
+lacquer: lacquered, spray lacquer, clear lacquer
+varnish: varnished, spar varnish
 polyurethane: poly, polyurethane varnish, oil poly, water poly, water based poly, oil based poly, clear poly
-stain: stained, gel stain, dark stain, light stain, gebeizt, beize, teinté, teñido
+stain: stained, gel stain, dark stain, light stain
 milk paint: milkpaint
-chalk-type paint: chalk paint, chalk, chalk style paint, chalky paint, mineral paint, kreidefarbe
+chalk-type paint: chalk paint, chalk, chalk style paint, chalky paint, mineral paint
 latex paint: latex, acrylic, acrylic paint, emulsion
 enamel: enamel paint, alkyd, alkyd enamel
 spray paint: spray, sprayed, spray painted
-paint: painted, gestrichen, bemalt, peint, pintado
+paint: painted
 two-tone: two tone, 2 tone, two toned, painted base with stained top
-limed: cerused, pickled, lime wax, cerused finish, gekalkt
+limed: cerused, pickled, lime wax, cerused finish
 whitewash: white wash, whitewashed
 distressed: distressed paint, shabby
 gilded: gilt, gold leaf
 decoupage: découpage
-raw: bare, bare wood, raw wood, natural unfinished, unfinished, unbehandelt, roh
-stripped: stripped only, abgebeizt, abgelaugt, décapé, decapado
+raw: bare, bare wood, raw wood, natural unfinished, unfinished
+stripped: stripped only
 original: as found, original finish
 """)
 
@@ -290,10 +292,13 @@ def word_key(text: str) -> str:
     return _SPACES.sub(" ", plain).strip(" .,;:!*'\"")
 
 
+_ELSEWHERE = {"furniture_type": KINDS, "wood": OTHER_WOODS, "finish": OTHER_FINISHES}
+
+
 def _table(column: str) -> dict[str, str]:
     table: dict[str, str] = {}
     for word, others in _WORDS[column].items():
-        for known in (word, *others):
+        for known in (word, *others, *more(_ELSEWHERE.get(column, {}), word)):
             key = word_key(known)
             table[key] = word
             if column == "furniture_type":
