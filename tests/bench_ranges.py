@@ -153,11 +153,16 @@ def draw_shop(world: World, n: int, rng: np.random.Generator) -> tuple[pd.DataFr
     return made.iloc[:n], made.iloc[n:]
 
 
-def fitted(sales: pd.DataFrame) -> PriceFit:
-    """The price model of sales written to a CSV and read as a person's record."""
+def as_read(rows: pd.DataFrame) -> pd.DataFrame:
+    """`rows` written to a CSV and read as a person's record: a wardrobe is an armoire from here on."""
     with tempfile.TemporaryDirectory() as folder:
-        sales.to_csv(Path(folder) / "flips.csv", index=False)
-        return fit_prices(read_records(folder, as_of=AS_OF).flips, as_of=AS_OF)
+        rows.to_csv(Path(folder) / "flips.csv", index=False)
+        return read_records(folder, as_of=AS_OF).flips
+
+
+def fitted(sales: pd.DataFrame) -> PriceFit:
+    """The price model of sales as a person wrote them."""
+    return fit_prices(as_read(sales), as_of=AS_OF)
 
 
 def priced(fit: PriceFit, pieces: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:
@@ -199,7 +204,7 @@ def run(world: World, n: int, number: int) -> dict[str, object]:
     key = [WORLDS.index(world), n, number]
     sales, pieces = draw_shop(world, n, np.random.default_rng(key))
     fit = fitted(sales)
-    middle, ends = priced(fit, pieces)
+    middle, ends = priced(fit, as_read(pieces))
     y = np.log(pieces["sale_price"].to_numpy(float))
     return {
         "world": world.name,

@@ -5,9 +5,12 @@ from __future__ import annotations
 import os
 import tempfile
 from pathlib import Path
+from typing import Any, ClassVar
 
 import pytest
 from hypothesis import settings
+
+from fleetlib.base import kept_numbers
 
 settings.register_profile("untimed", deadline=None)  # a busy machine is no fault
 settings.load_profile("untimed")
@@ -17,14 +20,56 @@ _CACHE = tempfile.TemporaryDirectory()
 
 
 def pytest_configure() -> None:
-    """The tests' own cache, empty at first: nothing is taken from the person's, nor left in it."""
-    os.environ["FLEETLIB_CACHE"] = _CACHE.name
+    """The run's own cache, empty at first: nothing is taken from the person's, nor left in it.
+
+    Of several workers all have that of the one that started them.
+    """
+    if "PYTEST_XDIST_WORKER" not in os.environ:
+        os.environ["FLEETLIB_CACHE"] = _CACHE.name
+
+
+SLOW = (
+    "notebooks", "tests/browser", "tests/test_demo.py", "tests/test_every_result.py", "tests/test_faults.py",
+    "tests/test_notebooks.py", "tests/test_other_systems.py", "tests/test_terminals.py", "tests/test_walk.py",
+    "tests/test_wheel.py", "tests/desk/test_first_hour.py", "tests/desk/test_life_forms.py",
+    "tests/desk/test_many_shops.py", "tests/desk/test_pages.py", "tests/desk/test_pictures.py",
+    "tests/desk/test_stopped.py",
+    "tests/finish/test_before_price.py", "tests/plan/test_living.py", "tests/plan/test_no_cliffs.py",
+    "tests/plan/test_one_way.py", "tests/plan/test_planned.py", "tests/price/test_open_data.py",
+    "tests/price/test_own_price.py", "tests/price/test_priors.py", "tests/trust/test_accuracy.py",
+)  # fmt: skip
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Whole shops, commands in processes of their own, notebooks and browsers are slow; so is what is marked so."""
+    for item in items:
+        if item.nodeid.startswith(SLOW):
+            item.add_marker(pytest.mark.slow)
+
+
+class OneShelf(kept_numbers._Shelf):
+    """The numbers of all shops on one shelf, since many tests ask the same of the same records in another folder.
+
+    They are kept under the content of all that went in, so no shop can find another's; no file is written.
+    """
+
+    held: ClassVar[dict[str, Any]] = {}
+
+    def put_away(self) -> None:
+        """Nothing to write."""
+
+
+@pytest.fixture(scope="session", autouse=True)
+def one_shelf():
+    """What one test had worked out, the next finds; the tests of keeping itself undo it."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(kept_numbers, "_Shelf", OneShelf)
+        yield
 
 
 @pytest.fixture(scope="session")
 def demo_fits():
     """The invented demo shop with its models fitted, as of the day its settings name."""
-    from fleetlib.fits import fit_all
-    from fleetlib.records.folder import read_records
+    from fleetlib.shop import open_shop
 
-    return fit_all(read_records(DEMO))
+    return open_shop(DEMO).fits

@@ -99,8 +99,10 @@ def waiting_days(fits: Fits) -> pd.DataFrame:
     """
     flips, events = fits.records.flips, fits.records.events
     finish_of = dict(zip(flips["piece"].astype(str), flips["finish"], strict=True))
+    names = events["piece"].astype(str)
+    over = names.isin(names[events["event"] == "finished"])  # the others never waited to an end
     rows = []
-    for name, theirs in events.groupby(events["piece"].astype(str), sort=True):
+    for name, theirs in events[over].groupby(names[over], sort=True):
         worked = theirs[theirs["event"] == "hours"]
         steps = worked["note"].map(lambda n: step_of(n) if isinstance(n, str) else "")
         begun, done = worked.loc[steps == "finish", "on"], theirs.loc[theirs["event"] == "finished"]

@@ -172,7 +172,8 @@ def _fixed_times(content: bytes) -> bytes:
 def settings_text() -> str:
     """settings.toml with every key at its default, each with its sentence, unit and bounds above it.
 
-    Keys without a default, and the parts by channel and by column, stand as comments to fill in.
+    Keys without a default, what the record itself may say (`_SAID_BY_RECORD`), and the parts by channel and by column
+    stand as comments to fill in.
     """
     lines = [
         "# The settings of your shop. Lines that begin with # are notes; change what stands after the = signs.",
@@ -181,7 +182,9 @@ def settings_text() -> str:
     ]
     parts: list[Setting] = []
     for setting in SETTINGS:
-        if isinstance(setting.default, str | int | float):
+        if setting.key in _SAID_BY_RECORD:
+            lines += [*_about(setting), f"# {setting.key} = {_toml(setting.default)}", ""]
+        elif isinstance(setting.default, str | int | float):
             lines += [*_about(setting), f"{setting.key} = {_toml(setting.default)}", ""]
         elif setting.default is None:
             lines += [*_about(setting), f"# {setting.key} = {_EXAMPLES[setting.key]}", ""]
@@ -192,6 +195,7 @@ def settings_text() -> str:
     return "\n".join(lines)
 
 
+_SAID_BY_RECORD = ("currency", "length_unit", "date_order")  # asked about where it does not
 _EXAMPLES = {
     "holding_cost_per_week": "2.5",
     "as_of": "2026-09-30",

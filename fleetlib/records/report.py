@@ -6,12 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import CannotSave
 from fleetlib.base.kit import is_kit_demo
 from fleetlib.base.noted import coded
 from fleetlib.base.saving import write_own
+from fleetlib.records.asked.answers import cell_text
+from fleetlib.records.asked.cells import RIGHT
 from fleetlib.records.asked.question import Question, code, column_in_words
 from fleetlib.records.cleaning.changes import is_left_out, left_out
 from fleetlib.records.cleaning.clean import write_flips
@@ -96,20 +99,30 @@ def _first_rows(title: str, frame: pd.DataFrame) -> Table:
 def check_report(records: Records) -> CheckReport:
     """What reading `records` found, as one page."""
     changes, aside = records.changes, records.set_aside
+    asked = set(coded(records.notes, "asked"))
     left = left_out(changes)[["line", "column", "was", "why"]].rename(columns={"was": "typed"})
     return CheckReport(
         said=_said(records),
         set_aside=_rows_aside(records, aside),
         left_out=_by_sheet(left.reset_index(drop=True), records),
-        asked=_by_sheet(records.questions[["line", "column", "value", "question"]], records),
+        asked=_by_sheet(_not_in_the_list(records), records),
         reworded=_reworded(changes[~is_left_out(changes)]),
-        notes=tuple(n for n in records.notes if n not in set(coded(records.notes, "asked"))),
+        notes=tuple(n for n in records.notes if n not in asked),
         to_answer=records.to_answer,
         headings=_as_read(records.headings),
         command="fleetlib check"
         if is_kit_demo(records.folder)
         else f"fleetlib check {_quoted(str(records.given or records.folder))}",
     )
+
+
+def _not_in_the_list(records: Records) -> pd.DataFrame:
+    """What looks odd and is not asked about among the questions to answer."""
+    listed = {q.text for q in records.to_answer if q.options[0].meaning == RIGHT}
+    rows = records.questions
+    cells = zip(rows["piece"], rows["column"], rows["value"], strict=True)
+    left = np.array([cell_text(*cell) not in listed for cell in cells], dtype=bool)
+    return rows.loc[left, ["line", "column", "value", "question"]]
 
 
 def offers(number: int, question: Question) -> list[str]:

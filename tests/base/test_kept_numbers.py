@@ -21,12 +21,14 @@ from fleetlib.selling import fit as selling
 from fleetlib.shop import open_shop
 
 DEMO = Path(__file__).resolve().parents[2] / "data_demo"
+SHELF = kept_numbers._Shelf  # before the tests' own takes its place
 AWKWARD = np.array([0.1 + 0.2, np.pi * 1e-300, -0.0, np.inf, -np.inf, np.nan, 1e308, 5e-324])
 
 
 @pytest.fixture(autouse=True)
 def own_cache(tmp_path, monkeypatch):
     monkeypatch.setenv("FLEETLIB_CACHE", str(tmp_path / "cache"))
+    monkeypatch.setattr(kept_numbers, "_Shelf", SHELF)
 
 
 def the_file(tmp_path: Path) -> Path:

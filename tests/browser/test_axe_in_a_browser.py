@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from fleetlib.base.kept_numbers import numbers_kept_for
 from fleetlib.buying.best_buys import best_buys
 from fleetlib.care.caution_sheet import all_cautions
 from fleetlib.desk.pages import price_tag, save_page, save_today
@@ -52,6 +53,7 @@ def axe(tmp_path_factory) -> str:
 
 
 @pytest.fixture(scope="module")
+@numbers_kept_for(Path(__file__))  # others ask the same of the demo
 def pages(browser, axe, demo_fits, tmp_path_factory) -> dict[str, Path]:
     """One page of each kind, from the demo shop; `axe` first, so that without it nothing is worked out."""
     folder = tmp_path_factory.mktemp("pages")

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from fleetlib.base.kept_numbers import numbers_kept_for
 from fleetlib.care.caution_sheet import all_cautions
 from fleetlib.desk.pages import price_tag, save_page
 from fleetlib.fits import fit_all
@@ -31,6 +32,7 @@ CROWDED = Piece(
 )  # fmt: skip
 
 
+@numbers_kept_for(Path(__file__))  # others ask the same of the demo
 def _written(fits, piece: Piece, folder: Path) -> dict[str, Path]:
     advice = advise(fits, piece)
     results = {

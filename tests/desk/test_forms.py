@@ -108,6 +108,7 @@ def test_the_pieces_last_used_are_one_press_away_the_latest_first(shop) -> None:
     assert inside(form, "f-type").value == shop.piece(names[1]).furniture_type
 
 
+@pytest.mark.slow
 def test_pricing_writes_nothing_and_saving_writes_page_tag_calendar_and_log(shop) -> None:
     before = files(shop.records.folder)
     form = fl.price_form(shop)
@@ -377,6 +378,7 @@ def test_a_decimal_comma_is_understood_in_hours_and_sizes() -> None:
     assert (hours.read(), width.read()) == (1.5, 60.5)
 
 
+@pytest.mark.slow
 def test_going_back_to_a_new_piece_empties_the_fields_and_an_emptied_field_counts(
     shop, monkeypatch
 ) -> None:
@@ -443,6 +445,7 @@ def test_a_click_made_before_the_last_one_was_answered_does_nothing(monkeypatch)
     assert done == ["first", "second"]
 
 
+@pytest.mark.slow
 def test_a_second_save_of_one_pricing_logs_nothing_more(shop) -> None:
     form = fl.price_form(shop)
     fill(form, type="sideboard", piece="new find", noidea=True)
@@ -472,6 +475,7 @@ def test_a_form_of_the_week_is_made_when_it_is_turned_to_and_stays(shop, monkeyp
     assert tabs.children[2].children is made
 
 
+@pytest.mark.slow
 def test_the_other_forms_are_made_one_by_one_after_the_first_turn(shop, monkeypatch) -> None:
     monkeypatch.setenv(SHOP_FOLDER, str(shop.records.folder))
 

@@ -14,6 +14,7 @@ import pandas as pd
 import pytest
 
 from fleetlib.base.errors import BadQuestion, CannotSave
+from fleetlib.base.kept_numbers import numbers_kept_for
 from fleetlib.base.said import day_said
 from fleetlib.base.settings import Settings
 from fleetlib.care.caution_sheet import all_cautions, caution_sheet
@@ -33,6 +34,7 @@ from tests.desk.hostile_shop import AS_OF, HOSTILE, write_hostile_shop
 NS = "{http://www.w3.org/1999/xhtml}"
 
 
+@numbers_kept_for(Path(__file__))  # others ask the same of the demo
 def pages_of(fits, name: str, quarter: str = "2026-Q3") -> dict[str, str]:
     """Every kind of page for one piece and one quarter, as text."""
     flips = fits.records.flips

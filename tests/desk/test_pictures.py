@@ -5,6 +5,7 @@ import re
 from dataclasses import replace
 from datetime import date
 from itertools import combinations
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -17,6 +18,7 @@ from matplotlib.patches import Rectangle
 from matplotlib.text import Text
 from PIL import Image
 
+from fleetlib.base.kept_numbers import numbers_kept_for
 from fleetlib.base.money import format_money
 from fleetlib.buying import what_to_pay as buying
 from fleetlib.desk.pictures import drawn_kinds, picture, picture_alt, picture_png
@@ -68,6 +70,7 @@ def on_hand(demo_fits) -> Piece:
 
 
 @pytest.fixture(scope="module")
+@numbers_kept_for(Path(__file__))  # others ask the same of the demo
 def results(demo_fits, on_hand) -> dict[str, object]:
     """One result of each kind that has a picture, all from the demo shop."""
     summary = demo_fits.prices.regressor.summary(currency="USD")

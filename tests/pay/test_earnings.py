@@ -305,6 +305,7 @@ def shop_with_a_trap(rng: np.random.Generator) -> Fits:
     return fits_of(rows)
 
 
+@pytest.mark.slow
 def test_the_right_kind_comes_first_where_counting_only_sold_pieces_picks_the_wrong_one(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:

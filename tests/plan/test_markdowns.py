@@ -54,6 +54,7 @@ quick = partial(plan, alternatives=False)  # where the comparisons are not looke
     least_cash=st.sampled_from([0.0, 200.0]),
     age=st.one_of(st.none(), st.integers(0, 200)),
 )
+@pytest.mark.slow
 def test_rules_of_every_plan(
     usual, gut, level, sensitivity, step, drops, gap, horizon, weekday, day, fee, least_cash, age
 ):

@@ -122,6 +122,7 @@ def test_worked_piece_gains_less_and_less_from_each_further_markdown(markdowns, 
     assert found.markdowns == markdowns
 
 
+@pytest.mark.slow
 def test_worked_piece_at_one_and_two_markdowns_is_the_best_of_all_paths():
     market = worked_market()
     for markdowns in (0, 1, 2):

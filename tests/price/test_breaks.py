@@ -6,6 +6,7 @@ from datetime import date
 
 import numpy as np
 import pandas as pd
+import pytest
 
 from fleetlib.price.breaks import Break, break_sentence, find_break
 from fleetlib.price.fit import PriceFit, fit_prices
@@ -27,6 +28,7 @@ def test_a_fall_a_year_ago_is_found_with_its_day_and_size() -> None:
         assert -0.5 < one.change < -0.2
 
 
+@pytest.mark.slow
 def test_quiet_shops_and_steady_drifts_are_left_in_peace() -> None:
     quiet = [find_break(fit_of(World(""), k)) for k in range(4)]
     assert quiet.count(None) == 4

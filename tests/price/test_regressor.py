@@ -21,6 +21,7 @@ WOODS = {"oak": 0.1, "walnut": 0.25, "pine": -0.25, "maple": 0.0}
 
 
 @parametrize_with_checks([HedonicRegressor()])
+@pytest.mark.slow
 def test_scikit_learns_own_checks_pass(estimator: BaseEstimator, check) -> None:  # type: ignore[no-untyped-def]
     check(estimator)
 
@@ -78,6 +79,7 @@ def test_units_of_price_and_size_change_nothing_but_the_units(
     )
 
 
+@pytest.mark.slow
 def test_ranges_cover_what_they_say_over_many_shops() -> None:
     inside: dict[float, list[float]] = {0.80: [], 0.95: []}
     for seed in range(12):
@@ -91,6 +93,7 @@ def test_ranges_cover_what_they_say_over_many_shops() -> None:
     assert np.mean(inside[0.95]) == pytest.approx(0.95, abs=0.025)
 
 
+@pytest.mark.slow
 def test_effects_are_recovered_with_honest_intervals() -> None:
     held, close = [], []
     for seed in range(10):

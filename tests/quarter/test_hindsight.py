@@ -269,6 +269,7 @@ def _calibrated_z(rng, advised):
     return hindsight(_fits(rows, [], log), **Q3).z
 
 
+@pytest.mark.slow
 def test_plans_that_keep_their_word_are_graded_so_whatever_the_day_of_advice():
     # mean z within .15 over 200 shops (standard error .07); in four runs of 200 it was -.20, .10, -.18, -.01.
     rng = np.random.default_rng(3)

@@ -52,6 +52,7 @@ def chance_sold(hazard, price: float, weeks: int) -> float:
     return float(1 - weights @ np.exp(-np.exp(log_phi) * exposure))
 
 
+@pytest.mark.slow
 def test_price_sensitivity_is_recovered_where_a_plain_regression_is_fooled():
     """True B is 4. Hidden quality is in the ask and in the speed of sale, so the plain slope is far too small."""
     import statsmodels.api as sm
@@ -213,6 +214,7 @@ def test_with_no_sale_to_show_for_it_no_ask_goes_beyond_what_was_tried():
     assert fit.cap <= ASSUMED.most_reach  # twice what a piece is worth, however much was sold
 
 
+@pytest.mark.slow
 @pytest.mark.slow
 def test_the_evidence_is_for_the_assumption_that_is_true():
     whole = listings("steady", 2000)

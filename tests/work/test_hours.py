@@ -68,6 +68,7 @@ def test_known_effects_are_recovered(fit: HoursFit) -> None:
 
 
 @pytest.mark.parametrize("n", [15, 60])
+@pytest.mark.slow
 def test_intervals_hold_as_many_pieces_as_they_say(n: int) -> None:
     rng = np.random.default_rng(n)
     inside80, inside95, expected, actual = [], [], [], []

@@ -167,7 +167,7 @@ def what_is_wrong(row: Answer) -> str:
     if (
         about == "year"
         and row.meaning
-        and not re.fullmatch(r"(19|20)\d\d|latest|each", row.meaning)
+        and not re.fullmatch(r"(19|20)\d\d|latest|each|after listing", row.meaning)
     ):
         return f'meaning is "{row.meaning}"; it must be a year, or latest, or each.'
     if about == "rows" and row.meaning and word_key(row.meaning) not in (DIFFERENT, TWICE):

@@ -159,14 +159,26 @@ def about_order(undecided: Sequence[tuple[str, str, int]], currency: str) -> Ite
 EACH = "each"  # the answer that days without a year are to be asked about one by one
 
 
-def about_year(column: str, examples: Sequence[str], many: int, as_of: date) -> Question:
-    """One question on all days of a column that have no year and no neighbour that tells it."""
+AFTER_LISTED = (
+    "after listing"  # the answer that each is the first such day after the piece was listed
+)
+
+
+def about_year(
+    column: str, examples: Sequence[str], many: int, as_of: date, *, after: bool = False
+) -> Question:
+    """One question on all days of a column that have no year nor a neighbour that tells it; `after` days of listing."""
     name, this = column_in_words(column), as_of.year
     return Question(
         "year",
         name,
         f"{many} days of {name} have no year ({', '.join(examples)}{' ...' * (many > len(examples))}). Which is it?",
         (
+            *(
+                [Option("each is the first such day after it was listed", AFTER_LISTED)]
+                if after
+                else []
+            ),
             Option("the last twelve months: each is the latest it can be", LATEST),
             *(Option(f"all are of {y}", str(y)) for y in (this, this - 1, this - 2)),
             Option("of several years: ask one by one", EACH),
@@ -213,9 +225,56 @@ def about_cells(
             )
 
 
+_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
+ODD = (
+    "sale_price",
+    "buy_price",
+    "asking_price",
+    "hours",
+)  # what looks odd there is asked about cell by cell
+RIGHT = "right"  # the answer that a value which looks odd is what it was
+
+
+def about_odd(questions: pd.DataFrame) -> Iterator[Question]:
+    """One question a price or hours that were kept but look odd (`questions`: line, piece, column, value, question)."""
+    odd = questions[questions["column"].isin(ODD)].astype("str")
+    for line, piece, column, value, why in odd.itertuples(index=False, name=None):
+        yield Question(
+            "cell",
+            cell_text(piece, column, value),
+            f"Line {line}, {piece}: {column_in_words(column)} is {value}. {why}",
+            (Option("it is right", RIGHT), Option("not known: leave it out", NOTHING)),
+            "it counts as it is",
+            weight(column) / 4,  # most are right
+            _HOW[COLUMN[column].kind],
+        )
+
+
+def settle_odd(
+    values: dict[str, np.ndarray], answers: Answers, *, settings: Settings, as_of: date
+) -> list[tuple[int, str, str, str]]:
+    """Put what was answered about numbers that were read into `values`; row, column, the number, the answer of each."""
+    done: list[tuple[int, str, str, str]] = []
+    own = settings.words.get("furniture_type", {})
+    for (piece, column, typed), meaning in answers.cells().items():
+        if column not in ODD or word_key(meaning) == RIGHT or not _NUMBER.fullmatch(typed):
+            continue
+        value = read_answer(column, meaning or "-", settings=settings, as_of=as_of)
+        rows = np.flatnonzero(values[column] == float(typed))
+        for i in rows if value is not None or not meaning else ():
+            row = {c: v[i] for c, v in values.items()}
+            if piece != str(row["piece"]).casefold() and piece not in could_be(row, own):
+                continue
+            values[column] = values[column].copy()
+            values[column][i] = np.nan if value is None else value
+            done.append((int(i), column, typed, meaning))
+    return done
+
+
 def _likely_amounts(typed: str) -> list[str]:
     """The amounts that a cell may mean, the likeliest first: letters that look like digits among digits are digits."""
     meant = _AMONG_DIGITS.sub(lambda m: m.group().translate(_LOOK_ALIKE), typed)
+    meant, typed = (_CUT_ON.sub(" ", t) for t in (meant, typed))
     found = [*_AMOUNT.findall(meant), *_AMOUNT.findall(typed)]
     added = [shown(float(m[1]) + float(m[2])) for m in _SUM.finditer(typed)]
     return [*added, *found] or (["0"] if _NONE_PAID.search(typed) else [])
@@ -223,6 +282,9 @@ def _likely_amounts(typed: str) -> list[str]:
 
 # A word that begins or ends in a digit and is else of letters that are taken for digits: 5oo, l20, 4S0.
 _AMONG_DIGITS = re.compile(r"(?<![^\W_])(?=[oOlIsS]*\d)[\doOlIsS]+(?![^\W_])")
+_CUT_ON = re.compile(
+    r"(?<=\d )(?:on )?\d\d?/\d\d?(?:/\d{2,4})?(?![\d/])"
+)  # the day behind an amount: 400 8/9
 _LOOK_ALIKE = str.maketrans("oOlIsS", "001155")
 
 

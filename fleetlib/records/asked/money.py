@@ -23,6 +23,7 @@ _SIGNS = sorted(
 _SIGNED = re.compile(
     rf"(?<![^\W\d_])({'|'.join(map(re.escape, _SIGNS))})(?![^\W\d_])", re.IGNORECASE
 )
+_ALONE = re.compile(r"\D{0,4}\d[\d.,' \u00a0]*(?:,-)?\D{0,4}")  # an amount and no more
 _MOST_OFFERED = 4
 
 
@@ -71,7 +72,7 @@ def of_the_file(table: TextTable, settings: Settings) -> tuple[Settings, Money]:
 
 
 def _signs(table: TextTable) -> Counter[str]:
-    """How many cells under headings of money bear each sign."""
+    """How many cells bear each sign: all under headings of money, elsewhere those that are an amount and no more."""
     found: Counter[str] = Counter()
     for heading, cells in zip(table.headings, table.columns, strict=True):
         match = match_heading(heading)
@@ -80,11 +81,10 @@ def _signs(table: TextTable) -> Counter[str]:
             and match.column in COLUMN
             and COLUMN[match.column].kind in ("money", "date")
         )
-        if not money:
-            continue
         counts = np.bincount(cells.codes, minlength=len(cells.texts))
         for text, n in zip(cells.texts, counts, strict=True):
-            named = _SIGNED.search(text) if any(c.isdigit() for c in text) else None
+            said = any(c.isdigit() for c in text) and (money or _ALONE.fullmatch(text.strip()))
+            named = _SIGNED.search(text) if said else None
             if named:
                 found[named[1].casefold()] += int(n)
     return found
@@ -100,6 +100,9 @@ _COMMA = re.compile(r"\d,(?:\d\d?(?!\d)|-)")
 _POINT = re.compile(r"\d\.\d\d?(?!\d|\.)")
 
 
+_MANY = 5  # so many times as often as the other unit is named; our own, no source
+
+
 def of_the_sizes(
     units: Counter[str], odd: np.ndarray, *, commas: bool, signed: bool, settings: Settings
 ) -> tuple[Settings, Money]:
@@ -111,7 +114,7 @@ def of_the_sizes(
     notes: list[str] = []
     questions: list[Question] = []
     habit = "decimal commas are used"
-    bare, metric = units[""], units["cm"] > 0 and not units["in"]
+    bare, metric = units[""], units["cm"] > _MANY * units["in"]
     if "length_unit" in settings.chosen:
         metric = settings.length_unit == "cm"
     elif metric and not bare:
@@ -120,7 +123,7 @@ def of_the_sizes(
             "Your sizes are in centimetres, so sizes are shown in them. If that is wrong, set "
             'length_unit = "in" in settings.toml.'
         ]
-    elif bare and len(odd) and not units["in"] and (metric or commas or 2 * odd.sum() >= len(odd)):
+    elif len(odd) and bare > _MANY * units["in"] and (metric or commas or 2 * odd.sum() > len(odd)):
         metric = True
         made = f"those of {odd.sum()} only make sense in centimetres" if odd.any() else habit
         made = "others are in centimetres" if units["cm"] else made

@@ -21,12 +21,15 @@ from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import NO_ANSWERS, Answers
 from fleetlib.records.asked.cells import (
     OF_THE_ROW_ABOVE,
+    RIGHT,
     about_alike,
     about_cells,
+    about_odd,
     about_sheets,
     about_words,
     lone_prices,
     settle_cells,
+    settle_odd,
 )
 from fleetlib.records.asked.claims import Claimed, claim_headings
 from fleetlib.records.asked.money import decimal_commas, of_the_file, of_the_sizes
@@ -54,7 +57,9 @@ from fleetlib.records.files.reading import read_table
 from fleetlib.records.files.safe_csv import to_csv
 from fleetlib.records.files.sheets import typed_columns
 from fleetlib.records.files.text_table import SheetLines, TextTable
+from fleetlib.records.files.two_in_one import split_columns
 from fleetlib.records.parsing.numbers import LEFT_OUT, plain, shown
+from fleetlib.records.parsing.vocabulary import word_key
 from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS, SIZES
 from fleetlib.records.schema.derived import derive
 from fleetlib.shown.sheet import Notes, Said, Sheet, Shown, Table
@@ -192,6 +197,7 @@ def clean_table(
     answers: Answers = NO_ANSWERS,
 ) -> CleanFlips:
     """Clean a text table; see read_flips. Raises BadRecords where no column holds kinds of piece, or prices."""
+    split_columns(table)
     chosen, money = of_the_file(table, settings or Settings())
     today = as_of or chosen.as_of or date.today()
     claimed = claim_headings(table, answers=answers, settings=chosen, as_of=today, asks=need_price)
@@ -219,6 +225,8 @@ def clean_table(
             out.setdefault(i, (cell[0], cell[1], why, "Nothing to do."))
         else:
             _list_answer(cleaned, i, *cell)
+    for i, *cell in settle_odd(values, answers, settings=chosen, as_of=today):
+        _list_answer(cleaned, i, *cell)
     cleaned.values.clear()
     _list_hidden(table, headings, cleaned.changes)
     gone = rows_to_set_aside(values, cleaned, out)
@@ -241,7 +249,9 @@ def clean_table(
     chosen, measures = of_the_sizes(
         cleaned.units, odd, commas=commas, signed=money.signed, settings=chosen
     )
-    questions, asked = questions_about(flips, cleaned.named[keep])
+    by_unit = {"width_in"} if any(q.about == "unit" for q in measures.questions) else ()
+    right = {cell for cell, said in answers.cells().items() if word_key(said) == RIGHT}
+    questions, asked = questions_about(flips, cleaned.named[keep], right, by_unit)
     twins = alike(flips, cleaned.named[keep])
     unread = {
         (table.lines[i], column): typed
@@ -261,6 +271,7 @@ def clean_table(
             *(q for c, w in cleaned.words.items() for q in about_words(c, *w, chosen, keep)),
             *about_cells(cleaned.refused, pieces, table.lines, keep, by_year),
             *about_alike(flips, twins, answers),
+            *about_odd(questions),
         ]
     )
     questions, still = unread_cells(questions, flips, unread)

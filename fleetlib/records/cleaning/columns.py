@@ -12,7 +12,14 @@ import numpy as np
 
 from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
-from fleetlib.records.asked.cells import EACH, SUBJECT, about_order, about_states, about_year
+from fleetlib.records.asked.cells import (
+    AFTER_LISTED,
+    EACH,
+    SUBJECT,
+    about_order,
+    about_states,
+    about_year,
+)
 from fleetlib.records.asked.question import NOTHING, Question
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.filling import Filling
@@ -118,7 +125,7 @@ class _Reader:
         self.changes = Changes()
         self.notes: list[str] = []
         self.refused: dict[str, dict[int, tuple[str, str]]] = {}
-        self.types = TextColumn(np.empty(0, dtype=np.int32), [])
+        self.types = self._paid = TextColumn(np.empty(0, dtype=np.int32), [])
         self._type_counts: np.ndarray | None = None
         self._wood_makings: np.ndarray | None = None
         self._orders: dict[str, str] = {}
@@ -192,6 +199,8 @@ class _Reader:
     def _money(self, meaning: Column, cells: TextColumn, prices: list[Price]) -> None:
         """Store one column of money, and what its cells say of other columns."""
         name, read = meaning.name, [p.cell for p in prices]
+        if name == "buy_price":
+            self._paid = cells
         if name == "asking_price":  # where a cell holds two prices, asking_price is the earlier one
             read = [
                 c if p.before is None else _first_asked(p)
@@ -233,6 +242,19 @@ class _Reader:
                 codes[i] = known[key]
             self._money(meaning, TextColumn(codes, texts), each)
 
+    def _one_of_several(self) -> None:
+        """`3 for 45` paid for a row of one piece is what all three cost: left out and asked about."""
+        for column, said, why in self._beside:
+            if column != "pieces_in_lot" or not why.endswith("buy_price"):
+                continue
+            kinds = [_SEVERAL.search(t) is not None for t in self.types.texts]
+            for i in np.flatnonzero(said > 2).tolist():  # a pair is often one row
+                if len(self.types.codes) and not kinds[self.types.codes[i]]:
+                    told = f"is the price of {said[i]:g} pieces, and the row is one"
+                    self.refused.setdefault("buy_price", {})[i] = (self._paid.cell(i).strip(), told)
+                    self.changes.drop("buy_price", i)
+                    self.values["buy_price"][i] = said[i] = np.nan
+
     def _check_currency(self, meaning: Column, heading: Heading) -> None:
         if heading.currency and heading.currency != self.settings.currency:
             self.notes.append(
@@ -268,7 +290,9 @@ class _Reader:
         known: dict[tuple[int, str], int] = {}
         for i in np.flatnonzero(bare[codes]).tolist():
             own = int(self.years.of_row[i]) if used else 0
-            key = (int(codes[i]), str(own) if own else said)
+            if said == AFTER_LISTED:
+                own = own or self._year_after_listing(texts[codes[i]], i)
+            key = (int(codes[i]), str(own) if own else said.replace(AFTER_LISTED, EACH))
             if key not in known:
                 known[key] = len(texts)
                 texts.append(texts[key[0]])
@@ -276,8 +300,23 @@ class _Reader:
             codes[i] = known[key]
         return TextColumn(codes, texts)
 
+    def _year_after_listing(self, text: str, row: int) -> int:
+        """The year of the first such day on or after the day of listing of the row; 0 where that is not known."""
+        listed = self.values.get("listed_on", np.full(len(self.lines), np.datetime64("NaT")))[row]
+        if np.isnat(listed):
+            return 0
+        first = date.fromisoformat(str(listed)[:10])
+        found = set()
+        for order in ("month first", "day first"):
+            days = [day_in(text, str(first.year + k), order=order, as_of=date.max) for k in (0, 1)]
+            found |= {next((d.year for d in days if d and d >= first), 0)} if any(days) else set()
+        return found.pop() if len(found) == 1 else 0
+
     def _in_their_years(self, texts: Sequence[str], read: Sequence[Cell], order: str) -> list[Cell]:
         made = list(read)
+        order = order or next(
+            (o for o in self._orders.values() if o), ""
+        )  # that of a column before
         for k, (text, year) in enumerate(zip(texts, self._year_of, strict=True)):
             day = day_in(text, year, order=order, as_of=self.as_of) if year else None
             if made[k].refused and day:
@@ -297,7 +336,8 @@ class _Reader:
         rows = np.flatnonzero(left[cells.codes]).tolist() if len(left) else list[int]()
         if len(rows) > 1 and not self.years.answered.get(name):
             lines = [f"line {self.lines[i]}: {cells.cell(i).strip()}" for i in rows[:3]]
-            self.to_answer.append(about_year(name, lines, len(rows), self.as_of))
+            after = name == "sold_on" and "listed_on" in self.values
+            self.to_answer.append(about_year(name, lines, len(rows), self.as_of, after=after))
 
     def _say_order(self, name: str, found: DateColumn, cells: TextColumn) -> None:
         self._orders[name] = found.order
@@ -465,7 +505,8 @@ class _Reader:
         kinds = self.values.get("furniture_type")
         if kinds is None:
             return usual
-        bare = np.array([not re.search(r"[a-wyz\"']", t.casefold()) for t in (*cells.texts, "w")])
+        said = [_METRIC.search(t) or _INCHES.search(t) or not t.strip() for t in cells.texts]
+        bare = ~np.array([*map(bool, said), True])
         rows = [i for i in np.flatnonzero(bare[cells.codes]) if kinds[i] in BANDS]
         bands = np.array([BANDS[kinds[i]] for i in rows])
         tall_first = ("height_in", "width_in", "depth_in")
@@ -494,6 +535,7 @@ class _Reader:
             self._say_words(name, cells, read)
         made = Filling(self.values, self.changes, self.notes, self.lines)
         made.count(self._type_counts)
+        self._one_of_several()
         for column, said, why in self._beside:
             made.beside(column, said, why)
         self._beside.clear()
@@ -676,6 +718,9 @@ _READERS: dict[str, Callable[[Sequence[str]], list[Cell]]] = {
 _MOST_SUGGESTED = 10
 _METRIC = re.compile(r"(?:\d|\b)(?:cm|mm|m)\b", re.IGNORECASE)
 _INCHES = re.compile(r"[\"'″”′’]|(?:\d|\b)(?:in|inch|inches|ft)\b", re.IGNORECASE)
+_SEVERAL = re.compile(
+    r"s\b(?! of drawers)|\b(?:pair|set|lot|\d)\b", re.IGNORECASE
+)  # a kind that may be several pieces
 _FEWEST_SIZED = 4
 _KIND_NAMES = {
     "money": "amounts of money", "size": "sizes", "hours": "hours", "date": "dates", "count": "counts",

@@ -5,13 +5,14 @@ Bands of sizes and ratios are common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 import numpy as np
 import pandas as pd
 
 from fleetlib.base.noted import Noted, coded
 from fleetlib.base.settings import Settings
+from fleetlib.records.asked.cells import ODD
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.vocabulary import known_words, may_be
 from fleetlib.records.parsing.words import read_types
@@ -45,25 +46,38 @@ FAR_PRICE = 10.0
 _LONG = ("dining table", "bed", "bench", "bar")
 
 
-def questions_about(flips: pd.DataFrame, named: np.ndarray) -> tuple[pd.DataFrame, list[str]]:
+def questions_about(
+    flips: pd.DataFrame,
+    named: np.ndarray,
+    right: Collection[tuple[str, str, str]] = (),
+    but: Collection[str] = (),
+) -> tuple[pd.DataFrame, list[str]]:
     """What was kept but looks odd: a table (line, piece, column, value, question), and a note a rule.
 
-    `named` says which rows came with a name of their own.
+    `named` says which rows came with a name of their own; `right` are cells (piece in small letters, column, value)
+    said to be right, `but` columns that are asked about as a whole.
     """
     parts: list[pd.DataFrame] = []
     notes: list[str] = []
 
     def ask(where: np.ndarray, column: str, question: str, note: str) -> None:
         places = np.flatnonzero(where)
-        if not len(places):
+        if not len(places) or column in but:
             return
         row = flips[list(dict.fromkeys(("line", "piece", column)))].iloc[places]
         value = row[column].map(shown) if column in NUMBERS else row[column]
+        if right:
+            keys = zip(row["piece"].str.casefold(), value, strict=True)
+            left = np.array([(piece, column, v) not in right for piece, v in keys])
+            row, value = row[left], value[left]
+        if not len(row):
+            return
         asked = pd.DataFrame({"line": row["line"], "piece": row["piece"], "column": column})
         parts.append(asked.assign(value=value.fillna(""), question=question))
         said = ", ".join(f"line {n}" for n in row["line"][:_MOST_SHOWN])
-        more = f" and {len(places) - _MOST_SHOWN} more" if len(places) > _MOST_SHOWN else ""
-        notes.append(f"{note} ({said}{more}).")
+        more = f" and {len(row) - _MOST_SHOWN} more" if len(row) > _MOST_SHOWN else ""
+        told = f"{note} ({said}{more})."
+        notes.append(Noted(told, "asked") if column in ODD else told)
 
     kinds = pd.factorize(flips["furniture_type"].to_numpy())[0]
     ask(

@@ -10,6 +10,7 @@ from functools import lru_cache
 from fleetlib.base.currencies import CURRENCIES, SIGNS, currency_named
 from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.parsing.numbers import plain
+from fleetlib.records.parsing.other_languages import HEADINGS, more
 from fleetlib.records.parsing.vocabulary import known_words, look_up, word_key
 from fleetlib.records.schema.columns import COLUMN, COLUMNS, DERIVED_NAMES, SIZE_HEADINGS
 
@@ -44,9 +45,9 @@ class Heading:
 def _table() -> dict[str, str]:
     found: dict[str, str] = {}
     for column in COLUMNS:
-        for heading in (column.name, *column.headings):
+        for heading in (column.name, *column.headings, *more(HEADINGS, column.name)):
             found[word_key(plain(heading))] = column.name
-    return found | {word_key(h): SIZE for h in SIZE_HEADINGS}
+    return found | {word_key(h): SIZE for h in (*SIZE_HEADINGS, *more(HEADINGS, SIZE))}
 
 
 _HEADINGS = _table()

@@ -19,12 +19,15 @@ Judged = tuple[str, str, str, str]
 
 TOTALS = re.compile(
     r"(?:(?:grand|sub|year|yearly|annual|monthly|month|overall|running|all)[ -]?)?"
-    r"(?:totals?|sum|average|avg|mean|median)\b(?:[ \t]*(?:for[ \t]+)?[\w.:=$€£, -]{0,24})?[ \t]*:?"
+    r"(?:totals?|totaux|sum|summe|gesamt|somme|average|avg|mean|median|(?:net |gross )?profits?)\b"
+    r"(?:[ \t]*(?:for[ \t]+)?[\w.:=$€£, -]{0,24})?[ \t]*:?"
     r"|(?:q[1-4]|[1-4](?:st|nd|rd|th)|first|second|third|fourth|last)[ -]?(?:qtr|quarter)\.?"
     r"(?:[ \t]+(?:19|20)\d\d)?[ \t]*:?",
     re.IGNORECASE,
 )
-_TOTAL_HINTS = ("qtr", "quarter", "total", "sum", "average", "avg", "mean", "median")
+_TOTAL_HINTS = (
+    "qtr", "quarter", "tota", "sum", "gesamt", "somme", "average", "avg", "mean", "median", "profit",
+)  # fmt: skip
 _MONTHS = (
     "january february march april may june july august september october november december"
     " jan feb mar apr jun jul aug sep sept oct nov dec"

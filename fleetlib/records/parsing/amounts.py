@@ -26,7 +26,21 @@ from fleetlib.records.parsing.numbers import (
 from fleetlib.records.parsing.phrases import Phrase, phrase_of, without_doubt
 
 _NO_BREAK = re.compile(r"(?<=\d)[\u00a0\u202f\u2009](?=\d{3}(?!\d))")
-_FREE = frozenset({"free", "gift", "gifted", "for free", "nothing", "no charge", "$0", "curb"})
+_FREE = frozenset(
+    {
+        "free",
+        "gift",
+        "gifted",
+        "for free",
+        "nothing",
+        "no charge",
+        "$0",
+        "curb",
+        "gratuit",
+        "geschenkt",
+        "umsonst",
+    }
+)
 _SEVERAL = re.compile(r"\d ?(?:-|/|to|or|and|&|\+|x|\*|@|plus|then) ?[^\d]{0,3}\d")
 _TRAIL_CODE = re.compile(r"[a-z]{3}$|^[a-z]{3}(?=[ \d.,-])")
 
@@ -170,7 +184,7 @@ def _money(text: str, body: tuple[str, str, bool], column: Convention, places: i
 
 # ---- hours --------------------------------------------------------------------------------------------
 
-_H = r"(?:man ?)?(?:h|hr|hrs|hour|hours)\.?"
+_H = r"(?:man ?)?(?:h|hr|hrs|hour|hours|std|stunden?)\.?"
 _M = r"(?:m|min|mins|minute|minutes|')\.?"
 _HM = re.compile(
     rf"(?P<h>{MIXED}) ?{_H}(?: ?(?:and|,|&)? ?(?P<m>\d+) ?(?:{_M})?(?: ?(?P<s>\d+) ?s(?:ec|ecs)?\.?)?)?"
@@ -180,6 +194,7 @@ _CLOCK = re.compile(r"(?P<h>\d{1,4}):(?P<m>[0-5]\d)(?::(?P<s>[0-5]\d))?")
 _BARE = re.compile(MIXED)
 _HALF = re.compile(rf"(\d+) ?(?:and|&) ?(?:a half|1/2)( ?{_H})?")
 _TIME_WORDS = re.compile(r"^(?:total:?|so far:?) (?=\d)|(?<=[\w.]) (?:so far|of work)$")
+_OR_MORE = re.compile(rf"(?<=\d) ?\+(?= ?(?:{_H})?$)")  # 15+: fifteen at the least
 _PART = rf"{MIXED} ?(?:{_H}|{_M})?|\d{{1,2}}:[0-5]\d"
 _SUM = re.compile(rf"(?:{_PART})(?: ?\+ ?(?:{_PART}))+")
 _TWO_TIMES = re.compile(r"[1-9]\d*/[1-9]\d*")  # 8/9: eight or nine, or a fraction
@@ -204,9 +219,10 @@ def _hours(text: str, unit: str) -> Cell:
     body = plain(text)
     if not body or body in MISSING_WORDS:
         return Cell(None, "a word for nothing here" if body else "")
-    about, doubt = without_doubt(body)
+    about, _ = without_doubt(body)
+    about = _OR_MORE.sub("", about)
     about = _TIME_WORDS.sub("", about)
-    said = ", approximate" if doubt and about != body else ""
+    said = ", approximate" if about != body else ""
     half = _HALF.fullmatch(about)
     return _one_time(f"{half[1]} 1/2" if half else about, unit, said)
 

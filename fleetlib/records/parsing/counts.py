@@ -74,6 +74,28 @@ def split_count(text: str) -> tuple[str, float | None]:
     return text, None
 
 
+def count_said(text: str) -> float | None:
+    """The count that a typed kind names wherever it stands: `bar stools set of 3 red`, `4 chairs, new seats`."""
+    body = plain(text)
+    _, count = split_count(body)
+    if count is not None:
+        return count
+    for pattern in _SAID_ANYWHERE:
+        for match in pattern.finditer(body):
+            count = count_named(match[1]) if match.lastindex else 2.0
+            measured = (match[2] if match.lastindex == 2 else "").rstrip("s") in _MEASURED
+            if not measured and count and 2 <= count <= MOST_IN_A_SET:
+                return count
+    return None
+
+
+_SAID_ANYWHERE = (
+    re.compile(rf"\b(?:set|lot|group|jeu|satz)s? ?(?:of|de|von)? ?\(?({COUNT_WORD})\b"),
+    re.compile(r"\bx ?(\d\d?)\b(?! ?(?:x|cm|mm|in|ft|\"))"),
+    re.compile(rf"\(({COUNT_WORD})\)$"),
+    re.compile(rf"^({COUNT_WORD}) (?:[a-z]+ )?([a-z]+s)\b"),
+    re.compile(r"^pair(?:e de)? |\bpair$|^paar "),
+)
 _MEASURED = {
     "drawer", "door", "shelf", "shelve", "leg", "tier", "panel", "ft", "foot", "feet", "inch", "in", "cm", "seat",
     "seater", "poster", "tone",

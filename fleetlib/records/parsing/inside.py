@@ -30,13 +30,28 @@ _SIZES = (
     " matching corner kids kid child's girls boys makeup lowboy primitive victorian deco farmhouse bow front bowfront"
     " serpentine kneehole knee hole hall piano french prov provincial queen king twin sleigh filing file curved leaf"
     " leaves pc pcs piece over marble free refinished restored redone sanded"
+    " tiroir tiroirs porte portes grand grande petit petite ancien ancienne schublade schubladen groß klein alt"
 )
 PARTS = frozenset(
-    ["drawer", "drawers", "door", "doors", "shelf", "shelves", "leg", "legs", "leaf", "leaves"]
+    [
+        *(
+            "drawer",
+            "drawers",
+            "door",
+            "doors",
+            "shelf",
+            "shelves",
+            "leg",
+            "legs",
+            "leaf",
+            "leaves",
+        ),
+        *("tiroir", "tiroirs", "porte", "portes", "schublade", "schubladen"),
+    ]
 )
 _COATS = (
     "coat coats of in top then sanded color colour over two 2 3 x2 x3 sealed brushed sprayed based water hemp wipe"
-    " on"
+    " on et und"
 )
 _CUTS = "old solid knotty dark light heavy quarter sawn qs real genuine nice pure all"
 _BESIDE = {

@@ -48,11 +48,12 @@ _DOUBT_BEHIND = re.compile(
     r"|\(est\.?\)|\(approx\.?\)))$"
 )
 _PLAIN_BEHIND = re.compile(
-    r"(?<=[\w$€£.\"']) ?[(,]? ?(?:o\.?b\.?o\.?|or best offer|or nearest offer|o\.?n\.?o\.?|firm|neg\.?|negotiable"
+    r"(?<=[\w$€£.\"'-]) ?[(,]? ?(?:o\.?b\.?o\.?|or best offer|or nearest offer|o\.?n\.?o\.?|firm|neg\.?|negotiable"
+    r"|vh?b|verhandlungsbasis|fp|festpreis"
     r"|cash|pd\.?|paid(?: in full)?|final|total|in total|all in|after haggling|by (?:transfer|card|check|cheque))[)]?$"
 )
 _PLAIN_FRONT = re.compile(
-    r"^(?:sold(?: for| at| @)?|got|paid|cash|price|total|final|now|full(?: price| ask(?:ing price)?)?)[:! ]+"
+    r"^(?:vh?b|sold(?: for| at| @)?|got|paid|cash|price|total|final|now|full(?: price| ask(?:ing price)?)?)[:! ]+"
     r"(?=[$€£]? ?\d|full\b)"
 )
 _WRAPPED = re.compile(r"^(?:=|'|\"|\*+)(?=[$€£]?\d)|(?<=\d)(?:\"|'|\*+|/-)$")
@@ -66,11 +67,12 @@ _NOW = (
 _DELIVERY = (
     r"(?:for )?(?:del\.?|deliv\.?|delivery|shipping|drop ?off|haul(?:ing)?)(?: fee| charge)?"
 )
-_EACH_WORD = r"(?:each|ea\.?|apiece|a ?piece|per piece)"
+_EACH_WORD = r"(?:each|ea\.?|apiece|a ?piece|per piece|(?:pro |das |p\. ?)?st(?:ü|ue)?c?k\.?|je)"
+_ON = r"(?: (?:on |from )?\d\d?/\d\d?(?:/\d\d(?:\d\d)?)?)?"  # the day of the cut: 350 now 300 6/7
 _BEFORE = (
     re.compile(rf"(?P<amount>{_A})[,;]? ?\(?{_ASKED}:? ?(?P<before>{_A})\)?"),
     re.compile(
-        rf"(?:{_ASKED}:? ?)?(?P<before>{_A})[,;]? ?{_NOW}:? ?(?P<amount>{_A})(?: firm| final)?"
+        rf"(?:{_ASKED}:? ?)?(?P<before>{_A})[,;]? ?{_NOW}:? ?(?P<amount>{_A})(?: firm| final)?{_ON}"
     ),
     re.compile(rf"{_ASKED}:? ?(?P<before>{_A})[,;]? (?P<amount>{_A}) now"),
     re.compile(
@@ -96,7 +98,9 @@ _DEPOSIT = (
     re.compile(rf"{_A} (?:deposit|down)[,;]? (?P<amount>{_A}) (?:in )?total"),
     re.compile(rf"(?P<amount>{_A}) \({_A} deposit(?: paid)?\)"),
 )
-_EACH = re.compile(rf"(?P<amount>{_A}) ?/? ?(?:each|ea\.?|apiece|a ?piece|per piece)")
+_EACH = re.compile(
+    rf"(?P<amount>{_A}) ?/? ?{_EACH_WORD}(?: ?\(?(?:the |a )?(?P<count>pair|pr\.?|paar)\)?)?"
+)
 _TIMES = re.compile(
     r"(?P<count>[1-9]\d?) ?(?:x|\*|@|at) ?(?P<amount>[$€£]? ?\d[\d.,]*)(?: ?/? ?(?:each|ea\.?|apiece|per piece))?"
 )
@@ -138,8 +142,9 @@ def phrase_of(body: str) -> Phrase:
             less = found["charge"] if pattern is _WITHIN else found.get("less", "")
             return Phrase(**({"amount": ""} | found | {"less": less}), said=said)  # type: ignore[arg-type]
     each = _EACH.fullmatch(body)
-    if each and not _TIMES.fullmatch(body):
-        return Phrase(_written_out(each["amount"]), each=True, said=said)
+    if each and (each["count"] or not _TIMES.fullmatch(body)):
+        one, two = _written_out(each["amount"]), 2.0 if each["count"] else None
+        return Phrase(one, times=two or 1.0, count=two, each=two is None, said=said)
     times = _times(body)
     if times is not None:
         return replace(times, said=said)

@@ -79,7 +79,10 @@ def _split(text: str, unit: str, order: Sequence[str]) -> dict[str, Cell] | str 
     body = _AROUND.sub("", _AROUND.sub("", body)).strip()
     if body.startswith("(") and body.endswith(")"):
         body = body[1:-1].strip()
-    pieces = [p.strip() for p in _BETWEEN.split(body) if p.strip()]
+    body = _BESIDE.sub("", body).strip(" ,")
+    if _CROSSED.search(body):
+        body = _DECIMAL_COMMA.sub(".", body)
+    pieces = _of_round([p.strip() for p in _BETWEEN.split(body) if p.strip()])
     if len(pieces) == 1:
         pieces = _undivided(body)
     bare, named = _sides(pieces)
@@ -117,12 +120,28 @@ _AROUND = re.compile(
 _BETWEEN = re.compile(
     r" ?(?:\bx(?=[ \dwdhl?])|(?<=[\d\"'wdhl.]) ?x ?(?=[\dwdhl?])|\*|\bby\b|;|, ?(?=[wdhl\d])) ?"
 )
+_BESIDE = re.compile(
+    r"(?<=.)\([^)]*\)$|\b(?:each|ea|overall|closed|shut|biggest|largest)\b\.?"
+)  # one reading is left
+_CROSSED = re.compile(r"\d ?(?:x|\*|by) ?\d")
+_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d{1,2}(?!\d))")  # 1,20x0,60x0,75 m
+_ACROSS = re.compile(r"\b(?:diam(?:eter)?|dia|rd|round|across)\b\.?|[øØ⌀]")
 _LENGTHWISE = {"l": "width_in", "w": "depth_in", "h": "height_in"}
 _SLASHED = re.compile(r"(\d{2,3})([/ -])(\d{2})\2(\d{2})")
 _SIDE = r"(?:wide|width|w|long|length|l|deep|depth|d|high|height|tall|h)"
 _NAMED_PARTS = re.compile(
     rf"{MIXED} ?(?:\"|''|in\.?|cm)? ?{_SIDE}\b\.?|\b{_SIDE}[ :=]*{MIXED}(?:\"|''| ?in\b| ?cm\b)?"
 )
+
+
+def _of_round(pieces: list[str]) -> list[str]:
+    """`20 dia x 26`, a width across and a height, as the three sides that it has; other measures as they are."""
+    across = [bool(_ACROSS.search(p)) for p in pieces]
+    if len(pieces) != 2 or sum(across) != 1:
+        return pieces
+    high, wide = sorted(pieces, key=lambda p: bool(_ACROSS.search(p)))
+    wide = _ACROSS.sub("", wide).strip(" .")
+    return [f"{wide} w", f"{wide} d", high if _letters_of([high])[0] else f"{high} h"]
 
 
 def _undivided(body: str) -> list[str]:

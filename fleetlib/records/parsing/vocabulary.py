@@ -18,6 +18,9 @@ from fleetlib.records.parsing.inside import (
     found_inside,
     without_doubt_words,
 )
+from fleetlib.records.parsing.other_languages import FINISHES as OTHER_FINISHES
+from fleetlib.records.parsing.other_languages import KINDS, more
+from fleetlib.records.parsing.other_languages import WOODS as OTHER_WOODS
 from fleetlib.records.schema.columns import COLUMNS
 
 
@@ -289,10 +292,13 @@ def word_key(text: str) -> str:
     return _SPACES.sub(" ", plain).strip(" .,;:!*'\"")
 
 
+_ELSEWHERE = {"furniture_type": KINDS, "wood": OTHER_WOODS, "finish": OTHER_FINISHES}
+
+
 def _table(column: str) -> dict[str, str]:
     table: dict[str, str] = {}
     for word, others in _WORDS[column].items():
-        for known in (word, *others):
+        for known in (word, *others, *more(_ELSEWHERE.get(column, {}), word)):
             key = word_key(known)
             table[key] = word
             if column == "furniture_type":

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from fleetlib.base.settings import Settings
-from fleetlib.records.parsing.counts import split_count
+from fleetlib.records.parsing.counts import count_said, split_count
 from fleetlib.records.parsing.numbers import Cell, is_missing_word
 from fleetlib.records.parsing.vocabulary import Word, known_words, look_up, word_key
 
@@ -40,19 +40,19 @@ def read_types(texts: Sequence[str], settings: Settings) -> WordCells:
     words, counts = [], []
     for text in texts:
         word, count = _look_up("furniture_type", text, own), None
+        of_own = word_key(text) in {word_key(k) for k in own}
         inside = word.why.startswith("found in")
-        if word.value is not None and (inside or word.value not in known_words("furniture_type")):
+        if of_own and word.value is not None:
+            count = count_said(text)  # the kind was answered, the count stands as it was typed
+        elif word.value is not None and (inside or word.value not in known_words("furniture_type")):
             kind, count = split_count(text)
             if count is not None and _is_known(kind, own):
                 found = _look_up("furniture_type", kind, own)
                 word = replace(found, why="the count taken out", construction=None)
             elif inside:
-                count = None
+                count = count_said(text)
             elif count is not None:  # an unknown kind keeps its words, the count among them
-                count, near = (
-                    None,
-                    word.suggestion or _look_up("furniture_type", kind, own).suggestion,
-                )
+                near = word.suggestion or _look_up("furniture_type", kind, own).suggestion
                 word = Word(word.value, word.why, suggestion=near)
             elif _set_without_count(text):
                 word = Word(

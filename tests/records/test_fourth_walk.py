@@ -1,0 +1,187 @@
+"""What a fourth walk over five shops kept by others found: each finding as a test."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from fleetlib.records.asked.question import Question
+from fleetlib.records.blank_sheet import settings_text
+from fleetlib.records.folder import Records, read_records
+from fleetlib.records.parsing.amounts import read_prices
+from fleetlib.records.parsing.sizes import split_sizes
+
+AS_OF = date(2026, 9, 30)
+BESIDE = "on,about,text,meaning\n"
+
+
+def read(folder: Path, text: str, *answers: str) -> Records:
+    (folder / "flips.csv").write_text(text, encoding="utf-8")
+    rows = "".join(f"2026-09-30,{a}\n" for a in answers)
+    (folder / "answers.csv").write_text(BESIDE + rows, encoding="utf-8")
+    return read_records(folder, as_of=AS_OF)
+
+
+def asked(found: Records, about: str) -> list[Question]:
+    return [q for q in found.to_answer if q.about == about]
+
+
+def test_sizes_with_letters_are_seen_to_be_centimetres_though_one_is_in_feet(
+    tmp_path: Path,
+) -> None:
+    sizes = ("138w x 46d x 195h", "152w x 45d x 110h", "112w x 88d x 177h", "120w x 66d x 90h")
+    rows = "".join(f"sideboard,{s},100\n" for s in (*sizes, *sizes, "3ft wide x 6ft 2 tall"))
+    found = read(tmp_path, "Type,Size,Got\n" + rows)
+    metric = (
+        found.settings.length_unit == "cm" or asked(found, "unit")[0].options[0].meaning == "cm"
+    )
+    assert metric
+
+
+@pytest.mark.parametrize(
+    ("text", "sides"),
+    [
+        ("90w x 42d closed x 74h", (90, 42, 74)),
+        ("40w x 35d x 58h each", (40, 35, 58)),
+        ("54w x 40d x 48h biggest", (54, 40, 48)),
+        ("11w x 48d x 77h (mirror up to 90)", (11, 48, 77)),
+    ],
+)
+def test_plain_words_beside_a_size_leave_it(text: str, sides: tuple[float, ...]) -> None:
+    found = split_sizes([text], unit="in").sides
+    assert tuple(found[s][0] for s in ("width_in", "depth_in", "height_in")) == sides
+
+
+PHONE = (
+    "what,paid,posted,price,sold\n"
+    "dresser oak 52x19x33 painted white,40,3/8/25,225,210 3/22\n"
+    "oak end table 22x26x21,10,3/15/25,65,60 3/20\n"
+    "2 nightstands pine 20w 16d 26h,25,11/29/25,140 for both,140 1/10\n"
+    "desk maple,20,4/8/26,90 now 80 5/1,\n"
+)
+
+
+def test_a_column_of_amounts_and_days_is_two_columns_and_price_is_what_was_asked(
+    tmp_path: Path,
+) -> None:
+    found = read(tmp_path, PHONE)
+    assert found.flips["sale_price"].tolist()[:3] == [210, 60, 140]
+    assert found.flips["asking_price"].tolist() == [225, 65, 140, 90]
+    assert found.flips["last_asking_price"].tolist()[3] == 80
+    assert found.flips["status"].tolist() == ["sold", "sold", "sold", "listed"]
+    assert any("holds two things in a cell" in n for n in found.notes)
+    year = asked(found, "year")[0]
+    assert year.options[0].meaning == "after listing"
+    after = read(tmp_path, PHONE, "year,sold on,after listing")
+    days = [str(d)[:10] for d in after.flips["sold_on"][:3]]
+    assert days == ["2025-03-22", "2025-03-20", "2026-01-10"]
+
+
+def test_a_size_among_the_words_of_a_kind_is_its_size(tmp_path: Path) -> None:
+    flips = read(tmp_path, PHONE).flips
+    assert flips["furniture_type"].tolist() == ["dresser", "side table", "nightstand", "desk"]
+    assert flips["width_in"].tolist()[:3] == [52, 22, 20]
+    assert flips["height_in"].tolist()[:3] == [33, 21, 26]
+
+
+def test_wood_and_finish_in_one_column_are_two(tmp_path: Path) -> None:
+    text = 'Piece,Type,Wood / finish,Sold for\nA,desk,"maple, painted white",90\nB,desk,oak,80\nC,desk,painted,70\n'
+    flips = read(tmp_path, text).flips
+    assert flips["wood"].fillna("").tolist() == ["maple", "oak", ""]
+    assert flips["finish"].fillna("").tolist() == ["paint", "", "paint"]
+
+
+def test_amounts_and_days_in_few_cells_stay_one_column(tmp_path: Path) -> None:
+    text = "Type,Sold for\ndesk,90\ndesk,80 3/22\ndesk,70\n"
+    found = read(tmp_path, text)
+    assert found.flips["sale_price"].tolist()[::2] == [90, 70]
+    assert not any("two things" in n for n in found.notes)
+
+
+def test_a_price_and_the_cut_with_its_day_are_read_and_no_day_is_offered_as_an_amount(
+    tmp_path: Path,
+) -> None:
+    for text in (
+        "375 dropped to 325 6/7",
+        "375 now 325 on 6/7",
+        "375 -> 325 6/7/26",
+    ):
+        price = read_prices([text])[0]
+        assert (price.cell.value, price.before) == (325, 375)
+    found = read(tmp_path, 'Type,Asking,Sold for\ndesk,"450, 400 8/9, 360 9/13",\ndesk,90,80\n')
+    assert [o.meaning for o in asked(found, "cell")[0].options] == ["450", "400", "360", "nothing"]
+
+
+def test_a_sign_under_a_heading_that_is_not_known_says_the_currency(tmp_path: Path) -> None:
+    text = "Type,Prix de v,Asking\ndesk,200 \u20ac,\ndesk,180 \u20ac,\n"
+    found = read(tmp_path, text, "heading,Prix de v,sale price")
+    assert found.settings.currency == "EUR"
+    assert found.flips["sale_price"].tolist() == [200, 180]
+
+
+def test_the_settings_that_are_laid_leave_open_what_the_record_says(tmp_path: Path) -> None:
+    (tmp_path / "settings.toml").write_text(settings_text(), encoding="utf-8")
+    found = read(tmp_path, "Type,W (cm),Sold for\ndesk,120,\u00a3200\n")
+    assert (found.settings.currency, found.settings.length_unit) == ("GBP", "cm")
+
+
+FRENCH = (
+    "Meuble;Bois;Dimensions;Prix d'achat;Finition;Fournitures;Heures;Mis en vente le;Prix affich\u00e9;Vendu le;"
+    "Prix de vente\n"
+    "Commode 3 tiroirs;ch\u00eane;98 x 46 x 82;60,00 \u20ac;peinte;14,50;11;24/02/2025;220 \u20ac;25/03/2025;"
+    "200 \u20ac\n"
+    "Table de chevet;pin;41 x 33 x 60;gratuit;cir\u00e9;6,20;4,5;12/02/2025;45 \u20ac;15/02/2025;45 \u20ac\n"
+)
+
+
+def test_a_french_record_is_read_by_its_headings_and_plain_words(tmp_path: Path) -> None:
+    found = read(tmp_path, FRENCH)
+    row = found.flips.iloc[0]
+    assert (row["furniture_type"], row["wood"], row["finish"]) == (
+        "chest of drawers",
+        "oak",
+        "paint",
+    )
+    assert (row["buy_price"], row["hours"], row["asking_price"], row["sale_price"]) == (
+        60,
+        11,
+        220,
+        200,
+    )
+    assert found.flips["buy_price"][1] == 0 and found.settings.currency == "EUR"
+    assert not asked(found, "kind") and not asked(found, "heading")
+
+
+@pytest.mark.parametrize(
+    ("typed", "count"),
+    [
+        ("Ladderback chairs x 4", 4), ("Dining chairs - set of 6", 6), ("Chaises bistrot (lot de 4)", 4),
+        ("Chaises paill\u00e9es x6", 6), ("Paire de chevets", 2), ("bar stools set of 3 painted red", 3),
+        ("4 dining chairs oak new seats", 4), ("Kitchen stools x3", 3), ("Set of 4 ladderback chairs", 4),
+        ("6 drawer dresser thing", None), ("Nest of 3 tables", None), ("1950s thing", None),
+    ],
+)  # fmt: skip
+def test_the_count_typed_in_a_kind_stays_when_the_kind_is_answered(
+    tmp_path: Path, typed: str, count: float | None
+) -> None:
+    found = read(tmp_path, f"Type,Sold for\n{typed},90\n", f"kind,{typed},chair")
+    assert found.flips["furniture_type"][0] == "chair"
+    counted = found.flips["pieces_in_lot"][0]
+    assert counted == count if count else counted != counted
+
+
+def test_what_several_cost_is_no_price_of_one(tmp_path: Path) -> None:
+    text = "Type,Paid,Sold for\nend table,3 for $45,65\nend tables,3 for $45,165\n"
+    found = read(tmp_path, text)
+    assert (
+        found.flips["buy_price"].tolist()[1] == 45 and found.flips["pieces_in_lot"].tolist()[1] == 3
+    )
+    assert found.flips[["buy_price", "pieces_in_lot"]].iloc[0].isna().all()
+    assert "price of 3 pieces" in asked(found, "cell")[0].said
+
+
+def test_a_row_of_profit_is_no_sale(tmp_path: Path) -> None:
+    found = read(tmp_path, "Type,Paid,Sold for\ndesk,10,90\nhutch,20,200\nProfit,,260\n")
+    assert len(found.flips) == 2 and found.set_aside["line"].tolist() == [4]
