@@ -165,29 +165,17 @@ def what_if_table(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
                 path,
             )
         )
-    own = s.salvage_share
-    for share in (own / 2, min(own * 1.5, 0.9)) if own > 0 else (0.2,):
-        if format_money(share * case.usual, s.currency) == format_money(case.salvage, s.currency):
-            continue
-        rows.append(
-            _what_if(
-                f"salvage brings {format_money(share * case.usual, s.currency)}, "
-                f"not {format_money(case.salvage, s.currency)}",
-                changed(case, replace(s, salvage_share=share)),
-                path,
-            )
-        )
-    for cost in (0.0, 2 * case.holding) if case.holding > 0 else (0.02 * case.usual,):
-        if format_money(cost, s.currency) == format_money(case.holding, s.currency):
-            continue
-        rows.append(
-            _what_if(
-                f"a week of waiting costs {format_money(cost, s.currency)}, "
-                f"not {format_money(case.holding, s.currency)}",
-                changed(case, replace(s, holding_cost_per_week=cost)),
-                path,
-            )
-        )
+    own, waiting = s.salvage_share, case.holding
+    shares = (own / 2, min(own * 1.5, 0.9)) if own > 0 else (0.2,)
+    costs = (0.0, 2 * waiting) if waiting > 0 else (0.02 * case.usual,)
+    cash, cost = "salvage brings", "a week of waiting costs"
+    otherwise = [(cash, v * case.usual, case.salvage, replace(s, salvage_share=v)) for v in shares]
+    otherwise += [(cost, v, waiting, replace(s, holding_cost_per_week=v)) for v in costs]
+    for what, new, now, settings in otherwise:
+        becomes, is_now = format_money(new, s.currency), format_money(now, s.currency)
+        if becomes != is_now:
+            said = f"{what} {becomes}, not {is_now}"
+            rows.append(_what_if(said, changed(case, settings), path))
     return pd.DataFrame(rows)
 
 

@@ -24,7 +24,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.records.piece import Piece
-from fleetlib.records.schema.columns import COLUMNS, SIZES
+from fleetlib.records.schema.columns import COLUMNS, INCHES_IN_A_CUBIC_FOOT, SIZES
 
 _TELLING = tuple(c for c in COLUMNS if "price" in c.tells)
 
@@ -66,7 +66,6 @@ WORDS = {
 }
 WORDS["(twins)"] = "one of its lot, or just like it, sold"
 WORDS |= {n: n.replace("_", " ") for n in (*FACTORS, *MEASURES) if n not in WORDS}
-_CUBIC_INCHES_PER_CUBIC_FOOT = 1728.0
 _DAYS_PER_YEAR = 365.25
 
 
@@ -80,7 +79,7 @@ def model_columns(
     """
     made: dict[str, object] = {name: _column(flips, name, object) for name in FACTORS}
     sizes = {name: _column(flips, name, float) for name in SIZES}
-    cuft = sizes["width_in"] * sizes["depth_in"] * sizes["height_in"] / _CUBIC_INCHES_PER_CUBIC_FOOT
+    cuft = sizes["width_in"] * sizes["depth_in"] * sizes["height_in"] / INCHES_IN_A_CUBIC_FOOT
     made["size_cuft"] = cuft.fillna(_column(flips, "size_cuft", float))
     made["days_listed"] = float(days) if days is not None else _column(flips, "days_listed", float)
     for name in ("width_in", "height_in"):

@@ -35,8 +35,7 @@ import pandas as pd
 from fleetlib.price.regression.kernels import Alike
 from fleetlib.price.regression.priors import Priors
 from fleetlib.records.cleaning.questions import BANDS
-
-_CUBIC_INCHES_PER_CUBIC_FOOT = 1728.0
+from fleetlib.records.schema.columns import INCHES_IN_A_CUBIC_FOOT
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +112,7 @@ def usual_sizes(kind: str) -> tuple[float, float, float] | None:
 def usual_cuft(kind: str) -> float | None:
     """The usual volume of a kind in cubic feet, None where no usual size is known."""
     sizes = usual_sizes(kind)
-    return None if sizes is None else float(np.prod(sizes) / _CUBIC_INCHES_PER_CUBIC_FOOT)
+    return None if sizes is None else float(np.prod(sizes) / INCHES_IN_A_CUBIC_FOOT)
 
 
 _DRESSER = usual_cuft("dresser") or 1.0

@@ -13,7 +13,7 @@ from fleetlib.base.errors import BadQuestion, UnknownPiece
 from fleetlib.base.nearest import nearest
 from fleetlib.records.asked.names_for_unnamed import made_before
 from fleetlib.records.parsing.vocabulary import look_up
-from fleetlib.records.schema.columns import ASKED_PRICES, COLUMN, COLUMNS
+from fleetlib.records.schema.columns import ASKED_PRICES, COLUMN, COLUMNS, INCHES_IN_A_CUBIC_FOOT
 
 # Words of the trade; where it is sold is the person's own word.
 _WORD_FIELDS = tuple(c.name for c in COLUMNS if c.kind == "word" and c.name != "channel")
@@ -65,7 +65,7 @@ class Piece:
         """Width x depth x height in cubic feet, or None where one of them is missing."""
         if self.width_in is None or self.depth_in is None or self.height_in is None:
             return None
-        return self.width_in * self.depth_in * self.height_in / 1728
+        return self.width_in * self.depth_in * self.height_in / INCHES_IN_A_CUBIC_FOOT
 
     @property
     def name(self) -> str:

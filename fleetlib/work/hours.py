@@ -14,7 +14,7 @@ from scipy.special import stdtr, stdtrit
 
 from fleetlib.base.errors import BadQuestion, TooFewSales
 from fleetlib.records.cleaning.questions import BANDS
-from fleetlib.records.schema.columns import COLUMNS
+from fleetlib.records.schema.columns import COLUMNS, INCHES_IN_A_CUBIC_FOOT
 from fleetlib.work.whole_jobs import whole_jobs
 
 if TYPE_CHECKING:
@@ -383,7 +383,7 @@ def _word(value: object) -> str:
 def _log_size(width: Any, depth: Any, height: Any) -> float:
     """log cubic feet; NaN where a side is missing."""
     sides = [math.nan if s is None else float(s) for s in (width, depth, height)]
-    volume = math.prod(sides) / 1728
+    volume = math.prod(sides) / INCHES_IN_A_CUBIC_FOOT
     return math.log(volume) if volume > 0 else math.nan
 
 

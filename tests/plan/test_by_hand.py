@@ -81,6 +81,8 @@ def test_what_if_rows_are_what_their_words_say():
         row = rows.loc[f"buyers mind the price {word} (x {factor})"]
         best = there.best_path().expected_net
         assert row["expected_net"] == pytest.approx(best)
+        days = 7 * there.best_path().expected_weeks
+        assert row["expected_days"] == pytest.approx(days)
         lost = max(best - there.worth(path.prices).expected_net, 0.0)
         assert row["cost_of_this_plan"] == pytest.approx(lost)
     # usually sells for 300, salvage brings 210: half of that, or half as much again, but nine tenths of 300 at most

@@ -8,7 +8,7 @@ import pytest
 from scipy import integrate, special
 
 from fleetlib.price import fit as price_fit
-from fleetlib.price.comparables import MOST_SHOWN, _most_telling
+from fleetlib.price.comparables import MOST_SHOWN, _most_telling, differences
 from fleetlib.price.estimate import times
 from fleetlib.price.features import FACTORS, MEASURES, model_columns
 from fleetlib.price.fit import PriceDistribution, share_to_expect
@@ -17,6 +17,7 @@ from fleetlib.price.regression.kernels import (
     MISSING,
     UNSEEN,
     Coded,
+    Factor,
     around_the_year,
     bell,
     level_kernel,
@@ -124,3 +125,16 @@ def test_the_log_of_a_chi_square_has_the_mean_and_variance_of_the_tables():
     # Abramowitz & Stegun 6.3.3, 6.4.4: psi(1/2) = -gamma - 2 log 2, psi'(1/2) = pi^2/2; log 2 is the scale
     assert pytest.approx(special.digamma(0.5) + np.log(2), abs=1e-6) == _CHI_MEAN
     assert pytest.approx(special.polygamma(1, 0.5)) == _CHI_VARIANCE
+
+
+def test_one_row_of_a_level_is_all_of_it():
+    assert Factor("wood", ("oak",), np.array([1.0])).shares.tolist() == [1.0]
+
+
+def test_a_sale_of_the_same_size_is_alike_and_another_says_its_own():
+    row = pd.Series(dict.fromkeys(FACTORS, None) | dict.fromkeys(MEASURES, np.nan))
+    same = row.copy()
+    same["size_cuft"] = row["size_cuft"] = 20.0
+    assert differences(row, same, {"size_cuft"}) == "alike"
+    same["size_cuft"] = 40.0
+    assert "40" in differences(row, same, {"size_cuft"})

@@ -11,8 +11,9 @@ import pytest
 from fleetlib.base.quarters import Quarter
 from fleetlib.quarter import next_steps as steps
 from fleetlib.quarter import types
-from fleetlib.quarter.adherence import _in_force
+from fleetlib.quarter.adherence import _in_force, _real_then_planned
 from fleetlib.quarter.hindsight import _verdict
+from fleetlib.records.listing_history import AskSteps
 from tests.invented_flips import KnownHours, KnownSelling, fits_of, flips_of, piece
 
 FITS = SimpleNamespace(settings=SimpleNamespace(currency="USD"), hours=KnownHours(5.0))
@@ -64,7 +65,8 @@ def test_two_types_are_enough_to_say_where_hours_pay():
     rows += [piece("bench", 20 + k, 4) for k in range(6)]
     fits = fits_of(rows, selling=KnownSelling(), hours=KnownHours(4.0))
     step = steps._move_hours(fits, fits.records.flips)
-    assert step is not None and step.what == "Put hours into desk pieces before bench ones."
+    assert step.pieces["piece"].tolist() == [f"A-{k}" for k in range(7, 13)]
+    assert step.what == "Put hours into desk pieces before bench ones."
     alone = fits_of(rows[:6], selling=KnownSelling(), hours=KnownHours(4.0))
     assert steps._move_hours(alone, alone.records.flips) is None
 
@@ -138,3 +140,11 @@ def test_of_the_plans_saved_before_the_last_counts_and_of_one_day_the_later():
         (date(2026, 6, 20), date(2026, 7, 9)),
         (date(2026, 7, 10), date(2026, 9, 30)),
     ]
+
+
+def test_the_plan_takes_the_place_of_the_real_asks_on_its_day():
+    begins = (date(2026, 7, 1), date(2026, 7, 8), date(2026, 7, 15))
+    planned = AskSteps((date(2026, 7, 1), date(2026, 7, 8)), (400.0, 350.0))
+    real = AskSteps((date(2026, 7, 1),), (400.0,))
+    asks = _real_then_planned(begins, planned, real, date(2026, 7, 8))
+    assert asks.tolist() == [400, 350, 350]

@@ -124,3 +124,8 @@ def test_draws_count_by_how_likely_they_leave_the_piece_unsold():
     assert draws.share == pytest.approx([2 / 3, 1 / 3])
     left = replace(draws, log_exposure=np.full(2, -np.inf)).unsold(np.array([0, 0]))
     assert left[0] == pytest.approx(np.exp(-np.exp(-1.0) * np.arange(3)))
+
+
+def test_money_kept_from_a_sale_costs_nothing_that_was_not_said():
+    plain = Hazard(-1.0, 4.0, 0.0, 0.0, np.log(300.0), 0.0)
+    assert market_for(plain, np.array([280.0]), horizon_weeks=1).revenue.tolist() == [280.0]

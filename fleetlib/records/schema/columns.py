@@ -381,6 +381,7 @@ TEXTS: tuple[str, ...] = tuple(c.name for c in COLUMNS if c.is_text)
 MONEY: tuple[str, ...] = tuple(c.name for c in COLUMNS if c.kind == "money")
 STEPS: tuple[str, ...] = ("clean", "repair", "sand", "finish", "sell")
 SIZES: tuple[str, ...] = ("width_in", "depth_in", "height_in")
+INCHES_IN_A_CUBIC_FOOT = 1728  # cubic ones
 
 # Headings of one column that holds all three outside measures.
 SIZE_HEADINGS: tuple[str, ...] = (

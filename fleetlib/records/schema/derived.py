@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.settings import Settings
-from fleetlib.records.schema.columns import LEFT_UNSOLD
+from fleetlib.records.schema.columns import INCHES_IN_A_CUBIC_FOOT, LEFT_UNSOLD
 
 
 def derive(flips: pd.DataFrame, *, settings: Settings, as_of: date) -> pd.DataFrame:
@@ -18,7 +18,9 @@ def derive(flips: pd.DataFrame, *, settings: Settings, as_of: date) -> pd.DataFr
     sold = made["sale_price"].notna() | made["sold_on"].notna() | made["outcome"].eq("sold")
     withdrawn = ~sold & (made["withdrawn_on"].notna() | made["outcome"].isin(LEFT_UNSOLD))
     listed = ~sold & ~withdrawn & (made["listed_on"].notna() | made["asking_price"].notna())
-    made["size_cuft"] = made["width_in"] * made["depth_in"] * made["height_in"] / 1728
+    made["size_cuft"] = (
+        made["width_in"] * made["depth_in"] * made["height_in"] / INCHES_IN_A_CUBIC_FOOT
+    )
     status = np.select([sold, withdrawn, listed], ["sold", "withdrawn", "listed"], "in work")
     made["status"] = pd.Series(status, index=made.index, dtype="str")
     until = made["sold_on"].where(sold, made["withdrawn_on"].where(withdrawn, day))
