@@ -57,8 +57,9 @@ class Today(Shown):
     """What is due on `as_of`.
 
     table   one row a thing to do, the most pressing first: kind (offer, markdown, past plan, let go, work,
-            entry), since (the day it fell due), piece, what (the piece in words), do (what to do, in a sentence), type (the line
-            for `fleetlib log` or inbox.txt once it is done, `...` where an amount of yours belongs; or a command)
+            entry), since (the day it fell due), piece, what (the piece in words), do (what to do, in a sentence), type
+            (the line for `fleetlib log` or inbox.txt once it is done, `...` where an amount of yours belongs; or a
+            command)
     cards   one row a piece on hand: piece, what, status, ask_now and ask (money: in force, and by the plan),
             lowest_offer (money), next_date, next_price, ends_on, days (on the market)
     plans   the plan of each of them, in the same order
