@@ -255,6 +255,11 @@ def test_every_place_of_one_markdown_is_tried():
     starts, steps = (np.concatenate([m[k] for m in made]).tolist() for k in (0, 1))
     assert starts == [[0, 5, 5]] + [[0, week, 5] for week in (1, 2, 3, 4) for _ in range(2)]
     assert steps == [[2, 2, 2]] + [[2, low, low] for _ in range(4) for low in (0, 1)]
+    asked.market.horizon = 6
+    made = _reinsertions(asked, np.array([0, 2, 6, 6]), np.array([2, 1, 1, 1]), 2, 2)
+    starts, steps = (np.concatenate([m[k] for m in made]).tolist() for k in (0, 1))
+    assert starts == [[0, 2, 6, 6], [0, 2, 4, 6], [0, 2, 5, 6]]
+    assert steps == [[2, 1, 1, 1], [2, 1, 0, 0], [2, 1, 0, 0]]
 
 
 def test_the_bound_of_a_listed_piece_is_its_ask_kept_or_a_markdown_today():
@@ -274,3 +279,14 @@ def test_of_a_listed_piece_no_markdown_is_left_out_for_plainness(ask):
     start = case.start(case.hazard)
     assert case._best(case.terms, 0.01, start).markdowns == 2
     assert case.best_path().markdowns == 3
+
+
+def test_nor_where_it_comes_down_gently(monkeypatch):
+    monkeypatch.setattr(Case, "gain_and_doubt", lambda self, one, other: (0.0, 1.0))
+    case = case_for(shop(), replace(LISTED, asking_price=380.0), AS_OF)
+    case = replace(case, deepest_cut=0.1)
+    start = replace(case.start(case.hazard), least_next=0.9 * 380.0)
+    assert case._best(case.terms, 0.01, start).markdowns == 2
+    made = case.best_path()
+    assert made.markdowns == 3
+    assert made.prices[made.prices < 380.0][0] >= 0.9 * 380.0
