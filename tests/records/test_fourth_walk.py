@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from fleetlib.cli import main
 from fleetlib.records.asked.question import Question
 from fleetlib.records.blank_sheet import settings_text
 from fleetlib.records.folder import Records, read_records
@@ -185,3 +186,20 @@ def test_what_several_cost_is_no_price_of_one(tmp_path: Path) -> None:
 def test_a_row_of_profit_is_no_sale(tmp_path: Path) -> None:
     found = read(tmp_path, "Type,Paid,Sold for\ndesk,10,90\nhutch,20,200\nProfit,,260\n")
     assert len(found.flips) == 2 and found.set_aside["line"].tolist() == [4]
+
+
+def test_a_record_of_another_name_is_named_and_neither_passed_over_nor_shown_as_the_demo(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "meubles.csv").write_text(FRENCH, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    assert main(["check"]) == 2
+    refused = capsys.readouterr()
+    assert "fleetlib check meubles.csv" in refused.err
+    assert "Commode" not in refused.out
+    assert main(["start", "."]) == 0
+    assert "If meubles.csv is your record" in capsys.readouterr().out
+    assert main(["check"]) == 0  # of the blank record that was laid
+    assert "If meubles.csv is your record" in capsys.readouterr().out
+    assert main(["check", "meubles.csv"]) == 0
+    assert "If meubles.csv" not in capsys.readouterr().out
