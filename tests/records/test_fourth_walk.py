@@ -203,3 +203,26 @@ def test_a_record_of_another_name_is_named_and_neither_passed_over_nor_shown_as_
     assert "If meubles.csv is your record" in capsys.readouterr().out
     assert main(["check", "meubles.csv"]) == 0
     assert "If meubles.csv" not in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("cells", "column"),
+    [
+        (("stripped, clear wax", "painted sage", "danish oil", "glued, waxed"), "finish"),
+        (("oak, brass pulls", "pine and ply", "walnut", "some cherry"), "wood"),
+    ],
+)
+def test_a_column_under_an_own_heading_that_names_finishes_or_woods_is_asked_about(
+    tmp_path: Path, cells: tuple[str, ...], column: str
+) -> None:
+    rows = "".join(f'desk,{90 + i},"{c}"\n' for i, c in enumerate(cells))
+    found = read(tmp_path, "Type,Sold for,My doings\n" + rows)
+    assert [o.meaning for o in asked(found, "heading")[0].options] == [column, "nothing"]
+    assert found.flips[column].isna().all()
+    after = read(tmp_path, "Type,Sold for,My doings\n" + rows, f"heading,My doings,{column}")
+    assert after.flips[column].notna().sum() >= 2
+
+
+def test_a_column_of_remarks_is_not_taken_for_finishes(tmp_path: Path) -> None:
+    rows = "desk,90,knob lost\ndesk,80,painted\ndesk,70,buyer late\n"
+    assert not asked(read(tmp_path, "Type,Sold for,My doings\n" + rows), "heading")
