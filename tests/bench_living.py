@@ -465,16 +465,19 @@ def summary(frame: pd.DataFrame, kits: list[str]) -> pd.DataFrame:
 
 
 def stored(frame: pd.DataFrame, command: str) -> pd.DataFrame:
-    """The table that comes with the package: of the kit and the three rules, by world and records at the start."""
+    """The table that comes with the package: a row a world and records at the start, the kit beside the three rules."""
     told = summary(frame, ["kit"])
     told = told[told["half"] == 1]
     kept = {
-        "world": "world", "start": "records", "shops": "shops", "policy": "policy", "of oracle": "of_oracle",
-        "se": "error", "worst": "worst_shop", "over own5": "over_5_off", "se o": "error_over",
-        "ask/oracle's": "ask_to_best", "promised/rec": "promised_to_received",
+        "world": "world", "start": "records", "shops": "shops", "of oracle": "of_oracle", "se": "error",
+        "worst": "worst_shop", "over own5": "over_5_off", "se o": "error_over", "ask/oracle's": "ask_to_best",
+        "promised/rec": "promised_to_received",
     }  # fmt: skip
-    made = told[list(kept)].rename(columns=kept)
-    made.loc[made["policy"] != "kit", "promised_to_received"] = np.nan  # a rule promises nothing
+    made = told[told["policy"] == "kit"][list(kept)].rename(columns=kept).reset_index(drop=True)
+    rules = told.pivot_table(index=["world", "start"], columns="policy", values="of oracle")
+    rules = rules.loc[list(zip(made["world"], made["records"], strict=True))].reset_index(drop=True)
+    said = {"own": "own_price_held", "own5": "5_off", "own15": "15_off"}
+    made = made.join(rules[list(said)].rename(columns=said))
     made.insert(0, "command", command)
     made.insert(0, "measured_on", date.today().isoformat())
     return made

@@ -3,7 +3,8 @@
 The market is that of `simulated_markets` (its World says how buyers and the seller behave). On top of it
 (rules of our own, no source):
 
-    log hours = log of the type's hours + .35 log(width / 42) + damage (condition) + effect of the route + noise
+    log hours = log of the type's hours + .25 u + .35 log(width / 42) + damage (condition) + effect of the route + noise
+    u: standard normal, one a type and shop, so that no type comes first in every shop of a world
     materials = share of the hours + damage, lognormal noise;  buy price about a fifth of what it is worth
 """
 
@@ -87,6 +88,7 @@ class WholeShop:
     world: ShopWorld
     fits: Fits
     finds: tuple[Find, ...]
+    slower: dict[str, float]  # by type, what this owner's hours are times the usual ones
 
     def true_nets(self, find: Find, prices: np.ndarray, edges: np.ndarray) -> tuple[Any, Any]:
         """(n,) what asking `prices` in the periods between the days `edges` may bring, and the chances.
@@ -109,26 +111,30 @@ class WholeShop:
     @property
     def true_pay(self) -> dict[str, float]:
         """Pay an hour of each type as this owner works: every piece played to its end, unsold at nothing."""
-        return _true_pay(self.world)
+        return {
+            kind: (money - f * materials) / (f * hours)
+            for kind, (money, materials, hours) in _usual_pay(self.world).items()
+            for f in (self.slower[kind],)
+        }
 
 
 @lru_cache(maxsize=64)
-def _true_pay(world: ShopWorld) -> dict[str, float]:
-    rows = _rows(
-        replace(world, records=6000, blank=0.0, bench_losses=0.0), np.random.default_rng(11)
-    )
-    flips = flips_of(rows)
+def _usual_pay(world: ShopWorld) -> dict[str, tuple[float, float, float]]:
+    """By type: money from buyers less what was paid, materials and hours, at the usual hours."""
+    world = replace(world, records=6000, blank=0.0, bench_losses=0.0)
+    flips = flips_of(_rows(world, np.random.default_rng(11)))
     played = flips["listed_on"] <= pd.Timestamp(AS_OF) - pd.Timedelta(weeks=LONGEST + 1)
     flips = flips[played]
-    money = flips["sale_price"].fillna(0) - flips["buy_price"] - flips["materials_cost"]
-    sums = pd.DataFrame({"kind": flips["furniture_type"], "money": money, "hours": flips["hours"]})
-    sums = sums.groupby("kind").sum()
-    return dict(sums["money"] / sums["hours"])
+    money = flips["sale_price"].fillna(0) - flips["buy_price"]
+    sums = flips.assign(money=money).groupby("furniture_type")
+    sums = sums[["money", "materials_cost", "hours"]].sum()
+    return {str(kind): tuple(row) for kind, row in zip(sums.index, sums.to_numpy(), strict=True)}
 
 
 def draw_shop(world: ShopWorld, rng: np.random.Generator, *, finds: int = 6) -> WholeShop:
     """One shop of `world`: its records, all models, and `finds` pieces on offer."""
-    rows = _rows(world, rng)
+    slower = {kind: float(np.exp(0.25 * rng.standard_normal())) for kind in TYPE_HOURS}
+    rows = _rows(world, rng, slower)
     flips, events = flips_of(rows), rows_events(rows)
     settings = Settings(as_of=AS_OF, target_hourly_pay=TARGET)
     log = pd.DataFrame(columns=["date", "piece", "plan", "low", "high", "level"])
@@ -136,7 +142,8 @@ def draw_shop(world: ShopWorld, rng: np.random.Generator, *, finds: int = 6) -> 
     records = records_of(
         flips, events=events, supplies=supplies, advice_log=log, settings=settings, as_of=AS_OF
     )
-    return WholeShop(world, fit_all(records), tuple(_find(world, rng) for _ in range(finds)))
+    found = tuple(_find(world, slower, rng) for _ in range(finds))
+    return WholeShop(world, fit_all(records), found, slower)
 
 
 def rows_events(rows: list[dict[str, Any]]) -> pd.DataFrame:
@@ -147,13 +154,15 @@ def rows_events(rows: list[dict[str, Any]]) -> pd.DataFrame:
     return made
 
 
-def _rows(world: ShopWorld, rng: np.random.Generator) -> list[dict[str, Any]]:
+def _rows(
+    world: ShopWorld, rng: np.random.Generator, slower: dict[str, float] | None = None
+) -> list[dict[str, Any]]:
     shop = simulate_shop(world.market, world.records, rng)
     changes = dict(iter(shop.events.groupby("piece")))
     rows = []
     for cells in shop.flips.to_dict("records"):
         row = {str(k): (None if pd.isna(v) else v) for k, v in cells.items()}
-        row |= _work(world, row, rng)
+        row |= _work(world, slower, row, rng)
         del row["mean_hours"]
         part = changes.get(row["piece"])
         row["markdowns"] = (
@@ -178,9 +187,14 @@ def _rows(world: ShopWorld, rng: np.random.Generator) -> list[dict[str, Any]]:
     return rows
 
 
-def _work(world: ShopWorld, row: dict[str, Any], rng: np.random.Generator) -> dict[str, Any]:
+def _work(
+    world: ShopWorld, slower: dict[str, float] | None, row: dict[str, Any], rng: np.random.Generator
+) -> dict[str, Any]:
     condition, route = str(rng.choice(list(DAMAGE))), str(rng.choice(list(ROUTES)))
-    log_hours = np.log(TYPE_HOURS[row["furniture_type"]]) + 0.35 * np.log(row["width_in"] / 42)
+    log_hours = np.log(
+        TYPE_HOURS[row["furniture_type"]] * (slower or {}).get(row["furniture_type"], 1.0)
+    )
+    log_hours += 0.35 * np.log(row["width_in"] / 42)
     log_hours += world.damage * (DAMAGE[condition] + ROUTES[route])
     hours = np.exp(log_hours + world.hours_sd * rng.standard_normal())
     mean = np.exp(log_hours + world.hours_sd**2 / 2)
@@ -199,7 +213,7 @@ def _work(world: ShopWorld, row: dict[str, Any], rng: np.random.Generator) -> di
     }
 
 
-def _find(world: ShopWorld, rng: np.random.Generator) -> Find:
+def _find(world: ShopWorld, slower: dict[str, float], rng: np.random.Generator) -> Find:
     market = world.market
     row: dict[str, Any] = {
         "furniture_type": str(rng.choice(list(TYPE_EFFECTS), p=[0.15, 0.35, 0.25, 0.25])),
@@ -207,7 +221,7 @@ def _find(world: ShopWorld, rng: np.random.Generator) -> Find:
         "finish": str(rng.choice(list(FINISH_PRICES))),
         "width_in": float(rng.uniform(24, 66)),
     }
-    row |= _work(world, row, rng)
+    row |= _work(world, slower, row, rng)
     log_m = float(
         seen_log_price(*([row[c]] for c in ("furniture_type", "wood", "finish", "width_in")))[0]
     )

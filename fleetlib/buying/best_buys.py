@@ -16,7 +16,7 @@ from fleetlib.base.money import format_money
 from fleetlib.base.noted import coded
 from fleetlib.base.said import percent
 from fleetlib.buying.best_set import best_set, steadied_worth
-from fleetlib.buying.find_value import value_find
+from fleetlib.buying.find_value import value_find, whose_target
 from fleetlib.pay.piece_values import count
 from fleetlib.records.cleaning.changes import left_out
 from fleetlib.records.cleaning.clean import read_finds
@@ -161,6 +161,7 @@ def best_buys(
         for name, why in zip(table["find"], table["why"], strict=True)
         if name in unjudged
     ]
+    notes += whose_target(fits.settings)
     notes += fits.hours.guides_note if fits.hours else ()
     notes += offers.loosened(chosen, cash=cash, hours=hours, currency=fits.settings.currency)
     table = table.drop(columns="lot").sort_values(

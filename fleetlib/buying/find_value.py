@@ -11,6 +11,8 @@ import pandas as pd
 from scipy import stats
 
 from fleetlib.base.errors import BadQuestion
+from fleetlib.base.money import format_money
+from fleetlib.base.settings import Settings
 from fleetlib.pay.piece_values import money_of
 from fleetlib.pay.promised import promises_kept
 from fleetlib.plan.case import Case
@@ -124,6 +126,17 @@ def value_find(fits: Fits, piece: Piece, *, usual: UsualMaterials | None = None)
         drawn_nets=spread.sample(np.random.default_rng(SEED), DRAWS),
         drawn_hours=drawn_hours,
         doubt=doubt,
+    )
+
+
+def whose_target(settings: Settings) -> tuple[str, ...]:
+    """A sentence where nobody chose the target pay."""
+    if "target_hourly_pay" in settings.chosen:
+        return ()
+    money = format_money(settings.target_hourly_pay, settings.currency)
+    return (
+        f"{money} an hour is the kit's target, since you chose none: set target_hourly_pay in settings.toml; what your "
+        'past pieces paid an hour is under "fleetlib earnings"',
     )
 
 

@@ -10,7 +10,7 @@ import pandas as pd
 from fleetlib.base.money import format_money
 from fleetlib.base.said import percent
 from fleetlib.buying.best_buys import BestBuys, best_buys
-from fleetlib.buying.find_value import FindValue, value_find
+from fleetlib.buying.find_value import FindValue, value_find, whose_target
 from fleetlib.pay.promised import promises_kept
 from fleetlib.records.piece import Piece
 from fleetlib.shown.sheet import Facts, Notes, Sheet, Shown, Table
@@ -224,7 +224,8 @@ def _notes(fits: Fits, find: FindValue, target: float) -> tuple[str, ...]:
         )
     kept = promises_kept(fits).sentence(currency)
     guides = fits.hours.guides_note if fits.hours else ()
-    return (*notes, *([kept] if kept else []), *guides, *fits.notes)
+    target_note = whose_target(fits.settings)
+    return (*notes, *target_note, *([kept] if kept else []), *guides, *fits.notes)
 
 
 def _days(expected: float, late: float) -> str:

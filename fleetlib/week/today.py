@@ -25,6 +25,7 @@ _HEADINGS = {
     "offer": "An offer waits for your answer",
     "markdown": "Come down today",
     "past plan": "Past the end of its plan",
+    "let go": "Not worth more weeks of waiting",
     "work": "Work on next",
     "entry": "The records wait for",
 }
@@ -55,9 +56,10 @@ TYPED, SHADED = f"What stands after » {_TO_LOG}", f"What is shaded {_TO_LOG.rep
 class Today(Shown):
     """What is due on `as_of`.
 
-    table   one row a thing to do, the most pressing first: kind (offer, markdown, past plan, work, entry), since
-            (the day it fell due), piece, what (the piece in words), do (what to do, in a sentence), type (the line
-            for `fleetlib log` or inbox.txt once it is done, `...` where an amount of yours belongs; or a command)
+    table   one row a thing to do, the most pressing first: kind (offer, markdown, past plan, let go, work,
+            entry), since (the day it fell due), piece, what (the piece in words), do (what to do, in a sentence), type
+            (the line for `fleetlib log` or inbox.txt once it is done, `...` where an amount of yours belongs; or a
+            command)
     cards   one row a piece on hand: piece, what, status, ask_now and ask (money: in force, and by the plan),
             lowest_offer (money), next_date, next_price, ends_on, days (on the market)
     plans   the plan of each of them, in the same order
@@ -237,7 +239,7 @@ def _of_listing(
         salvage = format_money(made.salvage, currency)
         found.append(
             (
-                "past plan",
+                "let go",
                 as_of,
                 name,
                 what,

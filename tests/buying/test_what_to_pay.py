@@ -7,7 +7,7 @@ import pytest
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.settings import Settings
-from fleetlib.buying.find_value import days_to_ready, value_find
+from fleetlib.buying.find_value import days_to_ready, value_find, whose_target
 from fleetlib.buying.what_to_pay import what_to_pay
 from fleetlib.fits import Fits
 from fleetlib.records.piece import Piece
@@ -160,3 +160,8 @@ def test_text_fits_the_terminal_and_is_escaped_in_html() -> None:
     advice = what_to_pay(a_shop(), Piece(furniture_type="<b>desk</b>", gut_price=300.0, hours=3.0))
     assert max(len(line) for line in str(advice).splitlines()) <= 80
     assert "<b>desk" not in advice._repr_html_()
+
+
+def test_a_target_that_nobody_chose_is_said_to_be_the_kit_s() -> None:
+    assert "$25 an hour is the kit's target" in whose_target(Settings())[0]
+    assert whose_target(Settings(chosen=frozenset({"target_hourly_pay"}))) == ()

@@ -224,3 +224,10 @@ def test_a_sheet_of_tags_bears_the_shops_name_and_every_piece_once(tmp_path: Pat
     assert 'href="tags.html"' in page.read_text(encoding="utf-8")
     saved = save_advice(shop.advise("L1"), tmp_path / "out")
     assert "Corner &lt;Shed&gt;" in saved[2].read_text(encoding="utf-8")
+
+
+def test_a_fresh_listing_not_worth_waiting_for_is_not_past_its_plan(tmp_path: Path) -> None:
+    found = _shop(tmp_path / "shop", "L1,dresser,oak,40,2026-09-20,,,,\n").today()
+    assert _of(found, "past plan") == []
+    assert _of(found, "let go")[0].startswith("L1: let it go for what it brings, about $")
+    assert "Not worth more weeks of waiting" in str(found)
