@@ -13,7 +13,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
-from fleetlib.base.errors import BadQuestion, FleetError
+from fleetlib.base.errors import BadQuestion, FleetError, MissingRecords
 from fleetlib.base.opening import is_there, why
 from fleetlib.base.progress import counted, telling
 from fleetlib.base.unseen import named, without_unseen
@@ -313,6 +313,13 @@ def _folder(chosen: argparse.Namespace) -> Path:
         return Path(chosen.folder)
     found = usual_folder()
     if found != Path.cwd() and is_kit_demo(found):
+        from fleetlib.records.folder import other_record
+
+        if other := other_record(Path()):
+            raise MissingRecords(
+                f"No folder was named and this one holds no flips.csv. {other}\n"
+                f"The invented demo shop is laid elsewhere by: {_as_typed()} start demo-shop --demo"
+            )
         say(
             "No folder was named and this one holds no flips.csv: this is the invented demo shop.\n"
         )
@@ -366,6 +373,7 @@ def _start(chosen: argparse.Namespace) -> None:
         tell(f'To open the weekly page, double-click "{launch.name}".')
         return
     from fleetlib.desk.start import start_shop
+    from fleetlib.records.folder import other_record
 
     written = start_shop(chosen.folder, demo=chosen.demo)
     names = ", ".join(path.name for path in written[:3])
@@ -381,6 +389,8 @@ def _start(chosen: argparse.Namespace) -> None:
             else "The record that lay there is left as it is. See how it is read:"
         )
         say(f"  {_as_typed()} check {quoted(chosen.folder)}")
+        if blank and (other := other_record(Path(chosen.folder))):
+            tell(other)
     tell(
         f'The weekly page opens by a double click on "{written[-1].name}", or with:\n  '
         f"{_as_typed()} lab {quoted(chosen.folder)}"

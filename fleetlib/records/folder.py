@@ -332,22 +332,30 @@ def read_record(
 
 
 def _no_record(place: Path) -> str:
-    kinds = {
-        ".csv": "rename it to flips.csv",
-        ".tsv": "rename it to flips.tsv",
-        ".xlsx": "rename it to flips.xlsx",
-    }
-    kinds |= dict.fromkeys(
-        (".xls", ".ods", ".numbers"), "open it and save it as flips.csv or flips.xlsx"
-    )
-    ours = ("events.csv", "supplies.csv", "advice_log.csv", "finds.csv", "answers.csv")
-    other = [
-        p
-        for p in names_in(place)
-        if p.suffix.lower() in kinds and p.name not in ours and p.is_file()
-    ]
-    seen = f" If {other[0].name} is your record, {kinds[other[0].suffix.lower()]}." if other else ""
-    return f"There is no flips.csv or flips.xlsx in {place}.{seen}"
+    return f"There is no flips.csv or flips.xlsx in {place}. {other_record(place)}".rstrip()
+
+
+def other_record(place: Path) -> str:
+    """What to do about a spreadsheet in `place` that may be the record under another name; "" where none is."""
+    kinds = dict.fromkeys((".csv", ".tsv", ".xlsx"), True)
+    kinds |= dict.fromkeys((".xls", ".ods", ".numbers"), False)  # not read as they are
+    ours = {*RECORD_FILES, *_TABLES}
+    found = [p for p in names_in(place) if p.suffix.lower() in kinds and p.name.lower() not in ours]
+    other = next((p for p in found if p.is_file()), None)
+    if other is None:
+        return ""
+    if not kinds[other.suffix.lower()]:
+        return f"If {other.name} is your record, open it and save it as flips.csv or flips.xlsx."
+    named = f"flips{other.suffix.lower()}"
+    typed = f'"{place / other.name}"' if " " in str(place / other.name) else place / other.name
+    return f"If {other.name} is your record, rename it to {named}, or say its name: fleetlib check {typed}"
+
+
+# What the kit itself lays or saves beside a record.
+_TABLES = (
+    *(f"{n}.csv" for n in ("events", "supplies", "advice_log", "finds", "answers")),
+    *(f"{n}.csv" for n in ("pieces", "set_aside", "changes", "questions", "other_set_aside")),
+)
 
 
 def _side(

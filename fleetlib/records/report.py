@@ -19,7 +19,7 @@ from fleetlib.records.asked.question import Question, code, column_in_words
 from fleetlib.records.cleaning.changes import is_left_out, left_out
 from fleetlib.records.cleaning.clean import write_flips
 from fleetlib.records.files.safe_csv import to_csv
-from fleetlib.records.folder import Records
+from fleetlib.records.folder import Records, other_record
 from fleetlib.shown.sheet import Notes, Paste, Points, Said, Sheet, Shown, Table
 
 _MOST_ROWS = 40
@@ -109,7 +109,7 @@ def check_report(records: Records) -> CheckReport:
         reworded=_reworded(changes[~is_left_out(changes)]),
         notes=tuple(n for n in records.notes if n not in asked),
         to_answer=records.to_answer,
-        headings=_as_read(records.headings),
+        headings=_as_read(records.headings) if records.rows_in else other_record(records.folder),
         command="fleetlib check"
         if is_kit_demo(records.folder)
         else f"fleetlib check {_quoted(str(records.given or records.folder))}",

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from fleetlib.cli import main
 from fleetlib.records.asked.question import Question
 from fleetlib.records.blank_sheet import settings_text
 from fleetlib.records.folder import Records, read_records
@@ -185,3 +186,87 @@ def test_what_several_cost_is_no_price_of_one(tmp_path: Path) -> None:
 def test_a_row_of_profit_is_no_sale(tmp_path: Path) -> None:
     found = read(tmp_path, "Type,Paid,Sold for\ndesk,10,90\nhutch,20,200\nProfit,,260\n")
     assert len(found.flips) == 2 and found.set_aside["line"].tolist() == [4]
+
+
+def test_a_record_of_another_name_is_named_and_neither_passed_over_nor_shown_as_the_demo(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "meubles.csv").write_text(FRENCH, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    assert main(["check"]) == 2
+    refused = capsys.readouterr()
+    assert "fleetlib check meubles.csv" in refused.err
+    assert "Commode" not in refused.out
+    assert main(["start", "."]) == 0
+    assert "If meubles.csv is your record" in capsys.readouterr().out
+    assert main(["check"]) == 0  # of the blank record that was laid
+    assert "If meubles.csv is your record" in capsys.readouterr().out
+    assert main(["check", "meubles.csv"]) == 0
+    assert "If meubles.csv" not in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("cells", "column"),
+    [
+        (("stripped, clear wax", "painted sage", "danish oil", "glued, waxed"), "finish"),
+        (("oak, brass pulls", "pine and ply", "walnut", "some cherry"), "wood"),
+    ],
+)
+def test_a_column_under_an_own_heading_that_names_finishes_or_woods_is_asked_about(
+    tmp_path: Path, cells: tuple[str, ...], column: str
+) -> None:
+    rows = "".join(f'desk,{90 + i},"{c}"\n' for i, c in enumerate(cells))
+    found = read(tmp_path, "Type,Sold for,My doings\n" + rows)
+    assert [o.meaning for o in asked(found, "heading")[0].options] == [column, "nothing"]
+    assert found.flips[column].isna().all()
+    after = read(tmp_path, "Type,Sold for,My doings\n" + rows, f"heading,My doings,{column}")
+    assert after.flips[column].notna().sum() >= 2
+
+
+def test_a_column_of_remarks_is_not_taken_for_finishes(tmp_path: Path) -> None:
+    rows = "desk,90,knob lost\ndesk,80,painted\ndesk,70,buyer late\n"
+    assert not asked(read(tmp_path, "Type,Sold for,My doings\n" + rows), "heading")
+
+
+MONTHS_OF_A_YEAR = (
+    "My flips 2024\nType,Listed,Sold on,Sold for\ndesk,March,mid May,90\ndesk,late March,April,80\n"
+    "desk,June,end of June,70\ndesk,Nov,Jan,60\ndesk,Oct,Jan 2025,50\ndesk,July,July,40\n"
+)
+
+
+def test_months_without_a_day_are_one_question_with_the_year_that_stands_above(
+    tmp_path: Path,
+) -> None:
+    found = read(tmp_path, MONTHS_OF_A_YEAR)
+    assert found.flips["sold_on"].isna().all()
+    months = asked(found, "months")
+    assert [(q.text, q.options[0].meaning) for q in months] == [("2024", "2024")]
+    assert not asked(found, "cell")
+
+
+def test_answered_months_are_their_middles_and_what_that_puts_out_of_order_stays_asked(
+    tmp_path: Path,
+) -> None:
+    found = read(tmp_path, MONTHS_OF_A_YEAR, "months,2024,2024")
+    sold, listed = (
+        [str(d)[:10] if d == d else "" for d in found.flips[c]] for c in ("sold_on", "listed_on")
+    )
+    assert sold == ["2024-05-15", "2024-04-15", "2024-06-25", "", "2025-01-15", "2024-07-15"]
+    assert listed[:3] == ["2024-03-15", "2024-03-25", "2024-06-15"]
+    assert listed[5] == ""  # sold in the month it was listed: after how long is not told
+    assert len(found.flips) == 6
+    left = {q.text.split(": ", 1)[1] for q in asked(found, "cell")}
+    assert left == {"sold on: Jan", "listed on: July"}
+    assert not asked(found, "months")
+
+
+def test_months_may_be_asked_one_by_one_or_left_out(tmp_path: Path) -> None:
+    each = read(tmp_path, MONTHS_OF_A_YEAR, "months,2024,each")
+    assert len(asked(each, "cell")) == 12
+    none = read(tmp_path, MONTHS_OF_A_YEAR, "months,2024,nothing")
+    assert not asked(none, "cell") and none.flips["sold_on"].isna().all()
+
+
+def test_months_under_no_year_offer_the_last_three(tmp_path: Path) -> None:
+    found = read(tmp_path, MONTHS_OF_A_YEAR.split("\n", 1)[1])
+    assert [o.meaning for o in asked(found, "months")[0].options[:3]] == ["2026", "2025", "2024"]

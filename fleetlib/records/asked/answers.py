@@ -28,6 +28,7 @@ ABOUT: Mapping[str, str] = {
     "unit": "meaning is in or cm, for sizes that name no unit",
     "date order": "meaning is day first or month first",
     "year": "text is a column of days, meaning the year of those without one, or latest, or each",
+    "months": "text is the year that months without a day stand under, meaning their year, or each, or nothing",
     "sheet": "text is a sheet of a workbook, meaning read or nothing",
     "rows": "text is the name that rows share, meaning different pieces or the same twice",
     "cell": "text is PIECE: column: what was typed; meaning what it says, or nothing",
@@ -170,6 +171,8 @@ def what_is_wrong(row: Answer) -> str:
         and not re.fullmatch(r"(19|20)\d\d|latest|each|after listing", row.meaning)
     ):
         return f'meaning is "{row.meaning}"; it must be a year, or latest, or each.'
+    if about == "months" and not re.fullmatch(r"(19|20)\d\d|each|nothing|", row.meaning):
+        return f'meaning is "{row.meaning}"; it must be a year, or each, or nothing.'
     if about == "rows" and row.meaning and word_key(row.meaning) not in (DIFFERENT, TWICE):
         return f'meaning is "{row.meaning}"; it must be {DIFFERENT} or {TWICE}.'
     if about == "cell" and not _CELL.fullmatch(row.text):

@@ -297,10 +297,13 @@ class _Claiming:
         states = [p for p in free if self.looks[p].is_states and not self.looks[p].is_days]
         if states and "outcome" not in held:
             self._ask(states[0], ["outcome"], "is carried along unread")
-        for column in ("wood", "finish"):
-            found = [p for p in free if self.looks[p].words(column) >= KINDS_NEEDED]
-            if column not in held and found:
-                self._ask(found[0], [column], "is carried along unread")
+        for place in (p for p in free if p not in self.asked):
+            named = {c: self.looks[place].names(c) for c in ("wood", "finish") if c not in held}
+            likely = [c for c in named if named[c] >= KINDS_NEEDED]
+            if likely:
+                likely.sort(key=lambda c: -named[c])
+                self._ask(place, likely, "is carried along unread")
+                held.add(likely[0])
 
     def _unit(self, place: int) -> str:
         typed = self.table.headings[place]

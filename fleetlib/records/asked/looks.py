@@ -159,7 +159,15 @@ class Look:
         said = [1.0 if w and (w.value in known or w.question) else np.nan for w in found]
         return self.share(self._rows(said))
 
+    def names(self, column: str) -> float:
+        """The share of filled cells that name a known word of `column` among others: "stripped, clear wax"."""
+        known = set(known_words(column))
+        parts = [[look_up(column, p) for p in _PARTS.split(t) if p] for t in self.texts]
+        named = [any(w.value in known or w.question for w in words) for words in parts]
+        return self.share(self._rows([1.0 if n else np.nan for n in named]))
 
+
+_PARTS = re.compile(r"\s*(?:[,;+&/]|\band\b|\bthen\b)\s*", re.IGNORECASE)
 _CHAINS = (
     ("bought_on", "listed_on", "sold_on"),
     ("bought_on", "listed_on", "withdrawn_on"),

@@ -33,6 +33,7 @@ from fleetlib.records.asked.cells import (
 )
 from fleetlib.records.asked.claims import Claimed, claim_headings
 from fleetlib.records.asked.money import decimal_commas, of_the_file, of_the_sizes
+from fleetlib.records.asked.months import about_months, settle_months
 from fleetlib.records.asked.names_for_unnamed import alike, full_names
 from fleetlib.records.asked.question import Question
 from fleetlib.records.asked.question import in_order as by_cost
@@ -225,6 +226,8 @@ def clean_table(
             out.setdefault(i, (cell[0], cell[1], why, "Nothing to do."))
         else:
             _list_answer(cleaned, i, *cell)
+    for i, *cell in settle_months(values, cleaned.refused, years.of_row, answers, today):
+        _list_answer(cleaned, i, *cell)
     for i, *cell in settle_odd(values, answers, settings=chosen, as_of=today):
         _list_answer(cleaned, i, *cell)
     cleaned.values.clear()
@@ -260,8 +263,10 @@ def clean_table(
         if keep[i]
     }
     by_year = {q.text for q in cleaned.to_answer if q.about == "year"}
+    months, refused = about_months(cleaned.refused, years.of_row, table.lines, keep, answers, today)
     to_answer = by_cost(
         [
+            *months,
             *money.questions,
             *measures.questions,
             *lone_asked,
@@ -269,7 +274,7 @@ def clean_table(
             *claimed.questions,
             *cleaned.to_answer,
             *(q for c, w in cleaned.words.items() for q in about_words(c, *w, chosen, keep)),
-            *about_cells(cleaned.refused, pieces, table.lines, keep, by_year),
+            *about_cells(refused, pieces, table.lines, keep, by_year),
             *about_alike(flips, twins, answers),
             *about_odd(questions),
         ]

@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from fleetlib.records.parsing.numbers import CLEAR_MAJORITY, MISSING_WORDS, Cell, plain
 
-_MONTHS = {
+MONTH_NUMBER = {
     name: number
     for number, names in enumerate(
         (
@@ -26,7 +26,7 @@ _MONTHS = {
     )
     for name in names.split()
 }  # fmt: skip
-MONTHS = "|".join(sorted(_MONTHS, key=len, reverse=True))
+MONTHS = "|".join(sorted(MONTH_NUMBER, key=len, reverse=True))
 _MONTH = f"(?P<mon>{MONTHS})" + r"\.?"
 _TIME = r"(?:[t ,]+\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?: ?[ap]m)?(?:z|[+-]\d\d:?\d\d)?)?"
 _WEEKDAY = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[., ]+")
@@ -197,7 +197,7 @@ def _parse(text: str, this_year: int, epoch_1904: bool) -> Cell | _Slashed:
     named = next(filter(None, (p.fullmatch(body) for p in _NAMED)), None)
     if named:
         year = _century(named["year"], this_year)
-        return _iso(year, _MONTHS[named["mon"]], int(named["day"]), why="a date in words")
+        return _iso(year, MONTH_NUMBER[named["mon"]], int(named["day"]), why="a date in words")
     serial = _SERIAL.fullmatch(body)
     if serial and 18_000 <= int(serial[1]) <= 80_000:
         days = int(serial[1]) + (1462 if epoch_1904 else 0)
@@ -244,7 +244,7 @@ def _is_day(year: int, month: int, day: int) -> bool:
 
 
 def _what_is_wrong(body: str) -> str:
-    has_month = any(re.search(rf"\b{m}\b", body) for m in _MONTHS)
+    has_month = any(re.search(rf"\b{m}\b", body) for m in MONTH_NUMBER)
     if re.fullmatch(r"\d{1,2}[-/. ]\d{1,2}[-/.]?", body) or (
         has_month and not re.search(r"\d{4}", body)
     ):

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fleetlib.records.parsing.dates import MONTHS, tidy
+from fleetlib.records.parsing.dates import MONTH_NUMBER, MONTHS, tidy
 from fleetlib.records.parsing.numbers import Cell, plain
 
 NEAR, AGREE, FAR = (
@@ -150,20 +150,7 @@ def _month_day(body: str, order: str) -> _MonthDay | None:
     two, named = _TWO.fullmatch(body), _NAMED.fullmatch(body)
     if named:
         month = named[2] or named[3]
-        number = [
-            "jan",
-            "feb",
-            "mar",
-            "apr",
-            "may",
-            "jun",
-            "jul",
-            "aug",
-            "sep",
-            "oct",
-            "nov",
-            "dec",
-        ].index(month[:3]) + 1
+        number = MONTH_NUMBER[month]
         return _MonthDay(number, int(named[1] or named[4]), bool(named[1] or named[5]))
     if not two:
         return None
