@@ -159,8 +159,9 @@ def days_and_space(
     never = int(flips["status"].ne("in work").sum()) - int(stages["over"].iloc[0])
     if never > 0:
         notes.append(
-            f"the day the work was done is logged for {int(stages['over'].iloc[0])} pieces; the other {never} that "
-            'came to market tell only from bought to listed (log "finished A-113" on the day)'
+            f"the day the work was done is logged for {count(int(stages['over'].iloc[0]), 'piece')}; of "
+            f"{never} more that came to market the record tells only from bought to listed (log "
+            '"finished A-113" on the day)'
         )
     return DaysAndSpace(
         by=columns,

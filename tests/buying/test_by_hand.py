@@ -4,11 +4,13 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
+import pandas as pd
 import pytest
 
+from fleetlib.buying.best_buys import BestBuys
 from fleetlib.buying.best_set import best_set, steadied_worth
 from fleetlib.buying.find_value import value_find
-from fleetlib.buying.what_to_pay import _moves, _notes
+from fleetlib.buying.what_to_pay import _moves, _notes, what_to_pay
 from tests.buying.test_what_to_pay import FIND, a_shop
 
 
@@ -73,3 +75,19 @@ def test_the_range_of_hours_and_what_is_left_of_the_price_asked_are_said():
     assert "at the price asked it pays your target, with $0 to spare" in even
     sure = _notes(fits, replace(find, hours_range=(6.0, 6.0)), 15.0)
     assert sure[0] == f"hours: 6.0, {find.hours_from}"
+
+
+@pytest.mark.parametrize(("hours", "said"), [(0.5, "$60 an hour"), (0.0, "- an hour")])
+def test_a_set_of_half_an_hour_has_its_pay_too(hours, said):
+    row = {
+        "find": "F-1", "furniture_type": "chair", "asked": 10.0, "highest_price": 30.0, "profit": 30.0,
+        "hours": hours, "per_hour": 60.0, "outlay": 15.0, "chance_of_loss": 0.1, "over_target": 20.0,
+        "doubt": 5.0, "claimed": 30.0, "buy": True, "why": "",
+    }  # fmt: skip
+    assert said in str(BestBuys(pd.DataFrame([row]), None, None, 20.0, "USD"))
+
+
+def test_a_find_that_pays_nothing_is_priced_at_nothing_not_below():
+    made = what_to_pay(a_shop(), replace(FIND, buy_price=None, materials_cost=5000.0))
+    assert made.even_price < 0
+    assert made.table["buy_price"].tolist() == [0.0, 0.0]

@@ -1,18 +1,22 @@
 """Small steps of pay worked by hand; all of them together take a second or two."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pandas as pd
 import pytest
 
 from fleetlib.base.settings import Settings
+from fleetlib.pay import promised
 from fleetlib.pay.days_and_space import days_and_space
 from fleetlib.pay.earnings import earnings
 from fleetlib.pay.influence import single_sale_note
-from fleetlib.pay.piece_values import piece_values
+from fleetlib.pay.piece_values import money_of, piece_values
 from fleetlib.pay.promised import OFF, factor_of
 from fleetlib.pay.shrinkage import chance_best, pooled_variances, shrink
 from fleetlib.pay.stages import waiting_days
 from fleetlib.pay.work_order import what_next
+from fleetlib.plan.outcomes import Outcomes
 from tests.invented_flips import AS_OF, KnownSelling, fits_of, piece
 from tests.pay.test_work_order import a_shop, unfinished
 
@@ -118,7 +122,22 @@ def test_a_piece_that_came_to_market_without_a_day_of_readiness_is_counted():
     ]
     both = [day | {"on": pd.Timestamp("2026-05-20")}]
     one = days_and_space(fits_of(rows, events=both, selling=KnownSelling()))
-    assert any("logged for 1 pieces; the other 1 that came to market" in n for n in one.notes)
+    assert any("logged for 1 piece; of 1 more that came to market" in n for n in one.notes)
     both.append(both[0] | {"piece": "B-2"})
     none = days_and_space(fits_of(rows, events=both, selling=KnownSelling()))
     assert not any("came to market" in n for n in none.notes)
+
+
+def test_the_holding_cost_of_the_wait_is_put_back_week_by_week():
+    made = Outcomes(np.array([100.0, 50.0]), np.array([14.0, 0.0]), np.array([0.5, 0.5]))
+    assert money_of(SimpleNamespace(holding=7.0), made).nets.tolist() == [114.0, 50.0]
+
+
+def test_what_a_promise_came_to_is_the_net_not_its_wait(monkeypatch):
+    monkeypatch.setattr(promised, "planned_net", lambda fits, piece: (5.0, 9.0))
+    monkeypatch.setattr(promised, "piece_from_row", lambda row: None)
+    assert promised._received(None, pd.Series({"status": "listed"})) == 5.0
+    gone = {"status": "withdrawn", "outcome": "scrapped"}
+    assert promised._received(None, pd.Series(gone)) == 0.0
+    assert promised._received(None, pd.Series(gone | {"outcome": "kept"})) is None
+    assert promised._received(None, pd.Series({"status": "sold", "net_price": 80.0})) == 80.0

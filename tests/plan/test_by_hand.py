@@ -13,12 +13,15 @@ from fleetlib.plan.case import Case, case_for, minding
 from fleetlib.plan.comparisons import what_if_table
 from fleetlib.plan.dates import periods, weeks_to_come_down
 from fleetlib.plan.markdown_plan import _verdict
+from fleetlib.plan.markdowns import lowest_for_two
 from fleetlib.plan.near_habit import habit
 from fleetlib.plan.offers import answer_to, rounded_offer
 from fleetlib.plan.saved import Saved, _rest, last_saved
 from fleetlib.plan.solver.dynamic_program import Start
+from fleetlib.plan.solver.local_search import _reinsertions
 from fleetlib.plan.solver.over_draws import nets_by_draw, worst
-from fleetlib.plan.solver.path import PricePath, plan_markdowns, upper_bound
+from fleetlib.plan.solver.path import PricePath, _posed, plan_markdowns, upper_bound
+from fleetlib.plan.solver.upper_bound import _best_first
 from fleetlib.plan.solver.worth_and_chance_sold import Terms, path_value
 from fleetlib.records.listing_history import AskSteps
 from fleetlib.selling.hazard import Hazard
@@ -217,3 +220,73 @@ def test_a_listed_piece_may_come_down_in_the_week_it_is_free_to_and_not_before()
 def test_the_case_of_a_listed_piece_counts_what_it_was_asked():
     assert isinstance(case := case_for(shop(), LISTED, AS_OF), Case)
     assert case.so_far.ask == 420 and case.so_far.days == 35
+
+
+def test_two_pieces_together_are_asked_what_each_is_asked_first():
+    def told(name, lowest, *asks):
+        table = pd.DataFrame({"asking_price": asks})
+        return SimpleNamespace(
+            as_of=AS_OF,
+            piece=SimpleNamespace(name=name),
+            lowest_now=lowest,
+            table=table,
+            currency="USD",
+        )
+
+    both = lowest_for_two(told("A-1", 200.0, 300.0, 250.0), told("A-2", 90.0, 120.0, 100.0))
+    assert [v for v in vars_of(both) if isinstance(v, float)] == [290.0, 420.0]
+
+
+def vars_of(made):
+    return [getattr(made, name) for name in made.__dataclass_fields__]
+
+
+def test_a_path_that_ends_early_keeps_its_last_ask_beyond_its_end():
+    market = market_for(PLAIN, ASKS, horizon_weeks=6)
+    prices = np.array([350.0, 300.0])
+    path = PricePath(prices, 0.0, 0.0, prices, prices, prices, 1, 60.0)
+    _, whole = _posed(market, TERMS, path, Start())
+    assert whole.tolist() == [2, 1, 1, 1, 1, 1]
+
+
+def test_every_place_of_one_markdown_is_tried():
+    asked = SimpleNamespace(market=SimpleNamespace(horizon=5), gap=2, first_drop=1)
+    made = _reinsertions(asked, np.array([0, 5, 5]), np.array([2, 2, 2]), 1, 1)
+    starts, steps = (np.concatenate([m[k] for m in made]).tolist() for k in (0, 1))
+    assert starts == [[0, 5, 5]] + [[0, week, 5] for week in (1, 2, 3, 4) for _ in range(2)]
+    assert steps == [[2, 2, 2]] + [[2, low, low] for _ in range(4) for low in (0, 1)]
+    asked.market.horizon = 6
+    made = _reinsertions(asked, np.array([0, 2, 6, 6]), np.array([2, 1, 1, 1]), 2, 2)
+    starts, steps = (np.concatenate([m[k] for m in made]).tolist() for k in (0, 1))
+    assert starts == [[0, 2, 6, 6], [0, 2, 4, 6], [0, 2, 5, 6]]
+    assert steps == [[2, 1, 1, 1], [2, 1, 0, 0], [2, 1, 0, 0]]
+
+
+def test_the_bound_of_a_listed_piece_is_its_ask_kept_or_a_markdown_today():
+    first = np.arange(24.0).reshape(2, 3, 4)  # by markdowns left, weeks to wait, rung
+    asked = SimpleNamespace(layers=2, rung=2, first_drop=2, gap=3, unlimited=False)
+    assert _best_first(asked, first) == first[1, 1, 2]
+    asked.first_drop = 0
+    first[0, 2, 1] = 100.0  # a markdown now, then three weeks to wait
+    assert _best_first(asked, first) == 100.0
+    asked.unlimited = True
+    assert _best_first(asked, first) == max(first[1, 0, 2], first[1, 2, 1])
+
+
+@pytest.mark.parametrize("ask", [420.0, 520.0])
+def test_of_a_listed_piece_no_markdown_is_left_out_for_plainness(ask):
+    case = case_for(shop(), replace(LISTED, asking_price=ask), AS_OF)
+    start = case.start(case.hazard)
+    assert case._best(case.terms, 0.01, start).markdowns == 2
+    assert case.best_path().markdowns == 3
+
+
+def test_nor_where_it_comes_down_gently(monkeypatch):
+    monkeypatch.setattr(Case, "gain_and_doubt", lambda self, one, other: (0.0, 1.0))
+    case = case_for(shop(), replace(LISTED, asking_price=380.0), AS_OF)
+    case = replace(case, deepest_cut=0.1)
+    start = replace(case.start(case.hazard), least_next=0.9 * 380.0)
+    assert case._best(case.terms, 0.01, start).markdowns == 2
+    made = case.best_path()
+    assert made.markdowns == 3
+    assert made.prices[made.prices < 380.0][0] >= 0.9 * 380.0

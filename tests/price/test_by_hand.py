@@ -1,6 +1,7 @@
 """Small steps of the price model worked by hand; all of them together take a second."""
 
 from datetime import date
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -12,6 +13,7 @@ from fleetlib.price.comparables import MOST_SHOWN, _most_telling, differences
 from fleetlib.price.estimate import times
 from fleetlib.price.features import FACTORS, MEASURES, model_columns
 from fleetlib.price.fit import PriceDistribution, share_to_expect
+from fleetlib.price.notes import level_notes
 from fleetlib.price.own_price import _log_likely
 from fleetlib.price.regression.kernels import (
     MISSING,
@@ -25,7 +27,8 @@ from fleetlib.price.regression.kernels import (
     wandering,
 )
 from fleetlib.price.regression.mixture import Mixture
-from fleetlib.price.regression.noise import _CHI_MEAN, _CHI_VARIANCE
+from fleetlib.price.regression.noise import _CHI_MEAN, _CHI_VARIANCE, VarianceModel
+from fleetlib.price.regression.ordinary import design_columns
 from fleetlib.records.schema.columns import COLUMNS
 
 
@@ -138,3 +141,38 @@ def test_a_sale_of_the_same_size_is_alike_and_another_says_its_own():
     assert differences(row, same, {"size_cuft"}) == "alike"
     same["size_cuft"] = 40.0
     assert "40" in differences(row, same, {"size_cuft"})
+
+
+def test_words_are_told_against_the_first_of_the_alphabet_where_none_is_named():
+    words = pd.DataFrame({"wood": ["pine", "oak", "ash"]})
+    columns, _, used = design_columns(words, {}, constant=True)
+    assert used == {"wood": "ash"}
+    assert list(columns) == ["constant", "wood = oak", "wood = pine"]
+
+
+def test_the_noise_of_a_price_hangs_on_its_distance_in_spreads():
+    def h(spread: float) -> np.ndarray:
+        model = VarianceModel(
+            0, 1, np.array([0.0, 0.0, 0.5]), np.array([1.0, -1.0]), 0.2, np.array([0.0, 1.0]), 5.0, spread, 0.1
+        )  # fmt: skip
+        return model.at(np.zeros((1, 3, 2)), 5.0 + spread * np.array([-1.0, 0.0, 1.0]))
+
+    assert h(0.5) == pytest.approx(h(2.0))
+    assert np.ptp(h(2.0)) > 0.05
+
+
+@pytest.mark.parametrize(
+    ("sold", "said"),
+    [
+        (0, ["none of your sales has wood oak"]),
+        (1, ["only 1 sale has wood oak"]),
+        (3, ["only 3 sales have wood oak"]),
+        (4, []),
+    ],
+)
+def test_a_word_sold_three_times_is_few_and_four_times_is_not(sold, said):
+    wood = SimpleNamespace(name="wood", levels=("oak", "pine"), counts=(sold, 9))
+    coding = SimpleNamespace(factors=[wood])
+    fit = SimpleNamespace(regressor=SimpleNamespace(coding=coding), sales=[1] * (sold + 9))
+    made = level_notes(fit, pd.Series({"wood": "oak"}))
+    assert [note[: len(s)] for note, s in zip(made, said, strict=True)] == said

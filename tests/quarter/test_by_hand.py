@@ -148,3 +148,17 @@ def test_the_plan_takes_the_place_of_the_real_asks_on_its_day():
     real = AskSteps((date(2026, 7, 1),), (400.0,))
     asks = _real_then_planned(begins, planned, real, date(2026, 7, 8))
     assert asks.tolist() == [400, 350, 350]
+
+
+def test_asks_to_bring_down_need_bring_no_more_than_some_cents():
+    ageing = pd.DataFrame(
+        {
+            "piece": ["A-1", "A-2"], "asking_price": [300.0, 300.0], "plan_price": [290.0, 290.0],
+            "next_on": [pd.NaT, pd.NaT], "next_price": [np.nan, np.nan], "let_go": [False, False],
+            "gain_over_holding": [0.5, 0.0],
+        }
+    )  # fmt: skip
+    fits = SimpleNamespace(settings=SimpleNamespace(currency="USD"), as_of=date(2026, 9, 30))
+    found = steps._come_down(fits, ageing)
+    assert found.pieces["piece"].tolist() == ["A-1"] and found.worth == 0.5
+    assert steps._come_down(fits, ageing.assign(gain_over_holding=0.0)) is None
