@@ -17,6 +17,8 @@ from fleetlib.base.settings import Settings, settings_in
 from fleetlib.records.asked.answers import NO_ANSWERS, Answers
 from fleetlib.records.asked.names_for_unnamed import made_before
 from fleetlib.records.asked.question import Question
+from fleetlib.records.asked.question import in_order as by_cost
+from fleetlib.records.asked.remarks import about_remarks
 from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
 from fleetlib.records.cleaning.questions import still_unpriced
 from fleetlib.records.clock import ask_about_the_clock
@@ -202,7 +204,8 @@ def read_records(
         refunded=lives.refunded,
         ended=lives.ended,
         to_answer=tuple(
-            replace(q, said=_with_sheets(q.said, clean.sheets)) for q in clean.to_answer
+            replace(q, said=_with_sheets(q.said, clean.sheets))
+            for q in by_cost([*clean.to_answer, *about_remarks(flips, answers)])
         ),
         alike=clean.alike,
         full_names=clean.full_names,

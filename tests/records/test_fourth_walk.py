@@ -9,6 +9,7 @@ import pytest
 
 from fleetlib.cli import main
 from fleetlib.records.asked.question import Question
+from fleetlib.records.asked.remarks import remark_said
 from fleetlib.records.blank_sheet import settings_text
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.parsing.amounts import read_prices
@@ -270,3 +271,56 @@ def test_months_may_be_asked_one_by_one_or_left_out(tmp_path: Path) -> None:
 def test_months_under_no_year_offer_the_last_three(tmp_path: Path) -> None:
     found = read(tmp_path, MONTHS_OF_A_YEAR.split("\n", 1)[1])
     assert [o.meaning for o in asked(found, "months")[0].options[:3]] == ["2026", "2025", "2024"]
+
+
+REMARKS = (
+    "Piece,Type,Listed,Asked,Sold on,Sold for,Comments\n"
+    "A,hutch,2025-10-01,400,,,gave to my sister in the end\n"
+    "B,desk,2026-03-01,260,2026-03-03,250,came back a week later\n"
+    "C,chair,2026-03-01,60,2026-03-08,50,came back wobbly; fixed and resold\n"
+    "D,desk,2026-04-01,200,2026-04-09,190,kept original hardware\n"
+    "E,desk,2026-04-01,200,,,came back when the buyer moved\n"
+)
+
+
+def test_a_remark_of_a_gift_or_a_return_is_asked_about_once_and_acted_on_by_the_answer(
+    tmp_path: Path,
+) -> None:
+    found = read(tmp_path, REMARKS)
+    assert found.flips["status"].tolist() == ["listed", "sold", "sold", "sold", "listed"]
+    first = {q.text.split(":")[0]: q.options[0].meaning for q in asked(found, "cell")}
+    assert first == {"A": "given away", "B": "on hand", "C": "right"}
+    after = read(
+        tmp_path,
+        REMARKS,
+        "cell,A: notes: gave to my sister in the end,given away",
+        "cell,B: notes: came back a week later,on hand",
+        "cell,C: notes: came back wobbly; fixed and resold,right",
+    )
+    assert after.flips["status"].tolist() == ["withdrawn", "listed", "sold", "sold", "listed"]
+    assert after.flips["outcome"][0] == "given away"
+    assert after.flips["asking_price"].tolist() == [400, 260, 60, 200, 200]
+    assert after.flips["sale_price"].isna().tolist() == [True, True, False, False, True]
+    assert not asked(after, "cell")
+    told = after.changes[after.changes["line"] == 3]
+    assert dict(zip(told["column"], told["was"], strict=True))["sale_price"] == "250"
+
+
+@pytest.mark.parametrize(
+    ("note", "said"),
+    [
+        ("donated", "given away"), ("kept it for the hall", "kept"), ("to the dump", "scrapped"),
+        ("he brought it back", "on hand"), ("gave it two coats", None), ("she gave it to me", None),
+        ("kept top wood", None), ("returned to original colour", None), ("sanded, took it back to bare wood", None),
+        ("buyer came back next day and paid", None), ("free, given away by a neighbour", None),
+    ],
+)  # fmt: skip
+def test_what_a_remark_tells_of_the_piece(note: str, said: str | None) -> None:
+    assert remark_said(note) == said
+
+
+def test_a_remark_that_the_log_has_told_already_is_not_asked_about(tmp_path: Path) -> None:
+    (tmp_path / "events.csv").write_text(
+        "on,piece,event,amount,note\n2026-08-01,A,withdrawn,,gave it away\n", encoding="utf-8"
+    )
+    assert {q.text.split(":")[0] for q in asked(read(tmp_path, REMARKS), "cell")} == {"B", "C"}

@@ -37,6 +37,7 @@ from fleetlib.records.asked.months import about_months, settle_months
 from fleetlib.records.asked.names_for_unnamed import alike, full_names
 from fleetlib.records.asked.question import Question
 from fleetlib.records.asked.question import in_order as by_cost
+from fleetlib.records.asked.remarks import settle_remarks
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.columns import Cleaned, Years, clean_columns
 from fleetlib.records.cleaning.lots import split_lots
@@ -226,9 +227,11 @@ def clean_table(
             out.setdefault(i, (cell[0], cell[1], why, "Nothing to do."))
         else:
             _list_answer(cleaned, i, *cell)
-    for i, *cell in settle_months(values, cleaned.refused, years.of_row, answers, today):
-        _list_answer(cleaned, i, *cell)
-    for i, *cell in settle_odd(values, answers, settings=chosen, as_of=today):
+    for i, *cell in (
+        *settle_months(values, cleaned.refused, years.of_row, answers, today),
+        *settle_odd(values, answers, settings=chosen, as_of=today),
+        *settle_remarks(values, answers, chosen),
+    ):
         _list_answer(cleaned, i, *cell)
     cleaned.values.clear()
     _list_hidden(table, headings, cleaned.changes)

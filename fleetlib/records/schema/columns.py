@@ -357,7 +357,7 @@ COLUMNS: tuple[Column, ...] = (
     _column(
         "notes",
         "Anything else.",
-        "note | comments | comment | remarks | remark | details",
+        "note | comments | comment | remarks | remark | details | what happened",
         kind="text",
         example="",
     ),
