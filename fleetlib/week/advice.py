@@ -28,7 +28,13 @@ from fleetlib.shown.html_blocks import (
     wrap,
 )
 from fleetlib.shown.sheet import Notes, Said, Sheet, Shown, Table
-from fleetlib.week.short_answer import how_sure, standing_cautions, what_to_ask, why
+from fleetlib.week.short_answer import (
+    how_sure,
+    standing_cautions,
+    still_unsold,
+    what_to_ask,
+    why,
+)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -122,6 +128,7 @@ class Advice(Shown):
             self.plan.standing,
             why(self.plan, self.estimate),
             how_sure(self.plan, self.estimate),
+            still_unsold(self.plan, self.estimate),
         ]
         return [line for line in lines if line]
 

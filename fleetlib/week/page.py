@@ -12,6 +12,7 @@ from fleetlib.plan.comparisons import PATIENT, STEADY
 from fleetlib.plan.markdown_plan import day_text, shown_alternatives, shown_steps
 from fleetlib.shown.html_blocks import as_sentence, table_html
 from fleetlib.week.advice import Advice, title
+from fleetlib.week.short_answer import still_unsold
 from fleetlib.week.tag import size_text
 
 _MOST_REASONS, _MOST_COMPARABLES, _MOST_NOTES = 6, 4, 6
@@ -42,6 +43,8 @@ def advice_parts(advice: Advice) -> dict[str, Any]:
         told.append(advice.hourly.sentence(c))
     if estimate is not None and estimate.idea:
         told.append(estimate.idea)
+    if stayed := still_unsold(plan, estimate):
+        told.append(stayed)
     steps = shown_steps(plan).drop(columns="until").rename(columns={"8 times in 10": "8 in 10"})
     notes = [*advice.notes, *plan.notes, *(estimate.notes if estimate is not None else ())]
     return {

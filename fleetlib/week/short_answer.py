@@ -65,6 +65,20 @@ def how_sure(plan: MarkdownPlan, estimate: PriceEstimate | None) -> str:
     return "; ".join(said) + "." if said else ""
 
 
+def still_unsold(plan: MarkdownPlan, estimate: PriceEstimate | None) -> str:
+    """What a range above even the lowest offer leaves out of a piece long unsold: that it is; "" elsewhere."""
+    listed = plan.piece.listed_on
+    if estimate is None or listed is None or plan.ask_now is None:
+        return ""
+    days = (plan.as_of - listed).days
+    if plan.lowest_now >= estimate.low or days <= 2 * estimate.days_listed:
+        return ""
+    return (
+        f"That range is for a piece that sells as yours usually do; this one has stayed {days} days unsold, which its "
+        "plan and its lowest offer count and the range does not."
+    )
+
+
 def standing_cautions(cautions: Sequence[Caution]) -> tuple[list[Caution], list[Caution]]:
     """The three gravest of a piece's cautions, and the others in their order; together all of them."""
     first: list[Caution] = []

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
+import fleetlib as fl
 from fleetlib.base.money import format_money
 from fleetlib.fits import Fits
 from fleetlib.records.piece import Piece
@@ -43,3 +45,25 @@ def test_an_ask_outside_the_range_always_carries_its_reason(demo_fits: Fits, tim
     assert (
         outside or times != 1.0
     )  # asks that leave room for a better buyer stand above their range
+
+
+def test_a_range_above_the_lowest_offer_of_a_piece_long_unsold_says_that_it_is(tmp_path) -> None:
+    """A hutch held at $650 for eight months, among eight quick sales: the range is of those, the plan of this one."""
+    sold = [
+        ("dresser", 450, 410),
+        ("nightstand", 180, 160),
+        ("desk", 350, 325),
+        ("bookcase", 200, 180),
+    ] * 2
+    rows = [
+        f"{kind},2026-0{1 + i % 5}-03,{ask},2026-0{1 + i % 5}-24,{got}"
+        for i, (kind, ask, got) in enumerate(sold)
+    ]
+    text = "furniture_type,listed_on,asking_price,sold_on,sale_price\n" + "\n".join(rows)
+    (tmp_path / "flips.csv").write_text(text + "\nhutch,2026-01-10,650,,\nhutch,2026-09-20,650,,\n")
+    shop = fl.open_shop(tmp_path, as_of=date(2026, 9, 30))
+    old, fresh = (shop.advise(name) for name in shop.flips["piece"][-2:])
+    said = "this one has stayed 263 days unsold"
+    assert old.estimate is not None and old.plan.lowest_now < old.estimate.low
+    assert said in old.short[-1] and said in old._repr_html_()
+    assert not any("days unsold, which" in line for line in fresh.short)
