@@ -363,7 +363,7 @@ def changed(case: Case, settings: Settings) -> Case:
 def minding(fits: Fits, case: Case, factor: float) -> Case:
     """The same piece before buyers who mind the price `factor` times as much, under every draw of the fit."""
     hazard, *draws = _buyers(fits, case.piece, case.usual, case.gut, factor)
-    return replace(changed(case, case.settings), hazard=hazard, draws=tuple(draws))
+    return replace(case, hazard=hazard, draws=tuple(draws))
 
 
 def _buyers(
