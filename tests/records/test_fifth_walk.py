@@ -5,8 +5,10 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
+import openpyxl
 import pytest
 
+from fleetlib.cli import main
 from fleetlib.records.asked.question import Question
 from fleetlib.records.folder import Records, read_records
 
@@ -119,3 +121,52 @@ def test_a_finish_with_one_reading_left_is_used_and_one_with_two_is_asked_about(
     assert bool(asked(found, "finish")) == (finish is None)
     how = found.changes.set_index("column")["why"].get("finish", "")
     assert (how == "found in what was typed") == (finish is not None)
+
+
+@pytest.mark.parametrize(
+    ("shown", "currency"),
+    [
+        ('"\u00a3"#,##0', "GBP"), ("#,##0.00 [$\u20ac-407]", "EUR"), ("[$$-C09]#,##0", "AUD"), ("[$NOK] #,##0", "NOK"),
+        ('0.0 "h"', "USD"),
+    ],
+)  # fmt: skip
+def test_the_sign_in_a_workbooks_number_format_says_the_currency(
+    tmp_path: Path, shown: str, currency: str
+) -> None:
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    for row in (["Type", "Paid", "Sold for"], ["desk", 20, 90], ["chair", 10, 45.5]):
+        sheet.append(row)
+    for cell in (*sheet["B"][1:], *sheet["C"][1:]):
+        cell.number_format = shown
+    book.save(tmp_path / "flips.xlsx")
+    found = read_records(tmp_path, as_of=AS_OF)
+    assert found.settings.currency == currency
+    assert found.flips["sale_price"].tolist() == [90, 45.5]
+    assert not asked(found, "currency")
+
+
+def test_a_shop_in_centimetres_reads_of_no_inches(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = "".join(
+        f"A{i},desk,{100 + 5 * i} x 50 x 75 cm,2026-0{i}-01,2026-0{i}-20,{90 + i}\n"
+        for i in range(1, 9)
+    )
+    text = (
+        "Piece,Type,Size,Listed,Sold on,Sold for\n"
+        + rows
+        + "B,desk,200 x 90 x 80 cm,2026-11-01,,\n"
+    )
+    read(tmp_path, text)
+    assert main(["check", str(tmp_path)]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "105 x 50 x 75" in said
+    assert "in inches" not in said
+    assert main(["price", str(tmp_path), "--piece", "B"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "width 200 cm" in said
+    assert "1.44 m\u00b3" in said  # 2 x 0.9 x 0.8 m
+    assert "cu ft" not in said
+    assert "in wide" not in said
