@@ -5,23 +5,26 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.measured import measured
 from fleetlib.price.features import FACTORS, model_columns
 from fleetlib.price.fit import PriceFit
 from fleetlib.price.regression.pool import at_rows
 
 MOST_SHOWN = 6
 _SHOWN_MEASURES = {
-    "size_cuft": "{:.1f} cu ft",
-    "width_in": "{:g} in wide",
-    "height_in": "{:g} in high",
-    "grade": "grade {:g}",
-    "pieces_in_lot": "lot of {:g}",
-    "year_made": "made {:.0f}",
+    "size_cuft": "{}",
+    "width_in": "{} wide",
+    "height_in": "{} high",
+    "grade": "grade {}",
+    "pieces_in_lot": "lot of {}",
+    "year_made": "made {}",
 }
 _SAME_WITHIN = 0.05  # measures this close, relatively, don't count as different
 
 
-def comparable_sales(fit: PriceFit, columns: pd.DataFrame, *, factor: float = 1.0) -> pd.DataFrame:
+def comparable_sales(
+    fit: PriceFit, columns: pd.DataFrame, *, factor: float = 1.0, unit: str = "in"
+) -> pd.DataFrame:
     """The sales that speak most for the estimate of the one row `columns`: those of its kind, if there are any.
 
     Columns: piece, sold_on, sale_price, weight (share of all positive weights, so that the shares of all sales
@@ -46,7 +49,9 @@ def comparable_sales(fit: PriceFit, columns: pd.DataFrame, *, factor: float = 1.
             "sold_on": pd.to_datetime(chosen["sold_on"]).to_numpy(),
             "sale_price": chosen["sale_price"].to_numpy(dtype=float),
             "weight": weights[order],
-            "differs": [differences(columns.iloc[0], used.iloc[i], names) for i in order],
+            "differs": [
+                differences(columns.iloc[0], used.iloc[i], names, unit=unit) for i in order
+            ],
             "adjusted_price": chosen["sale_price"].to_numpy(dtype=float)
             * np.exp(here - theirs[order])
             * factor,
@@ -62,7 +67,7 @@ def _most_telling(weights: np.ndarray, same: np.ndarray) -> np.ndarray:
     ]
 
 
-def differences(piece: pd.Series, sale: pd.Series, names: set[str]) -> str:
+def differences(piece: pd.Series, sale: pd.Series, names: set[str], *, unit: str = "in") -> str:
     """How a sale differs from the piece, in words; only what it states of the features the model uses."""
     said = []
     for name in FACTORS:
@@ -74,7 +79,7 @@ def differences(piece: pd.Series, sale: pd.Series, names: set[str]) -> str:
         if name not in names or pd.isna(size):
             continue
         if pd.isna(ours) or abs(size - ours) > _SAME_WITHIN * max(abs(ours), 1e-9):
-            said.append(pattern.format(size))
+            said.append(pattern.format(measured(name, float(size), unit)))
     return ", ".join(said) or "alike"
 
 

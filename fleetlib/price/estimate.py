@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import BadQuestion, TooFewSales
+from fleetlib.base.measured import measured, volume
 from fleetlib.base.money import format_money
 from fleetlib.base.said import change, day_said
 from fleetlib.base.settings import Settings
@@ -194,19 +195,19 @@ def estimate(
     negative days, or an adjustment outside -0.9 to 3.
     """
     fit = _answerable(fits, piece, level, days, adjustment)
-    factor = 1 + adjustment
+    factor, unit = 1 + adjustment, fits.settings.length_unit
     given = None if days is None else float(days)
     spread = fit.distribution(piece, days=given)
     low, high = spread.interval(level)
     columns = fit.columns(piece, days=given)
-    reasons = reasons_table(fit, columns, level=level)
+    reasons = reasons_table(fit, columns, level=level, unit=unit)
     average = _average_price(fit, columns, reasons)
     _settle_combination(reasons, spread.mid / average)
     alone = Alone(low * factor, spread.mid * factor, high * factor, spread.mean * factor)
     if adjustment:
         own = ("your own adjustment", "", 100 * adjustment, np.nan, np.nan)
         reasons.loc[len(reasons)] = own
-    counted, told, notes = alone, spread, piece_notes(fit, piece, columns)
+    counted, told, notes = alone, spread, piece_notes(fit, piece, columns, unit=unit)
     if piece.gut_price:
         told = counting_own_price(fit, spread, float(piece.gut_price), factor=factor)
         ends = told.interval(level)
@@ -232,11 +233,11 @@ def estimate(
         average_price=average,
         idea=idea,
         reasons=reasons,
-        comparables=comparable_sales(fit, columns, factor=factor),
+        comparables=comparable_sales(fit, columns, factor=factor, unit=unit),
         over_days=curve_over_days(fit, piece, level=level, factor=factor),
         distribution=told,
         notes=notes,
-        length_unit=fits.settings.length_unit,
+        length_unit=unit,
     )
 
 
@@ -279,11 +280,13 @@ def _answerable(
     return fit
 
 
-def reasons_table(fit: PriceFit, columns: pd.DataFrame, *, level: float) -> pd.DataFrame:
+def reasons_table(
+    fit: PriceFit, columns: pd.DataFrame, *, level: float, unit: str = "in"
+) -> pd.DataFrame:
     """What each feature adds in per cent against the average piece: feature, this_piece, effect, low, high."""
     made = fit.regressor.contributions(columns, level)
     row = columns.iloc[0]
-    shown = [_shown_value(name, row, fit) for name in made["feature"]]
+    shown = [_shown_value(name, row, fit, unit) for name in made["feature"]]
     words = ["this combination" if name == COMBINATION else WORDS[name] for name in made["feature"]]
     return pd.DataFrame(
         {
@@ -313,7 +316,7 @@ def _settle_combination(reasons: pd.DataFrame, ratio: float) -> None:
             reasons.loc[here, name] = 100 * ((1 + reasons.loc[here, name] / 100) * left - 1)
 
 
-def _shown_value(name: str, row: pd.Series, fit: PriceFit) -> str:
+def _shown_value(name: str, row: pd.Series, fit: PriceFit, unit: str) -> str:
     if name in (COMBINATION, TWINS):
         return ""
     if name in ("years_before", "time_of_year"):
@@ -324,11 +327,11 @@ def _shown_value(name: str, row: pd.Series, fit: PriceFit) -> str:
         kind = str(row.get("furniture_type") or "")
         usual = usual_cuft(kind) if name == "size_cuft" and fit.borrowed else None
         return (
-            "not stated" if usual is None else f"not stated: as a usual {kind}, {usual:.0f} cu ft"
+            "not stated"
+            if usual is None
+            else f"not stated: as a usual {kind}, {volume(usual, unit, places=0)}"
         )
-    if name == "size_cuft":
-        return f"{value:.1f} cu ft"
-    return str(value) if isinstance(value, str) else f"{value:g}"
+    return value if isinstance(value, str) else measured(name, float(value), unit)
 
 
 def curve_over_days(

@@ -5,20 +5,19 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.measured import measured
 from fleetlib.base.money import format_money
 from fleetlib.base.said import a_or_an, change
 from fleetlib.price.breaks import break_sentence, find_break
 from fleetlib.price.features import WORDS
 from fleetlib.price.fit import PriceDistribution, PriceFit, inside_when_refitted, share_to_expect
 from fleetlib.price.priors import KINDS, OTHER_KIND, SOURCES
-from fleetlib.price.regression.kernels import Measure
 from fleetlib.records.piece import Piece
 
 _FEW_OF_A_LEVEL = 3
 _FEWEST_FOR_A_SHARE = 20  # below this many sales the share inside is a count, not a percentage
 _FEWEST_FOR_A_COUNT = 5  # below this many even a count is no help
 _NEARLY_ALL = 0.85
-_UNITS = {"size_cuft": " cubic feet", "width_in": " in", "height_in": " in"}
 _RANGE_CHECKED = ("size_cuft", "width_in", "height_in", "pieces_in_lot", "year_made")
 _SLOPES = {
     "size_cuft": "size moves the price",
@@ -26,12 +25,14 @@ _SLOPES = {
 }
 
 
-def piece_notes(fit: PriceFit, piece: Piece, columns: pd.DataFrame) -> tuple[str, ...]:
-    """Everything worth knowing about this estimate, most telling first."""
+def piece_notes(
+    fit: PriceFit, piece: Piece, columns: pd.DataFrame, *, unit: str = "in"
+) -> tuple[str, ...]:
+    """Everything worth knowing about this estimate, most telling first; measures in `unit`, "in" or "cm"."""
     row = columns.iloc[0]
     return (
         *level_notes(fit, row),
-        *range_notes(fit, row),
+        *range_notes(fit, row, unit=unit),
         *missing_notes(fit, piece, row),
         *(slope_notes(fit) if len(fit.sales) >= _FEWEST_FOR_A_COUNT else []),
         *fit.notes,
@@ -107,7 +108,7 @@ def level_notes(fit: PriceFit, row: pd.Series) -> list[str]:
     return said
 
 
-def range_notes(fit: PriceFit, row: pd.Series) -> list[str]:
+def range_notes(fit: PriceFit, row: pd.Series, *, unit: str = "in") -> list[str]:
     """Measures beyond everything sold so far."""
     said = []
     for measure in fit.regressor.coding.measures:
@@ -115,10 +116,11 @@ def range_notes(fit: PriceFit, row: pd.Series) -> list[str]:
         if measure.name not in _RANGE_CHECKED or pd.isna(value) or np.isinf(measure.high):
             continue
         if measure.low < measure.high and not measure.low <= value <= measure.high:
-            unit = _UNITS.get(measure.name, "")
+            this, low, high = (
+                measured(measure.name, float(v), unit) for v in (value, measure.low, measure.high)
+            )
             said.append(
-                f"{WORDS[measure.name]} {_number(measure, value)}{unit} is outside your past sales "
-                f"({_number(measure, measure.low)} to {_number(measure, measure.high)}{unit}): take this "
+                f"{WORDS[measure.name]} {this} is outside your past sales ({low} to {high}): take this "
                 "estimate with more care than its range says"
             )
     return said
@@ -205,7 +207,3 @@ def one_in(share: float) -> str:
         return "about every second"
     missed = max(round(1 / (1 - share)), 2)
     return f"{missed - 1} in {missed}"
-
-
-def _number(measure: Measure, value: float) -> str:
-    return f"{value:.0f}" if measure.name == "year_made" else f"{np.round(value, 1):g}"

@@ -19,6 +19,7 @@ from fleetlib.records.asked.names_for_unnamed import made_before
 from fleetlib.records.asked.question import Question
 from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.asked.remarks import about_remarks
+from fleetlib.records.asked.remarks_of_money import deposits_not_logged
 from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
 from fleetlib.records.cleaning.questions import still_unpriced
 from fleetlib.records.clock import ask_about_the_clock
@@ -174,6 +175,7 @@ def read_records(
         *lives.notes,
         *laid.notes,
         *gut_notes,
+        *deposits_not_logged(flips, events.rows, chosen),
     ]
     notes += price_notes
     if unknown:
@@ -205,7 +207,7 @@ def read_records(
         ended=lives.ended,
         to_answer=tuple(
             replace(q, said=_with_sheets(q.said, clean.sheets))
-            for q in by_cost([*clean.to_answer, *about_remarks(flips, answers)])
+            for q in by_cost([*clean.to_answer, *about_remarks(flips, answers, chosen, today)])
         ),
         alike=clean.alike,
         full_names=clean.full_names,

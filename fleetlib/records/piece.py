@@ -10,6 +10,7 @@ from typing import Any
 import pandas as pd
 
 from fleetlib.base.errors import BadQuestion, UnknownPiece
+from fleetlib.base.measured import length
 from fleetlib.base.nearest import nearest
 from fleetlib.records.asked.names_for_unnamed import made_before
 from fleetlib.records.parsing.vocabulary import look_up
@@ -83,7 +84,7 @@ class Piece:
         said = with_what(self.piece, what, mark=": ") + (f", {self.finish}" if self.finish else "")
         if self.width_in and self.depth_in and self.height_in:
             sides = (self.width_in, self.depth_in, self.height_in)
-            measured = (f"{v * 2.54:.0f}" if unit == "cm" else f"{v:g}" for v in sides)
+            measured = (length(v, unit) for v in sides)
             said += f", {' x '.join(measured)} {unit}"
         return said
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -11,6 +12,7 @@ import pandas as pd
 
 from fleetlib.base.errors import CannotSave
 from fleetlib.base.kit import is_kit_demo
+from fleetlib.base.measured import length
 from fleetlib.base.noted import coded
 from fleetlib.base.saving import write_own
 from fleetlib.records.asked.answers import cell_text
@@ -106,7 +108,9 @@ def check_report(records: Records) -> CheckReport:
         set_aside=_rows_aside(records, aside),
         left_out=_by_sheet(left.reset_index(drop=True), records),
         asked=_by_sheet(_not_in_the_list(records), records),
-        reworded=_reworded(changes[~is_left_out(changes)]),
+        reworded=_reworded(
+            _in_own_unit(changes[~is_left_out(changes)], records.settings.length_unit)
+        ),
         notes=tuple(n for n in records.notes if n not in asked),
         to_answer=records.to_answer,
         headings=_as_read(records.headings) if records.rows_in else other_record(records.folder),
@@ -184,6 +188,24 @@ def _places(places: pd.Series) -> str:
 
 
 _MOST_PLACES = 4
+
+
+def _in_own_unit(changes: pd.DataFrame, unit: str) -> pd.DataFrame:
+    """The changes with sizes as a shop that measures in `unit` says them."""
+    if unit != "cm":
+        return changes
+    sized = changes["why"].str.contains(" inches", regex=False)
+    now = changes["now"].where(~sized, changes["now"].map(_in_cm))
+    why = (
+        changes["why"]
+        .str.replace("cm turned into inches", "as typed, in cm")
+        .str.replace(r"\b(in|into) inches", r"\1 cm", regex=True)
+    )
+    return changes.assign(now=now, why=why)
+
+
+def _in_cm(inches: str) -> str:
+    return re.sub(r"\d+(?:\.\d+)?", lambda n: length(float(n[0]), "cm"), inches)
 
 
 def _reworded(changes: pd.DataFrame) -> pd.DataFrame:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from fleetlib.base.measured import with_unit
 from fleetlib.base.money import format_money
 from fleetlib.base.settings import Settings
 from fleetlib.care.caution_sheet import buyer_notes
@@ -134,5 +135,4 @@ def size_text(piece: Piece, *, unit: str = "in") -> str:
     sides = zip(
         (piece.width_in, piece.depth_in, piece.height_in), ("wide", "deep", "high"), strict=True
     )
-    named = [f"{v * 2.54:.0f} cm {n}" if unit == "cm" else f"{v:g} in {n}" for v, n in sides if v]
-    return ", ".join(named)
+    return ", ".join(f"{with_unit(v, unit)} {n}" for v, n in sides if v)

@@ -127,7 +127,7 @@ def test_what_leans_on_few_or_lies_outside_or_is_missing_is_said(fits: Any) -> N
     hutch = estimate(fits, Piece(furniture_type="hutch", width_in=120, depth_in=40, height_in=90))
     said = " | ".join(hutch.notes)
     assert "only 1 sale has type hutch" in said
-    assert "size 250 cubic feet is outside your past sales" in said
+    assert "size 250.0 cu ft is outside your past sales" in said
     assert "not stated: wood, finish" in said
 
 

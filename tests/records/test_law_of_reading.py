@@ -130,7 +130,7 @@ def test_the_days_a_piece_stood_say_when_it_was_listed() -> None:
     [
         ("furniture_type", "6 drawer dresser", "dresser"), ("furniture_type", "green hutch", "hutch"),
         ("furniture_type", "vanity w/ mirror", "vanity"), ("furniture_type", "desk lamp", "desk lamp"),
-        ("furniture_type", "nesting tables", "nesting tables"), ("finish", "painted white", "paint"),
+        ("furniture_type", "nesting tables", "nest of tables"), ("finish", "painted white", "paint"),
         ("wood", "oak?", "oak"), ("wood", "pine i think", "pine"), ("wood", "mahog", "mahogany"),
         ("wood", "oak veneer?", "oak"), ("wood", "silky oak", "silky oak"),
     ],

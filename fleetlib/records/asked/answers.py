@@ -29,6 +29,7 @@ ABOUT: Mapping[str, str] = {
     "date order": "meaning is day first or month first",
     "year": "text is a column of days, meaning the year of those without one, or latest, or each",
     "months": "text is the year that months without a day stand under, meaning their year, or each, or nothing",
+    "remarks": "text is what notes tell of, meaning read, or each, or nothing",
     "sheet": "text is a sheet of a workbook, meaning read or nothing",
     "rows": "text is the name that rows share, meaning different pieces or the same twice",
     "cell": "text is PIECE: column: what was typed; meaning what it says, or nothing",

@@ -41,7 +41,7 @@ def of_the_file(table: TextTable, settings: Settings) -> tuple[Settings, Money]:
     if "currency" in settings.chosen:
         return settings, Money()
     found = _signs(table)
-    meant = [MEANT_BY[s] for s in found]
+    meant = [MEANT_BY.get(s) or frozenset([s.upper()]) for s in found]
     if not found or any(settings.currency in codes for codes in meant):
         return settings, Money(signed=bool(found))
     codes = sorted(frozenset.intersection(*meant))
@@ -72,8 +72,9 @@ def of_the_file(table: TextTable, settings: Settings) -> tuple[Settings, Money]:
 
 
 def _signs(table: TextTable) -> Counter[str]:
-    """How many cells bear each sign: all under headings of money, elsewhere those that are an amount and no more."""
-    found: Counter[str] = Counter()
+    """How many cells bear each sign: all under headings of money, elsewhere those that are an amount and no more; and
+    the numbers that a workbook shows with one."""
+    found: Counter[str] = Counter(table.signs)
     for heading, cells in zip(table.headings, table.columns, strict=True):
         match = match_heading(heading)
         money = (

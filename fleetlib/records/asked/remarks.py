@@ -1,12 +1,15 @@
-"""Remarks that tell of a piece that was given away, kept, scrapped or came back, on a row that says otherwise.
+"""Remarks that tell of what the row does not: a piece given away, kept, scrapped or back, and money.
 
-A remark is never acted on: it is asked about once, and the answer is what counts. Common practice, no source.
+A remark is never acted on: it is asked about once, and the answer is what counts. Cuts of a price that several notes
+tell of plainly are one question. Common practice, no source.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from datetime import date
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -14,8 +17,16 @@ import pandas as pd
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import Answers, cell_text, key_of
 from fleetlib.records.asked.cells import RIGHT
+from fleetlib.records.asked.months import EACH
 from fleetlib.records.asked.names_for_unnamed import could_be
-from fleetlib.records.asked.question import Option, Question, weight
+from fleetlib.records.asked.question import NOTHING, Option, Question, weight
+from fleetlib.records.asked.remarks_of_money import (
+    Told,
+    cuts_told,
+    second_sale_answered,
+    told_of,
+)
+from fleetlib.records.parsing.amounts import read_money
 from fleetlib.records.parsing.numbers import plain, shown
 from fleetlib.records.parsing.outcomes import ON_HAND
 from fleetlib.records.schema.columns import GIVEN_AWAY, KEPT, LEFT_UNSOLD, SCRAPPED
@@ -39,6 +50,18 @@ _HOW = {
     ON_HAND: "it came back and is on hand: the sale does not count",
 }
 
+_FILLED = (
+    "notes",
+    "last_asking_price",
+    "delivery_charged",
+)  # the columns that an answer about a note may fill
+_OF_THE_ROW = [
+    *("line", "piece", "status", "notes", "sold_on"),
+    *("asking_price", "last_asking_price", "sale_price", "delivery_charged"),
+]
+CUTS = "price came down"  # what all notes that tell of a cut are filed under
+_MOST_SHOWN = 4
+
 
 def remark_said(text: str) -> str | None:
     """What a remark seems to tell of the piece: "given away", "kept", "scrapped", "on hand" (it came back), or None."""
@@ -48,58 +71,143 @@ def remark_said(text: str) -> str | None:
     return next((said for said, words in _LEFT.items() if re.search(words, body)), None)
 
 
-def about_remarks(flips: pd.DataFrame, answers: Answers) -> Iterator[Question]:
-    """One question a row that counts as sold or on hand and whose remark seems to tell of something else."""
+def about_remarks(
+    flips: pd.DataFrame, answers: Answers, settings: Settings, as_of: date
+) -> Iterator[Question]:
+    """One question a row whose remark seems to tell of something else than the row; one on all plain cuts."""
     told = answers.cells()
-    for i in np.flatnonzero(
-        flips["notes"].notna().to_numpy() & ~flips["status"].eq("withdrawn").to_numpy()
-    ):
-        row = flips.iloc[int(i)]
-        said, piece, note = remark_said(str(row["notes"])), str(row["piece"]), str(row["notes"])
-        asked = said in LEFT_UNSOLD or (said == ON_HAND and row["status"] == "sold")
-        if not asked or said is None or (piece.casefold(), "notes", key_of(note)) in told:
-            continue
-        is_said = "sold" if row["status"] == "sold" else "on hand"
-        stands = Option(f"nothing of that: it is {is_said}, as the row says", RIGHT)
-        options = (Option(_HOW[said], said), stands)
-        yield Question(
-            "cell",
-            cell_text(piece, "notes", note),
-            f'Line {row["line"]}, {piece}, counts as {is_said}, and its note says "{note}". What became of it?',
-            options[::-1] if _AGAIN.search(plain(note)) else options,
-            f"it counts as {is_said}",
-            weight("outcome"),
+    cuts: list[tuple[Question, str]] = []
+    noted = flips["notes"].notna() & ~flips["status"].eq("withdrawn")
+    for row in flips.loc[noted, _OF_THE_ROW].to_dict("records"):
+        for column, said, options in _told(row, settings, as_of):
+            piece, note = str(row["piece"]), str(row["notes"])
+            if (piece.casefold(), column, key_of(note)) in told:
+                continue
+            is_said = "is sold" if row["status"] == "sold" else "is on hand"
+            counts = f", counts as {is_said[3:]}," if column == "notes" else f", {is_said},"
+            asked = Question(
+                "cell",
+                cell_text(piece, column, note),
+                f'Line {row["line"]}, {piece}{counts} and its note says "{note}". {said}',
+                options,
+                f"it counts as {is_said[3:]}"
+                if column == "notes"
+                else "the note counts for nothing",
+                weight("outcome" if column == "notes" else column)
+                * (1 if is_said == "is on hand" else 0.5),
+            )
+            if column == "last_asking_price":
+                cuts.append((asked, f"line {row['line']}: {options[0].meaning}"))
+            else:
+                yield asked
+    yield from _about_cuts(cuts, answers)
+
+
+def _told(row: Mapping[Any, Any], settings: Settings, as_of: date) -> Iterator[Told]:
+    """What the note of a row may tell that the row does not."""
+    note, sold = str(row["notes"]), row["status"] == "sold"
+    said = remark_said(note)
+    money = list(told_of(row, settings, as_of))
+    if said in LEFT_UNSOLD or (said == ON_HAND and sold):
+        stands = Option(
+            f"nothing of that: it is {'sold' if sold else 'on hand'}, as the row says", RIGHT
         )
+        options: tuple[Option, ...] = (Option(_HOW[said or ""], said or ""), stands)
+        again = next((m.options[:-1] for m in money if m.column == "notes"), ())
+        if again:
+            options = (*again, *options[::-1])
+        yield Told(
+            "notes",
+            "What became of it?",
+            options[::-1] if not again and _AGAIN.search(plain(note)) else options,
+        )
+        money = [m for m in money if m.column != "notes" and said not in LEFT_UNSOLD]
+    yield from money
+
+
+def _about_cuts(cuts: list[tuple[Question, str]], answers: Answers) -> list[Question]:
+    """The questions on cuts: those with one price are asked about at once, unless that was answered."""
+    said = answers.of("remarks", CUTS)
+    plain_ones = [(q, told) for q, told in cuts if len(q.options) == 2]
+    if len(plain_ones) < 2 or said:
+        return [] if said and said != EACH else [q for q, _ in cuts]
+    shown_first = ", ".join(told for _, told in plain_ones[:_MOST_SHOWN])
+    more = f" and {len(plain_ones) - _MOST_SHOWN} more" if len(plain_ones) > _MOST_SHOWN else ""
+    together = Question(
+        "remarks",
+        CUTS,
+        f"{len(plain_ones)} notes tell of a price that came down ({shown_first}{more}). "
+        "Are these the last prices you asked?",
+        (
+            Option("yes, each of them", "read"),
+            Option("ask one by one", EACH),
+            Option("no: leave notes alone", NOTHING),
+        ),
+        "these notes count for nothing",
+        sum(q.cost for q, _ in plain_ones),
+    )
+    return [together, *(q for q, _ in cuts if len(q.options) > 2)]
 
 
 def settle_remarks(
     values: dict[str, np.ndarray], answers: Answers, settings: Settings
 ) -> list[tuple[int, str, str, str]]:
     """Put what was answered about remarks into `values`; row, column, what stood there and stands there now of each."""
-    told = {k: said for k, said in answers.cells().items() if k[1] == "notes" and said in _HOW}
+    told = {k: said for k, said in answers.cells().items() if k[1] in _FILLED}
     own = settings.words.get("furniture_type", {})
     done: list[tuple[int, str, str, str]] = []
-    notes = [key_of(str(n)) for n in values["notes"]] if told else []
-    for (piece, _, note), state in told.items():
+    all_cuts = answers.of("remarks", CUTS) == "read"
+    notes = [key_of(str(n)) for n in values["notes"]] if told or all_cuts else []
+    for (piece, column, note), state in told.items():
         for i in [k for k, n in enumerate(notes) if n == note]:
             row = {c: v[i] for c, v in values.items()}
             if piece == str(row["piece"]).casefold() or piece in could_be(row, own):
-                done += _became(values, i, state)
+                done += _put(values, i, _now(row, column, state, settings))
+    for i in np.flatnonzero(~pd.isna(values["notes"])).tolist() if all_cuts else ():
+        row = {c: v[i] for c, v in values.items()}
+        cuts = cuts_told(row, settings)
+        if (
+            len(cuts) == 1
+            and (str(row["piece"]).casefold(), "last_asking_price", notes[i]) not in told
+        ):
+            done += _put(values, i, {"last_asking_price": float(cuts[0])})
     return done
 
 
-def _became(values: dict[str, np.ndarray], i: int, state: str) -> list[tuple[int, str, str, str]]:
-    """Row i is no sale: it left on its day of sale, or is on hand and its price is what was asked."""
-    price, day = values["sale_price"][i], values["sold_on"][i]
+def _now(row: Mapping[str, Any], column: str, said: str, settings: Settings) -> dict[str, object]:
+    """What the cells of a row become by what was answered about its remark."""
+    if column == "notes":
+        second = second_sale_answered(said)
+        if second:
+            return {"sale_price": second[0], "sold_on": second[1]}
+        return _left(row, said) if said in _HOW else {}
+    amount = read_money([said.removesuffix(" within")], currency=settings.currency)[0].value
+    if amount is None:
+        return {}
+    now: dict[str, object] = {column: float(amount)}
+    if said.endswith(" within"):
+        now["sale_price"] = row["sale_price"] - float(amount)
+    return now
+
+
+def _left(row: Mapping[str, Any], state: str) -> dict[str, object]:
+    """The row is no sale: it left on its day of sale, or is on hand and its price is what was asked."""
     now: dict[str, object] = {"sale_price": np.nan, "sold_on": np.datetime64("NaT", "ns")}
     if state in LEFT_UNSOLD:
         now["outcome"] = state
-        if np.isnat(values["withdrawn_on"][i]):
-            now["withdrawn_on"] = day
+        if np.isnat(row["withdrawn_on"]):
+            now["withdrawn_on"] = row["sold_on"]
     else:
         now["outcome"] = None
-        if np.isnan(values["asking_price"][i]):
-            now["asking_price"] = price
+        if np.isnan(row["asking_price"]):
+            now["asking_price"] = row["sale_price"]
+    return now
+
+
+def _put(
+    values: dict[str, np.ndarray], i: int, now: Mapping[str, object]
+) -> list[tuple[int, str, str, str]]:
+    """Put the cells `now` into row i of `values`; what was changed."""
     done = []
     for column, value in now.items():
         was, told = _text(values[column][i]), _text(value)

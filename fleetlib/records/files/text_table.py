@@ -69,7 +69,8 @@ class TextTable:
     `text_of(i)` is a row as it stood. `above` are the lines above the headings, `hidden` the cells out of which
     characters that cannot be seen were taken; `others` the sheets of the workbook that look like a record too,
     and whether they share columns with this one;
-    `sheets` says of a record on several sheets which line is where.
+    `sheets` says of a record on several sheets which line is where; `signs` how many numbers a workbook shows with
+    which sign of money.
     """
 
     name: str
@@ -84,6 +85,7 @@ class TextTable:
     hidden: list[Hidden] = field(default_factory=list)
     others: Mapping[str, bool] = field(default_factory=dict)
     sheets: SheetLines | None = None
+    signs: Mapping[str, int] = field(default_factory=dict)
 
 
 def refuse_rows_above(above: list[list[str]], headings: list[str], name: str) -> None:

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import io
+import re
 import warnings
 import zipfile
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
 import numpy as np
 
+from fleetlib.base.currencies import CURRENCIES, MEANT_BY, SIGNS
 from fleetlib.base.errors import BadRecords
 from fleetlib.base.unseen import has_unseen, made_visible, without_unseen
 from fleetlib.records.files.csv_records import LOOK, MOST_COLUMNS
@@ -128,7 +131,47 @@ def _chosen(
         made.notes.append(
             f"{name} has {len(names)} sheets; the pieces were read from {read}, not from {left}."
         )
-    return replace(made, others=others)
+    return replace(made, others=others, signs=_signs(book, tables))
+
+
+def _signs(book: Any, titles: Iterable[str]) -> dict[str, int]:
+    """How many numbers in the first rows of the sheets are shown with which sign of money, by their number formats."""
+    found: Counter[str] = Counter()
+    known: dict[str, str] = {}
+    for title in titles:
+        for row in book[title].iter_rows(max_row=_ROWS_OF_FORMATS, max_col=MOST_COLUMNS):
+            for cell in row:
+                if isinstance(cell.value, int | float) and cell.number_format != "General":
+                    shown = cell.number_format
+                    known[shown] = known.get(shown) or sign_in_format(shown)
+                    found[known[shown]] += 1
+    return {sign: n for sign, n in found.items() if sign}
+
+
+def sign_in_format(shown: str) -> str:
+    """The sign or code of money in a number format, small; "" where it has none.
+
+    >>> sign_in_format('"\u00a3"#,##0'), sign_in_format("#,##0.00 [$\u20ac-407]")
+    ('\u00a3', '\u20ac')
+    >>> sign_in_format("[$$-C09]#,##0"), sign_in_format("0.0")
+    ('aud', '')
+    """
+    first = shown.split(";")[0]
+    placed = _PLACED.search(first)
+    if placed and placed[1] == "$" and placed[2]:
+        return _DOLLARS.get(placed[2].casefold(), "$")
+    words = [placed[1]] if placed else [a or b for a, b in _QUOTED.findall(first)]
+    for word in (w.strip().casefold() for w in words):
+        if word in MEANT_BY or word.upper() in CURRENCIES:
+            return word
+    return ""
+
+
+_ROWS_OF_FORMATS = 400
+_PLACED = re.compile(r"\[\$([^\]-]+)(?:-([^\]]*))?\]")
+_QUOTED = re.compile(rf'"([^"]+)"|([{"".join(map(re.escape, SIGNS))}])')
+# The languages' numbers in such formats, as remembered: United States, Australia, Canada, New Zealand.
+_DOLLARS = {"409": "usd", "c09": "aud", "1009": "cad", "1409": "nzd"}
 
 
 def _score(book: Any, title: str) -> int:

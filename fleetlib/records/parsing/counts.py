@@ -58,6 +58,8 @@ def split_count(text: str) -> tuple[str, float | None]:
     A set without a number ("set of chairs") keeps its words and names no count.
     """
     body = plain(text)
+    if _ONE_NEST.search(body):
+        return text, None
     for pattern in (_SET_IN_FRONT, _SET_BEHIND):
         match = pattern.fullmatch(body)
         if not match:
@@ -78,7 +80,7 @@ def count_said(text: str) -> float | None:
     """The count that a typed kind names wherever it stands: `bar stools set of 3 red`, `4 chairs, new seats`."""
     body = plain(text)
     _, count = split_count(body)
-    if count is not None:
+    if count is not None or _ONE_NEST.search(body):
         return count
     for pattern in _SAID_ANYWHERE:
         for match in pattern.finditer(body):
@@ -89,6 +91,8 @@ def count_said(text: str) -> float | None:
     return None
 
 
+# A nest is one piece, whatever the number of its tables; two nests are two.
+_ONE_NEST = re.compile(r"\bnest(?:ing|ed)?\b|\bgigognes?\b|satztisch")
 _SAID_ANYWHERE = (
     re.compile(rf"\b(?:set|lot|group|jeu|satz)s? ?(?:of|de|von)? ?\(?({COUNT_WORD})\b"),
     re.compile(r"\bx ?(\d\d?)\b(?! ?(?:x|cm|mm|in|ft|\"))"),

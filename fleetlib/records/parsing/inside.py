@@ -151,6 +151,35 @@ def finishes_inside(key: str, table: Mapping[str, str]) -> tuple[str, ...]:
     return ("paint",) if words and set(words) <= colours and set(words) - _NO_COLOUR else ()
 
 
+def the_one_finish(key: str, table: Mapping[str, str]) -> str:
+    """The one finish that was applied among whatever other words of `key` ("painted blush", "stripped and waxed"); ""
+    where there are several, where it may not have been done, or where it is that of a part alone ("legs painted")."""
+    words = [w for w in _APART.split(key) if w]
+    named = [k for _, k in _known_among(words, table, "finish")[0]]
+    if named[:1] == ["stripped"] and len(set(named)) > 1:  # what came after it is the finish
+        named = named[1:]
+    meant = _one_finish(set(named))
+    if len(meant) != 1 or not meant <= _APPLIED or set(words) & _NOT_DONE:
+        return ""
+    clauses = [[w for w in _APART.split(c) if w] for c in _CLAUSE.split(key)]
+    told = [c for c in clauses if _known_among(c, table, "finish")[0]]
+    of_a_part = any(set(c) & (PARTS | _OTHER_PARTS) for c in told)
+    return "" if of_a_part and len(named) == 1 else meant.pop()
+
+
+_CLAUSE = re.compile(r"[,;+&()]| (?:and|with|w|et|und) ")
+_UNDONE = (
+    "not no never needs need to be todo will wants remove removed off was or maybe half partly partially without under"
+    " old before someone previous previously pas sans \u00e0 ohne nicht noch"
+)
+_NOT_DONE = frozenset(_UNDONE.split())
+_ONE_PART = (
+    "top tops seat seats inside interior int\u00e9rieur back frame base front fronts handles hardware knobs trim edges"
+    " lining lined plateau dessus innen"
+)
+_OTHER_PARTS = frozenset(_ONE_PART.split())
+
+
 def _one_finish(meant: set[str]) -> set[str]:
     """What is meant by a paint and the coat over it: the paint; of two words for paint the closer one."""
     if len(meant & _PAINTS) > 1:

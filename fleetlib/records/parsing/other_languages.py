@@ -36,6 +36,7 @@ KINDS: dict[str, str] = {
     "bench": "banc | sitzbank",
     "chair": "chaise | fauteuil | stuhl | sessel",
     "trunk": "coffre | malle | truhe",
+    "nest of tables": "table gigogne | tables gigognes | satztisch | satztische | beistelltisch-set",
     "stool": "tabouret | hocker",
     "mirror": "miroir | spiegel",
 }

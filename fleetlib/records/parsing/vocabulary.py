@@ -12,10 +12,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from fleetlib.base.nearest import nearest
+from fleetlib.records.parsing.counts import COUNT_WORD
 from fleetlib.records.parsing.inside import (
     beside_kind,
     finishes_inside,
     found_inside,
+    the_one_finish,
     without_doubt_words,
 )
 from fleetlib.records.parsing.other_languages import FINISHES as OTHER_FINISHES
@@ -61,6 +63,7 @@ mirror: wall mirror, framed mirror
 stool: bar stool, barstool, step stool
 cart: kitchen cart, utility cart
 plant stand: fern stand
+nest of tables: nests of tables, nesting tables, nest tables, nested tables, nesting side tables, set of nesting tables
 crib: cot, baby crib
 """)
 
@@ -355,7 +358,7 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
     if mine:
         return _with_beside(column, key, mine)
     if column == "furniture_type":
-        key = _SHORTENED.sub(lambda m: _SHORT[m[0]], key)
+        key = _NEST.sub("nest of tables", _SHORTENED.sub(lambda m: _SHORT[m[0]], key))
     table = _TABLES[column]
     if key in table:
         return _known(table[key], text)
@@ -390,7 +393,8 @@ def _inside(column: str, key: str, why: str, own: Mapping[str, str]) -> Word | N
     tables = _TABLES if column != "furniture_type" else {**_TABLES, column: _kinds(own)}
     found = found_inside(column, key, tables)
     if not found:
-        return None
+        one = the_one_finish(key, tables[column]) if column == "finish" else ""
+        return Word(one, why) if one else None
     made = _of_two_meanings(column, found.word, found.word) or Word(found.word)
     return replace(made, why=why, wood=found.wood, rest=found.rest, finish=found.finish)
 
@@ -408,6 +412,10 @@ def may_be(column: str, text: str) -> tuple[str, ...]:
 
 
 _SHORT = {"tbl": "table", "tbls": "tables", "drwr": "drawer", "drwrs": "drawers"}
+_NEST = re.compile(  # however many tables stand in it
+    rf"\b(?:nest of (?:{COUNT_WORD} )?(?:(?:coffee|side|occasional|lamp|end) )?tables"
+    rf"|(?:(?:set of )?{COUNT_WORD} )?nest(?:ing|ed) tables(?: set of {COUNT_WORD})?)"
+)
 _SHORTENED = re.compile(rf"\b(?:{'|'.join(_SHORT)})\b")
 
 

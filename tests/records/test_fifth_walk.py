@@ -1,0 +1,172 @@
+"""What a fifth walk over shops kept by others found: each finding as a test."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from fleetlib.cli import main
+from fleetlib.records.asked.question import Question
+from fleetlib.records.folder import Records, read_records
+
+AS_OF = date(2026, 11, 28)
+BESIDE = "on,about,text,meaning\n"
+
+
+def read(folder: Path, text: str, *answers: str) -> Records:
+    (folder / "flips.csv").write_text(text, encoding="utf-8")
+    rows = "".join(f"2026-11-28,{a}\n" for a in answers)
+    (folder / "answers.csv").write_text(BESIDE + rows, encoding="utf-8")
+    return read_records(folder, as_of=AS_OF)
+
+
+def asked(found: Records, about: str) -> list[Question]:
+    return [q for q in found.to_answer if q.about == about]
+
+
+NOTED = (
+    "Piece,Type,Listed,Asked,Sold on,Sold for,Comments\n"
+    "A,desk,2026-10-01,640,,,dropped to 590 on 7/11\n"
+    "B,desk,2025-03-01,340,2025-11-03,290,reduced from 340 to 310 in Oct\n"
+    'C,desk,2025-03-01,320,2025-08-03,220,"came down twice, 280 and 250"\n'
+    'D,desk,2025-03-01,320,2025-05-03,250,"came back 5/6, fixed it and resold 5/17 for 230"\n'
+    "E,desk,2025-03-01,420,2025-05-03,350,delivery $40 included\n"
+    'F,desk,2025-03-01,220,2025-05-03,200,"delivered it, $15 on top"\n'
+    'G,desk,2026-03-01,220,,,"put $40 down 11/22, picks up next week"\n'
+    'H,desk,2025-03-01,210,2025-06-03,190,"sanded down to 120 grit, $100 deposit 6/10, delivered 12 miles"\n'
+)
+
+
+def test_amounts_in_notes_are_asked_about_and_never_used_before(tmp_path: Path) -> None:
+    found = read(tmp_path, NOTED)
+    assert found.flips["last_asking_price"].isna().all()
+    assert found.flips["delivery_charged"].isna().all()
+    assert found.flips["sale_price"].tolist()[1:6] == [290, 220, 250, 350, 200]
+    first = {q.text.split(": ")[0]: q.options[0].meaning for q in asked(found, "cell")}
+    assert first == {"C": "250", "D": "230 on 2025-05-17", "E": "40 within", "F": "15"}
+    assert "line 2: 590, line 3: 310" in asked(found, "remarks")[0].said  # the plain ones at once
+    told = [n for n in found.notes if "deposit" in n]
+    assert len(told) == 1
+    assert told[0].endswith('fleetlib log "deposit G 40"')
+    (tmp_path / "events.csv").write_text("on,piece,event,amount\n2026-11-22,G,deposit,40\n")
+    assert not [n for n in read_records(tmp_path, as_of=AS_OF).notes if "deposit" in n]
+
+
+def test_what_was_answered_of_amounts_in_notes_is_what_counts(tmp_path: Path) -> None:
+    found = read(
+        tmp_path,
+        NOTED,
+        "remarks,price came down,read",
+        'cell,"C: last asking price: came down twice, 280 and 250",280',
+        'cell,"D: notes: came back 5/6, fixed it and resold 5/17 for 230",230 on 2025-05-17',
+        "cell,E: delivery charged: delivery $40 included,40 within",
+        'cell,"F: delivery charged: delivered it, $15 on top",15',
+    )
+    flips = found.flips.set_index("piece")
+    assert flips["last_asking_price"].dropna().to_dict() == {"A": 590, "B": 310, "C": 280}
+    assert flips["sale_price"].dropna().to_dict() == {
+        **{"B": 290, "C": 220, "D": 230, "E": 310, "F": 200, "H": 190}
+    }
+    assert str(flips["sold_on"]["D"])[:10] == "2025-05-17"
+    assert flips["delivery_charged"].dropna().to_dict() == {"E": 40, "F": 15}
+    assert not asked(found, "cell")
+    assert not asked(found, "remarks")
+    was = found.changes[found.changes["why"] == "your answer, in answers.csv"]
+    assert ("sale_price", "350", "310") in set(
+        zip(was["column"], was["was"], was["now"], strict=True)
+    )
+
+
+@pytest.mark.parametrize(("answer", "about"), [("each", {"A", "B", "C"}), ("nothing", set())])
+def test_cuts_in_notes_may_be_asked_one_by_one_or_left_alone(
+    tmp_path: Path, answer: str, about: set[str]
+) -> None:
+    found = read(tmp_path, NOTED, f"remarks,price came down,{answer}")
+    cells = {q.text.split(": ")[0] for q in asked(found, "cell") if "last asking" in q.text}
+    assert cells == about
+    assert found.flips["last_asking_price"].isna().all()
+
+
+@pytest.mark.parametrize(
+    ("typed", "count"),
+    [
+        ("Table gigogne (3)", None), ("Nest of 3 tables", None), ("set of 3 nesting tables", None),
+        ("Nesting tables (3)", None), ("2 nests of tables", 2), ("pair of nests of tables", 2),
+    ],
+)  # fmt: skip
+def test_a_nest_is_one_piece_however_many_tables_it_is_of(
+    tmp_path: Path, typed: str, count: float | None
+) -> None:
+    flips = read(tmp_path, f"Type,Sold for\n{typed},90\ndesk,80\n").flips
+    assert flips["furniture_type"][0] == "nest of tables"
+    assert flips["pieces_in_lot"].dropna().tolist() == ([] if count is None else [count])
+
+
+@pytest.mark.parametrize(
+    ("typed", "finish"),
+    [
+        ("painted blush", "paint"), ("peinte gris perle", "paint"), ("cleaned and waxed", "wax"),
+        ("stripped and waxed", "wax"), ("sanded back, oiled", "oil"), ("painted teal, gold handles", "paint"),
+        ("stain and poly", None), ("legs painted", None), ("paint stripped, waxed", None), ("to be waxed", None),
+    ],
+)  # fmt: skip
+def test_a_finish_with_one_reading_left_is_used_and_one_with_two_is_asked_about(
+    tmp_path: Path, typed: str, finish: str | None
+) -> None:
+    found = read(tmp_path, f'Type,Finish,Sold for\ndesk,"{typed}",90\ndesk,wax,80\n')
+    assert found.flips["finish"][0] == (finish or typed)
+    assert bool(asked(found, "finish")) == (finish is None)
+    how = found.changes.set_index("column")["why"].get("finish", "")
+    assert (how == "found in what was typed") == (finish is not None)
+
+
+@pytest.mark.parametrize(
+    ("shown", "currency"),
+    [
+        ('"\u00a3"#,##0', "GBP"), ("#,##0.00 [$\u20ac-407]", "EUR"), ("[$$-C09]#,##0", "AUD"), ("[$NOK] #,##0", "NOK"),
+        ('0.0 "h"', "USD"),
+    ],
+)  # fmt: skip
+def test_the_sign_in_a_workbooks_number_format_says_the_currency(
+    tmp_path: Path, shown: str, currency: str
+) -> None:
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    for row in (["Type", "Paid", "Sold for"], ["desk", 20, 90], ["chair", 10, 45.5]):
+        sheet.append(row)
+    for cell in (*sheet["B"][1:], *sheet["C"][1:]):
+        cell.number_format = shown
+    book.save(tmp_path / "flips.xlsx")
+    found = read_records(tmp_path, as_of=AS_OF)
+    assert found.settings.currency == currency
+    assert found.flips["sale_price"].tolist() == [90, 45.5]
+    assert not asked(found, "currency")
+
+
+def test_a_shop_in_centimetres_reads_of_no_inches(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = "".join(
+        f"A{i},desk,{100 + 5 * i} x 50 x 75 cm,2026-0{i}-01,2026-0{i}-20,{90 + i}\n"
+        for i in range(1, 9)
+    )
+    text = (
+        "Piece,Type,Size,Listed,Sold on,Sold for\n"
+        + rows
+        + "B,desk,200 x 90 x 80 cm,2026-11-01,,\n"
+    )
+    read(tmp_path, text)
+    assert main(["check", str(tmp_path)]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "105 x 50 x 75" in said
+    assert "in inches" not in said
+    assert main(["price", str(tmp_path), "--piece", "B"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "width 200 cm" in said
+    assert "1.44 m\u00b3" in said  # 2 x 0.9 x 0.8 m
+    assert "cu ft" not in said
+    assert "in wide" not in said
