@@ -147,7 +147,9 @@ def _marks_above(
     axes.set_xlim(left, right)
     letter = 0.0825 * (right - left) / (style.width_in() - beside)  # the width of one, bold
     if letter * sum(len(m[1]) + 1 for m in marks) > right - left:
-        marks = [(at, "\n".join(text.rsplit(" ", 1)), *look) for at, text, *look in marks]
+        marks = [
+            (at, "\n".join(text.rsplit(" ", 1)), colour, shape) for at, text, colour, shape in marks
+        ]
     widths = [letter * (max(map(len, m[1].split("\n"))) + 1) for m in marks]
     places = style.spread_out([m[0] for m in marks], widths, within=(left, right))
     for (value, text, colour, shape), place in zip(marks, places, strict=True):
