@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from fleetlib.base.kept_numbers import keeping
 from fleetlib.base.kit import is_kit_demo, usual_folder
+from fleetlib.base.level import USUAL_LEVEL
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.piece import Piece, as_piece, piece_named
 
@@ -94,7 +95,7 @@ class Shop:
     def estimate(
         self,
         piece: Piece | str,
-        level: float = 0.80,
+        level: float = USUAL_LEVEL,
         *,
         days: float | None = None,
         adjustment: float = 0.0,
@@ -118,7 +119,7 @@ class Shop:
 
         return plan(self.fits, as_piece(self.flips, piece), as_of=as_of, offer=offer)
 
-    def advise(self, piece: Piece | str, *, level: float = 0.80) -> Advice:
+    def advise(self, piece: Piece | str, *, level: float = USUAL_LEVEL) -> Advice:
         """Estimate, plan, pay per hour and cautions on one page (`week.advice`)."""
         from fleetlib.week.advice import advise
 
@@ -130,7 +131,7 @@ class Shop:
 
         return log_advice(self.records, advice)
 
-    def advise_all(self, *, level: float = 0.80) -> AdviceList:
+    def advise_all(self, *, level: float = USUAL_LEVEL) -> AdviceList:
         """Every piece on hand in one table (`week.advice`)."""
         from fleetlib.week.advice import advise_all
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from fleetlib.base.level import USUAL_LEVEL
 from fleetlib.base.money import format_money
 from fleetlib.pay.groups import TOO_FEW, grouping, labelled, names_of
 from fleetlib.pay.piece_values import count, piece_values
@@ -130,7 +131,7 @@ class DaysAndSpace(Shown):
 
 
 def days_and_space(
-    fits: Fits, *, by: Sequence[str] | str = ("furniture_type",), level: float = 0.80
+    fits: Fits, *, by: Sequence[str] | str = ("furniture_type",), level: float = USUAL_LEVEL
 ) -> DaysAndSpace:
     """Days by stage and profit per place and week, grouped by columns of words (`by`; none: the whole shop).
 

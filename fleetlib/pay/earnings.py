@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
+from fleetlib.base.level import USUAL_LEVEL, check_level
 from fleetlib.base.money import format_money
 from fleetlib.base.said import percent
 from fleetlib.pay.groups import (
@@ -172,7 +173,7 @@ def earnings(
     by: Sequence[str] | str = ("furniture_type",),
     start: date | None = None,
     end: date | None = None,
-    level: float = 0.80,
+    level: float = USUAL_LEVEL,
 ) -> EarningsTable:
     """Pay per hands-on hour of each kind of piece, grouped by columns of words (`by`; none: the whole shop).
 
@@ -182,8 +183,7 @@ def earnings(
     Raises BadQuestion for a column that does not group, a level outside (0, 1), or days in which nothing
     came to market.
     """
-    if not 0 < level < 1:
-        raise BadQuestion(f"level is {level:g}; it must lie between 0 and 1, such as 0.80.")
+    check_level(level)
     flips, currency = fits.records.flips, fits.settings.currency
     columns = grouping((by,) if isinstance(by, str) else tuple(by), flips)
     first, last = period(start, end)

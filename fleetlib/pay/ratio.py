@@ -14,6 +14,7 @@ import numpy as np
 from scipy.special import stdtrit
 
 from fleetlib.base.errors import BadQuestion
+from fleetlib.base.level import USUAL_LEVEL, check_level
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,7 @@ def fieller(
     top: np.ndarray,
     bottom: np.ndarray,
     *,
-    level: float = 0.80,
+    level: float = USUAL_LEVEL,
     top_variances: np.ndarray | None = None,
 ) -> Ratio:
     """Ratio of totals of `top` over `bottom` (both (n,), one entry a piece) with Fieller's interval.
@@ -60,8 +61,7 @@ def fieller(
     unsold piece will bring): their sum over n^2 is added to s_aa. Source: Fieller 1954, J. R. Statist. Soc.
     B 16, 175-185; worked example in Efron & Tibshirani 1993, chapter 25.
     """
-    if not 0 < level < 1:
-        raise BadQuestion(f"level is {level:g}; it must lie between 0 and 1, such as 0.80.")
+    check_level(level)
     above, below = _paired(top, bottom)
     n = len(above)
     value = float(ratio_of_totals(above, below)) if n else math.nan

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import BadQuestion, TooFewSales
+from fleetlib.base.level import USUAL_LEVEL, check_level
 from fleetlib.base.measured import measured, volume
 from fleetlib.base.money import format_money
 from fleetlib.base.said import change, day_said
@@ -183,7 +184,7 @@ def estimate(
     fits: Priced,
     piece: Piece,
     *,
-    level: float = 0.80,
+    level: float = USUAL_LEVEL,
     days: float | None = None,
     adjustment: float = 0.0,
 ) -> PriceEstimate:
@@ -268,8 +269,7 @@ def _answerable(
             f"There are {int((price > 0).sum())} sales with a price; an estimate needs at least "
             f"{FEWEST_SALES} where nothing may be borrowed. Until then the plan works from your own price idea."
         )
-    if not 0 < level < 1:
-        raise BadQuestion(f"level is {level}; it must be between 0 and 1, such as 0.80.")
+    check_level(level)
     if days is not None and not 0 <= days <= 3650:
         raise BadQuestion(f"days is {days}; it must be from 0 to 3650.")
     if not _LEAST_ADJUSTMENT <= adjustment <= _MOST_ADJUSTMENT:

@@ -7,7 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from fleetlib.price.fit import LEVEL, PriceFit
+from fleetlib.base.level import USUAL_LEVEL
+from fleetlib.price.fit import PriceFit
 from fleetlib.price.own_price import counting_own_price, own_pricing
 from fleetlib.price.priors import usual_sizes
 from fleetlib.records.piece import Piece
@@ -24,19 +25,19 @@ def narrowing(fit: PriceFit, piece: Piece) -> dict[str, float]:
     """
     spread = fit.distribution(piece)
     pricing = own_pricing(fit)
-    now = _width(spread.interval(LEVEL))
+    now = _width(spread.interval(USUAL_LEVEL))
     if piece.gut_price:
-        now = _width(counting_own_price(fit, spread, piece.gut_price).interval(LEVEL))
+        now = _width(counting_own_price(fit, spread, piece.gut_price).interval(USUAL_LEVEL))
     found = {}
     for words, entries in _lacking(fit, piece).items():
         fuller = fit.distribution(replace(piece, **entries))
-        ends = fuller.interval(LEVEL)
+        ends = fuller.interval(USUAL_LEVEL)
         if piece.gut_price:
-            ends = counting_own_price(fit, fuller, piece.gut_price).interval(LEVEL)
+            ends = counting_own_price(fit, fuller, piece.gut_price).interval(USUAL_LEVEL)
         found[words] = 1 - _width(ends) / now
     if not piece.gut_price:
         usual = spread.mid * (1 + pricing.usual_excess)
-        ends = counting_own_price(fit, spread, usual).interval(LEVEL)
+        ends = counting_own_price(fit, spread, usual).interval(USUAL_LEVEL)
         found["your own price, before you look at any answer"] = 1 - _width(ends) / now
     return found
 

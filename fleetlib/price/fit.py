@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import TooFewSales
+from fleetlib.base.level import USUAL_LEVEL
 from fleetlib.price.features import (
     CYCLES,
     FACTORS,
@@ -41,7 +42,6 @@ from fleetlib.work.hours import GUIDES
 
 _NO_DAYS = 30.0  # reference days where no sale has both its dates
 FEWEST_SALES = 5  # of a model that borrows nothing
-LEVEL = 0.80  # of such sales lie in a range, unless asked otherwise
 _SHOPS_DIFFER = 0.05  # spread of the true share: the worlds of tests/bench_ranges hold .74 to .88
 _AN_HOUR = 25.0  # the settings' default target pay
 _USUAL_HOURS = GUIDES["dresser"]
@@ -229,7 +229,7 @@ def _told_alone(fit: PriceFit, piece: Any, days: float) -> _Told:
 def inside_when_refitted(fit: PriceFit) -> int:
     """How many of the fit's sales lie in their range, priced from the other four fifths of the dates."""
     position = fit.regressor.fifths_left_out()
-    return int(np.sum(np.abs(position - 0.5) <= LEVEL / 2))
+    return int(np.sum(np.abs(position - 0.5) <= USUAL_LEVEL / 2))
 
 
 def share_to_expect(fit: PriceFit) -> float:
@@ -238,8 +238,10 @@ def share_to_expect(fit: PriceFit) -> float:
     Shops' true shares lie about .80, give or take `_SHOPS_DIFFER`: a beta distribution of that spread, with the
     sales counted into it (the conjugate prior of a share), so that few sales say little.
     """
-    worth = LEVEL * (1 - LEVEL) / _SHOPS_DIFFER**2 - 1  # sales that the spread stands for
-    return (inside_when_refitted(fit) + worth * LEVEL) / (len(fit.sales) + worth)
+    worth = (
+        USUAL_LEVEL * (1 - USUAL_LEVEL) / _SHOPS_DIFFER**2 - 1
+    )  # sales that the spread stands for
+    return (inside_when_refitted(fit) + worth * USUAL_LEVEL) / (len(fit.sales) + worth)
 
 
 def as_flips(pieces: Sequence[Any] | pd.DataFrame) -> pd.DataFrame:

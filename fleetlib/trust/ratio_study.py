@@ -14,6 +14,7 @@ import numpy as np
 from scipy.special import bdtr, stdtrit
 
 from fleetlib.base.errors import BadQuestion
+from fleetlib.base.level import check_level
 
 TOO_FEW = 15  # fewer sales than this and the figures are given as "too few to judge"
 _RESAMPLES = 2000
@@ -67,8 +68,7 @@ def ratio_study(estimates: np.ndarray, *, prices: np.ndarray, level: float = 0.9
         raise BadQuestion("A ratio study needs one estimate for each sale price, and at least one.")
     if not (np.all(np.isfinite(made) & (made > 0)) and np.all(np.isfinite(paid) & (paid > 0))):
         raise BadQuestion("A ratio study needs every estimate and sale price to be above 0.")
-    if not 0 < level < 1:
-        raise BadQuestion(f"The level is {level}; it must be between 0 and 1, such as 0.95.")
+    check_level(level)
     ratio = made / paid
     prb, prb_se, prb_range = _price_related_bias(made, paid, level)
     cod_range, prd_range = _resampled(made, paid, level)

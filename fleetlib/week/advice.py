@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import pandas as pd
 
 from fleetlib.base.errors import TooFewSales
+from fleetlib.base.level import USUAL_LEVEL
 from fleetlib.base.money import format_money
 from fleetlib.base.noted import coded
 from fleetlib.base.progress import counted
@@ -242,7 +243,7 @@ def _words(word: str) -> str:
 
 
 @one_thread()
-def advise(fits: Fits, piece: Piece, *, level: float = 0.80) -> Advice:
+def advise(fits: Fits, piece: Piece, *, level: float = USUAL_LEVEL) -> Advice:
     """Estimate, plan, expected pay per hour and cautions for one piece. Writes nothing.
 
     `level` is the share of the range: 0.80 means 8 times out of 10. Under 5 sales the estimate is None and
@@ -349,7 +350,7 @@ def _status(fits: Fits, name: str) -> str:
 
 
 @one_thread()
-def advise_all(fits: Fits, *, level: float = 0.80) -> AdviceList:
+def advise_all(fits: Fits, *, level: float = USUAL_LEVEL) -> AdviceList:
     """Every listed or unfinished piece in one table; unfinished work ranked by what to do next.
 
     Table columns: piece, what, status, low, mid, high (money, NaN under 5 sales), asking_price,

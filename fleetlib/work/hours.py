@@ -12,7 +12,8 @@ import numpy as np
 import pandas as pd
 from scipy.special import stdtr, stdtrit
 
-from fleetlib.base.errors import BadQuestion, TooFewSales
+from fleetlib.base.errors import TooFewSales
+from fleetlib.base.level import USUAL_LEVEL, check_level
 from fleetlib.records.cleaning.questions import BANDS
 from fleetlib.records.schema.columns import COLUMNS, INCHES_IN_A_CUBIC_FOOT
 from fleetlib.work.whole_jobs import whole_jobs
@@ -92,10 +93,9 @@ class HoursFit:
             * self.smear
         )
 
-    def interval(self, piece: Piece, level: float = 0.80) -> tuple[float, float]:
+    def interval(self, piece: Piece, level: float = USUAL_LEVEL) -> tuple[float, float]:
         """`level` of such pieces (8 of 10 by default) take hours between these two."""
-        if not 0 < level < 1:
-            raise BadQuestion(f"level is {level:g}; it must lie between 0 and 1, such as 0.80.")
+        check_level(level)
         mid, sd = self._log(piece)
         reach = float(stdtrit(self._df, 0.5 + level / 2)) * sd
         return math.exp(mid - reach), math.exp(mid + reach)

@@ -156,6 +156,14 @@ def test_pieces_that_hold_glass_get_the_glass_line(kind):
     assert "glass" in _keys(furniture_type=kind)
 
 
+def test_every_caution_concerns_some_piece():
+    pieces = [Piece(furniture_type=k, wood="rosewood", year_made=1890) for k in TYPES]
+    told = {c.key for piece in pieces for c in cautions_for(piece, currency="GBP")}
+    only_on_the_whole_sheet = {"elsewhere"}
+    unwired = set(CAUTIONS) - told - only_on_the_whole_sheet
+    assert not unwired, f"say in caution_sheet._concerned which pieces these concern: {unwired}"
+
+
 def test_every_rag_is_treated_as_self_heating_water_based_finish_too():
     assert "never in a pile" in CAUTIONS["oily_rags"].line
     assert "water-based" not in CAUTIONS["oily_rags"].line  # the sheet it cites says the opposite

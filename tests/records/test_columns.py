@@ -31,7 +31,12 @@ def test_every_column_says_what_it_means_and_every_number_has_bounds() -> None:
 
 
 def test_the_shipped_schema_is_the_one_the_columns_make() -> None:
-    assert SCHEMA_FILE.read_text("utf-8") == schema_text()
+    rebuild = (
+        "from fleetlib.records.schema.table_schema import SCHEMA_FILE, schema_text; "
+        "SCHEMA_FILE.write_text(schema_text(), 'utf-8')"
+    )
+    same = SCHEMA_FILE.read_text("utf-8") == schema_text()
+    assert same, f'columns.py has changed. Rebuild the schema: python -c "{rebuild}"'
     fields = {f["name"]: f for f in json.loads(SCHEMA_FILE.read_text("utf-8"))["fields"]}
     assert list(fields) == list(NAMES)
     assert fields["sale_price"]["type"] == "number"

@@ -200,6 +200,13 @@ def test_what_a_piece_is_may_be_told_when_its_work_is_done_and_money_in_cells_is
     assert asked["question"].tolist() == ["events.csv says oil and then wax; the first was kept."]
 
 
+def test_a_blank_of_flips_filled_by_one_entry_is_not_called_typed_when_the_next_differs(shop):
+    (shop / "flips.csv").write_text("piece,type,finish,asking\nA-1,desk,,300\n", encoding="utf-8")
+    _log(shop, "finished A-1 finish=oil on 2026-02-01", "photographed A-1 finish=wax on 2026-03-21")
+    asked = _records(shop).questions["question"].tolist()
+    assert asked == ["events.csv says oil and then wax; the first was kept."]
+
+
 def test_a_cell_that_cannot_be_read_is_refused_in_a_line_and_asked_about_in_the_file(shop, capsys):
     line = "bought A-1 for 80 furniture_type=dresser width_in=fifty"
     assert main(["log", line, "--yes", "--in", str(shop)]) == 2

@@ -15,6 +15,7 @@ import pandas as pd
 
 from fleetlib.base.errors import BadQuestion, TooFewSales
 from fleetlib.base.kept_numbers import kept
+from fleetlib.base.level import USUAL_LEVEL, check_level
 from fleetlib.base.threads import one_thread
 from fleetlib.price.regression.contrasts import effects_table, evaluate, piece_contrasts
 from fleetlib.price.regression.kernels import (
@@ -58,10 +59,9 @@ class Regression:
         at_once = [frame.iloc[i : i + _AT_ONCE] for i in range(0, len(frame) or 1, _AT_ONCE)]
         return np.concatenate([np.exp(self.distribution(rows).median()) for rows in at_once])
 
-    def predict_interval(self, frame: pd.DataFrame, level: float = 0.80) -> np.ndarray:
+    def predict_interval(self, frame: pd.DataFrame, level: float = USUAL_LEVEL) -> np.ndarray:
         """Lowest and highest price (r, 2) of the central interval that holds `level` of such sales."""
-        if not 0 < level < 1:
-            raise BadQuestion(f"level is {level}; it must be between 0 and 1, such as 0.80.")
+        check_level(level)
         return np.asarray(np.exp(self.distribution(frame).interval(level)))
 
     def distribution(self, frame: pd.DataFrame) -> Mixture:
@@ -142,7 +142,7 @@ class Regression:
             made[name] = 100 * np.expm1(made[name])
         return made
 
-    def contributions(self, frame: pd.DataFrame, level: float = 0.80) -> pd.DataFrame:
+    def contributions(self, frame: pd.DataFrame, level: float = USUAL_LEVEL) -> pd.DataFrame:
         """What each feature of one row adds, compared with the average sale: feature, effect, low, high (log).
 
         The effects add up to the row's fitted log price less the average fitted log price of the sales.

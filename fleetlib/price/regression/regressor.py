@@ -11,6 +11,7 @@ from sklearn.base import BaseEstimator, RegressorMixin
 from sklearn.utils import Tags
 from sklearn.utils.validation import check_is_fitted, check_X_y, validate_data
 
+from fleetlib.base.level import USUAL_LEVEL
 from fleetlib.price.regression.leave_one_out import LeftOut
 from fleetlib.price.regression.mixture import Mixture
 from fleetlib.price.regression.regression import MOST_SALES, fit_regression
@@ -76,7 +77,9 @@ class HedonicRegressor(RegressorMixin, BaseEstimator):
         check_is_fitted(self)
         return self.regression_.predict(self._rows(X))
 
-    def predict_interval(self, X: pd.DataFrame | np.ndarray, level: float = 0.80) -> np.ndarray:
+    def predict_interval(
+        self, X: pd.DataFrame | np.ndarray, level: float = USUAL_LEVEL
+    ) -> np.ndarray:
         """Lowest and highest price (r, 2) of the central interval that holds `level` of such sales."""
         check_is_fitted(self)
         return self.regression_.predict_interval(self._rows(X), level)
@@ -96,7 +99,9 @@ class HedonicRegressor(RegressorMixin, BaseEstimator):
         check_is_fitted(self)
         return self.regression_.effects(level)
 
-    def contributions(self, X: pd.DataFrame | np.ndarray, level: float = 0.80) -> pd.DataFrame:
+    def contributions(
+        self, X: pd.DataFrame | np.ndarray, level: float = USUAL_LEVEL
+    ) -> pd.DataFrame:
         """What each feature of one row adds, compared with the average sale (`Regression.contributions`)."""
         check_is_fitted(self)
         return self.regression_.contributions(self._rows(X), level)

@@ -325,7 +325,9 @@ class _Lives:
                 self._set(at, column, value, "in events.csv")
             elif not _says_the_same(own, value):
                 told = f"flips.csv says {_text(own)}, events.csv says {_text(value)}; flips.csv was kept."
-                if str(self.flips.at[at, "piece"]).casefold() not in self.typed:
+                cell, name = (int(self.flips.at[at, "line"]), column), self.flips.at[at, "piece"]
+                by_entry = any(c[:2] == cell for c in self.changes)
+                if by_entry or str(name).casefold() not in self.typed:
                     told = (
                         f"events.csv says {_text(own)} and then {_text(value)}; the first was kept."
                     )
