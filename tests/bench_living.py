@@ -194,6 +194,16 @@ class Thing:
 def things(world: World, n: int, rng: np.random.Generator) -> list[Thing]:
     q = rng.normal(0, world.quality, n)
     m = np.exp(rng.normal(np.log(300), 0.45, n))
+    return _owned(world, m, q, rng)
+
+
+def owned(world: World, m: np.ndarray, rng: np.random.Generator) -> list[Thing]:
+    """Pieces whose worth as far as records can see is `m` (n,)."""
+    return _owned(world, m, rng.normal(0, world.quality, len(m)), rng)
+
+
+def _owned(world: World, m: np.ndarray, q: np.ndarray, rng: np.random.Generator) -> list[Thing]:
+    n = len(m)
     own = m * np.exp(world.bias + world.slope * q + rng.normal(0, world.noise, n))
     columns = (m, q, 5 * np.round(own / 5), rng.normal(size=n), rng.exponential(size=n))
     share = np.clip(rng.normal(world.paid, 0.04, n), 0.75, 1.0)
@@ -227,13 +237,13 @@ def belief(world: World, thing: Thing) -> np.ndarray:
     return np.asarray(mean + world.quality * np.sqrt(1 - share * world.slope) * _NODES)
 
 
-def net(world: World, thing: Thing, asks: np.ndarray) -> np.ndarray:
+def net(world: World, thing: Thing, asks: np.ndarray, holding: float = HOLDING) -> np.ndarray:
     """(M,) exact expected net over m of asking `asks` (M, T) and salvage after, given all but the hidden quality."""
     worth = np.zeros(len(asks))
     for node, weight in zip(belief(world, thing), _WEIGHTS, strict=True):
         left = np.exp(-np.cumsum(world.steps(np.log(asks / thing.m) - node, 0.0), axis=1))
         before = np.concatenate([np.ones((len(asks), 1)), left[:, :-1]], axis=1)
-        flow = world.paid * asks / thing.m * (before - left) - HOLDING * before
+        flow = world.paid * asks / thing.m * (before - left) - holding * before
         worth += weight * (flow.sum(axis=1) + SALVAGE * left[:, -1])
     return worth
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,17 +27,17 @@ def most_comparables() -> int:
     return 4 if style.is_narrow() else 6
 
 
-def draw_estimate(result: PriceEstimate, *, asking_price: float | None = None) -> Picture:
+def draw_estimate(result: PriceEstimate) -> Picture:
     """The range as a strip with the mid on it; under it the comparable sales, each on its own line.
 
     A ring is what the comparable sold for, the filled dot the same sale adjusted to this piece. The owner's
-    idea and the asking price (the plan's, else the one on record) stand above the strip.
+    idea and the asking price on record stand above the strip.
     """
     figure, (axes,) = style.new_picture(strip_height(result) + 0.95)
-    draw_strip(axes, result, asking_price=asking_price)
+    draw_strip(axes, result)
     style.finding(figure, _finding(result))
     style.key(figure, axes, columns=4)
-    figure.alt = words_of_estimate(result, asking_price=asking_price)
+    figure.alt = words_of_estimate(result)
     return figure
 
 
@@ -105,12 +106,12 @@ def draw_strip(axes: Axes, result: PriceEstimate, *, asking_price: float | None 
         zorder=4,
         label="adjusted to this piece" if len(near) else None,
     )
-    named = [
-        style.cut(_comparable(row), 20 if style.is_narrow() else 60) for _, row in near.iterrows()
-    ]
-    axes.set_yticks([0, *rows], ["this piece", *named])
+    wide = 20 if style.is_narrow() else 30
+    named = [_two_lines(row, wide) for _, row in near.iterrows()]
+    axes.set_yticks([0, *rows], ["this piece", *named], linespacing=0.95)
     axes.get_yticklabels()[0].set_fontweight("bold")
-    _marks_above(axes, result, asking_price, paid, adjusted)
+    longest = max(len(line) for name in ("this piece ", *named) for line in name.split("\n"))
+    _marks_above(axes, result, asking_price, np.r_[paid, adjusted], 0.5 + 0.078 * longest)
     axes.set_ylim(len(near) + 0.6, -1.75)
     style.money_scale(axes.xaxis, result.currency)
 
@@ -119,10 +120,13 @@ def _marks_above(
     axes: Axes,
     result: PriceEstimate,
     asking_price: float | None,
-    paid: np.ndarray,
-    adjusted: np.ndarray,
+    sales: np.ndarray,
+    beside: float,
 ) -> None:
-    """The mid, the asking price and the owner's idea, named above the strip without running together."""
+    """The mid, the asking price and the owner's idea, named above the strip without running together.
+
+    `sales` are other prices to show, `beside` the inches that go to the names at the left.
+    """
     money = _money(result)
     marks = [(result.mid, f"mid {money(result.mid)}", style.BLUE, "")]
     asked = asking_now(result) if asking_price is None else asking_price
@@ -134,16 +138,19 @@ def _marks_above(
             marks.append((float(asked), f"asking {money(asked)}", style.RED, "v"))
         if idea:
             marks.append((float(idea), f"your idea {money(idea)}", style.GREEN, "D"))
-    reach = [result.low, result.high, *paid, *adjusted, *(m[0] for m in marks)]
+    reach = [result.low, result.high, *sales, *(m[0] for m in marks)]
     low, high = float(np.nanmin(reach)), float(np.nanmax(reach))
     edge = 0.1 * (high - low)
     left, right = max(0.0, low - edge), high + edge
     # The low end's figure stands left of the strip, inside the picture: about half an inch.
-    left = min(left, max(0.0, result.low - 0.55 * (right - left) / (style.width_in() - 1.4)))
+    left = min(left, max(0.0, result.low - 0.55 * (right - left) / (style.width_in() - beside)))
     axes.set_xlim(left, right)
-    # The width of one bold letter, near enough; 1.4 inches go to the names at the left.
-    letter = 0.0825 * (right - left) / (style.width_in() - 1.4)
-    widths = [letter * (len(m[1]) + 1) for m in marks]
+    letter = 0.0825 * (right - left) / (style.width_in() - beside)  # the width of one, bold
+    if letter * sum(len(m[1]) + 1 for m in marks) > right - left:
+        marks = [
+            (at, "\n".join(text.rsplit(" ", 1)), colour, shape) for at, text, colour, shape in marks
+        ]
+    widths = [letter * (max(map(len, m[1].split("\n"))) + 1) for m in marks]
     places = style.spread_out([m[0] for m in marks], widths, within=(left, right))
     for (value, text, colour, shape), place in zip(marks, places, strict=True):
         if shape:
@@ -210,6 +217,12 @@ def _comparable(row: pd.Series) -> str:
         if pd.notna(row["sold_on"])
         else str(row["piece"])
     )
+
+
+def _two_lines(row: pd.Series, letters: int) -> str:
+    """The comparable sale in two lines of so many letters: without the month of sale where that finds no room."""
+    lines = wrap(_comparable(row), letters)
+    return "\n".join(lines if len(lines) < 3 else wrap(str(row["piece"]), letters)[:2])
 
 
 def _money(result: PriceEstimate) -> Callable[[float], str]:

@@ -32,7 +32,7 @@ from fleetlib.quarter import review
 from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.selling.kaplan_meier import days_to_sell
 from fleetlib.selling.market import market_for
-from fleetlib.shown.chart_style import PHONE_IN, RED, Picture, as_wide_as
+from fleetlib.shown.chart_style import PHONE_IN, RED, WIDTH_IN, Picture, as_wide_as
 from fleetlib.trust import accuracy as accuracy_advice
 from fleetlib.week import advice as sheet
 
@@ -174,6 +174,20 @@ def test_every_piece_on_hand_has_a_readable_plan_and_strip(demo_fits):
         piece = piece_from_row(row)
         must_be_readable(picture(markdowns.plan(demo_fits, piece, alternatives=False)))
         must_be_readable(picture(estimate.estimate(demo_fits, piece)))
+
+
+@pytest.mark.parametrize("inches", [WIDTH_IN, PHONE_IN])
+def test_names_made_of_kind_and_day_leave_room_for_the_marks_above_the_strip(demo_fits, inches):
+    flips = demo_fits.records.flips
+    for _, row in flips[flips["status"] == "listed"].head(6).iterrows():
+        made = estimate.estimate(demo_fits, piece_from_row(row))
+        sales = made.comparables.assign(piece="walnut dining table of 16 Mar 2026")
+        for idea in (made.mid, made.high, made.piece.gut_price):
+            piece = replace(made.piece, gut_price=idea)
+            with as_wide_as(inches):
+                figure = picture(replace(made, piece=piece, comparables=sales))
+            must_be_readable(figure)
+            assert not any("\N{HORIZONTAL ELLIPSIS}" in t.get_text() for t in figure.findobj(Text))
 
 
 def test_a_crowd_of_groups_with_long_names_is_still_readable(demo_fits):
