@@ -7,7 +7,7 @@ column that nobody claimed and that holds days, money or hours is asked about.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -18,6 +18,7 @@ from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import Answers
 from fleetlib.records.asked.looks import LIKE, Look, hinted, ranked_roles
 from fleetlib.records.asked.question import (
+    COLUMN_UNREAD,
     NOTHING,
     Question,
     column_in_words,
@@ -49,6 +50,7 @@ _MONEY = (
     "other_costs",
     "gut_price",
 )
+_HOURS = ("hours",)
 _PRICES = ("sale_price", "asking_price", "buy_price")
 _OTHER_SORT = {
     "bought_on": "buy_price", "listed_on": "asking_price", "sold_on": "sale_price",
@@ -59,6 +61,9 @@ _WORKED_OUT = re.compile(
     r"|views|likes|watch|days|weeks|weight|tax\b|rent\b|page|row|\bline|#",
     re.IGNORECASE,
 )  # what is worked out from other columns, or counts something that no answer needs
+
+
+UNREAD = "is carried along unread"
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -94,6 +99,7 @@ class _Claiming:
         self.settled: set[int] = set()  # places that an answer speaks of
         self.asked: set[int] = set()
         self.named: set[str] = set()  # the columns that headings name
+        self.foreign = False  # fewer than half of the headings are known
         self.questions: list[Question] = []
         self.notes: list[str] = []
         own = settings.words.get("furniture_type", {})
@@ -106,6 +112,8 @@ class _Claiming:
         meant |= {p: _numbered(f, p, meant, self.table.columns) for p, f in meant.items()}
         meant |= _twins(self.table.headings, meant)
         self.named = {found.column for found in meant.values() if found}
+        words = [p for p in meant if self.table.headings[p].strip() and self.looks[p].filled.any()]
+        self.foreign = 2 * sum(meant[p] is not None for p in words) < len(words)
         for place, found in meant.items():
             said = self.answers.heading(self.labels[place])
             if said is not None:
@@ -237,7 +245,7 @@ class _Claiming:
                 self.claims[place] = Heading(order[0], "", heading.currency)
                 done = f"is read as {column_in_words(order[0])}, as its cells suit that best"
             else:
-                done = "is carried along unread"
+                done = UNREAD
             self._ask(place, order, done)
 
     def _known(self, but: Sequence[int] = ()) -> dict[str, Look]:
@@ -254,10 +262,21 @@ class _Claiming:
         ]
         shares = {p: self.looks[p].words("furniture_type") for p in free}
         best = max(shares, key=lambda p: shares[p], default=None)
-        if best is None or shares[best] < KINDS_NEEDED:
+        if best is not None and shares[best] < KINDS_NEEDED:
+            best = self._kind_in_words_unknown(free)
+        if best is None:
             return
         self.claims[best] = Heading("furniture_type")
-        self._ask(best, ["furniture_type", "piece", "notes"], "is read as the kind of piece")
+        others = ["piece", "wood", "finish"] if self.foreign else ["piece"]
+        self._ask(best, ["furniture_type", *others, "notes"], "is read as the kind of piece")
+
+    def _kind_in_words_unknown(self, free: Sequence[int]) -> int | None:
+        """In a language that is not known, and beside days and amounts: the column of words filled in most rows."""
+        kinds = [p for p in free if p not in self.claims and self.looks[p].is_words]
+        beside = any(k.is_days for k in self.looks) and any(k.is_money for k in self.looks)
+        if not (self.foreign and beside and kinds):
+            return None
+        return max(kinds, key=lambda p: self.looks[p].filled_share)
 
     def ask_unclaimed(self) -> None:
         """Ask about columns without a claim that hold days, money or hours, and those that hold kinds of word."""
@@ -270,41 +289,63 @@ class _Claiming:
             and p not in self.asked
             and not _WORKED_OUT.search(self.table.headings[p])
         ]
-        no_price = not held & {"sale_price", "asking_price"}
+        no_price = not held >= set(_PRICES)
         boxes = [p for p in free if self.looks[p].is_sizes] if SIZE not in held else []
         for place in boxes[:1] if not held & set(SIZES) else ():
-            self._ask(place, [SIZE], "is carried along unread")
-        free = [p for p in free if p not in boxes]
+            self._ask(place, [SIZE])
+        pairs = [p for p in free if p not in boxes and self.looks[p].is_priced_days]
+        for place in pairs:
+            prices = [r for r in ("asking_price", "sale_price", "buy_price") if r not in held]
+            hints = hinted(self.table.headings[place])
+            self._ask(place, sorted(prices, key=lambda r, h=hints: r not in h))  # type: ignore[misc]
+        free = [p for p in free if p not in boxes and p not in pairs]
         sides = [p for p in free if self._unit(p) in _LENGTHS and self.looks[p].is_money]
-        days = [p for p in free if self.looks[p].is_days]
-        hours = [p for p in free if p not in days and self._is_hours(p)]
+        days = [
+            p for p in free if self.looks[p].is_days or (self.foreign and self.looks[p].is_dated)
+        ]
+        hours = [p for p in free if p not in days and self._is_hours(p, held)]
         told = {*sides, *days, *hours}
-        money = [p for p in free if p not in told and self.looks[p].is_money]
+        money = [p for p in free if p not in told and self._is_money(p, no_price=no_price)]
         open_sides = [s for s in SIZES if s not in held]
         for place in sides if open_sides else ():
-            self._ask(place, open_sides, "is carried along unread")
-        for places, roles in ((days, _DAYS), (money, _MONEY), (hours, ("hours",))):
+            self._ask(place, open_sides)
+        after = [r for r in _MONEY if r not in held] if self.foreign else []
+        guessed = self._known()
+        for places, roles, more in ((days, _DAYS, []), (money, _MONEY, []), (hours, _HOURS, after)):
             open_roles = [r for r in roles if r not in held]
             if not places or not open_roles:
                 continue
             names = [self.table.headings[p] for p in places]
-            ranked, _ = ranked_roles(
-                [self.looks[p] for p in places], names, open_roles, self._known()
-            )
+            ranked, _ = ranked_roles([self.looks[p] for p in places], names, open_roles, guessed)
             for place, order in zip(places, ranked, strict=True):
-                if len(order) and (roles is not _MONEY or no_price or self._worth_asking(place)):
-                    self._ask(place, order, "is carried along unread")
+                if order:
+                    self._ask(place, [*order, *more])
+                    guessed.setdefault(order[0], self.looks[place])
         states = [p for p in free if self.looks[p].is_states and not self.looks[p].is_days]
         if states and "outcome" not in held:
-            self._ask(states[0], ["outcome"], "is carried along unread")
-        for place in (p for p in free if p not in self.asked):
+            self._ask(states[0], ["outcome"])
+        self._ask_words([p for p in free if p not in self.asked], held)
+
+    def _ask_words(self, free: Sequence[int], held: set[str]) -> None:
+        """Ask about columns that name woods or finishes, and where the language is not known about all of words."""
+        for place in free:
             named = {c: self.looks[place].names(c) for c in ("wood", "finish") if c not in held}
-            likely = [c for c in named if named[c] >= KINDS_NEEDED]
+            likely = sorted((c for c in named if named[c] >= KINDS_NEEDED), key=lambda c: -named[c])
             if likely:
-                likely.sort(key=lambda c: -named[c])
                 both = ["wood_and_finish"] if len(likely) > 1 else []
-                self._ask(place, [*both, *likely], "is carried along unread")
+                self._ask(place, [*both, *likely])
                 held |= {*likely} if both else {likely[0]}
+        words = [p for p in free if p not in self.asked and self.looks[p].is_words]
+        roles = [c for c in ("wood", "finish") if c not in held]
+        for place in words if self.foreign and roles else ():
+            likely = sorted(roles, key=lambda c, p=place: -self.looks[p].names(c))  # type: ignore[misc]
+            self._ask(place, [*likely, "channel", "outcome", "notes"])
+            roles = [*roles[1:], roles[0]]  # the next is the next likeliest to be the other
+
+    def _is_money(self, place: int, *, no_price: bool) -> bool:
+        """Amounts worth a question: all of them where a price is still missing or the language is not known."""
+        worth = no_price or self.foreign or self._worth_asking(place)
+        return worth and self.looks[place].is_money
 
     def _unit(self, place: int) -> str:
         typed = self.table.headings[place]
@@ -312,9 +353,12 @@ class _Claiming:
             return ""
         return marks_of(typed, SIZE).unit or marks_of(typed, "hours").unit
 
-    def _is_hours(self, place: int) -> bool:
-        """Says hours or minutes, or its heading hints at work and its cells are few hours each."""
+    def _is_hours(self, place: int, held: Collection[str]) -> bool:
+        """Says hours or minutes, or its heading hints at work and its cells are few hours each; in words that are not
+        known, small numbers some of which are no whole ones."""
         look = self.looks[place]
+        if self.foreign and "hours" not in held and look.is_small:
+            return True
         if look.is_timed or (self._unit(place) in _TIMES and look.share(look.hours) >= LIKE):
             return True
         likely = "hours" in hinted(self.table.headings[place]) and not look.is_signed
@@ -327,7 +371,7 @@ class _Claiming:
             return True
         return self.looks[place].is_signed or bool(hinted(self.table.headings[place]) - {"hours"})
 
-    def _ask(self, place: int, roles: Sequence[str], done: str) -> None:
+    def _ask(self, place: int, roles: Sequence[str], done: str = UNREAD) -> None:
         look = self.looks[place]
         self.asked.add(place)
         share = len(self.table.lines) / max(len(look.codes), 1)
@@ -340,7 +384,7 @@ class _Claiming:
                 f'"{typed}": {self._described(place, roles[0])}. What is it?',
                 column_options(dict.fromkeys(roles)),
                 f"it {done}",
-                cells * weight(roles[0]),
+                cells * weight(roles[0]) + (COLUMN_UNREAD if done == UNREAD else 0.0),
                 "another column, such as notes",
             )
         )

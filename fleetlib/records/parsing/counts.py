@@ -18,7 +18,8 @@ _COUNT = re.compile(
     rf"(?:x ?{_N}|{_N} ?(?:x|pcs?\.?|pieces?|pc\.?|units?|ea\.?)?|(?:a )?pair|(?:set|lot) of {_N}|(?:a )?pair of .*)"
 )
 _SET_IN_FRONT = re.compile(
-    rf"(?:(?:a )?(?P<pair>pair)(?: of)?|(?:set|lot|group) of {_N}|(?P<x>\d+) ?x|{_N}) (?P<rest>[a-z].*)"
+    rf"(?:(?:a )?(?P<pair>pair)(?: of)?|(?:set|lot|group) of {_N}|(?P<x>\d+) ?x"
+    rf"|{_N}(?: (?:st|stk|stuks?|pcs?)\.?)?) (?P<rest>[^\W\d].*)"
 )
 _SET_BEHIND = re.compile(
     rf"(?P<rest>.*[a-z.)]),? ?(?:x ?(\d+)|\((?:(?:set of|x|lot of) ?)?{_N}\)|\((?P<pair>pair)\)"
