@@ -41,16 +41,17 @@ from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.near_days import LATEST, has_no_year
 from fleetlib.records.parsing.numbers import Cell, shown
-from fleetlib.records.parsing.outcomes import SOLD, state_said
+from fleetlib.records.parsing.outcomes import ON_HAND, SOLD, remark_said, state_said
 from fleetlib.records.parsing.vocabulary import (
     NOT_A_PIECE,
     TWO_MEANINGS,
     known_words,
     may_be,
+    several_finishes,
     word_key,
 )
 from fleetlib.records.parsing.words import WordCells
-from fleetlib.records.schema.columns import COLUMN, LEFT_UNSOLD, SIZES
+from fleetlib.records.schema.columns import COLUMN, GIVEN_AWAY, KEPT, LEFT_UNSOLD, SCRAPPED, SIZES
 
 SUBJECT = {column: about for about, column in WORDS.items()}
 _AMOUNT = re.compile(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:[.,]\d{1,2}(?!\d))?")
@@ -74,6 +75,9 @@ def about_words(
     counts = np.bincount(cells.codes[keep], minlength=len(cells.texts))
     own = settings.words.get(column, {})
     mine = {word_key(w) for w in (*own, *own.values())}
+    together: dict[str, int] = {}  # finishes that are asked about in one way of writing
+    for text, n in zip(cells.texts, counts.tolist(), strict=False) if column == "finish" else ():
+        together[several_finishes(text)] = together.get(several_finishes(text), 0) + n
     for i, text in enumerate(cells.texts):
         value = found.cells[i].value
         word = str(value) if value is not None else ""
@@ -87,6 +91,16 @@ def about_words(
         if not meanings and not near and (known or column != "furniture_type"):
             continue
         typed = word if meanings else " ".join(text.split())
+        count = int(counts[i])
+        if several := several_finishes(text) if column == "finish" and meanings else "":
+            count, typed, word, meanings = (
+                together.pop(several, 0),
+                several,
+                several,
+                tuple(several.split(" and ")),
+            )
+            if not count:
+                continue
         named = meanings or ((near,) if near else ())
         stays = Option(f"{word}, a kind of its own" if column == "furniture_type" else word, word)
         if meanings:
@@ -98,14 +112,14 @@ def about_words(
         yield Question(
             SUBJECT[column],
             typed,
-            f"{said} ({_rows(int(counts[i]))})",
+            f"{said} ({_rows(count)})",
             (
                 *(Option(n, n) for n in named),
                 stays,
                 *(_NO_PIECE if column == "furniture_type" and not meanings else ()),
             ),
             "it is kept as typed",
-            float(counts[i]) * weight(column) * (0.7 if named else 0.2),
+            count * weight(column) * (0.7 if named else 0.2),
             "your own word for it",
         )
 
@@ -219,6 +233,8 @@ def about_cells(
                 continue
             amounts = dict.fromkeys(_likely_amounts(typed)) if kind == "money" else {}
             options = [Option(a, a) for a in list(amounts)[:3]]
+            if column in _OF_THE_SALE and (became := remark_said(typed)):
+                options = [Option(BECAME[became], became), *options]
             if i and kind == "money" and _ABOVE.fullmatch(" ".join(typed.split())):
                 with_it = f"it belongs to the row above (line {lines[i - 1]}) and counts there"
                 options = [Option(with_it, OF_THE_ROW_ABOVE), *options]
@@ -234,6 +250,12 @@ def about_cells(
             )
 
 
+BECAME = {
+    GIVEN_AWAY: "it was given away",
+    KEPT: "you kept it",
+    SCRAPPED: "it was scrapped",
+    ON_HAND: "it came back and is on hand: the sale does not count",
+}  # what a remark seems to tell, as it is offered
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 ODD = (
     "sale_price",
