@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import date
 
@@ -75,9 +76,7 @@ def about_words(
     counts = np.bincount(cells.codes[keep], minlength=len(cells.texts))
     own = settings.words.get(column, {})
     mine = {word_key(w) for w in (*own, *own.values())}
-    together: dict[str, int] = {}  # finishes that are asked about in one way of writing
-    for text, n in zip(cells.texts, counts.tolist(), strict=False) if column == "finish" else ():
-        together[several_finishes(text)] = together.get(several_finishes(text), 0) + n
+    together = _written_in_several_ways(cells, counts) if column == "finish" else {}
     for i, text in enumerate(cells.texts):
         value = found.cells[i].value
         word = str(value) if value is not None else ""
@@ -92,15 +91,14 @@ def about_words(
             continue
         typed = word if meanings else " ".join(text.split())
         count = int(counts[i])
-        if several := several_finishes(text) if column == "finish" and meanings else "":
-            count, typed, word, meanings = (
-                together.pop(several, 0),
-                several,
-                several,
-                tuple(several.split(" and ")),
-            )
+        several = several_finishes(text) if together and meanings else ""
+        if several in together:
+            count = together[several]
+            together[several] = 0
             if not count:
                 continue
+            typed = word = several
+            meanings = tuple(several.split(" and "))
         named = meanings or ((near,) if near else ())
         stays = Option(f"{word}, a kind of its own" if column == "furniture_type" else word, word)
         if meanings:
@@ -125,6 +123,17 @@ def about_words(
 
 
 _NO_PIECE = (Option("not a piece: leave the row out", NOT_A_PIECE),)
+
+
+def _written_in_several_ways(cells: TextColumn, counts: np.ndarray) -> dict[str, int]:
+    """Finishes that stand together and are typed in two ways or more -> the rows that have them in any of these."""
+    pieces: dict[str, int] = {}
+    ways: Counter[str] = Counter()
+    for text, n in zip(cells.texts, counts.tolist(), strict=False):
+        if n and (several := several_finishes(text)):
+            pieces[several] = pieces.get(several, 0) + n
+            ways[several] += 1
+    return {several: n for several, n in pieces.items() if ways[several] > 1}
 
 
 def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:

@@ -229,11 +229,6 @@ _MISSPELT: dict[str, dict[str, str]] = {
         "chery": "cherry",
         "mapel": "maple",
         "mahog": "mahogany",
-        "mah": "mahogany",
-        "wal": "walnut",
-        "waln": "walnut",
-        "map": "maple",
-        "cher": "cherry",
         "mahag": "mahogany",
         "oack": "oak",
         "popular": "poplar",
@@ -363,8 +358,7 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
     mine = _own_word(key, text, own or {}) or _own_finish(column, text, own or {})
     if mine:
         return _with_beside(column, key, mine)
-    if column == "furniture_type":
-        key = _kind_as_said(key)
+    key = _as_said(column, key, text)
     table = _TABLES[column]
     if key in table:
         return _known(table[key], text)
@@ -433,8 +427,19 @@ def may_be(column: str, text: str) -> tuple[str, ...]:
 _SHORT = {"tbl": "table", "tbls": "tables", "drwr": "drawer", "drwrs": "drawers"}
 
 
-def _kind_as_said(key: str) -> str:
-    """A kind in the usual order of its words: `table, side` is a side table, `chest, 4 drawer` a chest of drawers."""
+# A wood cut short with a point: map. is maple, a map is none.
+_CUT_SHORT = {
+    "mah": "mahogany", "wal": "walnut", "waln": "walnut", "map": "maple", "cher": "cherry",
+    "mahog": "mahogany", "bch": "beech", "rosew": "rosewood",
+}  # fmt: skip
+
+
+def _as_said(column: str, key: str, text: str) -> str:
+    """A kind in the usual order of its words: `table, side` is a side table, `chest, 4 drawer` a chest of drawers; a
+    wood that is cut short in full."""
+    if column != "furniture_type":
+        short = column == "wood" and text.strip(" ?!").endswith(".")
+        return _CUT_SHORT.get(key, key) if short else key
     key = _NEST.sub("nest of tables", _SHORTENED.sub(lambda m: _SHORT[m[0]], key))
     if _DRAWERED.fullmatch(key):
         return "chest of drawers"
