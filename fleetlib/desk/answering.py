@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
@@ -13,7 +14,7 @@ from fleetlib.base.opening import names_in
 from fleetlib.base.settings import Settings, settings_in
 from fleetlib.records.asked.answers import key_of
 from fleetlib.records.asked.cells import why_no_answer
-from fleetlib.records.asked.question import Chosen, Question, chosen_by
+from fleetlib.records.asked.question import Chosen, Question, chosen_by, unquoted
 from fleetlib.records.files.reading import read_table
 from fleetlib.records.folder import read_records
 from fleetlib.records.log.answers_file import keep_answers
@@ -23,8 +24,9 @@ def answer_check(place: Path, codes: Sequence[str]) -> list[str]:
     """Keep what `codes` say, all of it or none: the answers of the check by their codes, and headings by their name.
 
     Every code means the question that had this number when the record was last read, before any of them counts.
-    A heading's column may be said as `Stock=type`; the record is not opened for it, as it may be what the record needs
-    to be read at all. `place`: the shop's folder, or the file of its record. Returns what was written, in sentences.
+    A heading's column may be said as `Stock=type`, several behind each other; the record is not opened for it, as it
+    may be what the record needs to be read at all. `place`: the shop's folder, or the file of its record. Returns what
+    was written, in sentences.
     Raises BadQuestion for a code of no question and for an answer that cannot be read, CannotSave for the kit's demo.
     """
     headings, others = _named_headings(place, codes)
@@ -50,15 +52,27 @@ def _named_headings(place: Path, codes: Sequence[str]) -> tuple[list[Chosen], li
     for file in files if any("=" in c for c in codes) else ():
         typed |= {key_of(h): h for h in read_table(file).headings if h.strip()}
     chosen, others = [], []
+    longest_first = sorted(filter(None, typed), key=len, reverse=True)
+    named = "|".join(re.escape(h).replace(r"\ ", r"\s+") for h in longest_first)
+    begins = re.compile(rf"(?:^|(?<=[\s,;]))({named})\s*=", re.IGNORECASE) if named else None
     for code in codes:
-        name, sign, meaning = code.partition("=")
-        heading = typed.get(key_of(name)) if sign else None
-        if heading is None:
-            others.append(code)
-            continue
-        asked = Question("heading", heading, f'"{heading}":', (), "", 0.0)
-        chosen.append(Chosen(asked, meaning.strip(), meaning.strip()))
+        starts = list(begins.finditer(code)) if begins else []
+        others += (
+            [before] if (before := code[: starts[0].start() if starts else None].strip()) else []
+        )
+        ends = [m.start() for m in starts[1:]] + [len(code)]
+        for match, end in zip(starts, ends, strict=False):
+            heading, meaning = typed[key_of(match[1])], code[match.end() : end].strip(" ,;")
+            behind = _CODES_BEHIND.search(meaning)
+            if behind:  # Stock=type 3a
+                others.append(behind[0])
+                meaning = meaning[: behind.start()]
+            asked = Question("heading", heading, f'"{heading}":', (), "", 0.0)
+            chosen.append(Chosen(asked, *2 * [unquoted(meaning)]))
     return chosen, others
+
+
+_CODES_BEHIND = re.compile(r"(?:[\s,;]+\d+[a-z])+$", re.IGNORECASE)
 
 
 class Answering(Protocol):

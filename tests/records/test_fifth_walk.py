@@ -7,8 +7,12 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from dateutil.easter import easter
 
+from fleetlib.base.errors import BadQuestion
 from fleetlib.cli import main
+from fleetlib.desk.answering import answer_check
+from fleetlib.records.asked.months import easter_sunday
 from fleetlib.records.asked.question import Question
 from fleetlib.records.folder import Records, read_records
 
@@ -170,3 +174,71 @@ def test_a_shop_in_centimetres_reads_of_no_inches(
     assert "1.44 m\u00b3" in said  # 2 x 0.9 x 0.8 m
     assert "cu ft" not in said
     assert "in wide" not in said
+
+
+def test_months_that_meet_and_feasts_are_asked_about_with_the_other_months(tmp_path: Path) -> None:
+    text = (
+        "My flips 2025\nType,Listed,Sold on,Sold for\ndesk,June/July,Sept,90\ndesk,1 Apr 2025,about Easter,80\n"
+        "desk,Nov,around Christmas,70\n"
+    )
+    assert not asked(read(tmp_path, text), "cell")
+    flips = read(tmp_path, text, "months,2025,2025").flips
+    assert [str(d)[:10] for d in flips["listed_on"]] == ["2025-07-01", "2025-04-01", "2025-11-15"]
+    assert [str(d)[:10] for d in flips["sold_on"]] == ["2025-09-15", "2025-04-20", "2025-12-25"]
+
+
+def test_easter_is_where_a_general_library_has_it() -> None:
+    assert all(easter_sunday(y) == easter(y) for y in range(1900, 2100))  # python-dateutil's
+
+
+def test_a_piece_that_is_a_number_is_said_with_its_kind_and_a_size_in_centimetres_is_in_the_list(
+    tmp_path: Path,
+) -> None:
+    text = "No,Type,Size,Sold for\n21,sideboard,183 x 44 x 74,120/140\n22,desk,48 x 24 x 30,90\n"
+    found = read(tmp_path, text)
+    said = [q.said for q in asked(found, "cell")]
+    assert 'Line 2, piece 21 (sideboard): sale price is "120/140"' in said[0]
+    assert "Line 2, piece 21 (sideboard): size is 183 x 44 x 74. These look like" in said[1]
+    assert asked(found, "cell")[1].options[0].meaning == "cm"
+    after = read(tmp_path, text, "cell,21: width: 183,cm")
+    assert after.flips["width_in"].tolist() == [72.05, 48]  # 183 / 2.54
+    assert after.flips["height_in"].tolist() == [29.13, 30]
+    assert len(asked(after, "cell")) == 1
+
+
+HEADED = (
+    'Piece,Type,Timber & coat,Price,Sold\nA,desk,"oak, wax",90,80\n'
+    'B,desk,"pine, painted",80,75\nC,desk,"oak, oil",70,65\n'
+)
+
+
+def test_several_headings_are_answered_in_one_and_one_column_may_be_the_wood_and_the_finish(
+    tmp_path: Path,
+) -> None:
+    both = next(q for q in asked(read(tmp_path, HEADED), "heading") if q.text == "Timber & coat")
+    assert both.options[0].meaning == "wood and finish"
+    (tmp_path / "answers.csv").unlink()
+    answer_check(tmp_path, ['price=asking price sold="sale price" Timber & coat=wood and finish'])
+    flips = read_records(tmp_path, as_of=AS_OF).flips
+    assert flips["asking_price"].tolist() == [90, 80, 70]
+    assert flips["sale_price"].tolist() == [80, 75, 65]
+    assert flips["wood"].tolist() == ["oak", "pine", "oak"]
+    assert flips["finish"].tolist() == ["wax", "paint", "oil"]
+    with pytest.raises(BadQuestion, match=r"Several at once: --answer \"Price=asking price"):
+        answer_check(tmp_path, ["price=what I hoped for"])
+
+
+def test_a_kind_answered_with_an_underscore_or_in_quotes_is_the_word_itself(tmp_path: Path) -> None:
+    text = "Type,Sold for\ngizmo,90\nsofatisch,80\ndesk,80\n"
+    read(tmp_path, text)
+    answer_check(tmp_path, ['1=coffee_table 2="side table"'])
+    assert read_records(tmp_path, as_of=AS_OF).flips["furniture_type"].tolist() == [
+        *("coffee table", "side table", "desk")
+    ]
+
+
+def test_the_note_on_a_heading_goes_when_the_heading_was_answered(tmp_path: Path) -> None:
+    text = "Type,Sold,Price\n" + "".join(f"desk,{n} dollars or so?,90\n" for n in "abc")
+    note = "sold_on: 3 of 3 cells could not be read as dates; is the heading right?"
+    assert note in read(tmp_path, text).notes
+    assert note not in read(tmp_path, text, "heading,Sold,sold on").notes

@@ -12,6 +12,7 @@ from fleetlib.base.errors import FleetError
 from fleetlib.base.settings import Settings, settings_from
 from fleetlib.records.asked.question import NOTHING, column_in_words
 from fleetlib.records.files.headings import SIZE, match_heading
+from fleetlib.records.files.two_in_one import WOOD_AND_FINISH
 from fleetlib.records.parsing.outcomes import ON_HAND, SOLD
 from fleetlib.records.parsing.vocabulary import NOT_A_PIECE, word_key
 from fleetlib.records.schema.columns import COLUMN, GIVEN_AWAY, KEPT, NAMES, SCRAPPED
@@ -158,8 +159,12 @@ def what_is_wrong(row: Answer) -> str:
     about = word_key(row.about)
     if about not in ABOUT:
         return f'about is "{row.about}"; it must be one of {", ".join(ABOUT)}.'
-    if about == "heading" and row.meaning and _column_named(row.meaning) is None:
-        return f'meaning is "{row.meaning}", which is no column; write one such as sold on, or nothing.'
+    both = word_key(row.meaning) == WOOD_AND_FINISH
+    if about == "heading" and row.meaning and not both and _column_named(row.meaning) is None:
+        return (
+            f'meaning is "{row.meaning}", which is no column; write one such as sold on, or nothing. Several at once: '
+            '--answer "Price=asking price Got=sale price".'
+        )
     if (
         about == "state"
         and row.meaning

@@ -50,7 +50,7 @@ from fleetlib.records.parsing.vocabulary import (
     word_key,
 )
 from fleetlib.records.parsing.words import WordCells
-from fleetlib.records.schema.columns import COLUMN, LEFT_UNSOLD
+from fleetlib.records.schema.columns import COLUMN, LEFT_UNSOLD, SIZES
 
 SUBJECT = {column: about for about, column in WORDS.items()}
 _AMOUNT = re.compile(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:[.,]\d{1,2}(?!\d))?")
@@ -189,9 +189,17 @@ def about_year(
     )
 
 
+def called(piece: str, kind: object) -> str:
+    """A piece in a sentence about its line: one that is a number alone by its kind too, `piece 21 (sideboard)`."""
+    if any(c.isalpha() for c in piece):
+        return piece
+    return f"piece {piece} ({kind})" if isinstance(kind, str) else f"piece {piece}"
+
+
 def about_cells(
     refused: Mapping[str, Mapping[int, tuple[str, str]]],
     pieces: np.ndarray,
+    kinds: np.ndarray,
     lines: np.ndarray,
     keep: np.ndarray,
     by_year: Collection[str] = (),
@@ -217,7 +225,8 @@ def about_cells(
             yield Question(
                 "cell",
                 cell_text(str(pieces[i]), column, typed),
-                f'Line {lines[i]}, {pieces[i]}: {column_in_words(column)} is "{typed}", which {why}. What is it?',
+                f'Line {lines[i]}, {called(str(pieces[i]), kinds[i])}: {column_in_words(column)} is "{typed}", which '
+                f"{why}. What is it?",
                 (*options, Option("not known", NOTHING)),
                 "the cell is empty",
                 weight(column),
@@ -232,21 +241,32 @@ ODD = (
     "asking_price",
     "hours",
 )  # what looks odd there is asked about cell by cell
+ODD_SIZE = "width_in"  # a size that looks like centimetres is asked about by its width
 RIGHT = "right"  # the answer that a value which looks odd is what it was
 
 
-def about_odd(questions: pd.DataFrame) -> Iterator[Question]:
-    """One question a price or hours that were kept but look odd (`questions`: line, piece, column, value, question)."""
-    odd = questions[questions["column"].isin(ODD)].astype("str")
+def about_odd(questions: pd.DataFrame, flips: pd.DataFrame) -> Iterator[Question]:
+    """One question a price, hours or a size that were kept but look odd (`questions`: line, piece, column, value,
+    question)."""
+    odd = questions[questions["column"].isin((*ODD, ODD_SIZE))].astype("str")
+    lines = flips["line"].astype("str")
+    kinds = dict(zip(lines, flips["furniture_type"], strict=True))
+    sizes = dict(zip(lines, flips[list(SIZES)].to_numpy(), strict=True))
+    right, out = Option("it is right", RIGHT), Option("not known: leave it out", NOTHING)
     for line, piece, column, value, why in odd.itertuples(index=False, name=None):
+        sized, kind = column == ODD_SIZE, kinds[line]
+        sides = " x ".join(shown(float(s)) or "?" for s in sizes[line]) if sized else ""
+        if sized and not value:
+            continue
         yield Question(
             "cell",
             cell_text(piece, column, value),
-            f"Line {line}, {piece}: {column_in_words(column)} is {value}. {why}",
-            (Option("it is right", RIGHT), Option("not known: leave it out", NOTHING)),
+            f"Line {line}, {called(piece, kind)}: {'size' if sized else column_in_words(column)} is {sides or value}. "
+            f"{why}",
+            (Option("its size is in centimetres", "cm"), right, out) if sized else (right, out),
             "it counts as it is",
             weight(column) / 4,  # most are right
-            _HOW[COLUMN[column].kind],
+            "" if sized else _HOW[COLUMN[column].kind],
         )
 
 
@@ -257,16 +277,22 @@ def settle_odd(
     done: list[tuple[int, str, str, str]] = []
     own = settings.words.get("furniture_type", {})
     for (piece, column, typed), meaning in answers.cells().items():
-        if column not in ODD or word_key(meaning) == RIGHT or not _NUMBER.fullmatch(typed):
+        asked = column in ODD or (column == ODD_SIZE and meaning in ("cm", ""))
+        if not asked or word_key(meaning) == RIGHT or not _NUMBER.fullmatch(typed):
             continue
-        value = read_answer(column, meaning or "-", settings=settings, as_of=as_of)
+        sized = column == ODD_SIZE
+        value = (
+            None if sized else read_answer(column, meaning or "-", settings=settings, as_of=as_of)
+        )
         rows = np.flatnonzero(values[column] == float(typed))
-        for i in rows if value is not None or not meaning else ():
+        for i in rows if value is not None or not meaning or sized else ():
             row = {c: v[i] for c, v in values.items()}
             if piece != str(row["piece"]).casefold() and piece not in could_be(row, own):
                 continue
-            values[column] = values[column].copy()
-            values[column][i] = np.nan if value is None else value
+            for side in SIZES if sized else (column,):
+                values[side] = values[side].copy()
+                by = values[side][i] / 2.54 if sized and meaning else np.nan
+                values[side][i] = np.round(by, 2) if value is None else value
             done.append((int(i), column, typed, meaning))
     return done
 

@@ -302,8 +302,9 @@ class _Claiming:
             likely = [c for c in named if named[c] >= KINDS_NEEDED]
             if likely:
                 likely.sort(key=lambda c: -named[c])
-                self._ask(place, likely, "is carried along unread")
-                held.add(likely[0])
+                both = ["wood_and_finish"] if len(likely) > 1 else []
+                self._ask(place, [*both, *likely], "is carried along unread")
+                held |= {*likely} if both else {likely[0]}
 
     def _unit(self, place: int) -> str:
         typed = self.table.headings[place]

@@ -31,10 +31,14 @@ _PART = {
 _MONTH = re.compile(
     rf"(?:the )?(?:({'|'.join(_PART)})[ -]*)?(?:in )?({MONTHS})\.?(?:[ ,'-]+((?:19|20)\d\d))?"
 )
+_NEAR = r"(?:about|around|abt\.?|approx\.?|ca\.?|circa|sometime(?: in)?|at|~) ?"
+_TWO = re.compile(rf"({MONTHS})\.? ?(?:/|-|to|or|and) ?({MONTHS})\.?(?:[ ,'-]+((?:19|20)\d\d))?")
+_FEAST = re.compile(r"(easter|christmas|xmas)(?:[ ,'-]+((?:19|20)\d\d))?")
+_EASTER = 0  # the month of a day that moves with the year
 
 
 class Month(NamedTuple):
-    """A month, the day that its part stands for, and the year typed with it, 0 for none."""
+    """A month (or _EASTER), the day that its part stands for, and the year typed with it, 0 for none."""
 
     month: int
     day: int
@@ -43,7 +47,16 @@ class Month(NamedTuple):
 
 def month_said(text: str) -> Month | None:
     """The month that a text names without a day, None where it says anything else."""
-    found = _MONTH.fullmatch(tidy(plain(text)))
+    body = re.sub(rf"^{_NEAR}", "", tidy(plain(text)))
+    if feast := _FEAST.fullmatch(body):
+        month, day = (_EASTER, 0) if feast[1] == "easter" else (12, 25)
+        return Month(month, day, int(feast[2] or 0))
+    two = _TWO.fullmatch(body)
+    if (
+        two and MONTH_NUMBER[two[2]] == MONTH_NUMBER[two[1]] % 12 + 1 != 1
+    ):  # June/July: where they meet
+        return Month(MONTH_NUMBER[two[2]], 1, int(two[3] or 0))
+    found = _MONTH.fullmatch(body)
     if not found:
         return None
     return Month(MONTH_NUMBER[found[2]], _PART.get(found[1] or "", 15), int(found[3] or 0))
@@ -147,11 +160,26 @@ def _day(month: Month, said: str) -> str | None:
     """The day of a month by what was answered: "" for not known, None where it is to be asked about."""
     if not said or word_key(said) == EACH:
         return None
-    return (
-        ""
-        if word_key(said) == NOTHING
-        else f"{month.year or int(said)}-{month.month:02}-{month.day:02}"
-    )
+    if word_key(said) == NOTHING:
+        return ""
+    year = month.year or int(said)
+    if month.month == _EASTER:
+        return str(easter_sunday(year))
+    return f"{year}-{month.month:02}-{month.day:02}"
+
+
+def easter_sunday(year: int) -> date:
+    """Easter Sunday of a year of the Gregorian calendar, by the algorithm published anonymously in Nature of 20 April
+    1876 (as remembered; tested against dateutil)."""
+    a, (b, c) = year % 19, divmod(year, 100)
+    d, e = divmod(b, 4)
+    g = (8 * b + 13) // 25
+    h = (19 * a + b - d - g + 15) % 30
+    i, k = divmod(c, 4)
+    m = (32 + 2 * e + 2 * i - h - k) % 7
+    n = (a + 11 * h + 22 * m) // 451
+    month, day = divmod(h + m - 7 * n + 114, 31)
+    return date(year, month, day + 1)
 
 
 def _text(year: int) -> str:

@@ -112,8 +112,17 @@ def chosen_by(questions: Sequence[Question], codes: Sequence[str]) -> list[Chose
     return found
 
 
+def unquoted(said: str) -> str:
+    """What was typed, without quote marks around it."""
+    quoted = len(said) > 1 and said[0] == said[-1] and said[0] in "\"'"
+    return said[1:-1].strip() if quoted else said
+
+
 def _in_own_words(question: Question, said: str) -> Chosen | None:
     """What was typed behind the sign: an answer that is offered, or words of one's own where they may stand."""
+    said = unquoted(said)
+    if question.about in ("kind", "wood", "finish"):
+        said = said.replace("_", " ")  # coffee_table: the word with a space
     offered = (
         o for o in question.options if said.casefold() in (o.shown.casefold(), o.meaning.casefold())
     )
@@ -158,5 +167,6 @@ _MEANINGS = {
     "outcome": "whether it sold",
     "wood": "the wood",
     "finish": "the finish",
+    "wood_and_finish": "the wood, and behind a comma the finish",
     "notes": "notes",
 }

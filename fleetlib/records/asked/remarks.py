@@ -16,7 +16,7 @@ import pandas as pd
 
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import Answers, cell_text, key_of
-from fleetlib.records.asked.cells import RIGHT
+from fleetlib.records.asked.cells import RIGHT, called
 from fleetlib.records.asked.months import EACH
 from fleetlib.records.asked.names_for_unnamed import could_be
 from fleetlib.records.asked.question import NOTHING, Option, Question, weight
@@ -56,7 +56,7 @@ _FILLED = (
     "delivery_charged",
 )  # the columns that an answer about a note may fill
 _OF_THE_ROW = [
-    *("line", "piece", "status", "notes", "sold_on"),
+    *("line", "piece", "status", "furniture_type", "notes", "sold_on"),
     *("asking_price", "last_asking_price", "sale_price", "delivery_charged"),
 ]
 CUTS = "price came down"  # what all notes that tell of a cut are filed under
@@ -84,11 +84,12 @@ def about_remarks(
             if (piece.casefold(), column, key_of(note)) in told:
                 continue
             is_said = "is sold" if row["status"] == "sold" else "is on hand"
+            who = called(piece, row["furniture_type"])
             counts = f", counts as {is_said[3:]}," if column == "notes" else f", {is_said},"
             asked = Question(
                 "cell",
                 cell_text(piece, column, note),
-                f'Line {row["line"]}, {piece}{counts} and its note says "{note}". {said}',
+                f'Line {row["line"]}, {who}{counts} and its note says "{note}". {said}',
                 options,
                 f"it counts as {is_said[3:]}"
                 if column == "notes"

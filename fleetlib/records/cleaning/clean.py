@@ -7,7 +7,7 @@ with its text, and the row stays. A piece sold at a price that cannot be read is
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -35,11 +35,11 @@ from fleetlib.records.asked.claims import Claimed, claim_headings
 from fleetlib.records.asked.money import decimal_commas, of_the_file, of_the_sizes
 from fleetlib.records.asked.months import about_months, settle_months
 from fleetlib.records.asked.names_for_unnamed import alike, full_names
-from fleetlib.records.asked.question import Question
+from fleetlib.records.asked.question import Question, column_in_words
 from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.asked.remarks import settle_remarks
 from fleetlib.records.cleaning.changes import Changes
-from fleetlib.records.cleaning.columns import Cleaned, Years, clean_columns
+from fleetlib.records.cleaning.columns import KIND_NAMES, Cleaned, Years, clean_columns
 from fleetlib.records.cleaning.lots import split_lots
 from fleetlib.records.cleaning.questions import (
     looks_like_cm,
@@ -199,7 +199,7 @@ def clean_table(
     answers: Answers = NO_ANSWERS,
 ) -> CleanFlips:
     """Clean a text table; see read_flips. Raises BadRecords where no column holds kinds of piece, or prices."""
-    split_columns(table)
+    split_columns(table, lambda heading: answers.of("heading", heading))
     chosen, money = of_the_file(table, settings or Settings())
     today = as_of or chosen.as_of or date.today()
     claimed = claim_headings(table, answers=answers, settings=chosen, as_of=today, asks=need_price)
@@ -241,7 +241,7 @@ def clean_table(
     table.text_of.release()
     keep = np.ones(len(table.lines), dtype=bool)
     keep[list(gone)] = False
-    pieces = values["piece"]
+    pieces, kinds = values["piece"], values["furniture_type"]
     flips = _frame(values, table.lines, keep)
     changes = cleaned.changes.frame(table.lines, keep)
     cleaned.changes.parts.clear()
@@ -277,9 +277,9 @@ def clean_table(
             *claimed.questions,
             *cleaned.to_answer,
             *(q for c, w in cleaned.words.items() for q in about_words(c, *w, chosen, keep)),
-            *about_cells(refused, pieces, table.lines, keep, by_year),
+            *about_cells(refused, pieces, kinds, table.lines, keep, by_year),
             *about_alike(flips, twins, answers),
-            *about_odd(questions),
+            *about_odd(questions, flips),
         ]
     )
     questions, still = unread_cells(questions, flips, unread)
@@ -291,6 +291,7 @@ def clean_table(
         *claimed.notes,
         *_notes(table, headings),
         *cleaned.notes,
+        *_unreadable(cleaned, refused, headings, answers, by_year),
         *lot_notes,
         *asked,
         *unknown_kinds(flips, chosen),
@@ -424,6 +425,32 @@ def _notes(table: TextTable, headings: Headings) -> list[str]:
     if "sale_price" not in headings.known:
         said = "There is no column of sale prices, so nothing counts as sold."
         notes.append(Noted(said, "no sale prices"))
+    return notes
+
+
+def _unreadable(
+    cleaned: Cleaned,
+    left: dict[str, dict[int, tuple[str, str]]],
+    headings: Headings,
+    answers: Answers,
+    asked_of: Collection[str],
+) -> list[str]:
+    """A note on each column most of whose cells are `left` unread, unless its heading was answered or it is among
+    those (in words) that are asked about as a whole."""
+    notes = []
+    for name, typed in cleaned.typed.items():
+        cells, (place, _) = len(left.get(name, {})), headings.known[name]
+        answered = answers.heading(headings.typed[place]) is not None
+        if (
+            cells > 2
+            and 2 * cells > typed
+            and not answered
+            and column_in_words(name) not in asked_of
+        ):
+            kind = KIND_NAMES.get(COLUMN[name].kind, "such")
+            notes.append(
+                f"{name}: {cells} of {typed} cells could not be read as {kind}; is the heading right?"
+            )
     return notes
 
 

@@ -56,7 +56,8 @@ class Cleaned:
 
     `refused` maps a column to the rows whose cell could not be read: its text and the reason. `types` is
     the column of kinds as typed; `named` says which rows came with a name of their own; `words` keeps what columns of
-    words were read as, to ask about; `units` counts the rows with a size by its unit, "" where none is said.
+    words were read as, to ask about; `units` counts the rows with a size by its unit, "" where none is said;
+    `typed` the filled cells of columns with some in `refused`, but for days of an order that is asked about.
     """
 
     values: dict[str, np.ndarray]
@@ -68,6 +69,7 @@ class Cleaned:
     to_answer: list[Question]
     words: dict[str, tuple[TextColumn, WordCells]]
     units: Counter[str]
+    typed: dict[str, int]
 
 
 def clean_columns(
@@ -101,6 +103,7 @@ def clean_columns(
         reader.to_answer,
         reader.words,
         reader.units,
+        reader.typed,
     )
 
 
@@ -133,6 +136,7 @@ class _Reader:
         self.to_answer: list[Question] = []
         self.words: dict[str, tuple[TextColumn, WordCells]] = {}
         self.units: Counter[str] = Counter()
+        self.typed: dict[str, int] = {}
         self._waiting: list[tuple[Column, TextColumn, Reading]] = []
         self._for_each: list[tuple[Column, TextColumn, list[Price]]] = []
         self._beside: list[tuple[str, np.ndarray, str]] = []
@@ -415,15 +419,9 @@ class _Reader:
         self.refused[meaning.name] = {
             int(i): (was[codes[i]], reading.why_of(codes[i])) for i in rows
         }
-        typed = int(np.count_nonzero(np.array([bool(w) for w in was])[codes]))
-        if (
-            len(rows) * 2 > typed
-            and len(rows) > 2
-            and not any(n == meaning.name for n, _ in self._undecided)
-        ):
-            self.notes.append(
-                f"{meaning.name}: {len(rows)} of {typed} cells could not be read as "
-                f"{_KIND_NAMES.get(meaning.kind, 'such')}; is the heading right?"
+        if not any(n == meaning.name for n, _ in self._undecided):
+            self.typed[meaning.name] = int(
+                np.count_nonzero(np.array([bool(w) for w in was])[codes])
             )
 
     def _list(
@@ -722,7 +720,7 @@ _SEVERAL = re.compile(
     r"s\b(?! of drawers)|\b(?:pair|set|lot|\d)\b", re.IGNORECASE
 )  # a kind that may be several pieces
 _FEWEST_SIZED = 4
-_KIND_NAMES = {
+KIND_NAMES = {
     "money": "amounts of money", "size": "sizes", "hours": "hours", "date": "dates", "count": "counts",
     "year": "years", "grade": "grades",
 }  # fmt: skip

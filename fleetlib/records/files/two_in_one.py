@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 
 from fleetlib.records.files.headings import SIZE, match_heading
 from fleetlib.records.files.text_columns import column_of
@@ -32,11 +33,18 @@ _SOME = 0.3
 _LIKE = 0.6  # the share of the filled cells that must hold both; our own, no source
 
 
-def split_columns(table: TextTable) -> None:
-    """Put two columns in place of each that holds amounts and days, woods and finishes, or kinds and sizes; noted."""
+WOOD_AND_FINISH = "wood and finish"  # what a heading may be answered to mean
+
+
+def split_columns(table: TextTable, told: Callable[[str], str]) -> None:
+    """Put two columns in place of each that holds amounts and days, woods and finishes, or kinds and sizes; noted.
+
+    `told` is what a heading was answered to mean, "" for none.
+    """
     for place, heading in enumerate(list(table.headings)):
         texts = [" ".join(t.split()) for t in table.columns[place].texts]
-        if _WOOD_AND_FINISH.fullmatch(heading):
+        said = word_key(told(heading))
+        if said == WOOD_AND_FINISH or (_WOOD_AND_FINISH.fullmatch(heading) and not said):
             _put(table, place, ("wood", "finish"), [_wood_and_finish(t) for t in texts])
             continue
         meant = match_heading(heading)
