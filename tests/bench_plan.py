@@ -13,9 +13,10 @@ from pathlib import Path
 import numpy as np
 
 from fleetlib.plan.markdowns import plan
-from fleetlib.plan.solver.path import Market, Terms, plan_markdowns, upper_bound
+from fleetlib.plan.solver.path import Market, Terms, plan_markdowns
 from fleetlib.selling.hazard import Hazard
 from fleetlib.selling.market import market_for
+from tests.plan.upper_bound import upper_bound
 
 
 def random_piece(seed: int, *, weeks: int = 26, prices: int = 60) -> tuple[Market, Terms]:

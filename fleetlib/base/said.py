@@ -1,4 +1,4 @@
-"""How a share and a day are said, in one way everywhere; names of days and months whatever the machine's language.
+"""How a count, a share and a day are said, in one way everywhere and whatever the machine's language.
 
 What a person types and what stands in files are other matters: those days are ISO 8601, as 2026-10-09.
 """
@@ -26,6 +26,16 @@ def change(per_cent: float, unit: str = "%") -> str:
     """A change in per cent with its sign: `+36%`, `-2%`; what rounds to nothing is `0%`, never `-0%`."""
     said = f"{per_cent:+.0f}"
     return f"0{unit}" if said in ("+0", "-0") else f"{said}{unit}"
+
+
+def count(n: int, what: str) -> str:
+    """`1 sale`, `3 sales`."""
+    return f"{n} {what}" if n == 1 else f"{n} {what}s"
+
+
+def pieces_said(n: int) -> str:
+    """`1 piece`, `3 pieces`."""
+    return count(n, "piece")
 
 
 def a_or_an(word: str) -> str:

@@ -32,6 +32,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
+from fleetlib.base.said import pieces_said
 from fleetlib.records.log.apply_events import is_material
 from fleetlib.records.parsing.outcomes import outcome_said
 from fleetlib.records.schema.columns import GIVEN_AWAY, KEPT, SCRAPPED
@@ -402,21 +403,17 @@ def _notes(
     dateless = int((~life["counted"]).sum())
     if dateless:
         notes.append(
-            f"{_pieces(dateless)} sold without a day of sale or gone without a day: in no period and not in stock."
+            f"{pieces_said(dateless)} sold without a day of sale or gone without a day: in no period and not in stock."
         )
     guessed = int((here & life["came_guessed"]).sum())
     if guessed:
         notes.append(
-            f"{_pieces(guessed)} without a day of buying: counted as bought on the first day known of it, or long "
+            f"{pieces_said(guessed)} without a day of buying: counted as bought on the first day known of it, or long "
             "before where none is known."
         )
     priceless = int((here & flips["buy_price"].isna()).sum())
     if priceless:
         notes.append(
-            f"{_pieces(priceless)} without a buy price: counted as 0, so stock and cost are too low."
+            f"{pieces_said(priceless)} without a buy price: counted as 0, so stock and cost are too low."
         )
     return tuple(notes)
-
-
-def _pieces(count: int) -> str:
-    return "1 piece" if count == 1 else f"{count} pieces"

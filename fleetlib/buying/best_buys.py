@@ -14,10 +14,9 @@ import pandas as pd
 from fleetlib.base.errors import BadQuestion, FleetError
 from fleetlib.base.money import format_money
 from fleetlib.base.noted import coded
-from fleetlib.base.said import percent
+from fleetlib.base.said import count, percent
 from fleetlib.buying.best_set import best_set, steadied_worth
 from fleetlib.buying.find_value import value_find, whose_target
-from fleetlib.pay.piece_values import count
 from fleetlib.records.cleaning.changes import left_out
 from fleetlib.records.cleaning.clean import read_finds
 from fleetlib.records.piece import Piece, piece_from_row

@@ -40,7 +40,7 @@ CHAPTERS: tuple[tuple[str, tuple[str, ...]], ...] = (
         "What to ask, when to come down, which offer to take",
         (
             "plan.solver.worth_and_chance_sold",
-            "plan.solver.dynamic_program", "plan.solver.local_search", "plan.solver.upper_bound",
+            "plan.solver.dynamic_program", "plan.solver.local_search",
             "plan.offers:lowest_offers", "plan.outcomes:outcomes",
         ),
     ),

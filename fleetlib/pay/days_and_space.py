@@ -10,8 +10,9 @@ import pandas as pd
 
 from fleetlib.base.level import USUAL_LEVEL
 from fleetlib.base.money import format_money
+from fleetlib.base.said import count
 from fleetlib.pay.groups import NOT_IN_PAY, TOO_FEW, grouping, labelled, names_of
-from fleetlib.pay.piece_values import count, piece_values
+from fleetlib.pay.piece_values import piece_values
 from fleetlib.pay.rates import FEWEST, Group
 from fleetlib.pay.stages import drying, stage_days
 from fleetlib.shown.sheet import Notes, Said, Sheet, Shown, Table
@@ -130,9 +131,7 @@ class DaysAndSpace(Shown):
         )
 
 
-def days_and_space(
-    fits: Fits, *, by: Sequence[str] | str = ("furniture_type",), level: float = USUAL_LEVEL
-) -> DaysAndSpace:
+def days_and_space(fits: Fits, *, by: Sequence[str] | str = ("furniture_type",)) -> DaysAndSpace:
     """Days by stage and profit per place and week, grouped by columns of words (`by`; none: the whole shop).
 
     A piece takes a place from the day it was bought until it sold or was withdrawn, or until the shop's day; a lot
@@ -166,7 +165,7 @@ def days_and_space(
         )
     return DaysAndSpace(
         by=columns,
-        table=_places_table(counted, columns, level=level),
+        table=_places_table(counted, columns),
         stages=stages,
         drying=pd.DataFrame(
             {
@@ -177,7 +176,7 @@ def days_and_space(
         ),
         on_hand=on_hand(fits),
         places=settings.places,
-        level=level,
+        level=USUAL_LEVEL,
         currency=settings.currency,
         notes=tuple(notes),
     )
@@ -188,12 +187,12 @@ def on_hand(fits: Fits) -> int:
     return int(fits.records.flips["status"].isin(ON_HAND).sum())
 
 
-def _places_table(counted: pd.DataFrame, columns: tuple[str, ...], *, level: float) -> pd.DataFrame:
+def _places_table(counted: pd.DataFrame, columns: tuple[str, ...]) -> pd.DataFrame:
     keys = list(columns) if columns else [pd.Series("all", index=counted.index)]
     rows = []
     for key, part in counted.groupby(keys, sort=True):
         profit, weeks, sd = (part[c].to_numpy(float) for c in ("profit", "weeks", "profit_sd"))
-        ratio = Group(profit, weeks, sd**2).ratio(level)
+        ratio = Group(profit, weeks, sd**2).ratio(USUAL_LEVEL)
         timed = part[part["hours"].notna()]
         hours = float(timed["hours"].sum())
         row = dict(zip(columns, key if isinstance(key, tuple) else (key,), strict=False))

@@ -8,8 +8,9 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import count
 from fleetlib.pay.groups import NOT_IN_PAY, UNKNOWN, as_group
-from fleetlib.pay.piece_values import count, some
+from fleetlib.pay.piece_values import some
 from fleetlib.pay.rates import steadied
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import count
 from fleetlib.pay.groups import UNKNOWN
 from fleetlib.shown import chart_rows as rows
 from fleetlib.shown import chart_style as style
@@ -82,7 +83,7 @@ def draw_earnings(result: EarningsTable) -> Picture:
 
 def _beside(row: pd.Series) -> str:
     pieces, unsold = int(row["pieces"]), int(row["unsold"])
-    text = f"{pieces} piece{'' if pieces == 1 else 's'}"
+    text = count(pieces, "piece")
     return f"{text}, {unsold} unsold" if unsold else text
 
 

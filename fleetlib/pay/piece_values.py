@@ -15,6 +15,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import FleetError
+from fleetlib.base.said import count
 from fleetlib.plan.case import Case
 from fleetlib.plan.outcomes import Outcomes, outcomes_over_draws
 from fleetlib.plan.planned import planned
@@ -131,8 +132,3 @@ def some(names: list[str], joined: str = "and") -> str:
     if rest:
         return f"{', '.join(shown)} {joined} {rest} more"
     return f" {joined} ".join(filter(None, [", ".join(shown[:-1]), *shown[-1:]]))
-
-
-def count(n: int, what: str) -> str:
-    """`1 piece`, `3 pieces`."""
-    return f"{n} {what}" if n == 1 else f"{n} {what}s"

@@ -11,9 +11,9 @@ import pandas as pd
 
 from fleetlib.base.errors import FleetError
 from fleetlib.base.money import format_money
-from fleetlib.base.said import percent
+from fleetlib.base.said import count, percent
 from fleetlib.pay.days_and_space import on_hand
-from fleetlib.pay.piece_values import count, expected_money, finished_pieces, some
+from fleetlib.pay.piece_values import expected_money, finished_pieces, some
 from fleetlib.pay.stages import drying, hours_a_week, unknown_drying
 from fleetlib.plan.planned import planned
 from fleetlib.records.piece import Piece, piece_from_row, said_once

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from fleetlib.base.money import format_money
-from fleetlib.base.said import day_said
+from fleetlib.base.said import count, day_said
 from fleetlib.plan.case import Case
 from fleetlib.plan.offers import OfferAnswer
 from fleetlib.plan.solver.path import PricePath
@@ -174,7 +174,7 @@ def _listed_notes(case: Case, path: PricePath) -> list[str]:
     tried = f"{_money(case, so_far.asks[0])}"
     if len(so_far.asks) > 1:
         tried += f" to {_money(case, so_far.ask)}"
-    days = "1 day" if so_far.days == 1 else f"{so_far.days} days"
+    days = count(so_far.days, "day")
     if case.piece.listed_on is None:
         notes.append(
             f"It is asked {tried} but has no listing day on record, so the plan counts from today. Write the day down."

@@ -7,7 +7,7 @@ import pandas as pd
 
 from fleetlib.base.measured import measured
 from fleetlib.base.money import format_money
-from fleetlib.base.said import a_or_an, change
+from fleetlib.base.said import a_or_an, change, count
 from fleetlib.price.breaks import break_sentence, find_break
 from fleetlib.price.features import WORDS
 from fleetlib.price.fit import PriceDistribution, PriceFit, inside_when_refitted, share_to_expect
@@ -50,7 +50,7 @@ def borrowed_notes(fit: PriceFit, columns: pd.DataFrame) -> list[str]:
     said = []
     if sales < _FEWEST_FOR_A_SHARE:
         kind = str(columns["furniture_type"].iloc[0])
-        have = f"you have {sales} sale{'' if sales == 1 else 's'}"
+        have = f"you have {count(sales, 'sale')}"
         said.append(
             f"partly from what second-hand furniture is asked in general ({SOURCES} public sources), since {have}: "
             + _place_of(kind, fit)

@@ -27,17 +27,17 @@ def most_comparables() -> int:
     return 4 if style.is_narrow() else 6
 
 
-def draw_estimate(result: PriceEstimate, *, asking_price: float | None = None) -> Picture:
+def draw_estimate(result: PriceEstimate) -> Picture:
     """The range as a strip with the mid on it; under it the comparable sales, each on its own line.
 
     A ring is what the comparable sold for, the filled dot the same sale adjusted to this piece. The owner's
-    idea and the asking price (the plan's, else the one on record) stand above the strip.
+    idea and the asking price on record stand above the strip.
     """
     figure, (axes,) = style.new_picture(strip_height(result) + 0.95)
-    draw_strip(axes, result, asking_price=asking_price)
+    draw_strip(axes, result)
     style.finding(figure, _finding(result))
     style.key(figure, axes, columns=4)
-    figure.alt = words_of_estimate(result, asking_price=asking_price)
+    figure.alt = words_of_estimate(result)
     return figure
 
 

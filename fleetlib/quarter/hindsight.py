@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
-from fleetlib.base.said import percent
+from fleetlib.base.said import percent, pieces_said
 from fleetlib.fits import Fits
 from fleetlib.pay.promised import promises_kept
 from fleetlib.quarter.adherence import judge
@@ -87,7 +87,7 @@ class Hindsight(Shown):
             )
         graded = self.table[self.table["days"] > 0]
         said = [
-            f"On the days that {_pieces(len(graded))} with saved advice stood unsold at the planned ask, the plans "
+            f"On the days that {pieces_said(len(graded))} with saved advice stood unsold at the planned ask, the plans "
             f"gave {self.expected_sold:.1f} sales in all, give or take {self.spread:.1f}; {self.sold} came"
             f"{_verdict(self.z)}."
             if len(graded)
@@ -97,7 +97,7 @@ class Hindsight(Shown):
         if len(priced):
             inside, level = int(priced["inside"].sum()), priced["level"].mean()
             said.append(
-                f"{inside} of {_pieces(len(priced))} sold inside the range then given (a good range holds "
+                f"{inside} of {pieces_said(len(priced))} sold inside the range then given (a good range holds "
                 f"{level:.0%})."
             )
         says = self.markdowns["says"]
@@ -202,15 +202,15 @@ def hindsight(fits: Fits, *, start: date, end: date) -> Hindsight:
         undated += not judged.dated
     notes = []
     if lost:
-        notes.append(f"{_pieces(lost)} with saved advice cannot be told apart in the records.")
+        notes.append(f"{pieces_said(lost)} with saved advice cannot be told apart in the records.")
     if fresh:
         verb = "was" if fresh == 1 else "were"
         notes.append(
-            f"{_pieces(fresh)} {verb} first advised on or listed in the last week of this time: too soon to grade."
+            f"{pieces_said(fresh)} {verb} first advised on or listed in the last week of this time: too soon to grade."
         )
     if undated:
         notes.append(
-            f"{_pieces(undated)} have no dated asking prices, so nobody can say whether the markdowns were taken. "
+            f"{pieces_said(undated)} have no dated asking prices, so nobody can say whether the markdowns were taken. "
             "Log each new asking price on its day."
         )
     kept = promises_kept(fits).sentence(fits.settings.currency)
@@ -242,7 +242,3 @@ def _frame(rows: list[dict[str, Any]], columns: tuple[str, ...]) -> pd.DataFrame
         else:
             made[column] = made[column].astype("str" if column in words else "float64")
     return made
-
-
-def _pieces(count: int) -> str:
-    return "1 piece" if count == 1 else f"{count} pieces"

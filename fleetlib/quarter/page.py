@@ -7,7 +7,7 @@ from typing import Any
 import pandas as pd
 
 from fleetlib.base.money import format_money
-from fleetlib.base.said import day_said
+from fleetlib.base.said import day_said, pieces_said
 from fleetlib.quarter import ageing
 from fleetlib.quarter import types as quarter_types
 from fleetlib.quarter.quarter_review import (
@@ -52,7 +52,7 @@ def review_parts(review: QuarterReview) -> dict[str, Any]:
                 "line": row[0],
                 "cells": [cell_text(v) for v in row[1:]],
                 "pieces": table(_behind(behind, c)),
-                "count": _count(len(behind)),
+                "count": pieces_said(len(behind)),
             }
         )
     supplies = review.books.supplies
@@ -74,7 +74,7 @@ def review_parts(review: QuarterReview) -> dict[str, Any]:
         "stock_behind": [
             {
                 "line": line,
-                "count": _count(len(stock.pieces(line))),
+                "count": pieces_said(len(stock.pieces(line))),
                 "pieces": table(_behind(stock.pieces(line), c)),
             }
             for line in stock.table["line"]
@@ -141,7 +141,3 @@ def _form_lines(review: QuarterReview) -> pd.DataFrame:
             "amount": amounts,
         }
     )
-
-
-def _count(n: int) -> str:
-    return "1 piece" if n == 1 else f"{n} pieces"

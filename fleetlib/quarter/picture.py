@@ -10,8 +10,8 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
+from fleetlib.base.said import count
 from fleetlib.books.accounts import MONEY, PER_HOUR
-from fleetlib.pay.piece_values import count
 from fleetlib.shown import chart_rows as rows
 from fleetlib.shown import chart_style as style
 from fleetlib.shown.chart_style import Picture

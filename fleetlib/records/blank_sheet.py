@@ -19,22 +19,22 @@ _WIDTHS = {"notes": 40, "furniture_type": 18, "piece": 12}
 _DAY_ONE = (1980, 1, 1, 0, 0, 0)  # so that the same sheet is the same bytes
 
 
-def sheet_heading(column: Column, settings: Settings | None = None) -> str:
+def sheet_heading(column: Column) -> str:
     """The heading of `column` on the blank sheet, with its unit: "width (in)", "hours (hours)"."""
-    chosen = settings or Settings()
+    usual = Settings()
     words = column.name.removesuffix("_in").replace("_", " ")
     if column.kind == "size":
-        return f"{words} ({chosen.length_unit})"
+        return f"{words} ({usual.length_unit})"
     if column.kind == "money":
-        return f"{words} ({chosen.currency})"
+        return f"{words} ({usual.currency})"
     if column.kind == "date":
         return f"{words} (date)"
     return f"{words} (hours)" if column.kind == "hours" else words
 
 
-def blank_csv(settings: Settings | None = None) -> str:
+def blank_csv() -> str:
     """The blank record sheet as CSV: the headings and nothing else."""
-    return csv_cells([sheet_heading(c, settings) for c in COLUMNS], end="\r\n")
+    return csv_cells([sheet_heading(c) for c in COLUMNS], end="\r\n")
 
 
 def column_comment(column: Column) -> str:
@@ -51,7 +51,7 @@ def column_comment(column: Column) -> str:
     return said
 
 
-def blank_workbook(settings: Settings | None = None) -> bytes:
+def blank_workbook() -> bytes:
     """The blank record sheet as an .xlsx workbook.
 
     One heading a column with its unit and a comment, the header frozen, drop-down lists of the known words
@@ -69,7 +69,7 @@ def blank_workbook(settings: Settings | None = None) -> bytes:
     lists.sheet_state = "hidden"
     for place, column in enumerate(COLUMNS, start=1):
         letter = get_column_letter(place)
-        cell = sheet.cell(row=1, column=place, value=sheet_heading(column, settings))
+        cell = sheet.cell(row=1, column=place, value=sheet_heading(column))
         cell.font = Font(bold=True)
         cell.fill = PatternFill("solid", fgColor="E8EEF2")
         cell.alignment = Alignment(wrap_text=True, vertical="top")

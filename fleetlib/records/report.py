@@ -14,6 +14,7 @@ from fleetlib.base.errors import CannotSave
 from fleetlib.base.kit import is_kit_demo
 from fleetlib.base.measured import length
 from fleetlib.base.noted import coded
+from fleetlib.base.said import pieces_said
 from fleetlib.base.saving import write_own
 from fleetlib.records.asked.answers import cell_text
 from fleetlib.records.asked.cells import RIGHT
@@ -148,7 +149,7 @@ def _as_read(headings: Sequence[tuple[str, str]]) -> str:
 def _said(records: Records) -> str:
     kept = records.rows_in - len(records.set_aside)
     more = len(records.flips) - kept
-    beside = f" With what events.csv tells, {_pieces(len(records.flips))}." if more else ""
+    beside = f" With what events.csv tells, {pieces_said(len(records.flips))}." if more else ""
     counts = records.flips["status"].value_counts()
     by = ", ".join(
         f"{counts[s]} {s}" for s in ("sold", "listed", "in work", "withdrawn") if s in counts
@@ -164,10 +165,6 @@ def _by_sheet(table: pd.DataFrame, records: Records) -> pd.DataFrame:
     """The table with its lines as the person finds them, where the record is on several sheets."""
     sheets = records.sheets
     return table if sheets is None else table.assign(line=table["line"].map(sheets.said))
-
-
-def _pieces(n: int) -> str:
-    return "1 piece" if n == 1 else f"{n} pieces"
 
 
 def _rows_aside(records: Records, aside: pd.DataFrame) -> pd.DataFrame:

@@ -26,19 +26,19 @@ class Draws:
     log_exposure: np.ndarray = field(repr=False)
     caution: float = 0.0
 
-    def kinds(self, count: int = 11) -> tuple[np.ndarray, np.ndarray]:
-        """Hidden attraction phi as `count` kinds, and their weights given unsold so far: (D, count) each."""
-        phi, weights = self._kinds(count)
+    def kinds(self) -> tuple[np.ndarray, np.ndarray]:
+        """Hidden attraction phi as 11 kinds, and their weights given unsold so far: (D, 11) each."""
+        phi, weights = self._kinds()
         return phi, weights / weights.sum(axis=1, keepdims=True)
 
     @property
     def share(self) -> np.ndarray:
         """(D,) how much each counts, by how likely it leaves the piece unsold so far; adds up to 1."""
-        unsold = np.maximum(self._kinds(11)[1].sum(axis=1), 1e-300)
+        unsold = np.maximum(self._kinds()[1].sum(axis=1), 1e-300)
         return np.asarray(unsold / unsold.sum())
 
-    def _kinds(self, count: int) -> tuple[np.ndarray, np.ndarray]:
-        x, weights = normal_nodes(count)
+    def _kinds(self) -> tuple[np.ndarray, np.ndarray]:
+        x, weights = normal_nodes(11)
         phi = np.exp(self.spread[:, None] * x)
         return phi, np.maximum(weights * np.exp(-np.exp(self.log_exposure)[:, None] * phi), 1e-300)
 

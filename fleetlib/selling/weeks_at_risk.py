@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.said import pieces_said
 from fleetlib.records.listing_history import ListingEvents, listing_events
 from fleetlib.records.own_price import first_advice, own_price
 from fleetlib.records.schema.columns import LEFT_UNSOLD
@@ -239,7 +240,7 @@ def _fill_in(table: pd.DataFrame, paths: list[np.ndarray | None]) -> tuple[np.nd
 
 def _notes(table: pd.DataFrame, left_out: dict[str, int]) -> tuple[str, ...]:
     notes = [
-        f"{_pieces(count)} left out of the selling time: {reason}."
+        f"{pieces_said(count)} left out of the selling time: {reason}."
         for reason, count in left_out.items()
         if count
     ]
@@ -251,9 +252,5 @@ def _notes(table: pd.DataFrame, left_out: dict[str, int]) -> tuple[str, ...]:
             if told
             else "it is taken as never changed"
         )
-        notes.append(f"{_pieces(int(guessed.sum()))} with only a first asking price: {later}.")
+        notes.append(f"{pieces_said(int(guessed.sum()))} with only a first asking price: {later}.")
     return tuple(notes)
-
-
-def _pieces(count: int) -> str:
-    return "1 piece" if count == 1 else f"{count} pieces"

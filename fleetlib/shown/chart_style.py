@@ -284,8 +284,8 @@ def day(value: date) -> str:
     return day_said(value)
 
 
-def listed(parts: Sequence[str], last: str = "and") -> str:
+def listed(parts: Sequence[str]) -> str:
     """Parts as one would say them: `a, b and c`."""
     if len(parts) < 2:
         return "".join(parts)
-    return f"{', '.join(parts[:-1])} {last} {parts[-1]}"
+    return f"{', '.join(parts[:-1])} and {parts[-1]}"

@@ -253,10 +253,10 @@ def as_sentence(note: str) -> str:
     return shown[:1].upper() + shown[1:] if first.isalpha() else shown
 
 
-def text_notes(notes: Sequence[str], *, width: int | None = None) -> str:
+def text_notes(notes: Sequence[str]) -> str:
     """The notes as wrapped lines with a dash each."""
     wrapped = (
-        textwrap.fill(as_sentence(n), width or _width, initial_indent="- ", subsequent_indent="  ")
+        textwrap.fill(as_sentence(n), _width, initial_indent="- ", subsequent_indent="  ")
         for n in notes
     )
     return "\n".join(wrapped)

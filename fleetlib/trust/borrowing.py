@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.quarters import Quarter
+from fleetlib.base.said import count
 from fleetlib.price.features import sold_rows
 from fleetlib.trust.backtest import from_earlier_sales
 from fleetlib.trust.ratio_study import TOO_FEW
@@ -80,6 +81,6 @@ def quarter_sentence(ways: pd.DataFrame) -> tuple[str, ...]:
     ]
     sales = int(ways["sales"].iloc[0])
     return (
-        f"Of the {sales} sale{'' if sales == 1 else 's'}, priced from what came before: {said[0]} when borrowing from "
+        f"Of the {count(sales, 'sale')}, priced from what came before: {said[0]} when borrowing from "
         f"what is asked in general; {said[1]} from your own sales alone (borrow in the settings).",
     )

@@ -12,7 +12,7 @@ import pandas as pd
 
 from fleetlib.base.kit import kit_version
 from fleetlib.base.money import format_money
-from fleetlib.base.said import day_said
+from fleetlib.base.said import count, day_said
 from fleetlib.base.settings import Settings
 from fleetlib.records.folder import Records
 
@@ -41,7 +41,7 @@ def since_saved(records: Records, name: str, *, asking_price: float) -> str:
     own = events[(events["piece"].str.casefold() == key) & (events["on"] > day)]["event"]
     changed = []
     if sales:
-        changed.append(f"{sales} sale{'s' * (sales != 1)} of other pieces")
+        changed.append(f"{count(sales, 'sale')} of other pieces")
     if days > 0 and flips.loc[~other, "status"].eq("listed").any():
         changed.append(f"{days} more day{'s' * (days != 1)} unsold")
     changed += [
@@ -50,7 +50,7 @@ def since_saved(records: Records, name: str, *, asking_price: float) -> str:
     answers = _answers_since(records.folder / "answers.csv", day)
     changed += _of_the_kit(str(last["plan"]), records.settings, answered=answers > 0)
     if answers:
-        changed.append(f"{answers} answer{'s' * (answers != 1)} given")
+        changed.append(f"{count(answers, 'answer')} given")
     because = f"since then: {', '.join(changed)}" if changed else (
         "no sale, day, entry, answer, setting or new fleetlib is known to have come between, so the record was changed"
     )  # fmt: skip

@@ -9,9 +9,8 @@ from pathlib import Path
 import pandas as pd
 
 from fleetlib.base.money import format_money
-from fleetlib.base.said import day_said
+from fleetlib.base.said import count, day_said
 from fleetlib.fits import Fits
-from fleetlib.pay.piece_values import count
 from fleetlib.pay.work_order import what_next
 from fleetlib.plan.markdown_plan import MarkdownPlan
 from fleetlib.plan.markdowns import plan

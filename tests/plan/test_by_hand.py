@@ -20,13 +20,13 @@ from fleetlib.plan.saved import Saved, _rest, last_saved
 from fleetlib.plan.solver.dynamic_program import Start
 from fleetlib.plan.solver.local_search import _reinsertions
 from fleetlib.plan.solver.over_draws import nets_by_draw, worst
-from fleetlib.plan.solver.path import PricePath, _posed, plan_markdowns, upper_bound
-from fleetlib.plan.solver.upper_bound import _best_first
+from fleetlib.plan.solver.path import PricePath, _posed, plan_markdowns
 from fleetlib.plan.solver.worth_and_chance_sold import Terms, path_value
 from fleetlib.records.listing_history import AskSteps
 from fleetlib.selling.hazard import Hazard
 from fleetlib.selling.market import Draws, Market, market_for
 from tests.plan.plan_shop import AS_OF, DRESSER, LISTED, shop, shop_with
+from tests.plan.upper_bound import _best_first, upper_bound
 
 PLAIN = Hazard(-1.0, 4.0, 0.0, 0.0, np.log(300.0), 0.0)  # no hidden quality, no cooling off
 TERMS = Terms(holding_per_week=2.0, salvage=60.0)

@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.plan.solver.dynamic_program import pose, sweep, walk
-from fleetlib.plan.solver.path import Market, Start, Terms, path_value, plan_markdowns, upper_bound
+from fleetlib.plan.solver.path import Market, Start, Terms, path_value, plan_markdowns
 from fleetlib.selling.hazard import Hazard
 from fleetlib.selling.market import market_for
+from tests.plan.upper_bound import upper_bound
 
 # ---- published closed forms, through the same code -------------------------------------------------
 

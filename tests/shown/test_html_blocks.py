@@ -60,8 +60,8 @@ def test_a_column_with_an_empty_heading_and_empty_cells_is_shown() -> None:
 
 
 def test_notes_are_wrapped_to_the_terminal() -> None:
-    shown = html_blocks.text_notes(["only two of your sales were desks " * 4], width=60)
-    assert all(len(line) <= 60 for line in shown.split("\n"))
+    shown = html_blocks.text_notes(["only two of your sales were desks " * 4])
+    assert all(len(line) <= html_blocks.USUAL_WIDTH for line in shown.split("\n"))
     assert shown.startswith("- Only")
     assert shown.endswith("desks.")
     assert html_blocks.notes_html([]) == ""

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from fleetlib.plan.solver import dynamic_program as search
-from fleetlib.plan.solver import upper_bound as path_bound
 from fleetlib.plan.solver.dynamic_program import Start
 from fleetlib.plan.solver.local_search import polish
 from fleetlib.plan.solver.worth_and_chance_sold import PathValue, Terms, path_value
@@ -157,11 +156,6 @@ def _fewest(
         if worth >= best - within * abs(best):
             return fewer, stop
     return levels, weeks
-
-
-def upper_bound(market: Market, terms: Terms, *, start: Start = _FRESH, points: int = 200) -> float:
-    """A certificate: no path of these asking prices under these terms is worth more than this."""
-    return path_bound.upper_bound(search.pose(market, terms, start), points=points)
 
 
 def _path(asked: search.Question, levels: np.ndarray) -> PricePath:

@@ -14,13 +14,12 @@ from fleetlib.price.regression.pool import Pool, left_out_z, predictive_left_out
 class LeftOut:
     """Leave-one-out results for n fitted sales, the block variance ratios kept from the full fit.
 
-    price, mid (n,) money; log_error (n,) log price minus its estimate; z (n,) the error in standard
-    deviations of its own prediction; position (n,) the share of its predicted distribution below the price.
+    price, mid (n,) money; z (n,) the error of the log price in standard deviations of its own prediction;
+    position (n,) the share of its predicted distribution below the price.
     """
 
     price: np.ndarray
     mid: np.ndarray
-    log_error: np.ndarray
     z: np.ndarray
     position: np.ndarray
     mixture: Mixture
@@ -48,7 +47,6 @@ def left_out(pool: Pool, believed: np.ndarray | float = 0.0) -> LeftOut:
     return LeftOut(
         np.exp(y),
         np.exp(middle),
-        y - middle,
         left_out_z(solution, pool.gaussian.h),
         mixture.share_below(y),
         mixture,

@@ -72,10 +72,6 @@ class OrdinaryRegression(Shown):
         """mean(exp(residual)): exp(fitted log) x this estimates the mean (Duan 1983)."""
         return float(np.mean(np.exp(self.residuals)))
 
-    def left_out_errors(self) -> np.ndarray:
-        """e_i / (1 - h_i) (n,): each row's error when predicted from the others."""
-        return np.asarray(self.residuals / (1 - self.leverage))
-
     def _interval(self, X: pd.DataFrame, level: float, *, one_more: float) -> np.ndarray:
         rows = self._design_of(X)
         middle = rows @ self.table["coefficient"].to_numpy()

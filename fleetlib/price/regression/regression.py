@@ -16,6 +16,7 @@ import pandas as pd
 from fleetlib.base.errors import BadQuestion, TooFewSales
 from fleetlib.base.kept_numbers import kept
 from fleetlib.base.level import USUAL_LEVEL, check_level
+from fleetlib.base.said import count
 from fleetlib.base.threads import one_thread
 from fleetlib.price.regression.contrasts import effects_table, evaluate, piece_contrasts
 from fleetlib.price.regression.kernels import (
@@ -273,7 +274,7 @@ def fit_regression(  # noqa: PLR0913 - columns by their kind, one name each
         )
     if len(prices) < FEW_SALES:
         notes.append(
-            f"only {len(prices)} sale{'' if len(prices) == 1 else 's'}: the ranges are wide, and one more "
+            f"only {count(len(prices), 'sale')}: the ranges are wide, and one more "
             "sale can move them a good deal"
         )
     return Regression(coding, coded, pool, priors, intercept, parts, tuple(notes))

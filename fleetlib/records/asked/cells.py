@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import FleetError
+from fleetlib.base.said import pieces_said
 from fleetlib.base.settings import Settings, settings_from
 from fleetlib.records.asked.answers import (
     DIFFERENT,
@@ -98,7 +99,7 @@ def about_words(
         yield Question(
             SUBJECT[column],
             typed,
-            f"{said} ({_rows(int(counts[i]))})",
+            f"{said} ({pieces_said(int(counts[i]))})",
             (
                 *(Option(n, n) for n in named),
                 stays,
@@ -127,15 +128,11 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
         yield Question(
             "state",
             typed[key],
-            f'"{typed[key]}" says where a piece stands. What does it mean? ({_rows(n)})',
+            f'"{typed[key]}" says where a piece stands. What does it mean? ({pieces_said(n)})',
             (*(Option(s, s) for s in STATES), Option("none of these", NOTHING), *_NO_PIECE),
             "the cell is empty",
             n * weight("outcome"),
         )
-
-
-def _rows(n: int) -> str:
-    return "1 piece" if n == 1 else f"{n} pieces"
 
 
 def about_order(undecided: Sequence[tuple[str, str, int]], currency: str) -> Iterator[Question]:

@@ -279,9 +279,9 @@ def torn(text: str, mark: str, width: int) -> tuple[bool, int] | None:
     return quoted, max(width - len(cells), 0)
 
 
-def table_from_text(text: str, *, name: str, notes: list[str] | None = None) -> TextTable:
+def table_from_text(text: str, *, name: str) -> TextTable:
     """The text table in delimited text. Raises BadRecords where no heading line is found."""
-    return _from_text(Decoded(one_break(text), list(notes or []), []), name)
+    return _from_text(Decoded(one_break(text), [], []), name)
 
 
 def _from_text(found: Decoded, name: str) -> TextTable:

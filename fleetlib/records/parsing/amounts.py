@@ -60,14 +60,12 @@ class Price(NamedTuple):
     asked: bool = False
 
 
-def read_money(
-    texts: Sequence[str], *, currency: str = "USD", marks: Iterable[str] = ()
-) -> list[Cell]:
+def read_money(texts: Sequence[str], *, currency: str = "USD") -> list[Cell]:
     """Amounts of money in `currency`, rounded to the cent: the cells of `read_prices`, one reading each.
 
     A price of one piece ("120 each") is refused here, as the number of pieces is not known.
     """
-    found = read_prices(texts, currency=currency, marks=marks)
+    found = read_prices(texts, currency=currency)
     cells = [Cell(None, FOR_EACH, True) if f.each and f.cell.value else f.cell for f in found]
     return [
         Cell(None, ONLY_ASKED, True) if f.asked else c for f, c in zip(found, cells, strict=True)

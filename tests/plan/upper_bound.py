@@ -10,12 +10,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from fleetlib.plan.solver.dynamic_program import Between, Question, step_back
+from fleetlib.plan.solver.dynamic_program import Between, Question, Start, pose, step_back
+from fleetlib.plan.solver.worth_and_chance_sold import Terms
+from fleetlib.selling.market import Market
+
+_FRESH = Start()
 
 
-def upper_bound(asked: Question, *, points: int) -> float:
+def upper_bound(market: Market, terms: Terms, *, start: Start = _FRESH, points: int = 200) -> float:
     """A worth that no path of asking prices can exceed (given revenues and salvage of at least nothing)."""
-    m, terms = asked.market, asked.terms
+    asked = pose(market, terms, start)
+    m = asked.market
     log_x = np.linspace(asked.table.low, asked.table.high, points)
     total = np.logaddexp(
         np.logaddexp.reduce(m.log_week) + m.log_rate.max(), asked.start.log_exposure
@@ -23,12 +28,12 @@ def upper_bound(asked: Question, *, points: int) -> float:
     log_x = np.unique(np.append(log_x, [total, asked.start.log_exposure]))
     x = np.exp(log_x)
     dead = np.exp(m.log_unsold(log_x))
-    start = np.exp(float(m.log_unsold(np.array([asked.start.log_exposure]))[0]))
+    unsold = np.exp(float(m.log_unsold(np.array([asked.start.log_exposure]))[0]))
     ahead = np.append(np.cumsum(m.week_lengths[::-1])[::-1], 0.0) * terms.holding_per_week
     nxt: np.ndarray | None = None
     for t in range(m.horizon - 1, -1, -1):
         here = x if t else np.exp([asked.start.log_exposure])
-        here_l = dead if t else np.array([start])
+        here_l = dead if t else np.array([unsold])
         reach = here[None, :] + np.exp(m.log_rate + m.log_week[t])[:, None]
         reach_l = np.exp(m.log_unsold(np.log(reach)))
         gain = m.revenue[:, None] * (here_l - reach_l) + ahead[t + 1] * (here_l - reach_l)
@@ -46,7 +51,7 @@ def upper_bound(asked: Question, *, points: int) -> float:
             first = gain + nxt[:, :, k, i] * (1 - part) + nxt[:, :, k, i + 1] * part
         best = _best_first(asked, first[..., 0])
         # W was U + (holding cost of the weeks left) L; take that off again, and condition on being unsold.
-        return float(max((best - ahead[0] * start) / start, terms.salvage))
+        return float(max((best - ahead[0] * unsold) / unsold, terms.salvage))
     raise AssertionError("a market has at least one week")
 
 
