@@ -38,6 +38,7 @@ from fleetlib.records.asked.names_for_unnamed import alike, full_names
 from fleetlib.records.asked.question import Question, column_in_words
 from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.asked.remarks import settle_remarks
+from fleetlib.records.asked.year_rows import about_year_rows, under_years
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.columns import KIND_NAMES, Cleaned, Years, clean_columns
 from fleetlib.records.cleaning.lots import split_lots
@@ -209,7 +210,8 @@ def clean_table(
         day_first = chosen.date_order == "day first"
     own = chosen.words.get("furniture_type", {})
     out = no_flips(typed_columns(table), headings, len(table.lines), own)
-    years = Years(years_said(table, out), answers.years())
+    under = under_years(table, headings, out, answers, (day_first, today))
+    years = Years(years_said(table, out), answers.years(), under)
     amounts = [
         p for c, (p, _) in headings.known.items() if c in COLUMN and COLUMN[c].kind == "money"
     ]
@@ -267,9 +269,11 @@ def clean_table(
     }
     by_year = {q.text for q in cleaned.to_answer if q.about == "year"}
     months, refused = about_months(cleaned.refused, years.of_row, table.lines, keep, answers, today)
+    run_over, refused = about_year_rows(refused, under, table.lines, keep, answers)
     to_answer = by_cost(
         [
             *months,
+            *run_over,
             *money.questions,
             *measures.questions,
             *lone_asked,
@@ -289,6 +293,7 @@ def clean_table(
         *money.notes,
         *measures.notes,
         *claimed.notes,
+        *under.notes,
         *_notes(table, headings),
         *cleaned.notes,
         *_unreadable(cleaned, refused, headings, answers, by_year),
