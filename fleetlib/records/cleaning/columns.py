@@ -34,7 +34,7 @@ from fleetlib.records.parsing.amounts import FOR_EACH, ONLY_ASKED, Price, read_p
 from fleetlib.records.parsing.dates import SETTLED, DateColumn, read_dates
 from fleetlib.records.parsing.near_days import LATEST, by_near_days, day_in, has_no_year, year_first
 from fleetlib.records.parsing.neighbours import by_neighbours
-from fleetlib.records.parsing.numbers import Cell, shown
+from fleetlib.records.parsing.numbers import Cell, plain, shown
 from fleetlib.records.parsing.outcomes import outcome_said, state_said
 from fleetlib.records.parsing.parsed import Reading, from_cells
 from fleetlib.records.parsing.sizes import split_sizes
@@ -212,6 +212,10 @@ class _Reader:
             read = [
                 c if p.before is None else _first_asked(p)
                 for c, p in zip(read, prices, strict=True)
+            ]
+        if name in _COSTS:
+            read = [
+                _NIL if plain(t) == "nil" else c for c, t in zip(read, cells.texts, strict=True)
             ]
         if name in ("sale_price", "buy_price"):
             read = [_not_paid(c, p) for c, p in zip(read, prices, strict=True)]
@@ -655,6 +659,8 @@ def _first_asked(price: Price) -> Cell:
     )
 
 
+_COSTS = ("buy_price", "materials_cost", "other_costs", "selling_fees")
+_NIL = Cell(0.0, "nil, so 0")
 _ASK_BESIDE = re.compile(
     r"[,;]? ?\(?(?:asked|asking|ask|was)[: ]+[$€£]? ?\d[\d.,]*\)?$", re.IGNORECASE
 )
