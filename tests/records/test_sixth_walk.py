@@ -5,9 +5,11 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 from fleetlib.base.errors import BadRecords
+from fleetlib.desk.answering import answer_check
 from fleetlib.records.asked.question import Question
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.parsing.amounts import read_prices
@@ -269,3 +271,85 @@ def test_everyday_words_of_the_trade_in_four_more_languages(
     column: str, text: str, meant: str
 ) -> None:
     assert look_up(column, text).value == meant
+
+
+def book(folder: Path, *answers: str, **sheets: list[list[object]]) -> Records:
+    made = openpyxl.Workbook()
+    for title, rows in sheets.items():
+        page = made.create_sheet(title)
+        for row in rows:
+            page.append(row)
+    del made["Sheet"]
+    made.save(folder / "flips.xlsx")
+    rows = "".join(f"2026-11-28,{a}\n" for a in ("sheet,Shed,read", *answers))
+    (folder / "answers.csv").write_text(BESIDE + rows, encoding="utf-8")
+    return read_records(folder, as_of=AS_OF)
+
+
+SOLD: list[list[object]] = [
+    ["Piece", "What", "W x D x H", "Bought on", "Paid", "Hrs", "Did", "Listed on", "Asked", "Sold on", "Got"],
+    ["A", "desk", "48x24x30", "2025-02-01", 20, 4, "waxed", "2025-03-01", 120, "2025-03-09", 110],
+    ["B", "chair", "18x18x36", "2025-02-02", 10, 2.5, "oiled", "2025-03-02", 60, "2025-03-19", 55],
+    ["C", "bench", "40x14x18", "2025-02-03", 15, 3, "painted", "2025-03-03", 70, "2025-04-09", 65],
+]  # fmt: skip
+SHED: list[list[object]] = [
+    ["Piece", "What", "Size", "Bought on", "Paid", "Hrs so far", "Finish / plan", "Listed on", "Asked"],
+    ["D", "trunk", "36x18x20", "2026-08-01", 30, 1.5, "wax", "2026-09-01", 140],
+    ["E", "desk", "50x25x30", "2026-08-05", 40, 6, "oil", "2026-09-05", 190],
+    ["F", "stool", "12x12x24", "2026-08-09", 5, 1, "paint", None, None],
+]  # fmt: skip
+THERE = ("heading,Hrs so far,hours", "heading,Finish / plan,finish", "heading,Did,finish")
+
+
+def test_what_only_the_second_sheet_has_is_asked_about(tmp_path: Path) -> None:
+    found = book(tmp_path, Sold=SOLD, Shed=SHED)
+    asked_of = {q.text: q.options[0].meaning for q in asked(found, "heading")}
+    assert asked_of == {"Hrs so far": "hours", "Finish / plan": "finish", "Did": "finish"}
+
+
+def test_two_headings_for_one_thing_on_two_sheets_are_one_column(tmp_path: Path) -> None:
+    found = book(tmp_path, *THERE, Sold=SOLD, Shed=SHED)
+    assert found.flips["hours"].tolist() == [4, 2.5, 3, 1.5, 6, 1]
+    assert found.flips["width_in"].tolist() == [48, 18, 40, 36, 50, 12]
+    assert found.flips["finish"].tolist() == ["wax", "oil", "paint", "wax", "oil", "paint"]
+    assert not asked(found, "heading")
+    carried = " ".join(n for n in found.notes if n.startswith("Columns carried"))
+    assert not any(h in carried for h in ("Hrs", "Size", "Did", "plan"))
+    assert any('"Hrs so far" was read together with "Hrs", as hours.' in n for n in found.notes)
+
+
+def test_cells_of_both_that_differ_in_one_row_are_asked_about(tmp_path: Path) -> None:
+    both = [
+        [*SHED[0], "Hrs"],
+        *([*row, n] for row, n in zip(SHED[1:], (1.5, 7, None), strict=True)),
+    ]
+    more: list[list[object]] = [[f"G{n}", *SOLD[1][1:]] for n in range(6)]
+    found = book(tmp_path, *THERE, Sold=[*SOLD, *more], Shed=both)
+    hours = dict(zip(found.flips["piece"], found.flips["hours"].fillna(-1), strict=True))
+    assert (hours["D"], hours["E"], hours["F"]) == (1.5, -1, 1)
+    waiting = asked(found, "cell")
+    assert [q.text.split(": ")[:2] for q in waiting] == [["E", "hours"]]
+    assert {o.meaning for o in waiting[0].options} >= {"7", "6"}
+
+
+def test_two_columns_that_differ_in_most_rows_are_not_put_together(tmp_path: Path) -> None:
+    text = "Type,Price,Tag,Sold on,Sold for\ndesk,90,120,2025-03-01,85\nchair,40,60,2025-04-01,35\n"
+    found = read(tmp_path, text, "heading,Tag,asking price")
+    assert found.flips["asking_price"].tolist() == [120, 60]
+
+
+def test_centimetres_of_one_sheet_and_inches_of_the_other_keep_their_units(tmp_path: Path) -> None:
+    sold = [[*SOLD[0], "Width (in)"], *([*row, 48] for row in SOLD[1:])]
+    shed = [[*SHED[0], "Width (cm)"], *([*row, 127] for row in SHED[1:])]
+    for page in (sold, shed):
+        for row in page:
+            row[2] = "Ref" if row is page[0] else None
+    found = book(tmp_path, *THERE, Sold=sold, Shed=shed)
+    assert found.flips["width_in"].tolist() == [48, 48, 48, 50, 50, 50]
+
+
+def test_a_heading_of_the_second_sheet_can_be_told_by_its_name(tmp_path: Path) -> None:
+    book(tmp_path, Sold=SOLD, Shed=SHED)
+    answer_check(tmp_path, ["Hrs so far=hours", "Finish / plan=finish"])
+    found = read_records(tmp_path, as_of=AS_OF)
+    assert found.flips["hours"].tolist() == [4, 2.5, 3, 1.5, 6, 1]

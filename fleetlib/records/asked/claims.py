@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 import numpy as np
@@ -17,6 +17,7 @@ from fleetlib.base.currencies import SIGNS
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import Answers
 from fleetlib.records.asked.looks import LIKE, Look, hinted, ranked_roles
+from fleetlib.records.asked.one_column import one_column, rows_filled
 from fleetlib.records.asked.question import (
     COLUMN_UNREAD,
     NOTHING,
@@ -34,6 +35,7 @@ from fleetlib.records.files.headings import (
     match_heading,
 )
 from fleetlib.records.files.not_pieces import TOTALS
+from fleetlib.records.files.sheets import SHEET
 from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing.numbers import plain
@@ -81,6 +83,7 @@ def claim_headings(
     """Which place of `table` holds which column. With `asks` False nothing is asked about columns without a claim."""
     work = _Claiming(table, answers, settings, as_of)
     work.by_heading()
+    work.complete_each_other()
     work.drop_blank()
     work.names_by_cells()
     for column in dict.fromkeys(c.column for c in work.claims.values()):
@@ -99,6 +102,7 @@ class _Claiming:
         self.claims: dict[int, Heading] = {}
         self.settled: set[int] = set()  # places that an answer speaks of
         self.asked: set[int] = set()
+        self.joined: set[int] = set()  # places whose cells stand in another one by now
         self.named: set[str] = set()  # the columns that headings name
         self.foreign = False  # fewer than half of the headings are known
         self.questions: list[Question] = []
@@ -191,6 +195,30 @@ class _Claiming:
                 self.claims[place] = Heading("piece")
                 self.notes.append(
                     f"{self._typed(place)} is another one in every row, so it was read as your name of the piece."
+                )
+
+    def complete_each_other(self) -> None:
+        """Columns that hold one thing under other words, on two sheets or as answered, are one: each row takes the
+        cell that is filled; two cells that differ stand side by side in it and are asked about."""
+        for column in dict.fromkeys(c.column for c in self.claims.values()):
+            first, *others = (p for p, c in self.claims.items() if c.column == column)
+            for place in others:
+                answered = {first, place} & self.settled
+                if self.table.sheets is None and not answered:
+                    continue
+                made = one_column(
+                    (self.table.columns[first], self.claims[first]),
+                    (self.table.columns[place], self.claims[place]),
+                )
+                if made is None:
+                    continue
+                self.table.columns[first], self.claims[first] = made
+                self.looks[first] = replace(self.looks[first], cells=made[0])
+                self.settled |= {first} if answered else set()
+                self.joined.add(place)
+                del self.claims[place]
+                self.notes.append(
+                    f"{self._typed(place)} was read together with {self._typed(first)}, as {column_in_words(column)}."
                 )
 
     def drop_blank(self) -> None:
@@ -312,15 +340,28 @@ class _Claiming:
 
     def ask_unclaimed(self) -> None:
         """Ask about columns without a claim that hold days, money or hours, and those that hold kinds of word."""
-        held = {c.column for c in self.claims.values()}
-        free = [
-            p
-            for p in range(len(self.looks))
-            if p not in self.claims
-            and p not in self.settled
-            and p not in self.asked
-            and not _WORKED_OUT.search(self.table.headings[p])
-        ]
+        groups: dict[frozenset[str], list[int]] = {}
+        for p, heading in enumerate(self.table.headings):
+            done = p in self.claims or p in self.settled or p in self.asked or p in self.joined
+            done |= self.table.sheets is not None and word_key(heading) == SHEET
+            if not done and not _WORKED_OUT.search(heading):
+                groups.setdefault(self._held_beside(p), []).append(p)
+        for beside, places in groups.items():
+            self._ask_of(places, set(beside))
+
+    def _held_beside(self, place: int) -> frozenset[str]:
+        """The columns that are held in the rows of `place`: on another sheet the same may stand under other words."""
+        if self.table.sheets is None:
+            return frozenset(c.column for c in self.claims.values())
+        here = rows_filled(self.table.columns[place])
+        return frozenset(
+            c.column
+            for p, c in self.claims.items()
+            if (here & rows_filled(self.table.columns[p])).any()
+        )
+
+    def _ask_of(self, free: list[int], held: set[str]) -> None:
+        """Ask about the columns at the places `free`, in rows that hold the columns `held`."""
         no_price = not held >= set(_PRICES)
         boxes = [p for p in free if self.looks[p].is_sizes] if SIZE not in held else []
         for place in boxes[:1] if not held & set(SIZES) else ():
@@ -341,6 +382,13 @@ class _Claiming:
         open_sides = [s for s in SIZES if s not in held]
         for place in sides if open_sides else ():
             self._ask(place, open_sides)
+        self._ask_ranked(days, money, hours, held)
+        self._ask_others(free, held)
+
+    def _ask_ranked(
+        self, days: list[int], money: list[int], hours: list[int], held: Collection[str]
+    ) -> None:
+        """Ask what the columns of days, of money and of hours are, each with the role first that suits it best."""
         after = [r for r in _MONEY if r not in held] if self.foreign else []
         guessed = self._known()
         for places, roles, more in ((days, _DAYS, []), (money, _MONEY, []), (hours, _HOURS, after)):
@@ -353,10 +401,18 @@ class _Claiming:
                 if order:
                     self._ask(place, [*order, *more])
                     guessed.setdefault(order[0], self.looks[place])
+
+    def _ask_others(self, free: Sequence[int], held: set[str]) -> None:
+        """Ask about columns of states and of words; and on several sheets about those whose heading begins as one that
+        is known."""
         states = [p for p in free if self.looks[p].is_states and not self.looks[p].is_days]
         if states and "outcome" not in held:
             self._ask(states[0], ["outcome"])
         self._ask_words([p for p in free if p not in self.asked], held)
+        for place in [p for p in free if p not in self.asked] if self.table.sheets else ():
+            begins = _begins_as(self.table.headings[place])
+            if begins and begins not in held:
+                self._ask(place, [begins])
 
     def _ask_words(self, free: Sequence[int], held: set[str]) -> None:
         """Ask about columns that name woods or finishes, and where the language is not known about all of words."""
@@ -454,7 +510,9 @@ class _Claiming:
         known = {c.column: (p, c) for p, c in self.claims.items()}
         extras: dict[str, int] = {}
         for place, text in enumerate(self.table.headings):
-            if place in self.claims or (not text.strip() and not self.looks[place].filled.any()):
+            if place in self.claims or place in self.joined:
+                continue
+            if not text.strip() and not self.looks[place].filled.any():
                 continue
             extras[carried_name(text, place, extras)] = place
         order = {c.name: i for i, c in enumerate(COLUMNS)} | {SIZE: len(COLUMNS)}
@@ -483,6 +541,15 @@ def _labels(headings: Sequence[str]) -> list[str]:
         nth = seen[word_key(name)]
         made.append(name if nth == 1 else f"{name} {nth}")
     return made
+
+
+def _begins_as(heading: str) -> str:
+    """The column that the first words of a heading name, "" for none: `Hrs so far`, `Finish / plan`."""
+    words = heading.split()
+    tried = (
+        match_heading(" ".join(words[:k]).rstrip("/&,-")) for k in range(len(words) - 1, 0, -1)
+    )
+    return next((m.column for m in tried if m), "")
 
 
 _TWIN = re.compile(r"(?P<one>.*?[^\W\d_].*?)[ #.]*\(?(?P<n>[1-9])\)?")
