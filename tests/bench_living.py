@@ -43,6 +43,7 @@ from fleetlib.records.piece import Piece
 from fleetlib.selling.fit import SellingTimeFit, fit_selling_time
 from fleetlib.selling.posterior import ASSUMED, Assumptions
 from fleetlib.selling.weeks_at_risk import DATED, Listings
+from tests.fresh_buyers import FRESH
 from tests.simulated_markets import standin_error
 
 STORED = Path(__file__).parents[1] / "fleetlib" / "trust" / "benchmark_living.csv"
@@ -169,11 +170,13 @@ SINGLE = [
     World("saved searches", saved_searches(2.5, 0.35)),
     World("noticed markdowns", noticed(0.6, 0.35)),
 ]
-WORLDS = {w.name: w for w in (*KIT_LIKE, *DESIGNED, *SINGLE)}
+OTHERS = [World(**market) for market in FRESH]
+WORLDS = {w.name: w for w in (*KIT_LIKE, *DESIGNED, *SINGLE, *OTHERS)}
 SETS = {
     "kit": [w.name for w in KIT_LIKE],
     "designed": [w.name for w in DESIGNED],
     "single": [w.name for w in SINGLE],
+    "fresh": [w.name for w in OTHERS],
     "all": list(WORLDS),
     "quick": ["ordinary", "B 2.2", "reservation prices", "noticed markdowns"],
 }

@@ -11,7 +11,7 @@ import pandas as pd
 from fleetlib.base.level import USUAL_LEVEL
 from fleetlib.base.money import format_money
 from fleetlib.base.said import count
-from fleetlib.pay.groups import TOO_FEW, grouping, labelled, names_of
+from fleetlib.pay.groups import NOT_IN_PAY, TOO_FEW, grouping, labelled, names_of
 from fleetlib.pay.piece_values import piece_values
 from fleetlib.pay.rates import FEWEST, Group
 from fleetlib.pay.stages import drying, stage_days
@@ -145,7 +145,7 @@ def days_and_space(fits: Fits, *, by: Sequence[str] | str = ("furniture_type",))
     until = gone.where(closed, pd.Timestamp(fits.as_of))
     # a piece bought and sold on one day took the place for that day
     pieces["weeks"] = ((until - flips["bought_on"]).dt.days.clip(lower=1)) / 7
-    done = pieces[pieces["outcome"] != "in work"]
+    done = pieces[~pieces["outcome"].isin(NOT_IN_PAY)]
     counted = done[done["weeks"].notna() & done["profit"].notna()]
     waits = drying(fits)
     finishes = sorted({*waits.logged, *waits.own})

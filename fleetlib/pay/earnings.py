@@ -14,6 +14,7 @@ from fleetlib.base.level import USUAL_LEVEL, check_level
 from fleetlib.base.money import format_money
 from fleetlib.base.said import percent
 from fleetlib.pay.groups import (
+    NOT_IN_PAY,
     as_group,
     group_table,
     grouping,
@@ -190,7 +191,7 @@ def earnings(
     valued = piece_values(fits)
     inside = within(valued.frame["came_on"], first, last)
     pieces = labelled(flips, columns).join(valued.frame)[inside]
-    if not (pieces["outcome"] != "in work").any():
+    if pieces["outcome"].isin(NOT_IN_PAY).all():
         span = (
             f" from {start or 'the first day'} to {end or 'the last'}" if start or end else " yet"
         )
@@ -210,7 +211,9 @@ def earnings(
         names,
         table["compared"].tolist(),
     )
-    undated = int((valued.frame["came_on"].isna() & (valued.frame["outcome"] != "in work")).sum())
+    undated = int(
+        (valued.frame["came_on"].isna() & ~valued.frame["outcome"].isin(NOT_IN_PAY)).sum()
+    )
     notes = [
         settled_note(table, names),
         hinge_note(hanging, names[0], currency),
@@ -232,7 +235,7 @@ def earnings(
     return EarningsTable(
         by=columns,
         table=table,
-        steps=step_table(flips.loc[pieces.index[pieces["outcome"] != "in work"]], columns),
+        steps=step_table(flips.loc[pieces.index[~pieces["outcome"].isin(NOT_IN_PAY)]], columns),
         hinges=hanging,
         shop=everything.ratio(level),
         level=level,
@@ -247,7 +250,7 @@ def _gap_notes(
     fits: Fits, pieces: pd.DataFrame, columns: tuple[str, ...], names: list[str]
 ) -> list[str]:
     """The groups whose pay could change most if missing hours and materials were filled in."""
-    finished = pieces[pieces["outcome"] != "in work"]
+    finished = pieces[~pieces["outcome"].isin(NOT_IN_PAY)]
     flips = fits.records.flips.loc[finished.index]
     usual = usual_materials(fits.records.flips)
     costs = [

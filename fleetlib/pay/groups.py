@@ -17,6 +17,7 @@ from fleetlib.selling.kaplan_meier import days_to_sell
 from fleetlib.shown.html_blocks import cell_text
 
 UNKNOWN = "not recorded"
+NOT_IN_PAY = ("in work", "own use")  # outcomes whose hours and money are not counted
 TOO_FEW = "too few to say"
 GROUPING = (
     "furniture_type",
@@ -85,7 +86,7 @@ def group_table(
     keys = list(columns) if columns else [pd.Series("all", index=pieces.index)]
     rows, members = [], []
     for key, part in pieces.groupby(keys, sort=True):
-        done = part[part["outcome"] != "in work"]
+        done = part[~part["outcome"].isin(NOT_IN_PAY)]
         counted = done[done["hours"].notna() & done["profit"].notna()]
         members.append(counted)
         outcomes = counted["outcome"].value_counts()
@@ -97,7 +98,7 @@ def group_table(
             "unsold": int(outcomes.get("unsold", 0)),
             "withdrawn": int(outcomes.get("withdrawn", 0)),
             **{f"all_{name}": int(every.get(name, 0)) for name in ("sold", "unsold", "withdrawn")},
-            "in_work": len(part) - len(done),
+            "in_work": int(part["outcome"].eq("in work").sum()),
             "left_out": len(done) - len(counted),
             "hours": float(counted["hours"].sum()),
             "profit": float(counted["profit"].sum()),

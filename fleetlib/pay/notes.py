@@ -9,7 +9,7 @@ import pandas as pd
 
 from fleetlib.base.money import format_money
 from fleetlib.base.said import count
-from fleetlib.pay.groups import UNKNOWN, as_group
+from fleetlib.pay.groups import NOT_IN_PAY, UNKNOWN, as_group
 from fleetlib.pay.piece_values import some
 from fleetlib.pay.rates import steadied
 
@@ -31,12 +31,18 @@ def counted_notes(
         if undated:
             notes.append(f"{count(undated, 'piece')} without any date in no period")
     outcome = pieces["outcome"]
-    finished = pieces[outcome != "in work"]
+    finished = pieces[~outcome.isin(NOT_IN_PAY)]
     in_work = pieces[outcome == "in work"]
     if len(in_work):
         notes.append(
             f"{count(len(in_work), 'piece')} still in work ({in_work['hours'].sum():.0f} hours so far) not in the "
             "pay until finished"
+        )
+    own = pieces[outcome == "own use"]
+    if len(own):
+        notes.append(
+            f"{count(len(own), 'piece')} kept or given away and never on the market: not in the pay "
+            f"({some(own['piece'].astype(str).tolist())})"
         )
     no_price, no_hours = finished["profit"].isna(), finished["hours"].isna()
     if no_price.any():

@@ -21,6 +21,7 @@ from fleetlib.plan.outcomes import Outcomes, outcomes_over_draws
 from fleetlib.plan.planned import planned
 from fleetlib.plan.solver.path import PricePath
 from fleetlib.records.piece import Piece, piece_from_row
+from fleetlib.records.schema.columns import GIVEN_AWAY, KEPT
 
 if TYPE_CHECKING:
     from fleetlib.fits import Fits
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 class PieceValues:
     """One row for each flip, on the same index.
 
-    `frame` columns: piece, outcome (sold, withdrawn, unsold, in work), came_on (the day it came to market),
+    `frame` columns: piece, outcome (sold, withdrawn, unsold, in work, own use), came_on (the day it came to market),
     hours, costs (price paid, materials, other; missing where the price paid is), profit (unsold pieces at
     what their plan expects), profit_sd (how uncertain that is; 0 for the others), profit_at_nothing (unsold
     pieces at nothing), materials_known. Money in the shop's currency.
@@ -44,8 +45,9 @@ class PieceValues:
 def piece_values(fits: Fits) -> PieceValues:
     """Value every piece on record. An unsold piece is worth its plan's expected net, as of the shop's day.
 
-    A withdrawn piece brought nothing, and its hours and costs stay. A piece finished but not yet listed
-    counts as unsold; one still in work has neither its hours nor its money together and is marked so.
+    A withdrawn piece brought nothing, and its hours and costs stay; one kept or given away that never came to
+    market was no work for sale and is marked as own use. A piece finished but not yet listed counts as unsold; one
+    still in work has neither its hours nor its money together and is marked so.
     An unsold piece that cannot be planned is valued at nothing, and said.
 
     Planning every unsold piece takes a while, so the last few answers are kept; do not change the frame.
@@ -54,6 +56,8 @@ def piece_values(fits: Fits) -> PieceValues:
     status = flips["status"].astype(str)
     done = status.eq("in work") & flips["piece"].isin(finished_pieces(fits.records.events))
     outcome = status.where(~done, "unsold").replace({"listed": "unsold"})
+    never = flips["listed_on"].isna() & flips["asking_price"].isna() & status.eq("withdrawn")
+    outcome = outcome.mask(never & flips["outcome"].isin((KEPT, GIVEN_AWAY)), "own use")
     costs = (
         flips["buy_price"] + flips["materials_cost"].fillna(0.0) + flips["other_costs"].fillna(0.0)
     )

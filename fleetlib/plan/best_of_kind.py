@@ -65,7 +65,8 @@ def standing(best: BestOfKind | None, ask: float, currency: str) -> str:
     name = best.kind.replace("_", " ") if best.kind else "piece"
     which = f"{a_or_an(name)} {name}"
     if best.sold is not None and ask <= best.sold + 1e-9:
-        return f"You have sold {which} for more: {format_money(best.sold, currency)}."
+        paid, asked = (format_money(amount, currency) for amount in (best.sold, ask))
+        return f"You have sold {which} for {'as much' if paid == asked else 'more'}: {paid}."
     sold = "none has sold yet" if best.sold is None else f"sold {format_money(best.sold, currency)}"
     if best.asked is None or ask > best.asked + 1e-9:
         asked = "" if best.asked is None else f"asked {format_money(best.asked, currency)}, "

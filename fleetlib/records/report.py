@@ -191,13 +191,10 @@ def _in_own_unit(changes: pd.DataFrame, unit: str) -> pd.DataFrame:
     """The changes with sizes as a shop that measures in `unit` says them."""
     if unit != "cm":
         return changes
+    changes = changes[~changes["why"].eq("cm turned into inches")]  # it is shown as it was typed
     sized = changes["why"].str.contains(" inches", regex=False)
     now = changes["now"].where(~sized, changes["now"].map(_in_cm))
-    why = (
-        changes["why"]
-        .str.replace("cm turned into inches", "as typed, in cm")
-        .str.replace(r"\b(in|into) inches", r"\1 cm", regex=True)
-    )
+    why = changes["why"].str.replace(r"\b(in|into) inches", r"\1 cm", regex=True)
     return changes.assign(now=now, why=why)
 
 

@@ -55,6 +55,23 @@ def test_withdrawn_pieces_keep_their_hours_and_costs() -> None:
     assert row(made, "desk")["withdrawn"] == 1
 
 
+@pytest.mark.parametrize("how", ["kept", "given away"])
+def test_what_was_kept_or_given_away_and_never_offered_is_not_in_the_pay_and_is_said(how) -> None:
+    rows = [piece("desk", 100, 5) for _ in range(3)]
+    own = {
+        "piece": "K-1",
+        "furniture_type": "desk",
+        "buy_price": 56.0,
+        "hours": 5.0,
+        "outcome": how,
+    }
+    made = earnings(fits_of([*rows, own | {"withdrawn_on": "2026-07-01"}]))
+    assert row(made, "desk")["per_hour"] == pytest.approx(300 / 15)
+    assert any("never on the market: not in the pay (K-1)" in note for note in made.notes)
+    offered = own | {"withdrawn_on": "2026-07-01", "listed_on": "2026-05-01", "asking_price": 90.0}
+    assert row(earnings(fits_of([*rows, offered])), "desk")["per_hour"] == pytest.approx(244 / 20)
+
+
 def test_unfinished_work_is_not_in_the_pay_until_it_is_finished() -> None:
     rows = [piece("desk", 100, 5) for _ in range(3)]
     rows.append({"piece": "W-1", "furniture_type": "desk", "buy_price": 20.0, "hours": 4.0})

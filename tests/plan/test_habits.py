@@ -27,6 +27,7 @@ FLIPS = pd.DataFrame(
     ("kind", "ask", "said"),
     [
         ("dresser", 350.0, "You have sold a dresser for more: $370."),
+        ("dresser", 370.0, "You have sold a dresser for as much: $370."),
         # 420 and 400 were asked as much as 400; 310 is not nine tenths of it, 370 is
         ("dresser", 400.0, "(sold $370); so much was asked 2 times and met once"),
         ("dresser", 420.0, "so much was asked once and never met"),

@@ -242,3 +242,98 @@ def test_the_note_on_a_heading_goes_when_the_heading_was_answered(tmp_path: Path
     note = "sold_on: 3 of 3 cells could not be read as dates; is the heading right?"
     assert note in read(tmp_path, text).notes
     assert note not in read(tmp_path, text, "heading,Sold,sold on").notes
+
+
+LOTS = (
+    "Lot,Article,Timber,Dressing,Outlay,Put out,Tag,Last tag,Left,Realised,Fate,Remarks\n"
+    '24/01,"Chest, 4-drawer",map.,Fr. polish,nil,2025-02-03,185,165,2025-03-02,160,S,\n'
+    '24/02,"Bedside tables, pr",wal.,"stain & poly",10,2025-02-03,185,170,2025-02-10,170,S,\n'
+    '24/03,"Table, drop-leaf",cher.,stain/poly,60,2025-03-02,260,230,2025-04-20,225,R,refunded in full\n'
+    "24/04,Trunk,mah.,wax,30,2025-05-02,150,150,,,G,to the grandson\n"
+    "24/05,Secretary,oak,wax,85,,,,,,W,hinges to find\n"
+    "\nFate: S sold; H in hand; W in the works; R returned by buyer; G given; K kept\n"
+)
+LOTS_TOLD = tuple(
+    f"heading,{h},{m}"
+    for h, m in (
+        *(("Outlay", "buy price"), ("Put out", "listed on"), ("Left", "sold on")),
+        *(("Realised", "sale price"), ("Dressing", "finish"), ("Last tag", "last asking price")),
+    )
+)
+
+
+def test_letters_are_read_by_the_key_that_stands_in_the_file(tmp_path: Path) -> None:
+    found = read(tmp_path, LOTS, *LOTS_TOLD)
+    assert found.flips["status"].tolist() == ["sold", "sold", "listed", "withdrawn", "in work"]
+    assert found.set_aside["reason"].tolist() == ["the key to your letters, not a piece"]
+    assert any("R returned by buyer" in n for n in found.notes)
+    assert not asked(found, "state")
+    unknown = read(tmp_path, LOTS.replace("G given; K kept", "G green tag"), *LOTS_TOLD)
+    assert "Fate" in unknown.flips  # a key with a word that says nothing is none
+
+
+def test_a_tag_of_amounts_that_repeat_is_what_is_asked_and_a_lot_of_its_own_the_name(
+    tmp_path: Path,
+) -> None:
+    flips = read(tmp_path, LOTS, *LOTS_TOLD).flips
+    assert flips["piece"].tolist() == ["24/01", "24/02", "24/03", "24/04", "24/05"]
+    assert flips["asking_price"].tolist()[:4] == [185, 185, 260, 150]
+    text = "Lot,Type,Tag,Sold for\n1,desk,101,90\n1,chair,102,80\n2,desk,103,70\n2,chair,104,60\n"
+    flips = read(tmp_path, text).flips  # each its own tag, and lots of several pieces
+    assert flips["piece"].tolist() == ["101", "102", "103", "104"]
+    assert flips["bought_lot"].tolist() == ["1", "1", "2", "2"]
+
+
+def test_short_forms_turned_words_pairs_and_nil_are_read_as_what_they_say(tmp_path: Path) -> None:
+    found = read(tmp_path, LOTS, *LOTS_TOLD)
+    flips = found.flips
+    assert flips["wood"].tolist() == ["maple", "walnut", "cherry", "mahogany", "oak"]
+    assert flips["furniture_type"].tolist()[:3] == [
+        "chest of drawers",
+        "nightstand",
+        "dining table",
+    ]
+    assert flips["pieces_in_lot"].tolist()[1] == 2
+    assert flips["buy_price"].tolist()[0] == 0
+    assert flips["finish"][0] == "shellac"
+    both = asked(found, "finish")
+    assert [q.text for q in both] == ["stain and polyurethane"]  # one question, however it is typed
+    assert "(2 pieces)" in both[0].said
+    after = read(tmp_path, LOTS, *LOTS_TOLD, "finish,stain and polyurethane,polyurethane")
+    assert after.flips["finish"].tolist()[1:3] == ["polyurethane", "polyurethane"]
+    assert not asked(after, "finish")
+
+
+@pytest.mark.parametrize(
+    ("typed", "kind", "count"),
+    [
+        ("pr nightstands", "nightstand", 2), ("chairs (set/4)", "chair", 4), ("chairs 4", "chair", 4),
+        ("Nightstands - pair", "nightstand", 2), ("half dozen chairs", "chair", 6),
+        ('"Chairs, dining (6)"', "chair", 6),
+        ("chest of drawers 4", "chest of drawers", None), ("bookcase 2 doors", "bookcase", None),
+        ("coffee table 2", "coffee table", None),
+    ],
+)  # fmt: skip
+def test_counts_however_they_are_typed(
+    tmp_path: Path, typed: str, kind: str, count: float | None
+) -> None:
+    flips = read(tmp_path, f"Type,Sold for\n{typed},90\ndesk,80\n").flips
+    assert flips["furniture_type"][0] == kind
+    assert flips["pieces_in_lot"].dropna().tolist() == ([] if count is None else [count])
+
+
+def test_a_price_cell_that_tells_of_a_return_offers_that(tmp_path: Path) -> None:
+    cell = "$225 23/11/25 came back 30/11/25"
+    text = f"Piece,Type,Listed,Sold for\nA,desk,2025-11-01,{cell}\nB,desk,2025-11-01,90\n"
+    question = asked(read(tmp_path, text), "cell")[0]
+    assert question.options[0].meaning == "on hand"
+    after = read(tmp_path, text, f"cell,A: sale price: {cell},on hand")
+    assert after.flips["status"].tolist() == ["listed", "sold"]
+
+
+def test_material_over_woods_is_the_wood_and_a_sum_in_swedish_is_a_total(tmp_path: Path) -> None:
+    text = "Type,Material,Supplies,Sold for\ndesk,oak,5,90\nchair,pine,4,80\nSumma,,9,170\n"
+    found = read(tmp_path, text)
+    assert found.flips["wood"].tolist() == ["oak", "pine"]
+    assert found.flips["materials_cost"].tolist() == [5, 4]
+    assert found.set_aside["reason"].tolist() == ["a line of totals, not a piece"]

@@ -28,7 +28,8 @@ ABOUT: Mapping[str, str] = {
     "currency": "meaning is the three-letter code of the money the file is in",
     "unit": "meaning is in or cm, for sizes that name no unit",
     "date order": "meaning is day first or month first",
-    "year": "text is a column of days, meaning the year of those without one, or latest, or each",
+    "year": "text is a column of days, meaning the year of those without one, or latest, or each; or rows between, "
+    "meaning the day of a row that is of the year above it, first or last",
     "months": "text is the year that months without a day stand under, meaning their year, or each, or nothing",
     "remarks": "text is what notes tell of, meaning read, or each, or nothing",
     "sheet": "text is a sheet of a workbook, meaning read or nothing",
@@ -174,7 +175,7 @@ def what_is_wrong(row: Answer) -> str:
     if (
         about == "year"
         and row.meaning
-        and not re.fullmatch(r"(19|20)\d\d|latest|each|after listing", row.meaning)
+        and not re.fullmatch(r"(19|20)\d\d|latest|each|after listing|first|last", row.meaning)
     ):
         return f'meaning is "{row.meaning}"; it must be a year, or latest, or each.'
     if about == "months" and not re.fullmatch(r"(19|20)\d\d|each|nothing|", row.meaning):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import date
 
@@ -42,16 +43,17 @@ from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.near_days import LATEST, has_no_year
 from fleetlib.records.parsing.numbers import Cell, shown
-from fleetlib.records.parsing.outcomes import SOLD, state_said
+from fleetlib.records.parsing.outcomes import ON_HAND, SOLD, remark_said, state_said
 from fleetlib.records.parsing.vocabulary import (
     NOT_A_PIECE,
     TWO_MEANINGS,
     known_words,
     may_be,
+    several_finishes,
     word_key,
 )
 from fleetlib.records.parsing.words import WordCells
-from fleetlib.records.schema.columns import COLUMN, LEFT_UNSOLD, SIZES
+from fleetlib.records.schema.columns import COLUMN, GIVEN_AWAY, KEPT, LEFT_UNSOLD, SCRAPPED, SIZES
 
 SUBJECT = {column: about for about, column in WORDS.items()}
 _AMOUNT = re.compile(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:[.,]\d{1,2}(?!\d))?")
@@ -75,6 +77,7 @@ def about_words(
     counts = np.bincount(cells.codes[keep], minlength=len(cells.texts))
     own = settings.words.get(column, {})
     mine = {word_key(w) for w in (*own, *own.values())}
+    together = _written_in_several_ways(cells, counts) if column == "finish" else {}
     for i, text in enumerate(cells.texts):
         value = found.cells[i].value
         word = str(value) if value is not None else ""
@@ -88,6 +91,15 @@ def about_words(
         if not meanings and not near and (known or column != "furniture_type"):
             continue
         typed = word if meanings else " ".join(text.split())
+        count = int(counts[i])
+        several = several_finishes(text) if together and meanings else ""
+        if several in together:
+            count = together[several]
+            together[several] = 0
+            if not count:
+                continue
+            typed = word = several
+            meanings = tuple(several.split(" and "))
         named = meanings or ((near,) if near else ())
         stays = Option(f"{word}, a kind of its own" if column == "furniture_type" else word, word)
         if meanings:
@@ -99,19 +111,30 @@ def about_words(
         yield Question(
             SUBJECT[column],
             typed,
-            f"{said} ({pieces_said(int(counts[i]))})",
+            f"{said} ({pieces_said(count)})",
             (
                 *(Option(n, n) for n in named),
                 stays,
                 *(_NO_PIECE if column == "furniture_type" and not meanings else ()),
             ),
             "it is kept as typed",
-            float(counts[i]) * weight(column) * (0.7 if named else 0.2),
+            count * weight(column) * (0.7 if named else 0.2),
             "your own word for it",
         )
 
 
 _NO_PIECE = (Option("not a piece: leave the row out", NOT_A_PIECE),)
+
+
+def _written_in_several_ways(cells: TextColumn, counts: np.ndarray) -> dict[str, int]:
+    """Finishes that stand together and are typed in two ways or more -> the rows that have them in any of these."""
+    pieces: dict[str, int] = {}
+    ways: Counter[str] = Counter()
+    for text, n in zip(cells.texts, counts.tolist(), strict=False):
+        if n and (several := several_finishes(text)):
+            pieces[several] = pieces.get(several, 0) + n
+            ways[several] += 1
+    return {several: n for several, n in pieces.items() if ways[several] > 1}
 
 
 def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
@@ -212,6 +235,8 @@ def about_cells(
                 continue
             amounts = dict.fromkeys(_likely_amounts(typed)) if kind == "money" else {}
             options = [Option(a, a) for a in list(amounts)[:3]]
+            if column in _OF_THE_SALE and (became := remark_said(typed)):
+                options = [Option(BECAME[became], became), *options]
             if i and kind == "money" and _ABOVE.fullmatch(" ".join(typed.split())):
                 with_it = f"it belongs to the row above (line {lines[i - 1]}) and counts there"
                 options = [Option(with_it, OF_THE_ROW_ABOVE), *options]
@@ -227,6 +252,12 @@ def about_cells(
             )
 
 
+BECAME = {
+    GIVEN_AWAY: "it was given away",
+    KEPT: "you kept it",
+    SCRAPPED: "it was scrapped",
+    ON_HAND: "it came back and is on hand: the sale does not count",
+}  # what a remark seems to tell, as it is offered
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 # What looks odd there is asked about cell by cell.
 ODD = ("sale_price", "buy_price", "asking_price", "hours")

@@ -77,6 +77,7 @@ def claim_headings(
     work = _Claiming(table, answers, settings, as_of)
     work.by_heading()
     work.drop_blank()
+    work.names_by_cells()
     for column in dict.fromkeys(c.column for c in work.claims.values()):
         work.contest(column)
     work.kind_by_cells()
@@ -97,6 +98,7 @@ class _Claiming:
         self.questions: list[Question] = []
         self.notes: list[str] = []
         own = settings.words.get("furniture_type", {})
+        self.letters = {w for w in settings.words.get("outcome", {}) if len(w) < 4}  # by a key
         self.looks = [Look(c, as_of, settings.currency, own) for c in table.columns]
         self.labels = _labels(table.headings)
 
@@ -121,8 +123,12 @@ class _Claiming:
 
     def _is_state(self, place: int) -> bool:
         """`Status` or `State` over cells such as sold, listed, kept, where no other column says what became of it."""
+        if "outcome" in self.named:
+            return False
         named = word_key(self.table.headings[place].strip("?")) in _STATES
-        return named and "outcome" not in self.named and self.looks[place].is_states
+        cells = {t.casefold() for t in self.looks[place].texts if t}
+        by_key = bool(cells) and cells <= self.letters and len(self.letters) > 1
+        return (named and self.looks[place].is_states) or by_key
 
     def _of_its_sort(self, place: int, found: Heading) -> Heading:
         """`Sold` over amounts is a price, `Sale` over days a day, `Labor` over money other costs."""
@@ -146,12 +152,38 @@ class _Claiming:
                     f'"{self.table.headings[place].strip()}" holds finishes, so it was read as finish.'
                 )
                 return Heading("finish")
+        if kind == "money" and "wood" not in self.named and look.words("wood") >= KINDS_NEEDED:
+            self.notes.append(f"{self._typed(place)} holds woods, so it was read as wood.")
+            return Heading("wood")
         if column == "hours" and look.is_signed and look.is_money:
             self.notes.append(
                 f'"{self.table.headings[place].strip()}" holds money, not hours, so it was read as other costs.'
             )
             return Heading("other_costs", "", found.currency)
         return found
+
+    def names_by_cells(self) -> None:
+        """`Tag` over amounts of which some stand in several rows is what is asked, not the piece's name; a `Lot` that
+        is another one in every row is its name where nothing else is."""
+        open_places = [p for p in self.claims if p not in self.settled]
+        for place in [p for p in open_places if self.claims[p].column == "piece"]:
+            look = self.looks[place]
+            different = len({t for t in look.texts if t})
+            priced = look.is_money and word_key(self.table.headings[place]) in _PRICE_TAGS
+            if priced and different < int(look.filled.sum()) and "asking_price" not in self.named:
+                self.claims[place] = Heading("asking_price")
+                self.notes.append(
+                    f"{self._typed(place)} holds amounts, some in several rows, so it was read as asking price."
+                )
+        for place in [p for p in open_places if self.claims[p].column == "bought_lot"]:
+            named = any(c.column == "piece" for c in self.claims.values())
+            look = self.looks[place]
+            alone = len({t for t in look.texts if t}) == int(look.filled.sum()) >= _FEWEST_NAMED
+            if not named and alone and look.filled_share > LEAST_NAMED:
+                self.claims[place] = Heading("piece")
+                self.notes.append(
+                    f"{self._typed(place)} is another one in every row, so it was read as your name of the piece."
+                )
 
     def drop_blank(self) -> None:
         """A column without a cell gives way where another one claims the same."""
@@ -270,7 +302,7 @@ class _Claiming:
             and p not in self.asked
             and not _WORKED_OUT.search(self.table.headings[p])
         ]
-        no_price = not held & {"sale_price", "asking_price"}
+        no_price = "sale_price" not in held
         boxes = [p for p in free if self.looks[p].is_sizes] if SIZE not in held else []
         for place in boxes[:1] if not held & set(SIZES) else ():
             self._ask(place, [SIZE], "is carried along unread")
@@ -389,6 +421,8 @@ class _Claiming:
 
 
 _STATES = ("status", "state", "stage", "where it stands", "current status", "sale status")
+_PRICE_TAGS = ("tag", "tags", "label", "ticket", "tag price")
+_FEWEST_NAMED = 4  # rows in which a lot of its own is no chance
 LEAST_NAMED = 0.7  # of the rows, filled and different, make a column of names
 KINDS_NEEDED = 0.5  # of the filled cells are known words
 _NAME = Heading("")

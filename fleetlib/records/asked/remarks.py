@@ -16,7 +16,7 @@ import pandas as pd
 
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import Answers, cell_text, key_of
-from fleetlib.records.asked.cells import RIGHT, called
+from fleetlib.records.asked.cells import BECAME, RIGHT, called
 from fleetlib.records.asked.months import EACH
 from fleetlib.records.asked.names_for_unnamed import could_be
 from fleetlib.records.asked.question import NOTHING, Option, Question, weight
@@ -28,28 +28,10 @@ from fleetlib.records.asked.remarks_of_money import (
 )
 from fleetlib.records.parsing.amounts import read_money
 from fleetlib.records.parsing.numbers import plain, shown
-from fleetlib.records.parsing.outcomes import ON_HAND
-from fleetlib.records.schema.columns import GIVEN_AWAY, KEPT, LEFT_UNSOLD, SCRAPPED
+from fleetlib.records.parsing.outcomes import ON_HAND, remark_said
+from fleetlib.records.schema.columns import LEFT_UNSOLD
 
-_IT = r"(?:it|this|them|these|that|one)"
-_LEFT = {
-    GIVEN_AWAY: rf"\bdonated\b(?! by)|\bg(?:ave|iven|iving) (?:{_IT} )?(?:away|to)\b(?! (?:me|us|by))|\bgifted\b"
-    r"|\ba gift to\b",
-    KEPT: rf"\b(?:kept|keeping) (?:{_IT}|for (?:us|me|myself|ourselves|the house))\b|^(?:kept|keeper)$",
-    SCRAPPED: r"\bscrapped\b|\bjunked\b|\bto the (?:dump|tip)\b|\bthrown out\b|\bthrew (?:it|them) out\b",
-}
-_BACK = re.compile(
-    r"(?:^|\bit |[,;.] ?)came back\b|\breturned\b(?! (?:to|the|call))|\bbrought back\b|\brefunded\b"
-    rf"|\b(?:brought|sent|took) {_IT} back\b(?! to)"
-)
 _AGAIN = re.compile(r"\bre-?sold\b|\bsold (?:it |them )?(?:again|on)\b|\bsecond buyer\b")
-_HOW = {
-    GIVEN_AWAY: "it was given away",
-    KEPT: "you kept it",
-    SCRAPPED: "it was scrapped",
-    ON_HAND: "it came back and is on hand: the sale does not count",
-}
-
 _FILLED = (
     "notes",
     "last_asking_price",
@@ -61,14 +43,6 @@ _OF_THE_ROW = [
 ]
 CUTS = "price came down"  # what all notes that tell of a cut are filed under
 _MOST_SHOWN = 4
-
-
-def remark_said(text: str) -> str | None:
-    """What a remark seems to tell of the piece: "given away", "kept", "scrapped", "on hand" (it came back), or None."""
-    body = plain(text)
-    if _BACK.search(body):
-        return ON_HAND
-    return next((said for said, words in _LEFT.items() if re.search(words, body)), None)
 
 
 def about_remarks(
@@ -113,7 +87,7 @@ def _told(row: Mapping[Any, Any], settings: Settings, as_of: date) -> Iterator[T
         stands = Option(
             f"nothing of that: it is {'sold' if sold else 'on hand'}, as the row says", RIGHT
         )
-        options: tuple[Option, ...] = (Option(_HOW[said or ""], said or ""), stands)
+        options: tuple[Option, ...] = (Option(BECAME[said or ""], said or ""), stands)
         again = next((m.options[:-1] for m in money if m.column == "notes"), ())
         if again:
             options = (*again, *options[::-1])
@@ -181,7 +155,7 @@ def _now(row: Mapping[str, Any], column: str, said: str, settings: Settings) -> 
         second = second_sale_answered(said)
         if second:
             return {"sale_price": second[0], "sold_on": second[1]}
-        return _left(row, said) if said in _HOW else {}
+        return _left(row, said) if said in BECAME else {}
     amount = read_money([said.removesuffix(" within")], currency=settings.currency)[0].value
     if amount is None:
         return {}

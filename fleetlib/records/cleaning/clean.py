@@ -8,7 +8,7 @@ with its text, and the row stays. A piece sold at a price that cannot be read is
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
@@ -38,6 +38,7 @@ from fleetlib.records.asked.names_for_unnamed import alike, full_names
 from fleetlib.records.asked.question import Question, column_in_words
 from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.asked.remarks import settle_remarks
+from fleetlib.records.asked.year_rows import about_year_rows, under_years
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.columns import KIND_NAMES, Cleaned, Years, clean_columns
 from fleetlib.records.cleaning.lots import split_lots
@@ -54,6 +55,7 @@ from fleetlib.records.cleaning.setting_aside import (
     typed_twice,
 )
 from fleetlib.records.files.headings import Headings, marks_of, match_heading
+from fleetlib.records.files.keys import Key, key_of_states
 from fleetlib.records.files.not_pieces import no_flips, years_said
 from fleetlib.records.files.reading import read_table
 from fleetlib.records.files.safe_csv import to_csv
@@ -61,6 +63,7 @@ from fleetlib.records.files.sheets import typed_columns
 from fleetlib.records.files.text_table import SheetLines, TextTable
 from fleetlib.records.files.two_in_one import split_columns
 from fleetlib.records.parsing.numbers import LEFT_OUT, plain, shown
+from fleetlib.records.parsing.outcomes import state_said
 from fleetlib.records.parsing.vocabulary import word_key
 from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS, SIZES
 from fleetlib.records.schema.derived import derive
@@ -202,6 +205,7 @@ def clean_table(
     split_columns(table, lambda heading: answers.of("heading", heading))
     chosen, money = of_the_file(table, settings or Settings())
     today = as_of or chosen.as_of or date.today()
+    chosen, key = _with_key(table, chosen)
     claimed = claim_headings(table, answers=answers, settings=chosen, as_of=today, asks=need_price)
     headings = claimed.headings
     _refuse_what_is_no_record(table, claimed, need_price=need_price)
@@ -209,7 +213,15 @@ def clean_table(
         day_first = chosen.date_order == "day first"
     own = chosen.words.get("furniture_type", {})
     out = no_flips(typed_columns(table), headings, len(table.lines), own)
-    years = Years(years_said(table, out), answers.years())
+    if key and key.row is not None:
+        out[key.row] = (
+            "furniture_type",
+            "",
+            "the key to your letters, not a piece",
+            "Nothing to do.",
+        )
+    under = under_years(table, headings, out, answers, (day_first, today))
+    years = Years(years_said(table, out), answers.years(), under)
     amounts = [
         p for c, (p, _) in headings.known.items() if c in COLUMN and COLUMN[c].kind == "money"
     ]
@@ -267,9 +279,11 @@ def clean_table(
     }
     by_year = {q.text for q in cleaned.to_answer if q.about == "year"}
     months, refused = about_months(cleaned.refused, years.of_row, table.lines, keep, answers, today)
+    run_over, refused = about_year_rows(refused, under, table.lines, keep, answers)
     to_answer = by_cost(
         [
             *months,
+            *run_over,
             *money.questions,
             *measures.questions,
             *lone_asked,
@@ -289,6 +303,7 @@ def clean_table(
         *money.notes,
         *measures.notes,
         *claimed.notes,
+        *under.notes,
         *_notes(table, headings),
         *cleaned.notes,
         *_unreadable(cleaned, refused, headings, answers, by_year),
@@ -312,6 +327,19 @@ def clean_table(
         headings.in_own_words,
         table.sheets,
     )
+
+
+def _with_key(table: TextTable, settings: Settings) -> tuple[Settings, Key | None]:
+    """`settings` with what the key in the file says of the letters of a column, and the key; noted."""
+    key = key_of_states(table, state_said)
+    if key is None:
+        return settings, None
+    words = {**key.words, **settings.words.get("outcome", {})}
+    said = ", ".join(f"{letter.upper()} {word}" for letter, word in key.words.items())
+    table.notes.append(
+        f'"{table.headings[key.place].strip()}" was read by the key in your file: {said}.'
+    )
+    return replace(settings, words={**settings.words, "outcome": words}), key
 
 
 def _list_hidden(table: TextTable, headings: Headings, changes: Changes) -> None:

@@ -21,6 +21,7 @@ from fleetlib.records.asked.cells import (
     about_year,
 )
 from fleetlib.records.asked.question import NOTHING, Question
+from fleetlib.records.asked.year_rows import NO_YEARS, UnderYears
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.filling import Filling
 from fleetlib.records.cleaning.questions import BANDS
@@ -33,7 +34,7 @@ from fleetlib.records.parsing.amounts import FOR_EACH, ONLY_ASKED, Price, read_p
 from fleetlib.records.parsing.dates import SETTLED, DateColumn, read_dates
 from fleetlib.records.parsing.near_days import LATEST, by_near_days, day_in, has_no_year, year_first
 from fleetlib.records.parsing.neighbours import by_neighbours
-from fleetlib.records.parsing.numbers import Cell, shown
+from fleetlib.records.parsing.numbers import Cell, plain, shown
 from fleetlib.records.parsing.outcomes import outcome_said, state_said
 from fleetlib.records.parsing.parsed import Reading, from_cells
 from fleetlib.records.parsing.sizes import split_sizes
@@ -44,10 +45,12 @@ from fleetlib.records.schema.columns import COLUMN, SIZES, Column
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Years:
-    """`of_row`: the year named above each row (0: none); `answered`: by column, the year of its days without one."""
+    """`of_row`: the year named above each row (0: none); `answered`: by column, the year of its days without one;
+    the rest: what years written between the rows say of them."""
 
     of_row: np.ndarray
     answered: Mapping[str, str]
+    under: UnderYears = NO_YEARS
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -210,6 +213,10 @@ class _Reader:
                 c if p.before is None else _first_asked(p)
                 for c, p in zip(read, prices, strict=True)
             ]
+        if name in _COSTS:
+            read = [
+                _NIL if plain(t) == "nil" else c for c, t in zip(read, cells.texts, strict=True)
+            ]
         if name in ("sale_price", "buy_price"):
             read = [_not_paid(c, p) for c, p in zip(read, prices, strict=True)]
         if name == "sale_price":
@@ -288,12 +295,13 @@ class _Reader:
         used = name in _LEAVING or self.lone_days
         bare = np.array([has_no_year(t) for t in cells.texts], dtype=bool)
         self._year_of = [""] * len(cells.texts)
-        if not bare.any() or not (used or said):
+        own_years = self.years.under.of_column(name, self.years.of_row if used else None)
+        if not bare.any() or not (own_years.any() or said):
             return cells
         codes, texts = cells.codes.copy(), list(cells.texts)
         known: dict[tuple[int, str], int] = {}
         for i in np.flatnonzero(bare[codes]).tolist():
-            own = int(self.years.of_row[i]) if used else 0
+            own = int(own_years[i]) if len(own_years) else 0
             if said == AFTER_LISTED:
                 own = own or self._year_after_listing(texts[codes[i]], i)
             key = (int(codes[i]), str(own) if own else said.replace(AFTER_LISTED, EACH))
@@ -338,6 +346,7 @@ class _Reader:
             [bool(c.refused) and has_no_year(t) for c, t in zip(read, cells.texts, strict=True)]
         )
         rows = np.flatnonzero(left[cells.codes]).tolist() if len(left) else list[int]()
+        rows = [i for i in rows if i not in self.years.under.crossed]
         if len(rows) > 1 and not self.years.answered.get(name):
             lines = [f"line {self.lines[i]}: {cells.cell(i).strip()}" for i in rows[:3]]
             after = name == "sold_on" and "listed_on" in self.values
@@ -650,6 +659,8 @@ def _first_asked(price: Price) -> Cell:
     )
 
 
+_COSTS = ("buy_price", "materials_cost", "other_costs", "selling_fees")
+_NIL = Cell(0.0, "nil, so 0")
 _ASK_BESIDE = re.compile(
     r"[,;]? ?\(?(?:asked|asking|ask|was)[: ]+[$€£]? ?\d[\d.,]*\)?$", re.IGNORECASE
 )

@@ -19,7 +19,7 @@ Judged = tuple[str, str, str, str]
 
 TOTALS = re.compile(
     r"(?:(?:grand|sub|year|yearly|annual|monthly|month|overall|running|all)[ -]?)?"
-    r"(?:totals?|totaux|sum|summe|gesamt|somme|average|avg|mean|median|(?:net |gross )?profits?)\b"
+    r"(?:totals?|totaux|totalt|sum|summ[ae]|gesamt|somme|average|avg|mean|median|(?:net |gross )?profits?)\b"
     r"(?:[ \t]*(?:for[ \t]+)?[\w.:=$€£, -]{0,24})?[ \t]*:?"
     r"|(?:q[1-4]|[1-4](?:st|nd|rd|th)|first|second|third|fourth|last)[ -]?(?:qtr|quarter)\.?"
     r"(?:[ \t]+(?:19|20)\d\d)?[ \t]*:?",
@@ -34,12 +34,13 @@ _MONTHS = (
 )
 _STATES = "sold|unsold|listed|in work|in progress|for sale|on hand|inventory|stock|kept"
 _SECTION = re.compile(
-    rf"(?:(?:19|20)\d\d|q[1-4]\b.{{0,20}}|(?:{_MONTHS.replace(' ', '|')})\.?(?:[ \t]+(?:19|20)\d\d)?"
+    rf"(?:[-=_*#~.+ \t]*(?:year[ \t]+)?(?:19|20)\d\d[-=_*#~.+ \t]*|q[1-4]\b.{{0,20}}"
+    rf"|(?:{_MONTHS.replace(' ', '|')})\.?(?:[ \t]+(?:19|20)\d\d)?"
     rf"|(?:{_STATES})[ \t]*:?(?:[ \t]+(?:in[ \t]+)?(?:19|20)\d\d)?)[ \t]*:?",
     re.IGNORECASE,
 )
 _SECTION_HINTS = tuple(_MONTHS.split()[12:]) + tuple(_STATES.split("|"))
-_NUMBERED = re.compile(r"\n[ \t]*(?:(?:19|20)\d\d|q[1-4])")
+_NUMBERED = re.compile(r"\n[-=_*#~.+ \t]*(?:(?:year[ \t]+)?(?:19|20)\d\d|q[1-4])")
 
 
 def no_flips(
@@ -152,16 +153,29 @@ def years_said(table: TextTable, out: Mapping[int, Judged]) -> np.ndarray:
     made = np.zeros(len(table.lines), dtype=int)
     titles, step = (table.sheets.titles, table.sheets.step) if table.sheets else ((), 1)
     above = [int(m[1]) for line in table.above if len(line) < _SHORT and (m := _YEAR.search(line))]
-    year, sheet = (above[-1] if len(set(above)) == 1 and not titles else 0), -1
-    for i, line in enumerate(table.lines.tolist()):
-        if titles and line // step != sheet:
-            sheet = line // step
-            named = _YEAR.search(titles[sheet])
-            year = int(named[1]) if named else 0
-        if i in out and out[i][2] in (_HEADING, _REMARK) and (named := _YEAR.search(out[i][1])):
-            year = int(named[1])
-        made[i] = year
-    return made
+    made += above[-1] if len(set(above)) == 1 and not titles else 0
+    for k, title in enumerate(titles):
+        if named := _YEAR.search(title):
+            made[table.lines // step == k] = int(named[1])
+    under = years_of_headings(table, out)[0]
+    return np.where(under, under, made)
+
+
+def years_of_headings(
+    table: TextTable, out: Mapping[int, Judged]
+) -> tuple[np.ndarray, np.ndarray, list[str]]:
+    """For each row the year of the heading between the rows that it stands under, 0 for none, and whether that heading
+    speaks of sales; and those headings as typed."""
+    years, sold = np.zeros((2, len(table.lines)), dtype=int)
+    step = table.sheets.step if table.sheets else len(table.lines) + int(table.lines.max(initial=0))
+    said: list[str] = []
+    at = [i for i in sorted(out) if out[i][2] in (_HEADING, _REMARK) and _YEAR.search(out[i][1])]
+    for i in at:
+        below = (np.arange(len(years)) >= i) & (table.lines // step == table.lines[i] // step)
+        years[below] = int(_YEAR.findall(out[i][1])[0])
+        sold[below] = bool(re.search(r"\bsold\b", out[i][1], re.IGNORECASE))
+        said.append(out[i][1])
+    return years, sold > 0, said
 
 
 _SHORT = 30  # letters: a longer line above the headings may speak of any year

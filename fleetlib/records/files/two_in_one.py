@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from datetime import date
 
+from fleetlib.base.currencies import MEANT_BY
 from fleetlib.records.files.headings import SIZE, match_heading
 from fleetlib.records.files.text_columns import column_of
 from fleetlib.records.files.text_table import TextTable
+from fleetlib.records.parsing.amounts import read_prices
+from fleetlib.records.parsing.dates import read_dates
+from fleetlib.records.parsing.near_days import has_no_year
 from fleetlib.records.parsing.vocabulary import known_words, look_up, word_key
 from fleetlib.records.schema.columns import SIZES
 
-_DAY = r"(?P<day>\d{1,2}[/.-]\d{1,2}(?:[/.-]\d{2}(?:\d{2})?)?)"
-_AMOUNT = (
-    r"(?P<amount>[$\u00a3\u20ac]?\d[\d.,]*(?: ?[$\u00a3\u20ac]| (?:cash|for both|each|for all))?)"
-)
-_BOTH = (re.compile(rf"{_AMOUNT},? (?:on )?{_DAY}"), re.compile(rf"{_DAY},? (?:for )?{_AMOUNT}"))
-_ONE_DAY = re.compile(_DAY)
+_ON, _FOR = re.compile(r"^(?:on|the) ", re.IGNORECASE), re.compile(r"^for ", re.IGNORECASE)
+_BESIDE = re.compile(r" (?:cash|for both|for all)$", re.IGNORECASE)
+_MAY_BE_BOTH = re.compile(r"[^ ] [^ ].*\d|\d.* [^ ]")
+_STEP = re.compile(r" ?(?:[,;]|->|\u2192|\bthen\b|\bnow\b) ?")
 _WOOD_AND_FINISH = re.compile(
     r"\W*(?:wood|timber)\W+(?:and )?(?:finish|treatment)\W*", re.IGNORECASE
 )
@@ -47,7 +50,7 @@ def split_columns(table: TextTable, told: Callable[[str], str]) -> None:
         if said == WOOD_AND_FINISH or (_WOOD_AND_FINISH.fullmatch(heading) and not said):
             _put(table, place, ("wood", "finish"), [_wood_and_finish(t) for t in texts])
             continue
-        meant = match_heading(heading)
+        meant = match_heading(said or heading)
         names = _AS_TWO.get(meant.column) if meant else None
         filled = [t for t in texts if t]
         boxed = sum(bool(_box_in(t)) for t in filled)
@@ -55,8 +58,7 @@ def split_columns(table: TextTable, told: Callable[[str], str]) -> None:
             if not any(m and m.column in _SIZED for m in map(match_heading, table.headings)):
                 _put(table, place, (heading, "size"), [_kind_and_size(t) for t in texts])
             continue
-        both = sum(any(p.fullmatch(t.casefold()) for p in _BOTH) for t in filled)
-        if names and filled and both >= _LIKE * len(filled):
+        if names and filled and sum(_both(t) is not None for t in filled) >= _LIKE * len(filled):
             _put(table, place, names, [_amount_and_day(t) for t in texts])
 
 
@@ -76,10 +78,45 @@ def _put(
 
 
 def _amount_and_day(text: str) -> tuple[str, str]:
-    found = next((m for p in _BOTH if (m := p.fullmatch(text.casefold()))), None)
+    """The two parts of a cell, one of them blank where it holds the other alone; `320 15/3, 280 12/4` came down."""
+    found = _both(text)
     if found:
-        return found["amount"], found["day"]
-    return ("", text) if _ONE_DAY.fullmatch(text) else (text, "")
+        return found
+    steps = [_both(p) for p in _STEP.split(text)]
+    if len(steps) > 1 and (first := steps[0]) and (last := steps[-1]) and all(steps):
+        return f"{first[0]} now {last[0]}", first[1]
+    return ("", text) if _is_day(text) else (text, "")
+
+
+def _both(text: str) -> tuple[str, str] | None:
+    """The amount and the day of a cell such as `210 3/22`, `$95 on 3 May` or `11 Jan 2025 for 40`; else None."""
+    if not _MAY_BE_BOTH.search(text) or _is_day(text):
+        return None
+    words = text.split(" ")
+    for k in range(1, len(words)):
+        left, right = " ".join(words[:k]).rstrip(",;:"), " ".join(words[k:])
+        for amount, day in ((left, _ON.sub("", right)), (_FOR.sub("", right), left)):
+            if _is_amount(amount) and _is_day(day):
+                return amount, day
+    return None
+
+
+def _is_day(text: str) -> bool:
+    """Whether a text is a day in any spelling that days are read in, with a year or without."""
+    if not any(c.isdigit() for c in text) or text.isdigit():
+        return False
+    found = read_dates([text], as_of=_ANY_DAY)
+    return bool(found.cells[0].value or found.asked or has_no_year(text))
+
+
+def _is_amount(text: str) -> bool:
+    """Whether a text is one amount, in whatever money."""
+    body = _BESIDE.sub("", text.casefold())
+    money = next((min(codes) for sign, codes in MEANT_BY.items() if sign in body), "USD")
+    return read_prices([body], currency=money)[0].cell.value is not None
+
+
+_ANY_DAY = date(2026, 1, 1)  # settles the century of a year in two digits, which is not used here
 
 
 def _box_in(text: str) -> str:

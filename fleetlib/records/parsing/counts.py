@@ -9,7 +9,7 @@ from fleetlib.records.parsing.numbers import MISSING_WORDS, Cell, plain, within_
 
 _NUMBER_WORDS = {
     "one": 1, "a": 1, "single": 1, "two": 2, "pair": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,
-    "eight": 8, "nine": 9, "ten": 10, "twelve": 12, "dozen": 12,
+    "eight": 8, "nine": 9, "ten": 10, "twelve": 12, "dozen": 12, "half dozen": 6, "half a dozen": 6,
 }  # fmt: skip
 MOST_IN_A_SET = 24
 COUNT_WORD = r"(?:\d+|" + "|".join(w for w in _NUMBER_WORDS if w not in ("a", "single")) + ")"
@@ -18,12 +18,15 @@ _COUNT = re.compile(
     rf"(?:x ?{_N}|{_N} ?(?:x|pcs?\.?|pieces?|pc\.?|units?|ea\.?)?|(?:a )?pair|(?:set|lot) of {_N}|(?:a )?pair of .*)"
 )
 _SET_IN_FRONT = re.compile(
-    rf"(?:(?:a )?(?P<pair>pair)(?: of)?|(?:set|lot|group) of {_N}|(?P<x>\d+) ?x|{_N}) (?P<rest>[a-z].*)"
+    rf"(?:(?:a )?(?P<pair>pair|prs?\.?)(?: of)?|(?:set|lot|group) of {_N}|(?P<x>\d+) ?x|{_N}) (?P<rest>[a-z].*)"
 )
 _SET_BEHIND = re.compile(
-    rf"(?P<rest>.*[a-z.)]),? ?(?:x ?(\d+)|\((?:(?:set of|x|lot of) ?)?{_N}\)|\((?P<pair>pair)\)"
-    rf"|,? (?P<pair2>pair)|set of {_N})"
+    rf"(?P<rest>.*[a-z.)])(?:,| -)? ?(?:x ?(\d+)|\(?(?:(?:set|lot) ?(?:of|/) ?){_N}\)?|\((?:x ?)?{_N}\)"
+    rf"|\((?P<pair>pair|pr\.?)\)|(?<=[ -])(?P<pair2>pair|pr\.?))"
 )
+_NUMBER_BEHIND = re.compile(
+    r"(?P<rest>(?:[a-z]+ )*(?P<last>[a-z]+s)),? (\d\d?)"
+)  # chairs 4; not 2 drawers 4
 
 
 def count_named(word: str) -> float | None:
@@ -60,16 +63,18 @@ def split_count(text: str) -> tuple[str, float | None]:
     body = plain(text)
     if _ONE_NEST.search(body):
         return text, None
-    for pattern in (_SET_IN_FRONT, _SET_BEHIND):
+    for pattern in (_SET_IN_FRONT, _SET_BEHIND, _NUMBER_BEHIND):
         match = pattern.fullmatch(body)
         if not match:
             continue
         named = match.groupdict()
+        if named.get("last", "").rstrip("s") in _MEASURED:
+            continue
         if named.get("pair") or named.get("pair2"):
             return named["rest"].strip(), 2.0
         if named["rest"].split()[0].rstrip("s") in _MEASURED:
             continue  # a dresser of six drawers is one piece
-        found = next(g for g in match.groups() if g and g != named["rest"])
+        found = next(g for g in match.groups() if g and g not in (named["rest"], named.get("last")))
         count = float(_NUMBER_WORDS.get(found) or found)
         if 2 <= count <= MOST_IN_A_SET:  # "1950 dresser" is no set
             return named["rest"].strip(), count
@@ -98,7 +103,7 @@ _SAID_ANYWHERE = (
     re.compile(r"\bx ?(\d\d?)\b(?! ?(?:x|cm|mm|in|ft|\"))"),
     re.compile(rf"\(({COUNT_WORD})\)$"),
     re.compile(rf"^({COUNT_WORD}) (?:[a-z]+ )?([a-z]+s)\b"),
-    re.compile(r"^pair(?:e de)? |\bpair$|^paar "),
+    re.compile(r"^pair(?:e de)? |\bpair$|^paar |^prs? |\bpr$"),
 )
 _MEASURED = {
     "drawer", "door", "shelf", "shelve", "leg", "tier", "panel", "ft", "foot", "feet", "inch", "in", "cm", "seat",

@@ -167,6 +167,15 @@ def the_one_finish(key: str, table: Mapping[str, str]) -> str:
     return "" if of_a_part and len(named) == 1 else meant.pop()
 
 
+def named_together(key: str, table: Mapping[str, str]) -> tuple[str, ...]:
+    """The finishes of one whole piece that `key` names one after the other, stripping before them left out."""
+    words = {w for w in _APART.split(key) if w}
+    named = finishes_inside(key, table)
+    if words & (_NOT_DONE | PARTS | _OTHER_PARTS) or not set(named) <= _APPLIED:
+        return ()
+    return named[1:] if named[:1] == ("stripped",) and len(named) > 1 else named
+
+
 _CLAUSE = re.compile(r"[,;+&()]| (?:and|with|w|et|und) ")
 _UNDONE = (
     "not no never needs need to be todo will wants remove removed off was or maybe half partly partially without under"

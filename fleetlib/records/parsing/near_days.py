@@ -138,6 +138,14 @@ def day_in(text: str, year: str, *, order: str, as_of: date) -> date | None:
     return next((d for d in days if d and d <= as_of), None)
 
 
+def order_of_bare(texts: Sequence[str]) -> str:
+    """The order that days without a year settle among themselves, as 25/1 does; "" where none or both are shown."""
+    found = [m for t in texts if (m := _TWO.fullmatch(tidy(plain(t))))]
+    said = {"day first" for m in found if int(m[1]) > 12 >= int(m[2])}
+    said |= {"month first" for m in found if int(m[2]) > 12 >= int(m[1])}
+    return said.pop() if len(said) == 1 else ""
+
+
 class _MonthDay(NamedTuple):
     """A month and a number; `sure` where the number can be no year: it stands first, or is written as 26th."""
 

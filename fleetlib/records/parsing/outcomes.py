@@ -19,6 +19,7 @@ _SCRAPPED = r"scrapped|junked|trashed|dump(?:ed)?|curb(?:ed)?|kerb|tossed|thrown
 _UNSOLD = (
     r"returned|return|refunded|fell through|sale fell through|fell thru|backed out|no sale|no|n|not sold|unsold|not yet"
     r"|not listed|pending|on hold|available|still here|still have|for sale|listed"
+    r"|not done(?: yet)?|not finished|not ready|unfinished|avail\.?"
 )
 _KINDS = tuple(
     (re.compile(rf"(?:{words})(?:[ ,;:!.(-][^\d]*)?"), said)
@@ -36,6 +37,8 @@ _ON_HAND = re.compile(
     r"(?:garage|shed|barn|basement|attic|workshop|wip"
     r"|in work|in progress|working on(?: it)?|to ?do|not started|started|waiting|ready(?: to (?:list|sell))?"
     r"|in (?:the )?(?:shop|garage|shed|barn|stock|storage|booth|store)|(?:in )?stock|on hand|reserved|held|hold|on hold"
+    r"|posted|avail\.?|in hand|in the works|not done(?: yet)?|not finished|not ready|unfinished"
+    r"|stripping|sanding|painting|staining|refinishing|repairing|gluing|regluing|drying|waxing|oiling|finishing"
     r"|deposit(?: taken| paid)?|(?:on )?consignment|listed|for sale|available|pending|still here|still have|not listed)"
     r"(?:[ ,;:!.(-][^\d]*)?"
 )
@@ -61,3 +64,24 @@ def state_said(text: str) -> str | None:
     ('on hand', 'on hand', 'kept', None)
     """
     return ON_HAND if _ON_HAND.fullmatch(plain(text)) else outcome_said(text)
+
+
+_IT = r"(?:it|this|them|these|that|one)"
+_LEFT = {
+    GIVEN_AWAY: rf"\bdonated\b(?! by)|\bg(?:ave|iven|iving) (?:{_IT} )?(?:away|to)\b(?! (?:me|us|by))|\bgifted\b"
+    r"|\ba gift to\b",
+    KEPT: rf"\b(?:kept|keeping) (?:{_IT}|for (?:us|me|myself|ourselves|the house))\b|^(?:kept|keeper)$",
+    SCRAPPED: r"\bscrapped\b|\bjunked\b|\bto the (?:dump|tip)\b|\bthrown out\b|\bthrew (?:it|them) out\b",
+}
+_BACK = re.compile(
+    r"(?:^|\bit |[,;.\d] ?)came back\b|\breturned\b(?! (?:to|the|call))|\bbrought back\b|\brefunded\b"
+    rf"|\b(?:brought|sent|took) {_IT} back\b(?! to)"
+)
+
+
+def remark_said(text: str) -> str | None:
+    """What a remark seems to tell of the piece: "given away", "kept", "scrapped", "on hand" (it came back), or None."""
+    body = plain(text)
+    if _BACK.search(body):
+        return ON_HAND
+    return next((said for said, words in _LEFT.items() if re.search(words, body)), None)

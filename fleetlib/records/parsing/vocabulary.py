@@ -17,6 +17,7 @@ from fleetlib.records.parsing.inside import (
     beside_kind,
     finishes_inside,
     found_inside,
+    named_together,
     the_one_finish,
     without_doubt_words,
 )
@@ -122,7 +123,7 @@ mixed: solid and veneer, veneer and solid, mixed construction
 FINISHES = _lines("""
 oil: danish oil, tung oil, linseed oil, oiled, oil finish, teak oil, hard wax oil, hardwax oil
 wax: waxed, paste wax, beeswax, wax finish, clear wax
-shellac: french polish, french polished
+shellac: french polish, french polished, fr. polish, fr polish, fr. polished
 lacquer: lacquered, spray lacquer, clear lacquer
 varnish: varnished, spar varnish
 polyurethane: poly, polyurethane varnish, oil poly, water poly, water based poly, oil based poly, clear poly
@@ -354,11 +355,10 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
     key = word_key(text)
     if not key:
         return Word(None, f"{_quoted(text)} is no word")
-    mine = _own_word(key, text, own or {})
+    mine = _own_word(key, text, own or {}) or _own_finish(column, text, own or {})
     if mine:
         return _with_beside(column, key, mine)
-    if column == "furniture_type":
-        key = _NEST.sub("nest of tables", _SHORTENED.sub(lambda m: _SHORT[m[0]], key))
+    key = _as_said(column, key, text)
     table = _TABLES[column]
     if key in table:
         return _known(table[key], text)
@@ -406,12 +406,51 @@ def _kinds(own: Mapping[str, str]) -> Mapping[str, str]:
     return {**both, **_TABLES["furniture_type"], **mine}
 
 
+def _own_finish(column: str, text: str, own: Mapping[str, str]) -> Word | None:
+    """What the person said of finishes that stand together, however these are written."""
+    several = several_finishes(text) if column == "finish" and own else ""
+    return _own_word(several, text, own) if several else None
+
+
+def several_finishes(text: str) -> str:
+    """The finishes that a text names together, in one way of writing: `stain & poly` is stain and polyurethane; ""
+    for one alone, and where they may be on different parts or not done."""
+    named = named_together(word_key(text), _TABLES["finish"])
+    return " and ".join(named) if len(named) > 1 else ""
+
+
 def may_be(column: str, text: str) -> tuple[str, ...]:
     """The finishes that a cell kept as typed names, which it may mean; none in other columns."""
     return finishes_inside(word_key(text), _TABLES[column]) if column == "finish" else ()
 
 
 _SHORT = {"tbl": "table", "tbls": "tables", "drwr": "drawer", "drwrs": "drawers"}
+
+
+# A wood cut short with a point: map. is maple, a map is none.
+_CUT_SHORT = {
+    "mah": "mahogany", "wal": "walnut", "waln": "walnut", "map": "maple", "cher": "cherry",
+    "mahog": "mahogany", "bch": "beech", "rosew": "rosewood",
+}  # fmt: skip
+
+
+def _as_said(column: str, key: str, text: str) -> str:
+    """A kind in the usual order of its words: `table, side` is a side table, `chest, 4 drawer` a chest of drawers; a
+    wood that is cut short in full."""
+    if column != "furniture_type":
+        short = column == "wood" and text.strip(" ?!").endswith(".")
+        return _CUT_SHORT.get(key, key) if short else key
+    key = _NEST.sub("nest of tables", _SHORTENED.sub(lambda m: _SHORT[m[0]], key))
+    if _DRAWERED.fullmatch(key):
+        return "chest of drawers"
+    first, comma, rest = key.partition(", ")
+    turned = f"{rest} {first}"
+    return turned if comma and turned in _TABLES["furniture_type"] else key
+
+
+_DRAWERED = re.compile(
+    rf"{COUNT_WORD} (?:drawers?|dr) chest|chest,? (?:(?:with|of|w) )?{COUNT_WORD} (?:drawers?|dr)"
+)
 _NEST = re.compile(  # however many tables stand in it
     rf"\b(?:nest of (?:{COUNT_WORD} )?(?:(?:coffee|side|occasional|lamp|end) )?tables"
     rf"|(?:(?:set of )?{COUNT_WORD} )?nest(?:ing|ed) tables(?: set of {COUNT_WORD})?)"
