@@ -216,8 +216,8 @@ class AdviceList(Shown):
             f"low to high: {self.level * 10:.0f} times out of 10 such a piece of yours sells between these; mid: as "
             "often above as below. ask: what to ask now; it also counts your own price for the piece, which knows "
             "what the records cannot. *: that takes the ask out of the range, and the piece's own page tells why. "
-            "next markdown: when to come down and to what if unsold. lowest offer: the least worth taking now; it counts "
-            "how long a piece has stayed unsold, which low to high do not."
+            "next markdown: when to come down and to what if unsold. lowest offer: the least worth taking now; it "
+            "counts how long a piece has stayed unsold, which low to high do not."
         )
 
     def sheet(self) -> Sheet:
