@@ -161,7 +161,8 @@ class AdviceList(Shown):
                     "mid": amounts("mid"),
                     "high": amounts("high"),
                     "ask": [
-                        ("*" if ask < low or ask > high else "") + format_money(ask, self.currency)
+                        ("*" if _beyond(ask, low, high, self.currency) else "")
+                        + format_money(ask, self.currency)
                         for ask, low, high in zip(
                             t["asking_price"], t["low"], t["high"], strict=True
                         )
@@ -183,7 +184,8 @@ class AdviceList(Shown):
             f"low to high: {self.level * 10:.0f} times out of 10 such a piece of yours sells between these; mid: as "
             "often above as below. ask: what to ask now; it also counts your own price for the piece, which knows "
             "what the records cannot. *: that takes the ask out of the range, and the piece's own page tells why. "
-            "next markdown: when to come down and to what if unsold. lowest offer: the least worth taking now."
+            "next markdown: when to come down and to what if unsold. lowest offer: the least worth taking now; it "
+            "counts how long a piece has stayed unsold, which low to high do not."
         )
 
     def sheet(self) -> Sheet:
@@ -243,6 +245,8 @@ def _outside_range(priced: PriceEstimate | None, planned: MarkdownPlan) -> str:
         return ""
     ask = float(planned.table["asking_price"].iloc[0])
     low, high, said = (format_money(v, planned.currency) for v in (priced.low, priced.high, ask))
+    if not _beyond(ask, priced.low, priced.high, planned.currency):
+        return ""
     if ask > priced.high and planned.ask_now is None:
         return (
             f"The ask of {said} is above the range on purpose. {low} to {high} is what such a piece sells for; the ask "
@@ -260,12 +264,16 @@ def _outside_range(priced: PriceEstimate | None, planned: MarkdownPlan) -> str:
             else "at more it is expected to sit for longer than the gain is worth"
         )
         return f"The ask of {said} is below the range: such pieces sell for {low} to {high}, but {why}."
-    if ask < priced.low:
-        return (
-            f"Its ask of {said} is below the range: such pieces sell for {low} to {high}. A plan never puts a price up "
-            "by itself; you may."
-        )
-    return ""
+    return (
+        f"Its ask of {said} is below the range: such pieces sell for {low} to {high}. A plan never puts a price up "
+        "by itself; you may."
+    )
+
+
+def _beyond(ask: float, low: float, high: float, currency: str) -> bool:
+    """Whether `ask` is out of the range as both are printed."""
+    ends = (format_money(low, currency), format_money(high, currency))
+    return (ask < low or ask > high) and format_money(ask, currency) not in ends
 
 
 def _instead(planned: MarkdownPlan) -> str:
