@@ -213,7 +213,13 @@ _CHAINS = (
     ("bought_on", "listed_on", "withdrawn_on"),
     ("buy_price", "sale_price", "last_asking_price", "asking_price"),
     ("materials_cost", "sale_price"),
+    ("materials_cost", "buy_price"),
 )  # what comes first or is less stands first
+_NEAR_EACH_OTHER = (
+    ("sale_price", "asking_price"),
+    ("sale_price", "last_asking_price"),
+    ("last_asking_price", "asking_price"),
+)
 _HINTS = {
     "hours": "hour hours hrs time labour labor work worked",
     "materials_cost": "spent supplies paint hardware parts material stuff invested",
@@ -281,6 +287,11 @@ def _suits(given: Mapping[str, Look], known: Mapping[str, Look]) -> float:
             for later in chain[i + 1 :]:
                 if first in every and later in every and (first in given or later in given):
                     score += _in_order(first, every[first], every[later])
+    score -= sum(
+        _far_below(every[less].amounts, every[more].amounts)
+        for less, more in _NEAR_EACH_OTHER
+        if less in every and more in every and (less in given or more in given)
+    )
     sold = every.get("sale_price") if "sold_on" in given else every.get("sold_on")
     for role in ("sold_on", "sale_price"):
         if role in given:
@@ -313,6 +324,16 @@ def _alike(a: np.ndarray, b: np.ndarray) -> float:
 
 
 _UNSOLD = 8  # a price in an eighth of the rows without a sale weighs as much as two columns in order; our own
+
+
+def _far_below(a: np.ndarray, b: np.ndarray) -> float:
+    """2 where the amounts of `a` are far below those of `b` along the rows, as no price asked or got is, else 0."""
+    n = min(len(a), len(b))
+    both = ~np.isnan(a[:n]) & (b[:n] > 0)
+    return 2.0 if both.any() and float(np.median(a[:n][both] / b[:n][both])) < _FAR_BELOW else 0.0
+
+
+_FAR_BELOW = 0.4  # of the other; our own, no source
 
 
 def _without(a: np.ndarray, b: np.ndarray) -> float:
