@@ -209,6 +209,7 @@ class _Claiming:
                 made = one_column(
                     (self.table.columns[first], self.claims[first]),
                     (self.table.columns[place], self.claims[place]),
+                    told=bool(answered),
                 )
                 if made is None:
                     continue

@@ -20,15 +20,17 @@ def rows_filled(cells: TextColumn) -> np.ndarray:
     return filled[cells.codes] if len(filled) else np.zeros(len(cells.codes), dtype=bool)
 
 
-def one_column(one: Read, other: Read) -> Read | None:
+def one_column(one: Read, other: Read, *, told: bool) -> Read | None:
     """The two as one column with its heading; None where they differ in too many rows, or in their money or the order
     of their sides. Where both are filled and differ, the cell says both, `4 or 6`, which no reader takes for one.
 
-    Where they are in different units, each bare cell is given its own.
+    Where they are in different units, each bare cell is given its own; where one heading names none, they are one only
+    if that was `told`.
     """
     (a, first), (b, second) = one, other
     apart = {first.currency, second.currency} - {""}, {first.order, second.order} - {()}
-    if any(len(said) > 1 for said in apart):
+    half_said = first.unit != second.unit and "" in (first.unit, second.unit)
+    if any(len(said) > 1 for said in apart) or (half_said and not told):
         return None
     both = np.flatnonzero(rows_filled(a) & rows_filled(b)).tolist()
     differ = [i for i in both if a.cell(i).split() != b.cell(i).split()]

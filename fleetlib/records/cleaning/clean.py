@@ -427,7 +427,9 @@ def _say_which(table: TextTable, claimed: Claimed, meaning: str) -> str:
         scores[heading] = (share + named - _TAKEN * (place in known)) * (share > 1 / 2)
     likely = max(scores, key=lambda h: scores[h], default="")
     heading = likely if scores.get(likely) else "YOUR HEADING"
-    return f'If one of them is it, say which: fleetlib check FOLDER --answer "{heading}={meaning}"'
+    open_ones = "".join(f" Open besides, said in the same way: {q.said}" for q in claimed.questions)
+    said = f'If one of them is it, say which: fleetlib check FOLDER --answer "{heading}={meaning}"'
+    return f"{said}{'.' * bool(open_ones)}{open_ones}"
 
 
 _LEAST_PRICE, _TAKEN = (

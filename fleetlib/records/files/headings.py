@@ -28,9 +28,9 @@ _FILLER = frozenset(
     {"optional", "if known", "approx", "if any", "est", "date", "iso", "yyyy-mm-dd", "1-5"}
 )
 _NO_SIGNS = str.maketrans(dict.fromkeys(SIGNS, " "))
-_ORDER = re.compile(r"[wdhlbt] ?[x*/,] ?[wdhlbt] ?[x*/,] ?[wdhlbt]")
+_ORDER = re.compile(r"[wdhlb] ?[x*/,] ?[wdhlb] ?[x*/,] ?[wdhlb]")
 _SIDES = {"w": "width_in", "l": "width_in", "d": "depth_in", "h": "height_in"}
-_ELSEWHERE = str.maketrans("bt", "wd")  # B x T x H: the width and the depth in several languages
+_ELSEWHERE = str.maketrans("b", "w")  # B x D x H: the breadth
 
 
 @dataclass(frozen=True, slots=True)
