@@ -98,7 +98,7 @@ def _of_the_system(problem: OSError) -> str:
 
 
 def _to_nobody() -> None:
-    """Let what is still waiting to be written out go nowhere, so that the end of the program says nothing."""
+    """Throw away the output that cannot be written, which Python would else complain of as it ends."""
     with contextlib.suppress(OSError, ValueError, AttributeError):
         out = sys.stdout.fileno()
         nowhere = os.open(os.devnull, os.O_WRONLY)
@@ -165,144 +165,126 @@ def _parser() -> argparse.ArgumentParser:
         made.set_defaults(answer=answer)
         return made
 
-    start = command(
+    def takes(
+        made: argparse.ArgumentParser, name: str, metavar: str, about: str, **more: Any
+    ) -> None:
+        made.add_argument(name, metavar=metavar, help=about, **more)
+
+    def reads(
+        made: argparse.ArgumentParser, about: str = "the folder that holds your records"
+    ) -> None:
+        takes(made, "folder", "FOLDER", about, nargs="?")
+
+    def is_in(made: argparse.ArgumentParser, about: str = "the shop folder") -> None:
+        takes(made, "--in", "FOLDER", about, dest="folder")
+
+    one = command(
         "start", _start, "Make a new shop folder: a blank record sheet, settings, notebooks."
     )
-    start.add_argument("folder", metavar="FOLDER")
-    start.add_argument("--demo", action="store_true", help="fill it with the invented demo shop")
-    start.add_argument(
-        "--from", dest="archive", metavar="ZIP", help="lay down the shop of a backup"
-    )
-    start.add_argument(
-        "--notebooks",
-        action="store_true",
-        help="lay newer notebooks beside those of a shop, and its file to double-click anew",
-    )
+    one.add_argument("folder", metavar="FOLDER")
+    one.add_argument("--demo", action="store_true", help="fill it with the invented demo shop")
+    takes(one, "--from", "ZIP", "lay down the shop of a backup", dest="archive")
+    newer = "lay newer notebooks beside those of a shop, and its file to double-click anew"
+    one.add_argument("--notebooks", action="store_true", help=newer)
 
-    backup = command(
+    one = command(
         "backup", _backup, "Write one dated zip of a shop folder, checked by reading it back."
     )
-    backup.add_argument(
-        "folder", metavar="FOLDER", nargs="?", help="the folder that holds your records"
-    )
-    backup.add_argument(
-        "--to", metavar="PLACE", help="where the zip goes; left out, beside the folder"
-    )
+    reads(one)
+    takes(one, "--to", "PLACE", "where the zip goes; left out, beside the folder")
 
-    words = command(
+    one = command(
         "help", _help, "Explain a word that fleetlib uses, such as: fleetlib help lowest offer"
     )
-    words.add_argument("word", metavar="WORD", nargs="*", help="left out, every word")
+    takes(one, "word", "WORD", "left out, every word", nargs="*")
 
-    how = command(
+    one = command(
         "method", _method, "How it all works, with the equations: one page for a statistician."
     )
-    how.add_argument("--save", metavar="FILE", help="also write it as a page, such as method.html")
+    takes(one, "--save", "FILE", "also write it as a page, such as method.html")
 
-    check = command(
-        "check",
-        _check,
-        "Say what was read from your records, what was changed and what was set aside.",
+    about = "Say what was read from your records, what was changed and what was set aside."
+    one = command("check", _check, about)
+    reads(one)
+    about = (
+        'answer its questions by number and letter, as 3b or "1a 2c"; 3=WORDS for words of your own; "Stock=type" '
+        "for a heading of yours"
     )
-    due = command("today", _today, "What is due today: markdowns, offers, work, missing entries.")
-    due.add_argument("--save", metavar="DIR", help="also write today.html and shop.ics into DIR")
-    price = command(
+    takes(one, "--answer", "CODES", about, dest="codes", action="append")
+    takes(one, "--save", "DIR", "also write the lists as CSV files into DIR")
+
+    one = command("today", _today, "What is due today: markdowns, offers, work, missing entries.")
+    takes(one, "--save", "DIR", "also write today.html and shop.ics into DIR")
+    reads(one)
+
+    one = command(
         "price", _price, "Asking price, range and markdown plan for what you have on hand."
     )
-    pay = command("earnings", _earnings, "What each kind of piece earns per hour of your hands.")
-    room = command(
-        "days", _days, "How long pieces take, how full the room is, what a place in it earns."
-    )
-    buy = command("buy", _buy, "What to pay for a find, or the best set of this week's finds.")
-    listing = command(
-        "listing", _listing, "The words and the photographs of a listing, ready to paste."
-    )
-    listing.add_argument("piece", metavar="P", help="the piece by its name")
-    listing.add_argument(
-        "--in", dest="folder", metavar="FOLDER", help="the folder that holds your records"
-    )
+    reads(one)
+    takes(one, "--piece", "P", "one piece by its name, in full")
+    takes(one, "--save", "DIR", "write the advice page and calendar into DIR and log the advice")
+
+    by = {"default": "furniture_type"}
+    one = command("earnings", _earnings, "What each kind of piece earns per hour of your hands.")
+    reads(one)
+    takes(one, "--by", "COLUMNS", "one or more columns, as type,finish", **by)
+    takes(one, "--since", "DATE", "count only from this day on, as 2026-01-31")
+
+    about = "How long pieces take, how full the room is, what a place in it earns."
+    one = command("days", _days, about)
+    reads(one)
+    takes(one, "--save", "FILE", "also write it as a page, such as days.html")
+    takes(one, "--by", "COLUMNS", "one or more columns, as type,finish", **by)
+
+    one = command("buy", _buy, "What to pay for a find, or the best set of this week's finds.")
+    reads(one)
+    takes(one, "--finds", "FILE", "a CSV of what is on offer, one row a find")
+    takes(one, "--cash", "MONEY", "the most to spend")
+    takes(one, "--hours", "HOURS", "the most hands-on hours to take on")
+
+    about = "The words and the photographs of a listing, ready to paste."
+    one = command("listing", _listing, about)
+    takes(one, "piece", "P", "the piece by its name")
+    is_in(one, "the folder that holds your records")
     for option, about in (
         ("repaired", "what was done to it"),
         ("flaws", "what is not perfect"),
         ("delivery", "whether and how far you deliver"),
     ):
-        listing.add_argument(
-            f"--{option}", metavar="WORDS", default="", help=f"{about}, in your words"
-        )
-    review = command("review", _review, "The books and the lessons of one quarter.")
-    log = command(
-        "log", _log, 'Log one line, as: fleetlib log "sold A-113 for 420 at the market yesterday".'
-    )
-    log.add_argument("line", metavar="LINE", nargs="*", help="left out: the lines of inbox.txt")
-    log.add_argument("--yes", action="store_true", help="write it without asking")
-    piece = command("piece", _piece, "Everything known of one piece, in the order of the days.")
-    piece.add_argument("name", metavar="NAME")
-    for made in (log, piece):
-        made.add_argument("--in", dest="folder", metavar="FOLDER", help="the shop folder")
-    many = command(
-        "shops", _shops, "Price what every shop in a folder of shops has on hand, several at once."
-    )
-    many.add_argument("parent", metavar="PARENT", help="where the shops' own folders lie")
-    many.add_argument("--save", metavar="DIR", help="write every piece into DIR as shops.csv")
-    out = command("export", _export, "Everything out again: one workbook, and the same as CSV.")
-    out.add_argument("folder", metavar="FOLDER", nargs="?", help="the shop folder")
-    out.add_argument("--to", metavar="PLACE", required=True, help="a new or empty folder")
-    lab = command("lab", _lab, "Open the weekly page in your browser, its forms ready to use.")
-    lab.add_argument(
-        "--files", action="store_true", help="open your own folder's notebooks with a file list"
-    )
-    lab.add_argument(
-        "--no-browser", action="store_true", help="only print the address, open nothing"
-    )
-    for made in (check, due, price, pay, room, buy, review, lab):
-        made.add_argument(
-            "folder", metavar="FOLDER", nargs="?", help="the folder that holds your records"
-        )
+        takes(one, f"--{option}", "WORDS", f"{about}, in your words", default="")
+    takes(one, "--save", "FILE", "also write it as a page, such as listing-A-113.html")
 
-    check.add_argument(
-        "--answer",
-        dest="codes",
-        action="append",
-        metavar="CODES",
-        help='answer its questions by number and letter, as 3b or "1a 2c"; 3=WORDS for words of your own; '
-        '"Stock=type" for a heading of yours',
-    )
-    check.add_argument("--save", metavar="DIR", help="also write the lists as CSV files into DIR")
-    price.add_argument("--piece", metavar="P", help="one piece by its name, in full")
-    price.add_argument(
-        "--save",
-        metavar="DIR",
-        help="write the advice page and calendar into DIR and log the advice",
-    )
-    room.add_argument("--save", metavar="FILE", help="also write it as a page, such as days.html")
-    listing.add_argument(
-        "--save", metavar="FILE", help="also write it as a page, such as listing-A-113.html"
-    )
-    for made in (pay, room):
-        made.add_argument(
-            "--by",
-            metavar="COLUMNS",
-            default="furniture_type",
-            help="one or more columns, as type,finish",
-        )
-    pay.add_argument("--since", metavar="DATE", help="count only from this day on, as 2026-01-31")
-    buy.add_argument("--finds", metavar="FILE", help="a CSV of what is on offer, one row a find")
-    buy.add_argument("--cash", metavar="MONEY", help="the most to spend")
-    buy.add_argument("--hours", metavar="HOURS", help="the most hands-on hours to take on")
-    review.add_argument(
-        "--quarter",
-        metavar="QUARTER",
-        help="as 2026-Q3; left out, the last one in which something sold",
-    )
-    review.add_argument(
-        "--by",
-        metavar="COLUMN",
-        default="type",
-        help="sort pay and prices by it; left out, by type",
-    )
-    review.add_argument(
-        "--save", metavar="FILE", help="write the review as a page to print or read in a browser"
-    )
+    one = command("review", _review, "The books and the lessons of one quarter.")
+    reads(one)
+    takes(one, "--quarter", "QUARTER", "as 2026-Q3; left out, the last one in which something sold")
+    takes(one, "--by", "COLUMN", "sort pay and prices by it; left out, by type", default="type")
+    takes(one, "--save", "FILE", "write the review as a page to print or read in a browser")
+
+    about = 'Log one line, as: fleetlib log "sold A-113 for 420 at the market yesterday".'
+    one = command("log", _log, about)
+    takes(one, "line", "LINE", "left out: the lines of inbox.txt", nargs="*")
+    one.add_argument("--yes", action="store_true", help="write it without asking")
+    is_in(one)
+
+    one = command("piece", _piece, "Everything known of one piece, in the order of the days.")
+    one.add_argument("name", metavar="NAME")
+    is_in(one)
+
+    about = "Price what every shop in a folder of shops has on hand, several at once."
+    one = command("shops", _shops, about)
+    takes(one, "parent", "PARENT", "where the shops' own folders lie")
+    takes(one, "--save", "DIR", "write every piece into DIR as shops.csv")
+
+    one = command("export", _export, "Everything out again: one workbook, and the same as CSV.")
+    reads(one, "the shop folder")
+    takes(one, "--to", "PLACE", "a new or empty folder", required=True)
+
+    one = command("lab", _lab, "Open the weekly page in your browser, its forms ready to use.")
+    files = "open your own folder's notebooks with a file list"
+    one.add_argument("--files", action="store_true", help=files)
+    quiet = "only print the address, open nothing"
+    one.add_argument("--no-browser", action="store_true", help=quiet)
+    reads(one)
     return parser
 
 

@@ -30,7 +30,7 @@ from fleetlib.records.piece import Piece, piece_from_row
 from fleetlib.selling.fit import fit_selling_time
 from fleetlib.selling.weeks_at_risk import listing_histories
 from fleetlib.work.hours import fit_hours
-from tests.invented_flips import AS_OF, flips_of
+from tests.histories import AS_OF, flips_of
 from tests.true_records import records_of
 
 WEEKS = 26  # after this many weeks unsold a piece is given up: kept or given away, nothing comes in

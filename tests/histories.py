@@ -1,70 +1,31 @@
 """Hypothesis strategies for valid histories of a small shop, and a frame with every canonical column."""
 
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
-import numpy as np
 import pandas as pd
 from hypothesis import strategies as st
 
-DAYS = ["bought_on", "listed_on", "sold_on", "withdrawn_on"]
-MONEY = [
-    "buy_price",
-    "materials_cost",
-    "other_costs",
-    "gut_price",
-    "asking_price",
-    "last_asking_price",
-    "sale_price",
-    "selling_fees",
-    "delivery_charged",
-]
-NUMBERS = [*MONEY, "hours", "width_in", "depth_in", "height_in", "year_made", "grade"]
-TEXTS = [
-    "piece",
-    "furniture_type",
-    "wood",
-    "construction",
-    "finish",
-    "style",
-    "channel",
-    "outcome",
-    "notes",
-]
+from fleetlib.base.settings import Settings
+from fleetlib.records.schema.columns import COLUMNS
+from fleetlib.records.schema.derived import derive
+
+AS_OF = date(2026, 9, 30)
 START = date(2025, 1, 1)
 
 
-def flips_of(rows: list[dict[str, Any]]) -> pd.DataFrame:
-    """Rows as a clean flips table: all columns there, missing where not given, derived ones worked out."""
-    frame = pd.DataFrame(rows, index=range(len(rows)))
-    for column in DAYS:
-        frame[column] = pd.to_datetime(frame.get(column, pd.Series(pd.NaT, index=frame.index)))
-    for column in NUMBERS:
-        frame[column] = pd.Series(frame.get(column), index=frame.index, dtype="float64")
-    for column in TEXTS:
-        frame[column] = pd.Series(frame.get(column), index=frame.index, dtype="str")
-    if "line" not in frame:
-        frame["line"] = range(2, len(frame) + 2)
-    frame["status"] = np.select(
-        [
-            frame["sold_on"].notna() | frame["sale_price"].notna(),
-            frame["withdrawn_on"].notna(),
-            frame["listed_on"].notna(),
-        ],
-        ["sold", "withdrawn", "listed"],
-        "in work",
-    )
-    spent = frame["buy_price"] + frame["materials_cost"].fillna(0) + frame["other_costs"].fillna(0)
-    frame["net_price"] = (
-        frame["sale_price"] + frame["delivery_charged"].fillna(0) - frame["selling_fees"].fillna(0)
-    )
-    frame["profit"] = frame["net_price"] - spent
-    end = frame["sold_on"].fillna(frame["withdrawn_on"])
-    frame["days_listed"] = (end - frame["listed_on"]).dt.days.astype("float64")
-    frame["sale_to_ask"] = frame["sale_price"] / frame["last_asking_price"].fillna(
-        frame["asking_price"]
-    )
-    return frame
+def flips_of(rows: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
+    """A clean flips table from a few cells a row: every column, missing where not given; derived ones worked out."""
+    made: dict[str, pd.Series] = {}
+    for c in COLUMNS:
+        values = pd.Series([row.get(c.name) for row in rows], dtype="object")
+        kind = "float64" if c.is_number else "str"
+        made[c.name] = pd.to_datetime(values) if c.kind == "date" else values.astype(kind)
+    flips = pd.DataFrame(made)
+    flips["piece"] = flips["piece"].fillna(pd.Series([f"A-{i + 1}" for i in range(len(rows))]))
+    flips["line"] = [row.get("line", i + 2) for i, row in enumerate(rows)]
+    return derive(flips, settings=Settings(), as_of=AS_OF)
 
 
 def events_of(rows: list[dict[str, Any]]) -> pd.DataFrame:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date
 from typing import Any
 
 import numpy as np
@@ -12,41 +11,9 @@ import pandas as pd
 
 from fleetlib.base.settings import Settings
 from fleetlib.fits import Fits
-from fleetlib.records.schema.columns import COLUMNS, DERIVED_NAMES
 from fleetlib.selling.hazard import Hazard
+from tests.histories import flips_of
 from tests.true_records import records_of, shop_of
-
-AS_OF = date(2026, 9, 30)
-
-
-def flips_of(rows: list[Mapping[str, Any]]) -> pd.DataFrame:
-    """A clean flips table from a few cells a row; status and profit are worked out as the cleaning does."""
-    made: dict[str, pd.Series] = {}
-    for c in COLUMNS:
-        values = [row.get(c.name) for row in rows]
-        if c.kind == "date":
-            made[c.name] = pd.to_datetime(pd.Series(values, dtype="object"))
-        elif c.is_number:
-            made[c.name] = pd.Series(values, dtype="float64")
-        else:
-            made[c.name] = pd.Series(values, dtype="str")
-    flips = pd.DataFrame(made)
-    flips["piece"] = flips["piece"].fillna(pd.Series([f"A-{i + 1}" for i in range(len(rows))]))
-    flips["line"] = range(2, len(rows) + 2)
-    flips["size_cuft"] = flips["width_in"] * flips["depth_in"] * flips["height_in"] / 1728
-    ends = flips["sold_on"].fillna(flips["withdrawn_on"]).fillna(pd.Timestamp(AS_OF))
-    flips["days_listed"] = (ends - flips["listed_on"]).dt.days.astype(float)
-    status = np.where(flips["listed_on"].notna(), "listed", "in work")
-    status = np.where(flips["withdrawn_on"].notna(), "withdrawn", status)
-    status = np.where(flips["sale_price"].notna(), "sold", status)
-    flips["status"] = pd.Series(status, dtype="str")
-    flips["net_price"] = flips["sale_price"] - flips["selling_fees"].fillna(0)
-    spent = flips["buy_price"] + flips["materials_cost"].fillna(0) + flips["other_costs"].fillna(0)
-    flips["profit"] = flips["net_price"] - spent
-    flips["profit_per_hour"] = flips["profit"] / flips["hours"]
-    flips["sale_to_ask"] = flips["sale_price"] / flips["asking_price"]
-    assert set(DERIVED_NAMES) <= set(flips.columns)
-    return flips
 
 
 def piece(

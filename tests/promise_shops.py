@@ -20,7 +20,7 @@ import pandas as pd
 from fleetlib.base.settings import Settings
 from fleetlib.fits import Fits, fit_all
 from fleetlib.records.piece import Piece
-from tests.invented_flips import flips_of
+from tests.histories import flips_of
 from tests.simulated_markets import (
     AS_OF,
     FINISH_PRICES,

@@ -24,10 +24,17 @@ def _nothing() -> Mapping[str, Any]:
     return _NOTHING
 
 
-def _about(
-    sentence: str, unit: str, bounds: tuple[float, float] | tuple[str, ...] | None = None
-) -> dict[str, Any]:
-    return {"sentence": sentence, "unit": unit, "bounds": bounds}
+def _setting(
+    default: Any,
+    sentence: str,
+    unit: str,
+    bounds: tuple[float, float] | tuple[str, ...] | None = None,
+) -> Any:
+    """A field of `Settings` with what `SETTINGS` says of it; `default` may make the value."""
+    about = {"sentence": sentence, "unit": unit, "bounds": bounds}
+    if callable(default):
+        return field(default_factory=default, metadata=about)
+    return field(default=default, metadata=about)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,182 +53,129 @@ class Settings:
     35% as salvage value) are common practice, no source; each shop puts its own.
     """
 
-    currency: str = field(
-        default="USD",
-        metadata=_about("The money everything is in, as a three-letter code.", "ISO 4217 code"),
+    currency: str = _setting(
+        "USD", "The money everything is in, as a three-letter code.", "ISO 4217 code"
     )
-    shop_name: str = field(
-        default="",
-        metadata=_about("What your price tags name your shop; left empty, they name none.", "text"),
+    shop_name: str = _setting(
+        "", "What your price tags name your shop; left empty, they name none.", "text"
     )
-    length_unit: str = field(
-        default="in",
-        metadata=_about(
-            "The unit of sizes whose heading and cell name none.", "in or cm", ("in", "cm")
-        ),
+    length_unit: str = _setting(
+        "in", "The unit of sizes whose heading and cell name none.", "in or cm", ("in", "cm")
     )
-    date_order: str = field(
-        default="",
-        metadata=_about(
-            "How dates like 03/04/26 are meant; left empty, the columns decide or you are asked.",
-            "day first or month first",
-            ("", "day first", "month first"),
-        ),
+    date_order: str = _setting(
+        "",
+        "How dates like 03/04/26 are meant; left empty, the columns decide or you are asked.",
+        "day first or month first",
+        ("", "day first", "month first"),
     )
-    borrow: bool = field(
-        default=True,
-        metadata=_about(
-            "Whether prices may lean on what second-hand furniture is asked in general, and hours on trade guides, "
-            "while your own records are few; with false only they speak, and under 5 sales there is no estimate.",
-            "true or false",
-        ),
+    borrow: bool = _setting(
+        True,
+        "Whether prices may lean on what second-hand furniture is asked in general, and hours on trade guides, "
+        "while your own records are few; with false only they speak, and under 5 sales there is no estimate.",
+        "true or false",
     )
-    target_hourly_pay: float = field(
-        default=25.0,
-        metadata=_about(
-            "What an hour of your hands should bring in, before tax; used for what to pay for a find.",
-            "money an hour",
-            (0, 1000),
-        ),
+    target_hourly_pay: float = _setting(
+        25.0,
+        "What an hour of your hands should bring in, before tax; used for what to pay for a find.",
+        "money an hour",
+        (0, 1000),
     )
-    holding_cost_per_week: float | None = field(
-        default=None,
-        metadata=_about(
-            "What a week of an unsold piece costs you (space, moving it, money tied up); left out, 1% of its "
-            "usual sale price.",
-            "money a week",
-            (0, 1000),
-        ),
+    holding_cost_per_week: float | None = _setting(
+        None,
+        "What a week of an unsold piece costs you (space, moving it, money tied up); left out, 1% of its "
+        "usual sale price.",
+        "money a week",
+        (0, 1000),
     )
-    least_cash: float = field(
-        default=0.0,
-        metadata=_about(
-            "The least cash you want in hand from any sale, whatever the records say.",
-            "money",
-            (0, 1e6),
-        ),
+    least_cash: float = _setting(
+        0.0,
+        "The least cash you want in hand from any sale, whatever the records say.",
+        "money",
+        (0, 1e6),
     )
-    markdown_weekday: str = field(
-        default="Friday",
-        metadata=_about(
-            "The day of the week on which you change prices.", "day of the week", WEEKDAYS
-        ),
+    markdown_weekday: str = _setting(
+        "Friday", "The day of the week on which you change prices.", "day of the week", WEEKDAYS
     )
-    weeks_between_markdowns: int = field(
-        default=2,
-        metadata=_about(
-            "At least this many weeks between one markdown and the next.", "weeks", (1, 26)
-        ),
+    weeks_between_markdowns: int = _setting(
+        2, "At least this many weeks between one markdown and the next.", "weeks", (1, 26)
     )
-    most_markdowns: int = field(
-        default=3,
-        metadata=_about("At most this many markdowns for one piece.", "markdowns", (0, 10)),
+    most_markdowns: int = _setting(
+        3, "At most this many markdowns for one piece.", "markdowns", (0, 10)
     )
-    price_step: float = field(
-        default=10.0,
-        metadata=_about("Asking prices go up in steps of this size.", "money", (0.01, 1000)),
+    price_step: float = _setting(
+        10.0, "Asking prices go up in steps of this size.", "money", (0.01, 1000)
     )
-    price_ending: float = field(
-        default=0.0,
-        metadata=_about(
-            "What every asking price ends on: with step 10 and ending 5 you ask 385, 395, 405.",
-            "money",
-            (0, 1000),
-        ),
+    price_ending: float = _setting(
+        0.0,
+        "What every asking price ends on: with step 10 and ending 5 you ask 385, 395, 405.",
+        "money",
+        (0, 1000),
     )
-    horizon_weeks: int = field(
-        default=20,
-        metadata=_about(
-            "After this many weeks on the market you would let a piece go for its salvage value.",
-            "weeks",
-            (2, 104),
-        ),
+    horizon_weeks: int = _setting(
+        20,
+        "After this many weeks on the market you would let a piece go for its salvage value.",
+        "weeks",
+        (2, 104),
     )
-    salvage_share: float = field(
-        default=0.35,
-        metadata=_about(
-            "What a piece that will not sell still brings, as a share of its usual sale price.",
-            "share, 0 to 1",
-            (0, 1),
-        ),
+    salvage_share: float = _setting(
+        0.35,
+        "What a piece that will not sell still brings, as a share of its usual sale price.",
+        "share, 0 to 1",
+        (0, 1),
     )
-    usual_channel: str = field(
-        default="",
-        metadata=_about(
-            "Where you usually sell; decides which fee a plan counts on.", "your own word"
-        ),
+    usual_channel: str = _setting(
+        "", "Where you usually sell; decides which fee a plan counts on.", "your own word"
     )
-    delivery_cost: float = field(
-        default=0.0,
-        metadata=_about(
-            "What delivering one piece costs you where the buyer is not charged for it.",
-            "money",
-            (0, 10000),
-        ),
+    delivery_cost: float = _setting(
+        0.0,
+        "What delivering one piece costs you where the buyer is not charged for it.",
+        "money",
+        (0, 10000),
     )
-    places: int = field(
-        default=0,
-        metadata=_about(
-            "How many pieces your room holds, in work and on sale together; 0: room is no concern.",
-            "pieces",
-            (0, 10000),
-        ),
+    places: int = _setting(
+        0,
+        "How many pieces your room holds, in work and on sale together; 0: room is no concern.",
+        "pieces",
+        (0, 10000),
     )
-    reserve_share: float = field(
-        default=0.0,
-        metadata=_about(
-            "The share of profit you put aside for taxes; your own figure, not advice.",
-            "share, 0 to 1",
-            (0, 0.9),
-        ),
+    reserve_share: float = _setting(
+        0.0,
+        "The share of profit you put aside for taxes; your own figure, not advice.",
+        "share, 0 to 1",
+        (0, 0.9),
     )
-    backup_days: int = field(
-        default=31,
-        metadata=_about(
-            "You are reminded when the last backup is older than this; 0: never.", "days", (0, 1000)
-        ),
+    backup_days: int = _setting(
+        31, "You are reminded when the last backup is older than this; 0: never.", "days", (0, 1000)
     )
-    as_of: date | None = field(
-        default=None,
-        metadata=_about("The day everything is worked out for; left out, today.", "date"),
+    as_of: date | None = _setting(  # noqa: RUF009 - it is a field
+        None, "The day everything is worked out for; left out, today.", "date"
     )
-    fee_share: Mapping[str, float] = field(
-        default_factory=_nothing,
-        metadata=_about(
-            "The share of the sale price that each channel keeps.",
-            "share, 0 to 1, by channel",
-            (0, 0.9),
-        ),
+    fee_share: Mapping[str, float] = _setting(
+        _nothing,
+        "The share of the sale price that each channel keeps.",
+        "share, 0 to 1, by channel",
+        (0, 0.9),
     )
-    flat_fee: Mapping[str, float] = field(
-        default_factory=_nothing,
-        metadata=_about(
-            "The fixed fee of each channel for one sale.", "money, by channel", (0, 10000)
-        ),
+    flat_fee: Mapping[str, float] = _setting(
+        _nothing, "The fixed fee of each channel for one sale.", "money, by channel", (0, 10000)
     )
-    drying_days: Mapping[str, float] = field(
-        default_factory=_nothing,
-        metadata=_about(
-            "How many days each finish dries before the piece can be sold; used until enough of your own work "
-            "is logged to tell.",
-            "days, by finish",
-            (0, 365),
-        ),
+    drying_days: Mapping[str, float] = _setting(
+        _nothing,
+        "How many days each finish dries before the piece can be sold; used until enough of your own work "
+        "is logged to tell.",
+        "days, by finish",
+        (0, 365),
     )
-    groups: Mapping[str, OwnGroups] = field(
-        default_factory=_nothing,
-        metadata=_about(
-            'Groups of your own to ask by, each named by you: under [groups.coat] column = "finish", '
-            'natural = ["oil", "wax"]; of a measure, small = [0, 36] counts from 0 to below 36.',
-            "column and groups, by name",
-        ),
+    groups: Mapping[str, OwnGroups] = _setting(
+        _nothing,
+        'Groups of your own to ask by, each named by you: under [groups.coat] column = "finish", '
+        'natural = ["oil", "wax"]; of a measure, small = [0, 36] counts from 0 to below 36.',
+        "column and groups, by name",
     )
-    words: Mapping[str, Mapping[str, str]] = field(
-        default_factory=_nothing,
-        metadata=_about(
-            'Your own words and what they stand for, by column: under [words.furniture_type] buffet = "sideboard".',
-            "your word = our word, by column",
-        ),
+    words: Mapping[str, Mapping[str, str]] = _setting(
+        _nothing,
+        'Your own words and what they stand for, by column: under [words.furniture_type] buffet = "sideboard".',
+        "your word = our word, by column",
     )
 
     chosen: frozenset[str] = field(default=frozenset(), repr=False)  # the keys the owner wrote down
@@ -382,27 +336,22 @@ def settings_from(found: Mapping[str, Any], *, name: str = "settings.toml") -> S
 
 
 def _plain(setting: Setting, value: Any, name: str) -> Any:
+    def wrong(must: str) -> BadSettings:
+        return BadSettings(f"{name}: {setting.key} is {value!r}; it must be {must}.")
+
     kind = type(setting.default) if setting.default is not None else float
     if kind is bool:
         if not isinstance(value, bool):
-            raise BadSettings(
-                f"{name}: {setting.key} is {value!r}; it must be true or false, without quotes."
-            )
+            raise wrong("true or false, without quotes")
         return value
     if kind is str:
         if not isinstance(value, str):
-            raise BadSettings(
-                f"{name}: {setting.key} is {value!r}; it must be text in quotes ({setting.unit})."
-            )
+            raise wrong(f"text in quotes ({setting.unit})")
         return _allowed_word(setting, value, name)
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise BadSettings(
-            f"{name}: {setting.key} is {value!r}; it must be a number ({setting.unit})."
-        )
+        raise wrong(f"a number ({setting.unit})")
     if kind is int and value != int(value):
-        raise BadSettings(
-            f"{name}: {setting.key} is {value!r}; it must be a whole number ({setting.unit})."
-        )
+        raise wrong(f"a whole number ({setting.unit})")
     return kind(_in_bounds(setting, float(value), name))
 
 
@@ -449,10 +398,8 @@ def _day(setting: Setting, value: Any, name: str) -> date:
     return day
 
 
-_FIRST_YEAR, _LAST_YEAR = (
-    1950,
-    2150,
-)  # no shop's day lies outside, and no date can be held beyond 2262
+# No shop's day lies outside, and no date can be held beyond 2262.
+_FIRST_YEAR, _LAST_YEAR = 1950, 2150
 
 
 def _by_word(setting: Setting, value: Any, name: str) -> Mapping[str, float]:

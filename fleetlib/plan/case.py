@@ -26,6 +26,7 @@ from fleetlib.plan.solver.path import (
     fewest_markdowns,
     improved_path,
     path_value,
+    path_worth,
     plan_markdowns,
 )
 from fleetlib.price.estimate import prices_for
@@ -42,9 +43,7 @@ if TYPE_CHECKING:
 UsualFrom = Literal["sales", "gut price", "asking price", "its place among the kinds"]
 MOST_ASKS = 48
 HOLDING_SHARE = 0.01  # of the usual sale price a week, where the settings name no holding cost
-
-
-FEWER_WITHIN = 0.005
+FEWER_WITHIN = 0.005  # of the worth: for less a new plan does without a markdown
 _POINTS = 48
 _NEVER_ABOVE = 3.0  # times the anchored value, where nothing caps the asks
 
@@ -59,8 +58,8 @@ class Case:
     edges     (T + 1,) days on the market at which the periods of the plan begin and end; `dates` the same as
               calendar days. The first begins on as_of, the others on the owner's weekday
     asks      the asking prices to choose from, rising: every step of the shop
-    coarse    (48 at most) of them, spread evenly, among which the search begins; always whole multiples of some step,
-              so that they stay where they are when the highest moves
+    coarse    at most 48 of them, spread evenly; the search begins among these. Multiples of some whole step, so that
+              they stay where they are when the highest ask moves
     floor     the least asking price: (max(salvage, least_cash) + selling cost)/(1 - fee share)
     salvage, holding (a week), fee_share, selling_cost: money and share
     past_horizon   it has been listed longer than the settings' horizon, and gets some weeks more to come down
@@ -98,9 +97,8 @@ class Case:
         most = self.settings.most_markdowns
         if self.so_far is not None:
             most = max(most - self.so_far.markdowns, 0)
-        if (
-            self.past_horizon and self.so_far is not None
-        ):  # it comes down once more as often, at least once
+        if self.past_horizon and self.so_far is not None:
+            # Past its weeks it may come down as often again, and once at the least.
             over = 7 * self.settings.horizon_weeks
             since = sum(day >= over for day in self.so_far.since[1:])
             most = max(self.settings.most_markdowns - since, 1)
@@ -175,18 +173,8 @@ class Case:
 
     def as_path(self, asks: np.ndarray) -> PricePath:
         """`asks`, one a period of the plan, as a path."""
-        worth = self.worth(asks)
-        before = asks[:1] if self.so_far is None else np.array([self.so_far.ask])
-        return PricePath(
-            asks,
-            worth.expected_net,
-            worth.expected_weeks,
-            worth.sold_by,
-            worth.continuation,
-            worth.log_exposure,
-            int((np.diff(np.concatenate([before, asks])) < 0).sum()),
-            self.salvage,
-        )
+        ask = None if self.so_far is None else self.so_far.ask
+        return path_worth(asks, self.worth(asks), ask=ask, salvage=self.salvage)
 
     def best_path(self) -> PricePath:
         """The best path of asks, with the fewest markdowns that come within half a per cent of it.
@@ -202,7 +190,7 @@ class Case:
         planned = self._as_planned(self.so_far)
         if planned is not None:
             return planned
-        # Whatever is left out for plainness must not come and go from day to day: see the lowest offers.
+        # No markdown is left out for plainness here: it would come and go from day to day, and lowest offers with it.
         free = self._best(self.terms, 0.0, start)
         if not len(free.prices):
             return free
@@ -238,9 +226,8 @@ class Case:
         """
         market = self.market(self.hazard, np.unique(prices) if len(prices) else self.asks[:1])
         if market.draws is None:
-            return np.array(
-                [self.worth(prices).expected_net if len(prices) else self.salvage]
-            ), np.ones(1)
+            net = self.worth(prices).expected_net if len(prices) else self.salvage
+            return np.array([net]), np.ones(1)
         share = market.draws.share
         if not len(prices):
             return np.full(len(share), self.salvage), share
@@ -255,22 +242,21 @@ class Case:
         return one.expected_net - other.expected_net, doubt
 
     def _best(self, terms: Terms, within: float, start: Start) -> PricePath:
-        used = self.hazard
-        market = self.market(used, self.coarse)
+        market = self.market(self.hazard, self.coarse)
         if len(self.coarse) == len(self.asks):
             return plan_markdowns(market, terms, start=start, fewer_within=within, points=_POINTS)
         found = plan_markdowns(market, terms, start=start, points=_POINTS)
         if not len(found.prices):
             return found
-        found = improved_path(self._around(found, used), terms, found, start=start)
+        found = improved_path(self._around(found), terms, found, start=start)
         if not within or not found.markdowns:
             return found
         begun = start if start.ask is not None else replace(start, ask=float(found.prices[0]))
-        few = self.market(used, np.unique(np.append(self.coarse, found.prices)))
+        few = self.market(self.hazard, np.unique(np.append(self.coarse, found.prices)))
         fewer = fewest_markdowns(few, terms, found, start=begun, within=within)
         if fewer.markdowns == found.markdowns or not len(fewer.prices):
             return found
-        return improved_path(self._around(fewer, used), terms, fewer, start=begun)
+        return improved_path(self._around(fewer), terms, fewer, start=begun)
 
     def up_to(self, most: float) -> Case | None:
         """The same case without the asks above `most`; None where none is left."""
@@ -279,30 +265,18 @@ class Case:
         asks = self.asks[self.asks <= most]
         return replace(self, asks=asks, coarse=_spread(asks, self.settings))
 
-    def _around(self, path: PricePath, hazard: Hazard) -> Market:
-        """The market at the asks of `path`, the one in force and all nearer to those than the next coarse one."""
+    def _around(self, path: PricePath) -> Market:
+        """The market at the asks of `path`, at all within a coarse step of them, and at the ask in force."""
         apart = np.sort(np.diff(self.coarse))[len(self.coarse) // 2]
         away = np.abs(self.asks[:, None] - np.unique(path.prices)[None, :]).min(axis=1)
         now = self.asks == (-1.0 if self.so_far is None else self.so_far.ask)
-        return self.market(hazard, self.asks[(away < apart - 1e-9) | now])
+        return self.market(self.hazard, self.asks[(away < apart - 1e-9) | now])
 
     def _as_planned(self, so_far: ListedSoFar) -> PricePath | None:
         """The rest of the plan of the listing day, if the asks so far are those of that plan."""
         if so_far.days != (self.as_of - so_far.listed_on).days or self.past_horizon:
             return None
-        first = _case(
-            self.piece,
-            so_far.listed_on,
-            self.settings,
-            self.usual,
-            self.gut,
-            self.usual_from,
-            None,
-            self.hazard,
-            deepest_cut=self.deepest_cut,
-            draws=self.draws,
-            caution=self.caution,
-        )
+        first = _put_anew(self, so_far.listed_on, self.settings, None)
         if so_far.ask not in first.asks:
             return None
         path = first.best_path()
@@ -345,14 +319,19 @@ def case_for(fits: Fits, piece: Piece, as_of: date) -> Case:
 
 def changed(case: Case, settings: Settings) -> Case:
     """The same piece under other settings."""
+    return _put_anew(case, case.as_of, settings, case.so_far)
+
+
+def _put_anew(case: Case, as_of: date, settings: Settings, so_far: ListedSoFar | None) -> Case:
+    """The same piece, worth and buyers, with asks, days and terms worked out for another day or other settings."""
     return _case(
         case.piece,
-        case.as_of,
+        as_of,
         settings,
         case.usual,
         case.gut,
         case.usual_from,
-        case.so_far,
+        so_far,
         case.hazard,
         deepest_cut=case.deepest_cut,
         draws=case.draws,
@@ -423,7 +402,7 @@ def _case(  # noqa: PLR0913 - what three models say of one piece
 
 
 def _deepest_cut(fits: Fits) -> float:
-    """Of the whole shop, so looked up once."""
+    """The owner's deepest markdown, the same for every piece, so looked up once."""
     if "deepest cut" not in fits.kept:
         fits.kept["deepest cut"] = deepest_cut(fits.records.flips, fits.records.events)
     return float(fits.kept["deepest cut"])
@@ -448,7 +427,7 @@ def _still_on_hand(fits: Fits, piece: Piece, as_of: date) -> None:
 
 
 def _own_idea(fits: Fits, piece: Piece, so_far: ListedSoFar | None) -> float | None:
-    """The owner's own price; an ask that nothing lists yet is none, nor is one that is the kit's own."""
+    """The owner's own price: the gut price, else the first ask of a listed piece unless it is the kit's own."""
     listed = so_far is not None and not (
         fits.prices is not None
         and piece.gut_price is None
@@ -465,8 +444,8 @@ def _own_idea(fits: Fits, piece: Piece, so_far: ListedSoFar | None) -> float | N
 def _as_the_kit_asks(fits: Fits, piece: Piece, so_far: ListedSoFar) -> bool:
     """Whether the first ask is what the kit would have asked, give or take a twentieth: then it tells nothing new.
 
-    Who lists a piece at the ask they were shown, without saving the advice, would else be told another story a day
-    later, in which that ask is their own idea of its worth.
+    Otherwise a piece listed at the ask that was shown (the advice not saved) would be planned anew a day later, as if
+    that ask were the owner's own idea of its worth.
     """
     key = (_as_the_kit_asks, piece, so_far.listed_on)
     if key not in fits.kept:

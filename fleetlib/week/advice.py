@@ -16,9 +16,9 @@ from fleetlib.base.settings import Settings
 from fleetlib.base.threads import one_thread
 from fleetlib.care.caution_sheet import Caution, cautions_for
 from fleetlib.fits import Fits
+from fleetlib.pay.one_piece import HourlyPay, hourly_pay
 from fleetlib.pay.work_order import WorkOrder, what_next
 from fleetlib.plan.markdowns import MarkdownPlan, plan
-from fleetlib.plan.planned import planned as best_path
 from fleetlib.price.estimate import PriceEstimate, estimate
 from fleetlib.price.own_price import counting_own_price
 from fleetlib.records.piece import Piece, piece_from_row, said_once, with_what
@@ -36,38 +36,6 @@ from fleetlib.week.short_answer import (
     what_to_ask,
     why,
 )
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class HourlyPay:
-    """What a piece is expected to bring for each hands-on hour.
-
-    `profit` is the plan's expected net less what was paid for the piece, its materials and other costs
-    (money); `hours` are hands-on hours; `basis` says where the hours are from; `missing` lists costs that
-    are not on record and were counted as nothing.
-    """
-
-    profit: float
-    hours: float
-    basis: str
-    missing: tuple[str, ...] = ()
-
-    @property
-    def per_hour(self) -> float:
-        """Expected profit per hands-on hour, before tax."""
-        return self.profit / self.hours
-
-    def sentence(self, currency: str) -> str:
-        """The same in words."""
-        text = (
-            f"Expected pay: about {format_money(self.per_hour, currency)} an hour "
-            f"({format_money(self.profit, currency)} over {self.hours:.3g} hours, {self.basis})"
-        )
-        return (
-            f"{text}; not on record and counted as 0: {', '.join(self.missing)}."
-            if self.missing
-            else f"{text}."
-        )
 
 
 @dataclass(frozen=True, eq=False, slots=True, repr=False)
@@ -193,7 +161,8 @@ class AdviceList(Shown):
                     "mid": amounts("mid"),
                     "high": amounts("high"),
                     "ask": [
-                        ("*" if ask < low or ask > high else "") + format_money(ask, self.currency)
+                        ("*" if _beyond(ask, low, high, self.currency) else "")
+                        + format_money(ask, self.currency)
                         for ask, low, high in zip(
                             t["asking_price"], t["low"], t["high"], strict=True
                         )
@@ -215,7 +184,8 @@ class AdviceList(Shown):
             f"low to high: {self.level * 10:.0f} times out of 10 such a piece of yours sells between these; mid: as "
             "often above as below. ask: what to ask now; it also counts your own price for the piece, which knows "
             "what the records cannot. *: that takes the ask out of the range, and the piece's own page tells why. "
-            "next markdown: when to come down and to what if unsold. lowest offer: the least worth taking now."
+            "next markdown: when to come down and to what if unsold. lowest offer: the least worth taking now; it "
+            "counts how long a piece has stayed unsold, which low to high do not."
         )
 
     def sheet(self) -> Sheet:
@@ -260,7 +230,7 @@ def advise(fits: Fits, piece: Piece, *, level: float = USUAL_LEVEL) -> Advice:
         piece=piece,
         estimate=priced,
         plan=planned,
-        hourly=hourly_pay(fits, piece, planned.expected_net + _holding(fits, piece, planned)),
+        hourly=hourly_pay(fits, piece, planned),
         cautions=cautions_for(piece, currency=fits.settings.currency),
         currency=fits.settings.currency,
         notes=notes,
@@ -275,6 +245,8 @@ def _outside_range(priced: PriceEstimate | None, planned: MarkdownPlan) -> str:
         return ""
     ask = float(planned.table["asking_price"].iloc[0])
     low, high, said = (format_money(v, planned.currency) for v in (priced.low, priced.high, ask))
+    if not _beyond(ask, priced.low, priced.high, planned.currency):
+        return ""
     if ask > priced.high and planned.ask_now is None:
         return (
             f"The ask of {said} is above the range on purpose. {low} to {high} is what such a piece sells for; the ask "
@@ -292,12 +264,16 @@ def _outside_range(priced: PriceEstimate | None, planned: MarkdownPlan) -> str:
             else "at more it is expected to sit for longer than the gain is worth"
         )
         return f"The ask of {said} is below the range: such pieces sell for {low} to {high}, but {why}."
-    if ask < priced.low:
-        return (
-            f"Its ask of {said} is below the range: such pieces sell for {low} to {high}. A plan never puts a price up "
-            "by itself; you may."
-        )
-    return ""
+    return (
+        f"Its ask of {said} is below the range: such pieces sell for {low} to {high}. A plan never puts a price up "
+        "by itself; you may."
+    )
+
+
+def _beyond(ask: float, low: float, high: float, currency: str) -> bool:
+    """Whether `ask` is out of the range as both are printed."""
+    ends = (format_money(low, currency), format_money(high, currency))
+    return (ask < low or ask > high) and format_money(ask, currency) not in ends
 
 
 def _instead(planned: MarkdownPlan) -> str:
@@ -311,42 +287,6 @@ def _instead(planned: MarkdownPlan) -> str:
         f" {what}, is expected to bring {less} less, in {other['expected_days']:.0f} days "
         f"instead of {mine['expected_days']:.0f}."
     )
-
-
-def _holding(fits: Fits, piece: Piece, made: MarkdownPlan) -> float:
-    """The holding cost in the plan's expected net, money: it steers the plan and is in no pay (`piece_values`)."""
-    return best_path(fits, piece).case.holding * made.expected_days / 7
-
-
-def hourly_pay(fits: Fits, piece: Piece, expected_money: float) -> HourlyPay | None:
-    """Expected profit over hours, by the money a plan expects; None when nothing on record tells any hours.
-
-    A piece still in work counts the hours so far or the ones expected in all, whichever are more.
-    """
-    expected = float(fits.hours.expected(piece)) if fits.hours is not None else 0.0
-    worked = float(piece.hours) if piece.hours else 0.0
-    in_work = piece.piece is not None and _status(fits, piece.piece) == "in work"
-    hours = max(worked, expected) if in_work else (worked or expected)
-    if not hours > 0:
-        return None
-    basis = (
-        "the hours on record"
-        if hours == worked
-        else "the hours your records expect for such a piece"
-    )
-    costs = {"price paid": piece.buy_price, "materials": piece.materials_cost}
-    missing = tuple(name for name, cost in costs.items() if cost is None)
-    spent = sum(
-        c for c in (piece.buy_price, piece.materials_cost, piece.other_costs) if c is not None
-    )
-    return HourlyPay(profit=expected_money - spent, hours=hours, basis=basis, missing=missing)
-
-
-def _status(fits: Fits, name: str) -> str:
-    """The status of the piece of that name, empty for one that is not on record."""
-    flips = fits.records.flips
-    found = flips.loc[flips["piece"] == name, "status"]
-    return str(found.iloc[0]) if len(found) else ""
 
 
 @one_thread()

@@ -13,13 +13,8 @@ from fleetlib.base.settings import Settings
 from fleetlib.buying.best_buys import best_buys
 from fleetlib.buying.best_set import best_set, steadied_worth
 from fleetlib.fits import Fits
-from tests.invented_flips import (
-    AS_OF,
-    KnownHours,
-    KnownSelling,
-    fits_of,
-    piece,
-)
+from tests.histories import AS_OF
+from tests.invented_flips import KnownHours, KnownSelling, fits_of, piece
 
 
 def by_trying_all(

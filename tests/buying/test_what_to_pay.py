@@ -11,13 +11,8 @@ from fleetlib.buying.find_value import days_to_ready, value_find, whose_target
 from fleetlib.buying.what_to_pay import what_to_pay
 from fleetlib.fits import Fits
 from fleetlib.records.piece import Piece
-from tests.invented_flips import (
-    AS_OF,
-    KnownHours,
-    KnownSelling,
-    fits_of,
-    piece,
-)
+from tests.histories import AS_OF
+from tests.invented_flips import KnownHours, KnownSelling, fits_of, piece
 
 FIND = Piece(furniture_type="desk", gut_price=300.0, buy_price=60.0)
 

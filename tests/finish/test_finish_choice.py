@@ -15,14 +15,8 @@ from fleetlib.fits import Fits
 from fleetlib.price.fit import fit_prices
 from fleetlib.records.piece import Piece
 from fleetlib.work.hours import fit_hours
-from tests.histories import events_of
-from tests.invented_flips import (
-    AS_OF,
-    KnownHours,
-    KnownSelling,
-    fits_of,
-    piece,
-)
+from tests.histories import AS_OF, events_of
+from tests.invented_flips import KnownHours, KnownSelling, fits_of, piece
 from tests.true_records import shop_of
 
 DESK = Piece(furniture_type="desk", finish="wax", gut_price=300.0, buy_price=40.0)

@@ -17,7 +17,8 @@ from fleetlib.pay.shrinkage import chance_best, pooled_variances, shrink
 from fleetlib.pay.stages import waiting_days
 from fleetlib.pay.work_order import what_next
 from fleetlib.plan.outcomes import Outcomes
-from tests.invented_flips import AS_OF, KnownSelling, fits_of, piece
+from tests.histories import AS_OF
+from tests.invented_flips import KnownSelling, fits_of, piece
 from tests.pay.test_work_order import a_shop, unfinished
 
 

@@ -17,7 +17,8 @@ from fleetlib.pay.days_and_space import days_and_space
 from fleetlib.pay.ratio import fieller
 from fleetlib.pay.stages import drying, hours_a_week, stage_days, waiting_days
 from fleetlib.pay.work_order import what_next
-from tests.invented_flips import AS_OF, KnownHours, KnownSelling, fits_of, piece
+from tests.histories import AS_OF
+from tests.invented_flips import KnownHours, KnownSelling, fits_of, piece
 
 
 def event(on: str, name: str, what: str, note: str = "", amount: float = 1.0) -> dict[str, object]:

@@ -11,7 +11,8 @@ from fleetlib.base.settings import Settings
 from fleetlib.fits import Fits
 from fleetlib.pay import piece_values
 from fleetlib.pay.earnings import EarningsTable, earnings
-from tests.invented_flips import AS_OF, KnownSelling, fits_of, piece
+from tests.histories import AS_OF
+from tests.invented_flips import KnownSelling, fits_of, piece
 
 
 @pytest.fixture(autouse=True)

@@ -9,7 +9,8 @@ import pytest
 from fleetlib.buying.find_value import value_find
 from fleetlib.pay.promised import factor_of, promises_kept
 from fleetlib.records.piece import Piece
-from tests.invented_flips import AS_OF, KnownHours, KnownSelling, fits_of, piece
+from tests.histories import AS_OF
+from tests.invented_flips import KnownHours, KnownSelling, fits_of, piece
 from tests.true_records import shop_of
 
 

@@ -9,13 +9,8 @@ from fleetlib.fits import Fits
 from fleetlib.pay.work_order import what_next
 from fleetlib.plan.case import case_for
 from fleetlib.records.piece import piece_from_row
-from tests.invented_flips import (
-    AS_OF,
-    KnownHours,
-    KnownSelling,
-    fits_of,
-    piece,
-)
+from tests.histories import AS_OF
+from tests.invented_flips import KnownHours, KnownSelling, fits_of, piece
 
 
 class KnownPrices:

@@ -8,7 +8,8 @@ import pytest
 from fleetlib.plan.case import case_for
 from fleetlib.plan.held_ask import WEEKS, held_ask
 from fleetlib.records.piece import Piece
-from tests.invented_flips import AS_OF, KnownSelling, fits_of, piece
+from tests.histories import AS_OF
+from tests.invented_flips import KnownSelling, fits_of, piece
 
 
 @pytest.fixture

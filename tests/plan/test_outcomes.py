@@ -7,7 +7,8 @@ from fleetlib.fits import Fits
 from fleetlib.plan.case import Case, case_for
 from fleetlib.plan.outcomes import Outcomes, outcomes, outcomes_over_draws
 from fleetlib.records.piece import Piece
-from tests.invented_flips import AS_OF, KnownSelling, fits_of, piece
+from tests.histories import AS_OF
+from tests.invented_flips import KnownSelling, fits_of, piece
 
 
 def a_shop() -> Fits:

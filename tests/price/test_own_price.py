@@ -14,7 +14,7 @@ from fleetlib.price.own_price import counting_own_price, own_price_sentence, own
 from fleetlib.price.regression.mixture import Mixture
 from fleetlib.records.piece import Piece
 from tests.bench_ranges import AS_OF, World, draw_shop
-from tests.invented_flips import flips_of
+from tests.histories import flips_of
 from tests.promise_shops import WORLDS, _rows
 
 ALIKE = Piece(furniture_type="dresser", wood="oak", width_in=48, depth_in=20, height_in=36)

@@ -12,7 +12,7 @@ import pandas as pd
 from fleetlib.fits import Fits
 from fleetlib.plan.markdowns import plan
 from fleetlib.quarter.hindsight import hindsight
-from tests.invented_flips import flips_of
+from tests.histories import flips_of
 from tests.promise_shops import WholeShop
 from tests.promises.ranges import Pairs, Row
 from tests.simulated_markets import AS_OF

@@ -14,7 +14,8 @@ from fleetlib.quarter import types
 from fleetlib.quarter.adherence import _in_force, _real_then_planned
 from fleetlib.quarter.hindsight import _verdict
 from fleetlib.records.listing_history import AskSteps
-from tests.invented_flips import KnownHours, KnownSelling, fits_of, flips_of, piece
+from tests.histories import flips_of
+from tests.invented_flips import KnownHours, KnownSelling, fits_of, piece
 
 FITS = SimpleNamespace(settings=SimpleNamespace(currency="USD"), hours=KnownHours(5.0))
 

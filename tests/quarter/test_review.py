@@ -16,7 +16,8 @@ from fleetlib.quarter.review import review
 from fleetlib.quarter.types import TOO_FEW_TO_SAY, pay_by_type
 from fleetlib.quarter.which_quarter import last_whole_quarter
 from fleetlib.records.folder import read_records
-from tests.invented_flips import KnownHours, KnownSelling, fits_of, flips_of, piece
+from tests.histories import flips_of
+from tests.invented_flips import KnownHours, KnownSelling, fits_of, piece
 
 HEAD = "piece,furniture_type,wood,buy_price,hours,bought_on,listed_on,asking_price,sold_on,sale_price\n"
 

@@ -11,7 +11,7 @@ import fleetlib as fl
 from fleetlib.base.money import format_money
 from fleetlib.fits import Fits
 from fleetlib.records.piece import Piece
-from fleetlib.week.advice import advise
+from fleetlib.week.advice import advise, advise_all
 
 HANDS = ("dresser", "nightstand")
 
@@ -67,3 +67,13 @@ def test_a_range_above_the_lowest_offer_of_a_piece_long_unsold_says_that_it_is(t
     assert old.estimate is not None and old.plan.lowest_now < old.estimate.low
     assert said in old.short[-1] and said in old._repr_html_()
     assert not any("days unsold, which" in line for line in fresh.short)
+
+
+def test_an_ask_that_reads_as_the_end_of_its_range_is_not_marked_as_out_of_it(demo_fits) -> None:
+    made = advise_all(demo_fits)
+    listed = made.table["status"].eq("listed")
+    ask = made.table.loc[listed, "asking_price"]
+    for off, marks in ((0.4, 0), (5.0, int(listed.sum()))):
+        ends = made.table.assign(low=1.0, high=made.table["high"].where(~listed, ask - off))
+        shown = replace(made, table=ends).shown("listed")
+        assert shown["ask"].str.startswith("*").sum() == marks

@@ -9,7 +9,8 @@ from fleetlib.records.piece import Piece
 from fleetlib.records.schema.columns import COLUMNS
 from fleetlib.work.hours import fit_hours
 from fleetlib.work.materials import usual_materials
-from tests.invented_flips import AS_OF, flips_of, piece
+from tests.histories import AS_OF, flips_of
+from tests.invented_flips import piece
 
 WORDS = {
     "finish": ("oil", "paint", "wax"), "condition": ("no damage", "some damage", "heavy damage"),

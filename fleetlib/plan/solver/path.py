@@ -21,6 +21,7 @@ __all__ = [
     "fewest_markdowns",
     "improved_path",
     "path_value",
+    "path_worth",
     "plan_markdowns",
 ]
 
@@ -159,10 +160,16 @@ def _fewest(
 
 
 def _path(asked: search.Question, levels: np.ndarray) -> PricePath:
-    prices = asked.market.prices[levels]
-    worth = path_value(prices, asked.market, asked.terms, log_exposure=asked.start.log_exposure)
-    before = prices[:1] if asked.start.ask is None else [asked.start.ask]
-    drops = int((np.diff(np.concatenate([before, prices])) < 0).sum())
+    prices, start = asked.market.prices[levels], asked.start
+    worth = path_value(prices, asked.market, asked.terms, log_exposure=start.log_exposure)
+    return path_worth(prices, worth, ask=start.ask, salvage=float(asked.terms.salvage))
+
+
+def path_worth(
+    prices: np.ndarray, worth: PathValue, *, ask: float | None, salvage: float
+) -> PricePath:
+    """`prices`, one a period, as a path of that worth; `ask` is the one in force, None before the listing."""
+    before = prices[:1] if ask is None else [ask]
     return PricePath(
         prices,
         worth.expected_net,
@@ -170,6 +177,6 @@ def _path(asked: search.Question, levels: np.ndarray) -> PricePath:
         worth.sold_by,
         worth.continuation,
         worth.log_exposure,
-        drops,
-        float(asked.terms.salvage),
+        int((np.diff(np.concatenate([before, prices])) < 0).sum()),
+        salvage,
     )

@@ -176,18 +176,14 @@ def about_order(undecided: Sequence[tuple[str, str, int]], currency: str) -> Ite
     )
 
 
-EACH = "each"  # the answer that days without a year are to be asked about one by one
-
-
-AFTER_LISTED = (
-    "after listing"  # the answer that each is the first such day after the piece was listed
-)
+# Answers about days without a year: ask one by one; each is the first such day after the piece was listed.
+EACH, AFTER_LISTED = "each", "after listing"
 
 
 def about_year(
     column: str, examples: Sequence[str], many: int, as_of: date, *, after: bool = False
 ) -> Question:
-    """One question on all days of a column that have no year nor a neighbour that tells it; `after` days of listing."""
+    """One question on all days of a column whose year nothing tells; `after`: days of listing may tell it."""
     name, this = column_in_words(column), as_of.year
     return Question(
         "year",
@@ -263,12 +259,8 @@ BECAME = {
     ON_HAND: "it came back and is on hand: the sale does not count",
 }  # what a remark seems to tell, as it is offered
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
-ODD = (
-    "sale_price",
-    "buy_price",
-    "asking_price",
-    "hours",
-)  # what looks odd there is asked about cell by cell
+# What looks odd there is asked about cell by cell.
+ODD = ("sale_price", "buy_price", "asking_price", "hours")
 ODD_SIZE = "width_in"  # a size that looks like centimetres is asked about by its width
 RIGHT = "right"  # the answer that a value which looks odd is what it was
 
@@ -301,7 +293,7 @@ def about_odd(questions: pd.DataFrame, flips: pd.DataFrame) -> Iterator[Question
 def settle_odd(
     values: dict[str, np.ndarray], answers: Answers, *, settings: Settings, as_of: date
 ) -> list[tuple[int, str, str, str]]:
-    """Put what was answered about numbers that were read into `values`; row, column, the number, the answer of each."""
+    """Put the answers about odd numbers into `values`; returns row, column, the number and the answer of each."""
     done: list[tuple[int, str, str, str]] = []
     own = settings.words.get("furniture_type", {})
     for (piece, column, typed), meaning in answers.cells().items():
@@ -439,7 +431,7 @@ _OF_THE_SALE = ("sale_price", "sold_on", "withdrawn_on")
 
 
 def _became(values: dict[str, np.ndarray], i: int, state: str) -> None:
-    """Row i became what was answered: left, on its day of sale if that is known; sold; or it is still on hand."""
+    """Row i became what was answered. A piece that left unsold did so on the day under `sold_on`, if known."""
     for column in ("outcome", "sold_on", "withdrawn_on"):
         values[column] = values[column].copy()
     values["outcome"][i] = state

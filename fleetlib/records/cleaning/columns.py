@@ -50,8 +50,8 @@ from fleetlib.records.schema.columns import CALLED, COLUMN, SIZES, Column
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Years:
-    """The year each row stands under (0: none said), what was answered of a column's days without one, and what years
-    written between the rows say of them."""
+    """`of_row`: the year named above each row (0: none); `answered`: by column, the year of its days without one;
+    the rest: what years written between the rows say of them."""
 
     of_row: np.ndarray
     answered: Mapping[str, str]
@@ -295,7 +295,7 @@ class _Reader:
         return from_cells(read)
 
     def _by_year(self, name: str, cells: TextColumn) -> TextColumn:
-        """The column with each text that has no year once for each year that is said of its rows."""
+        """The column, in which a text without a year stands once for each year that its rows are under."""
         said = self.years.answered.get(name, "")
         used = name in _LEAVING or self.lone_days
         bare = np.array([has_no_year(t) for t in cells.texts], dtype=bool)
@@ -747,9 +747,8 @@ _READERS: dict[str, Callable[[Sequence[str]], list[Cell]]] = {
 _MOST_SUGGESTED = 10
 _METRIC = re.compile(r"(?:\d|\b)(?:cm|mm|m)\b", re.IGNORECASE)
 _INCHES = re.compile(r"[\"'″”′’]|(?:\d|\b)(?:in|inch|inches|ft)\b", re.IGNORECASE)
-_SEVERAL = re.compile(
-    r"s\b(?! of drawers)|\b(?:pair|set|lot|\d)\b", re.IGNORECASE
-)  # a kind that may be several pieces
+# A kind that may be several pieces.
+_SEVERAL = re.compile(r"s\b(?! of drawers)|\b(?:pair|set|lot|\d)\b", re.IGNORECASE)
 _FEWEST_SIZED = 4
 KIND_NAMES = {
     "money": "amounts of money", "size": "sizes", "hours": "hours", "date": "dates", "count": "counts",

@@ -389,7 +389,7 @@ def _with_beside(column: str, key: str, mine: Word) -> Word:
 
 
 def _inside(column: str, key: str, why: str, own: Mapping[str, str]) -> Word | None:
-    """The one word found among others in `key`, one of two meanings among them; None where there is none."""
+    """The one word of the column that stands among others in `key`, of two meanings or not; None where none does."""
     tables = _TABLES if column != "furniture_type" else {**_TABLES, column: _kinds(own)}
     found = found_inside(column, key, tables)
     if not found:
@@ -420,7 +420,7 @@ def several_finishes(text: str) -> str:
 
 
 def may_be(column: str, text: str) -> tuple[str, ...]:
-    """What a finish that is kept as typed may be, as far as it names any; of other columns nothing."""
+    """The finishes that a cell kept as typed names, which it may mean; none in other columns."""
     return finishes_inside(word_key(text), _TABLES[column]) if column == "finish" else ()
 
 
