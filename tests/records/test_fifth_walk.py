@@ -16,6 +16,7 @@ from fleetlib.records.asked.months import easter_sunday
 from fleetlib.records.asked.question import Question
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.piece import piece_named
+from fleetlib.records.report import check_report
 from fleetlib.week.tag import what_it_is
 
 AS_OF = date(2026, 11, 28)
@@ -313,7 +314,9 @@ def test_short_forms_turned_words_pairs_and_nil_are_read_as_what_they_say(tmp_pa
         ("Nightstands - pair", "nightstand", 2), ("half dozen chairs", "chair", 6),
         ('"Chairs, dining (6)"', "chair", 6),
         ("chest of drawers 4", "chest of drawers", None), ("bookcase 2 doors", "bookcase", None),
-        ("coffee table 2", "coffee table", None),
+        ("coffee table 2", "coffee table", None), ("nightstands pair maple poly", "nightstand", 2),
+        ("Paire de fauteuils", "chair", 2), ("Set of 4 ladderback chairs", "chair", 4),
+        ("Coffee table glass top", "coffee table", None), ("Sideboard 1930s", "sideboard", None),
     ],
 )  # fmt: skip
 def test_counts_however_they_are_typed(
@@ -359,3 +362,20 @@ def test_a_piece_is_spoken_of_in_the_owners_own_word_and_priced_by_ours(
     assert "oak commode" in said
     assert main(["listing", "B", "--in", str(tmp_path)]) == 0
     assert "Walnut china cabinet" in capsys.readouterr().out
+
+
+def test_words_between_that_change_nothing_leave_the_kind_its_wood_and_its_finish(
+    tmp_path: Path,
+) -> None:
+    text = 'Type,Sold for\noak end table stripped n poly,90\n"trunk, pine, painted and lined",80\n'
+    flips = read(tmp_path, text).flips
+    assert flips["furniture_type"].tolist() == ["side table", "trunk"]
+    assert flips["wood"].tolist() == ["oak", "pine"]
+    assert flips["finish"].tolist() == ["polyurethane", "paint"]
+
+
+def test_the_check_shows_every_other_word_that_was_taken_for_a_kind(tmp_path: Path) -> None:
+    found = read(tmp_path, "Type,Sold for\nrocker,90\nend table,80\nhope chest,70\nend table,60\n")
+    rows = check_report(found).reworded.set_index("how")
+    said = rows.loc["another word", "for example"]
+    assert said == '"rocker" is chair; "end table" is side table; "hope chest" is trunk'

@@ -48,12 +48,14 @@ WOODS: dict[str, str] = {
     "birch": "bouleau | birke", "poplar": "peuplier | pappel", "fir": "sapin | tanne",
 }  # fmt: skip
 FINISHES: dict[str, str] = {
-    "oil": "ge\u00f6lt | huil\u00e9 | huil\u00e9e", "wax": "gewachst | cir\u00e9 | cir\u00e9e", "shellac": "schellack",
-    "lacquer": "lackiert | klarlack | laqu\u00e9 | laqu\u00e9e", "varnish": "verni | vernie | vernis | vernis mat",
+    "oil": "ge\u00f6lt | huil\u00e9 | huil\u00e9e | huil\u00e9s | huil\u00e9es",
+    "wax": "gewachst | cir\u00e9 | cir\u00e9e | cir\u00e9s | cir\u00e9es", "shellac": "schellack",
+    "lacquer": "lackiert | klarlack | laqu\u00e9 | laqu\u00e9e",
+    "varnish": "verni | vernie | vernies | vernis | vernis mat",
     "stain": "gebeizt | beize | teint\u00e9 | teint\u00e9e", "chalk-type paint": "kreidefarbe",
-    "paint": "gestrichen | bemalt | peint | peinte", "limed": "gekalkt | c\u00e9rus\u00e9",
+    "paint": "gestrichen | bemalt | peint | peinte | peints | peintes", "limed": "gekalkt | c\u00e9rus\u00e9",
     "raw": "unbehandelt | roh | brut",
-    "stripped": "abgebeizt | abgelaugt | d\u00e9cap\u00e9 | d\u00e9cap\u00e9e",
+    "stripped": "abgebeizt | abgelaugt | d\u00e9cap\u00e9 | d\u00e9cap\u00e9e | d\u00e9cap\u00e9s | d\u00e9cap\u00e9es",
 }  # fmt: skip
 
 

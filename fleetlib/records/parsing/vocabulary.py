@@ -31,7 +31,8 @@ def _lines(block: str) -> dict[str, tuple[str, ...]]:
     found: dict[str, tuple[str, ...]] = {}
     for line in block.strip().splitlines():
         word, _, others = line.partition(":")
-        found[word.strip()] = tuple(o.strip() for o in others.split(",") if o.strip())
+        known = tuple(o.strip() for o in others.split(",") if o.strip())
+        found[word.strip()] = found.get(word.strip(), ()) + known
     return found
 
 
@@ -51,6 +52,7 @@ desk: writing desk, secretary, secretary desk, secretaire, roll top, roll top de
 vanity: dressing table, vanity table
 bookcase: bookshelf, book case, book shelf, barrister, barrister bookcase
 bench: settle, storage bench, entry bench
+chair: ladderback chair, ladderback, carver chair, carver
 chair: side chair, armchair, arm chair, rocker, rocking chair, windsor chair, dining chair, kitchen chair
 trunk: blanket chest, hope chest, cedar chest, steamer trunk, blanket box, chest or trunk
 bed: bedstead, headboard, bed frame, bedframe
