@@ -325,7 +325,7 @@ def _named(name: str) -> str:
 
 
 def _in_words(piece: Piece) -> str:
-    return " ".join(str(w).replace("_", " ") for w in (piece.wood, piece.furniture_type) if w)
+    return " ".join(str(w).replace("_", " ") for w in (piece.wood, piece.kind_said) if w)
 
 
 def photo_of(folder: Path, name: str) -> Path | None:

@@ -15,6 +15,8 @@ from fleetlib.desk.answering import answer_check
 from fleetlib.records.asked.months import easter_sunday
 from fleetlib.records.asked.question import Question
 from fleetlib.records.folder import Records, read_records
+from fleetlib.records.piece import piece_named
+from fleetlib.week.tag import what_it_is
 
 AS_OF = date(2026, 11, 28)
 BESIDE = "on,about,text,meaning\n"
@@ -337,3 +339,23 @@ def test_material_over_woods_is_the_wood_and_a_sum_in_swedish_is_a_total(tmp_pat
     assert found.flips["wood"].tolist() == ["oak", "pine"]
     assert found.flips["materials_cost"].tolist() == [5, 4]
     assert found.set_aside["reason"].tolist() == ["a line of totals, not a piece"]
+
+
+def test_a_piece_is_spoken_of_in_the_owners_own_word_and_priced_by_ours(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = "".join(f"A{i},dresser,oak,2026-0{i}-01,2026-0{i}-20,{90 + i},\n" for i in range(1, 9))
+    text = "No,Type,Wood,Listed,Sold on,Sold for,Asking\n" + rows
+    text += "B,China cabinet,walnut,2026-11-01,,,300\nC,Commode 3 tiroirs,oak,2026-11-01,,,200\n"
+    text += "D,Night stand,oak,2026-11-02,,,80\n"
+    found = read(tmp_path, text)
+    assert found.flips["furniture_type"].tolist()[8:] == ["hutch", "chest of drawers", "nightstand"]
+    pieces = [piece_named(found.flips, n) for n in "BCD"]
+    assert [p.kind_said for p in pieces] == ["china cabinet", "commode", "nightstand"]
+    assert what_it_is(pieces[0]) == "walnut china cabinet"
+    assert main(["today", str(tmp_path)]) == 0
+    said = capsys.readouterr().out
+    assert "walnut china cabinet" in said
+    assert "oak commode" in said
+    assert main(["listing", "B", "--in", str(tmp_path)]) == 0
+    assert "Walnut china cabinet" in capsys.readouterr().out

@@ -434,6 +434,24 @@ _CUT_SHORT = {
 }  # fmt: skip
 
 
+def kind_in_own_word(text: str, kind: str, own: Mapping[str, str]) -> str:
+    """The person's own word for a piece that was read as `kind`, in the singular: `china cabinet` for a hutch; "" where
+    it is the same word, or is told by several others."""
+    key = word_key(text)
+    key = _as_said("furniture_type", key, text)
+    table = _kinds(own)
+    words = [w for w in re.split(r"[ ,+&;()]+", key) if w and not w.isdigit()]
+    spelt = (" ".join(words[i : i + n]) for n in range(4, 0, -1) for i in range(len(words) - n + 1))
+    said = next((s for s in spelt if table.get(s) == kind), "")
+    if table.get(said[:-1]) == kind:
+        said = said[:-1]
+    same = said.replace(" ", "") == kind.replace(" ", "")
+    return "" if same or len(said.split()) > _MOST_WORDS else said
+
+
+_MOST_WORDS = 3  # of a kind in the person's own words
+
+
 def _as_said(column: str, key: str, text: str) -> str:
     """A kind in the usual order of its words: `table, side` is a side table, `chest, 4 drawer` a chest of drawers; a
     wood that is cut short in full."""
