@@ -50,8 +50,8 @@ from fleetlib.records.schema.columns import CALLED, COLUMN, SIZES, Column
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Years:
-    """`of_row`: the year named above each row (0: none); `answered`: by column, the year of its days without one;
-    the rest: what years written between the rows say of them."""
+    """`of_row`: the year that each row stands under (0: none); `answered`: by column, what was answered of its days
+    without a year; `under`: what the years written between the rows say of them."""
 
     of_row: np.ndarray
     answered: Mapping[str, str]
