@@ -75,7 +75,7 @@ class FinishChoice(Shown):
                 "sold": g["sold"],
                 "an hour": [format_money(v, self.currency) for v in g["per_hour"]],
                 "best": [
-                    _chance(p) if p == p else s
+                    percent(p) if p == p else s
                     for p, s in zip(g["chance_best"], g["says"], strict=True)
                 ],
             }
@@ -95,7 +95,7 @@ class FinishChoice(Shown):
                 "profit": [format_money(v, c) for v in t["profit"]],
                 "an hour": [format_money(v, c) for v in t["per_hour"]],
                 "best": [
-                    _chance(p) if p == p else s
+                    percent(p) if p == p else s
                     for p, s in zip(t["chance_best"], t["says"], strict=True)
                 ],
             }
@@ -310,10 +310,6 @@ def _no_groups() -> pd.DataFrame:
     )
 
 
-def _chance(share: float) -> str:
-    return percent(share)
-
-
 def _notes(fits: Fits, piece: Piece, table: pd.DataFrame) -> tuple[str, ...]:
     best = table.iloc[0]
     pay = format_money(best["per_hour"], fits.settings.currency)
@@ -326,7 +322,7 @@ def _notes(fits: Fits, piece: Piece, table: pd.DataFrame) -> tuple[str, ...]:
             f"{n} {per_cent(e)}" for n, e in zip(known["finish"], known["effect"], strict=True)
         )
         notes = [
-            f"{top['finish']} has the best chance to pay best, {_chance(top['chance_best'])}, of those told",
+            f"{top['finish']} has the best chance to pay best, {percent(top['chance_best'])}, of those told",
             f"{TOLD}: {effects}, against their average",
         ]
         if len(known) < len(table):

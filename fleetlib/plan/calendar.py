@@ -77,7 +77,7 @@ def _steps(plan: MarkdownPlan) -> Iterator[Any]:
 def _title(plan: MarkdownPlan) -> str:
     """The piece's name and kind, so that the entry can be read without the records."""
     piece = plan.piece
-    kind = f"{piece.wood} {piece.furniture_type}" if piece.wood else piece.furniture_type
+    kind = f"{piece.wood} {piece.kind_said}" if piece.wood else piece.kind_said
     return without_unseen(with_what(piece.piece, kind))
 
 

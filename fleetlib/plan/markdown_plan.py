@@ -103,7 +103,7 @@ def shown_steps(plan: MarkdownPlan) -> pd.DataFrame:
             "ask": money[0],
             "lowest offer": [f"about {m}" for m in money[1]],
             "until": [day_said(d) for d in ends],
-            "sold by then": [_share(v) for v in t["chance_sold"]],
+            "sold by then": [percent(v) for v in t["chance_sold"]],
             "8 times in 10": [
                 f"{100 * a:.0f}-{100 * b:.0f}%"
                 for a, b in zip(t["chance_low"], t["chance_high"], strict=True)
@@ -123,11 +123,11 @@ def shown_alternatives(plan: MarkdownPlan) -> pd.DataFrame:
             "asks": [
                 _asks(a, b, c) for a, b in zip(t["first_price"], t["last_price"], strict=True)
             ],
-            "sold": [_share(v) for v in t["chance_sold"]],
+            "sold": [percent(v) for v in t["chance_sold"]],
             "days": [f"{v:.0f}" for v in t["expected_days"]],
             "net": [format_money(v, c) for v in t["expected_net"]],
             "plan gains": ["" if k == 0 else format_money(v, c) for k, v in enumerate(t["gain"])],
-            "better in": ["" if k == 0 else _share(v) for k, v in enumerate(t["better_in"])],
+            "better in": ["" if k == 0 else percent(v) for k, v in enumerate(t["better_in"])],
         }
     )
 
@@ -171,10 +171,6 @@ def _facts(plan: MarkdownPlan) -> list[tuple[str, str]]:
             )
         )
     return facts
-
-
-def _share(value: float) -> str:
-    return percent(value)
 
 
 def _asks(first: float, last: float, currency: str) -> str:

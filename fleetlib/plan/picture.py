@@ -243,8 +243,8 @@ def words_of_plan(result: MarkdownPlan) -> str:
     ends = [*result.table["from_date"].iloc[1:], pd.Timestamp(result.ends_on)]
     for (_, row), end in zip(result.table.iterrows(), ends, strict=True):
         parts.append(
-            f"from {style.day(row['from_date'])} ask {money(row['asking_price'])}, take from "
-            f"{money(row['lowest_offer'])}, {style.percent(row['chance_sold'])} sold by {style.day(end)} "
+            f"from {day_said(row['from_date'])} ask {money(row['asking_price'])}, take from "
+            f"{money(row['lowest_offer'])}, {style.percent(row['chance_sold'])} sold by {day_said(end)} "
             f"(8 times out of 10 between {style.percent(row['chance_low'])} and "
             f"{style.percent(row['chance_high'])});"
         )

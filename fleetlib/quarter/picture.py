@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.money import format_money
-from fleetlib.base.said import count
+from fleetlib.base.said import count, day_said
 from fleetlib.books.accounts import MONEY, PER_HOUR
 from fleetlib.shown import chart_rows as rows
 from fleetlib.shown import chart_style as style
@@ -103,7 +103,7 @@ def _draw_ageing(part: SubFigure, result: QuarterReview, listed: pd.DataFrame) -
     style.plain(axes)
     style.bare_scale(axes)
     axes.set_title(
-        f"On the market on {style.day(pd.Timestamp(result.as_of))}",
+        f"On the market on {day_said(pd.Timestamp(result.as_of))}",
         loc="left",
         fontsize=10.5,
         fontweight="bold",

@@ -14,7 +14,13 @@ from fleetlib.base.measured import length
 from fleetlib.base.nearest import nearest
 from fleetlib.records.asked.names_for_unnamed import made_before
 from fleetlib.records.parsing.vocabulary import look_up
-from fleetlib.records.schema.columns import ASKED_PRICES, COLUMN, COLUMNS, INCHES_IN_A_CUBIC_FOOT
+from fleetlib.records.schema.columns import (
+    ASKED_PRICES,
+    CALLED,
+    COLUMN,
+    COLUMNS,
+    INCHES_IN_A_CUBIC_FOOT,
+)
 
 # Words of the trade; where it is sold is the person's own word.
 _WORD_FIELDS = tuple(c.name for c in COLUMNS if c.kind == "word" and c.name != "channel")
@@ -55,11 +61,20 @@ class Piece:
     channel: str | None = None
     piece: str | None = None
     notes: str | None = None
+    called: str | None = (
+        None  # the owner's own word for its kind, where that is another; no column of the record's
+    )
 
     def __post_init__(self) -> None:
         for field in fields(self):
             value = getattr(self, field.name)
-            object.__setattr__(self, field.name, _checked(field.name, value))
+            if field.name != "called":
+                object.__setattr__(self, field.name, _checked(field.name, value))
+
+    @property
+    def kind_said(self) -> str:
+        """Its kind in the owner's own word where there is one."""
+        return self.called or self.furniture_type
 
     @property
     def size_cuft(self) -> float | None:
@@ -73,14 +88,14 @@ class Piece:
         """What to call it in a sentence: its own name, else its wood and kind."""
         if self.piece:
             return self.piece
-        return f"{self.wood} {self.furniture_type}" if self.wood else self.furniture_type
+        return f"{self.wood} {self.kind_said}" if self.wood else self.kind_said
 
     def __str__(self) -> str:
         return self.said()
 
     def said(self, *, unit: str = "in") -> str:
         """What it is, its sides in `unit` ("in" or "cm") where all are known: `A-1: oak desk, oil, 48 x 24 x 30 in`."""
-        what = " ".join(w for w in (self.wood, self.furniture_type) if w)
+        what = " ".join(w for w in (self.wood, self.kind_said) if w)
         said = with_what(self.piece, what, mark=": ") + (f", {self.finish}" if self.finish else "")
         if self.width_in and self.depth_in and self.height_in:
             sides = (self.width_in, self.depth_in, self.height_in)
@@ -92,7 +107,7 @@ class Piece:
 def check_follows_columns() -> None:
     """Raises TypeError when `Piece` and the columns known before a sale are not the same."""
     wanted = {c.name for c in COLUMNS if c.of_piece}
-    has = {f.name for f in fields(Piece)}
+    has = {f.name for f in fields(Piece)} - {"called"}
     if wanted != has:
         raise TypeError(
             f"Piece and columns.py differ in {', '.join(sorted(wanted ^ has))}: a column known before the sale "
@@ -153,7 +168,9 @@ def _number(name: str, value: Any) -> float:
 def piece_from_row(row: pd.Series | Mapping[str, Any]) -> Piece:
     """The Piece on a row of flips (a Series or a mapping); columns a Piece does not have are left out."""
     wanted = {f.name for f in fields(Piece)}
-    return Piece(**{str(k): v for k, v in row.items() if str(k) in wanted})
+    known = {str(k): v for k, v in row.items() if str(k) in wanted}
+    called = row.get(CALLED)
+    return Piece(**known | {"called": called if isinstance(called, str) and called else None})
 
 
 def piece_named(flips: pd.DataFrame, name: str) -> Piece:

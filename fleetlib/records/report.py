@@ -215,8 +215,14 @@ def _reworded(changes: pd.DataFrame) -> pd.DataFrame:
     made = grouped.agg(
         cells=("example", "size"), columns=("column", _columns), example=("example", "first")
     ).reset_index()
+    words = made["how"].eq("another word")  # each of them may be one too many
+    every = grouped["example"].agg(lambda e: "; ".join(e.drop_duplicates().head(_MOST_WORDS)))
+    made["example"] = made["example"].where(~words, made["how"].map(every))
     made = made.sort_values("cells", ascending=False, kind="stable").reset_index(drop=True)
     return made.rename(columns={"example": "for example"})
+
+
+_MOST_WORDS = 12
 
 
 def _columns(names: pd.Series) -> str:

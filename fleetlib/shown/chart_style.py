@@ -13,14 +13,12 @@ import textwrap
 from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
-from datetime import date
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from matplotlib.figure import Figure
 
 from fleetlib.base.money import format_money
-from fleetlib.base.said import day_said
 from fleetlib.base.said import percent as percent
 from fleetlib.shown.html_blocks import escape, figure_html, wrap
 
@@ -277,11 +275,6 @@ def spread_out(
     for i, level, room in zip(order, levels, needed, strict=True):
         out[i] = level + room
     return out
-
-
-def day(value: date) -> str:
-    """A date in words: `2 Oct 2026`."""
-    return day_said(value)
 
 
 def listed(parts: Sequence[str]) -> str:

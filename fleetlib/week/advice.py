@@ -205,7 +205,7 @@ def title(piece: Piece) -> str:
 
 def describe(piece: Piece) -> str:
     """Wood and type as one would say them: `oak sideboard`."""
-    return " ".join(_words(w) for w in (piece.wood, piece.furniture_type) if w)
+    return " ".join(_words(w) for w in (piece.wood, piece.kind_said) if w)
 
 
 def _words(word: str) -> str:

@@ -127,7 +127,7 @@ def what_it_is(piece: Piece) -> str:
     lot = int(piece.pieces_in_lot) if piece.pieces_in_lot and piece.pieces_in_lot > 1 else 1
     count = "pair of " if lot == 2 else (f"set of {lot} " if lot > 2 else "")
     wood = "" if piece.wood in (None, "unknown") else f"{piece.wood} "
-    return f"{count}{wood}{piece.furniture_type}" + ("s" if lot > 1 else "")
+    return f"{count}{wood}{piece.kind_said}" + ("s" if lot > 1 else "")
 
 
 def size_text(piece: Piece, *, unit: str = "in") -> str:

@@ -96,7 +96,7 @@ class Today(Shown):
                     "what": t["what"],
                     "ask": money("ask"),
                     "lowest offer": money("lowest_offer"),
-                    "next": [f"{p} on {_day(d)}" if pd.notna(d) else "-" for d, p in steps],
+                    "next": [f"{p} on {day_said(d)}" if pd.notna(d) else "-" for d, p in steps],
                 }
             )
         )
@@ -104,7 +104,7 @@ class Today(Shown):
     @property
     def title(self) -> str:
         """`Today, Wednesday 30 Sep 2026`."""
-        return f"Today, {self.as_of.strftime('%A')} {_day(self.as_of)}"
+        return f"Today, {self.as_of.strftime('%A')} {day_said(self.as_of)}"
 
     def sheet(self) -> Sheet:
         """What is due, kind by kind, each with the line to type; the pieces on hand; notes."""
@@ -171,7 +171,7 @@ def today(fits: Fits, *, last_backup: date | None = None, backups_wanted: bool =
     due += _entries(fits, as_of)
     most = fits.settings.backup_days if backups_wanted else 0
     if most and (last_backup is None or as_of - last_backup > timedelta(days=most)):
-        since = "the last is of " + _day(last_backup) if last_backup else "there is none yet"
+        since = "the last is of " + day_said(last_backup) if last_backup else "there is none yet"
         due.append(
             ("entry", as_of, "", "", f"a backup of this folder ({since})", "fleetlib backup")
         )
@@ -228,9 +228,7 @@ def _of_listing(
     begun = [day for day in saved.steps.days if day <= as_of] if saved is not None else []
     if saved is not None and begun and saved.ends <= as_of:
         salvage = format_money(made.salvage, currency)
-        said = (
-            f"its plan ended on {_day(saved.ends)}; plan it anew, or let it go for about {salvage}"
-        )
+        said = f"its plan ended on {day_said(saved.ends)}; plan it anew, or let it go for about {salvage}"
         found.append(
             ("past plan", saved.ends, name, what, said, f"fleetlib price --piece {_named(name)}")
         )
@@ -253,7 +251,7 @@ def _of_listing(
             else (as_of, float(made.table["asking_price"].iloc[0]))
         )
         if price < ask_now:
-            late = f" (due since {_day(since)})" if since < as_of else ""
+            late = f" (due since {day_said(since)})" if since < as_of else ""
             new, old = format_money(price, currency), format_money(ask_now, currency)
             line = f"marked down {_named(name)} to {shown(price)}"
             found.append(("markdown", since, name, what, f"from {old} to {new}{late}", line))
@@ -327,11 +325,7 @@ def _named(name: str) -> str:
 
 
 def _in_words(piece: Piece) -> str:
-    return " ".join(str(w).replace("_", " ") for w in (piece.wood, piece.furniture_type) if w)
-
-
-def _day(day: date | pd.Timestamp) -> str:
-    return day_said(day)
+    return " ".join(str(w).replace("_", " ") for w in (piece.wood, piece.kind_said) if w)
 
 
 def photo_of(folder: Path, name: str) -> Path | None:

@@ -15,6 +15,9 @@ from fleetlib.desk.answering import answer_check
 from fleetlib.records.asked.months import easter_sunday
 from fleetlib.records.asked.question import Question
 from fleetlib.records.folder import Records, read_records
+from fleetlib.records.piece import piece_named
+from fleetlib.records.report import check_report
+from fleetlib.week.tag import what_it_is
 
 AS_OF = date(2026, 11, 28)
 BESIDE = "on,about,text,meaning\n"
@@ -311,7 +314,9 @@ def test_short_forms_turned_words_pairs_and_nil_are_read_as_what_they_say(tmp_pa
         ("Nightstands - pair", "nightstand", 2), ("half dozen chairs", "chair", 6),
         ('"Chairs, dining (6)"', "chair", 6),
         ("chest of drawers 4", "chest of drawers", None), ("bookcase 2 doors", "bookcase", None),
-        ("coffee table 2", "coffee table", None),
+        ("coffee table 2", "coffee table", None), ("nightstands pair maple poly", "nightstand", 2),
+        ("Paire de fauteuils", "chair", 2), ("Set of 4 ladderback chairs", "chair", 4),
+        ("Coffee table glass top", "coffee table", None), ("Sideboard 1930s", "sideboard", None),
     ],
 )  # fmt: skip
 def test_counts_however_they_are_typed(
@@ -337,3 +342,40 @@ def test_material_over_woods_is_the_wood_and_a_sum_in_swedish_is_a_total(tmp_pat
     assert found.flips["wood"].tolist() == ["oak", "pine"]
     assert found.flips["materials_cost"].tolist() == [5, 4]
     assert found.set_aside["reason"].tolist() == ["a line of totals, not a piece"]
+
+
+def test_a_piece_is_spoken_of_in_the_owners_own_word_and_priced_by_ours(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = "".join(f"A{i},dresser,oak,2026-0{i}-01,2026-0{i}-20,{90 + i},\n" for i in range(1, 9))
+    text = "No,Type,Wood,Listed,Sold on,Sold for,Asking\n" + rows
+    text += "B,China cabinet,walnut,2026-11-01,,,300\nC,Commode 3 tiroirs,oak,2026-11-01,,,200\n"
+    text += "D,Night stand,oak,2026-11-02,,,80\n"
+    found = read(tmp_path, text)
+    assert found.flips["furniture_type"].tolist()[8:] == ["hutch", "chest of drawers", "nightstand"]
+    pieces = [piece_named(found.flips, n) for n in "BCD"]
+    assert [p.kind_said for p in pieces] == ["china cabinet", "commode", "nightstand"]
+    assert what_it_is(pieces[0]) == "walnut china cabinet"
+    assert main(["today", str(tmp_path)]) == 0
+    said = capsys.readouterr().out
+    assert "walnut china cabinet" in said
+    assert "oak commode" in said
+    assert main(["listing", "B", "--in", str(tmp_path)]) == 0
+    assert "Walnut china cabinet" in capsys.readouterr().out
+
+
+def test_words_between_that_change_nothing_leave_the_kind_its_wood_and_its_finish(
+    tmp_path: Path,
+) -> None:
+    text = 'Type,Sold for\noak end table stripped n poly,90\n"trunk, pine, painted and lined",80\n'
+    flips = read(tmp_path, text).flips
+    assert flips["furniture_type"].tolist() == ["side table", "trunk"]
+    assert flips["wood"].tolist() == ["oak", "pine"]
+    assert flips["finish"].tolist() == ["polyurethane", "paint"]
+
+
+def test_the_check_shows_every_other_word_that_was_taken_for_a_kind(tmp_path: Path) -> None:
+    found = read(tmp_path, "Type,Sold for\nrocker,90\nend table,80\nhope chest,70\nend table,60\n")
+    rows = check_report(found).reworded.set_index("how")
+    said = rows.loc["another word", "for example"]
+    assert said == '"rocker" is chair; "end table" is side table; "hope chest" is trunk'

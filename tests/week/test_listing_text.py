@@ -62,7 +62,7 @@ def test_a_dresser_gets_its_drawers_photographed_and_a_table_its_legs() -> None:
 # All that a buyer may be told; whatever else a piece holds, now or later, is the seller's own affair.
 TOLD = {
     "piece", "furniture_type", "wood", "construction", "finish", "style", "pieces_in_lot", "width_in", "depth_in",
-    "height_in", "year_made",
+    "height_in", "year_made", "called",
 }  # fmt: skip
 OWN = sorted({f.name for f in fields(Piece)} - TOLD)
 AMOUNT = st.floats(1000, 9999).map(lambda v: round(v) + 0.37)

@@ -153,7 +153,7 @@ def test_one_calendar_holds_every_plan_once_however_often_it_is_made(tmp_path: P
     ids = [str(e["uid"]) for e in events]
     assert len(ids) == len(set(ids)) >= len(shop.today().cards)
     assert all(e.walk("VALARM") for e in events)
-    assert any("A-234, oak hutch: ask" in str(e["summary"]) for e in events)
+    assert any("A-234, oak china hutch: ask" in str(e["summary"]) for e in events)
     other = vobject.readOne(first.decode("utf-8"))
     assert sorted(e.uid.value for e in other.vevent_list) == sorted(ids)
     save_today(shop.fits, tmp_path)

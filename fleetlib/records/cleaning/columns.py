@@ -38,15 +38,20 @@ from fleetlib.records.parsing.numbers import Cell, plain, shown
 from fleetlib.records.parsing.outcomes import outcome_said, state_said
 from fleetlib.records.parsing.parsed import Reading, from_cells
 from fleetlib.records.parsing.sizes import split_sizes
-from fleetlib.records.parsing.vocabulary import NOT_A_PIECE, TWO_MEANINGS, word_key
+from fleetlib.records.parsing.vocabulary import (
+    NOT_A_PIECE,
+    TWO_MEANINGS,
+    kind_in_own_word,
+    word_key,
+)
 from fleetlib.records.parsing.words import WordCells, read_types, read_words
-from fleetlib.records.schema.columns import COLUMN, SIZES, Column
+from fleetlib.records.schema.columns import CALLED, COLUMN, SIZES, Column
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Years:
-    """`of_row`: the year named above each row (0: none); `answered`: by column, the year of its days without one;
-    the rest: what years written between the rows say of them."""
+    """`of_row`: the year that each row stands under (0: none); `answered`: by column, what was answered of its days
+    without a year; `under`: what the years written between the rows say of them."""
 
     of_row: np.ndarray
     answered: Mapping[str, str]
@@ -562,9 +567,24 @@ class _Reader:
         if rests is not None:
             own = self.values.get(ALSO)
             self.values[ALSO] = rests if own is None else np.where(own == None, rests, own)  # noqa: E711 - elementwise
+        self._in_own_words()
         made.hours()
         made.stood(*self._stood)
         return made.names()
+
+    def _in_own_words(self) -> None:
+        """Keep the person's own word for a kind where it is another than ours."""
+        cells, found = self.words.get("furniture_type", (None, None))
+        if cells is None or found is None:
+            return
+        own = self.settings.words.get("furniture_type", {})
+        said = [
+            kind_in_own_word(t, str(c.value), own) or None if c.value else None
+            for t, c in zip(cells.texts, found.cells, strict=True)
+        ]
+        if any(said):
+            read, kept = np.array([*said, None], dtype=object)[cells.codes], self.values.get(CALLED)
+            self.values[CALLED] = read if kept is None else np.where(read == None, kept, read)  # noqa: E711 - elementwise
 
     def _named_beside(self, what: str) -> np.ndarray | None:
         """The woods, or the other words (`rests`), that stand beside the kinds of piece, a row each; None for none."""

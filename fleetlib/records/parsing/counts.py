@@ -18,11 +18,11 @@ _COUNT = re.compile(
     rf"(?:x ?{_N}|{_N} ?(?:x|pcs?\.?|pieces?|pc\.?|units?|ea\.?)?|(?:a )?pair|(?:set|lot) of {_N}|(?:a )?pair of .*)"
 )
 _SET_IN_FRONT = re.compile(
-    rf"(?:(?:a )?(?P<pair>pair|prs?\.?)(?: of)?|(?:set|lot|group) of {_N}|(?P<x>\d+) ?x"
+    rf"(?:(?:a )?(?P<pair>pair|prs?\.?|paire(?: de)?|paar)(?: of)?|(?:set|lot|group) of {_N}|(?P<x>\d+) ?x"
     rf"|{_N}(?: (?:st|stk|stuks?|pcs?)\.?)?) (?P<rest>[^\W\d].*)"
 )
 _SET_BEHIND = re.compile(
-    rf"(?P<rest>.*[a-z.)])(?:,| -)? ?(?:x ?(\d+)|\(?(?:(?:set|lot) ?(?:of|/) ?){_N}\)?|\((?:x ?)?{_N}\)"
+    rf"(?P<rest>.*[a-z.)])(?:,| -)? ?(?:x ?(\d+)|\(?(?:(?:set|lot) ?(?:of|de|/) ?){_N}\)?|\((?:x ?)?{_N}\)"
     rf"|\((?P<pair>pair|pr\.?)\)|(?<=[ -])(?P<pair2>pair|pr\.?))"
 )
 _NUMBER_BEHIND = re.compile(
@@ -104,7 +104,7 @@ _SAID_ANYWHERE = (
     re.compile(r"\bx ?(\d\d?)\b(?! ?(?:x|cm|mm|in|ft|\"))"),
     re.compile(rf"\(({COUNT_WORD})\)$"),
     re.compile(rf"^({COUNT_WORD}) (?:[a-z]+ )?([a-z]+s)\b"),
-    re.compile(r"^pair(?:e de)? |\bpair$|^paar |^prs? |\bpr$"),
+    re.compile(r"\bpair(?:e d[e'])?\b|^paar |^prs? |\bpr$"),
 )
 _MEASURED = {
     "drawer", "door", "shelf", "shelve", "leg", "tier", "panel", "ft", "foot", "feet", "inch", "in", "cm", "seat",

@@ -15,7 +15,7 @@ _DOUBT = re.compile(
     r"|probably|mostly)$"
 )
 _REST = re.compile(r",? (?:w|with|without|no|needs|minus)\b.*$|\([^)]*\)")
-_NUMBER = re.compile(r"#?\d+|x\d+|\d+pcs?")
+_NUMBER = re.compile(r"#?\d+|x\d+|\d+pcs?|(?:19|18)\d0'?s")
 _COLOURS = (
     "white black grey gray green blue red yellow pink teal navy cream ivory sage brown tan beige purple orange"
     " turquoise charcoal off pale dark light bright deep soft antique satin matte matt gloss semi flat clear"
@@ -29,7 +29,7 @@ _SIZES = (
     " square oval heavy drawer drawers door doors shelf leg legs modern mcm rustic painted solid single double triple"
     " matching corner kids kid child's girls boys makeup lowboy primitive victorian deco farmhouse bow front bowfront"
     " serpentine kneehole knee hole hall piano french prov provincial queen king twin sleigh filing file curved leaf"
-    " leaves pc pcs piece over marble free refinished restored redone sanded"
+    " leaves pc pcs piece over marble glass top n and lined cleaned pair mint free refinished restored redone sanded"
     " tiroir tiroirs porte portes grand grande petit petite ancien ancienne schublade schubladen groß klein alt"
 )
 PARTS = frozenset(
@@ -134,6 +134,8 @@ def beside_kind(key: str, tables: Mapping[str, Mapping[str, str]]) -> tuple[str,
     named, without = _phrases(
         groups, tables["finish"], frozenset(tables["finish"].values()) - _APPLIED
     )
+    if "stripped" in named and len(named) == 2 and named - {"stripped"} <= _COATED:
+        named -= {"stripped"}  # a step before the coat
     finishes = _one_finish(named)
     one_wood, one_finish = len(woods) == 1, len(finishes) == 1
     rest = " ".join(w for g in (without if one_finish else groups) for w in g)

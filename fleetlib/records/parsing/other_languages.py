@@ -95,22 +95,26 @@ WOODS: dict[str, str] = {
     "fir": "sapin | tanne | abete",
 }  # fmt: skip
 FINISHES: dict[str, str] = {
-    "oil": "ge\u00f6lt | huil\u00e9 | huil\u00e9e | oljad | oljat | oljade | h\u00e5rdvaxolja | geolied | aceite | "
+    "oil": "ge\u00f6lt | huil\u00e9 | huil\u00e9e | huil\u00e9s | huil\u00e9es | oljad | oljat | oljade | "
+    "h\u00e5rdvaxolja | geolied | aceite | "
     "aceitado | aceitada | olio | oliato | oliata",
-    "wax": "gewachst | cir\u00e9 | cir\u00e9e | vaxad | vaxat | vaxade | gewaxt | in de was | cera | encerado | "
+    "wax": "gewachst | cir\u00e9 | cir\u00e9e | cir\u00e9s | cir\u00e9es | vaxad | vaxat | vaxade | gewaxt | "
+    "in de was | cera | encerado | "
     "encerada | cerato | cerata",
     "shellac": "schellack | goma laca | gommalacca",
     "lacquer": "lackiert | klarlack | laqu\u00e9 | laqu\u00e9e | lackad | lackat | lackade | gelakt | lacado | "
     "lacada | laccato | laccata",
-    "varnish": "verni | vernie | vernis | vernis mat | barniz | barnizado | barnizada",
+    "varnish": "verni | vernie | vernies | vernis | vernis mat | barniz | barnizado | barnizada",
     "stain": "gebeizt | beize | teint\u00e9 | teint\u00e9e | betsad | betsat | betsade | gebeitst | te\u00f1ido | "
     "te\u00f1ida | mordenzato | mordenzata",
     "chalk-type paint": "kreidefarbe | kalkf\u00e4rg | krijtverf | pintura a la tiza",
-    "paint": "gestrichen | bemalt | peint | peinte | m\u00e5lad | m\u00e5lat | m\u00e5lade | geschilderd | "
+    "paint": "gestrichen | bemalt | peint | peinte | peints | peintes | m\u00e5lad | m\u00e5lat | m\u00e5lade | "
+    "geschilderd | "
     "geverfd | pintado | pintada | dipinto | dipinta",
     "limed": "gekalkt | c\u00e9rus\u00e9",
     "raw": "unbehandelt | roh | brut | obehandlad | onbehandeld | sin tratar | grezzo | grezza",
-    "stripped": "abgebeizt | abgelaugt | d\u00e9cap\u00e9 | d\u00e9cap\u00e9e | avlutad | geloogd | sverniciato | "
+    "stripped": "abgebeizt | abgelaugt | d\u00e9cap\u00e9 | d\u00e9cap\u00e9e | d\u00e9cap\u00e9s | "
+    "d\u00e9cap\u00e9es | avlutad | geloogd | sverniciato | "
     "sverniciata",
 }  # fmt: skip
 _MONTHS = (

@@ -31,7 +31,8 @@ def _lines(block: str) -> dict[str, tuple[str, ...]]:
     found: dict[str, tuple[str, ...]] = {}
     for line in block.strip().splitlines():
         word, _, others = line.partition(":")
-        found[word.strip()] = tuple(o.strip() for o in others.split(",") if o.strip())
+        known = tuple(o.strip() for o in others.split(",") if o.strip())
+        found[word.strip()] = found.get(word.strip(), ()) + known
     return found
 
 
@@ -51,6 +52,7 @@ desk: writing desk, secretary, secretary desk, secretaire, roll top, roll top de
 vanity: dressing table, vanity table
 bookcase: bookshelf, book case, book shelf, barrister, barrister bookcase
 bench: settle, storage bench, entry bench
+chair: ladderback chair, ladderback, carver chair, carver
 chair: side chair, armchair, arm chair, rocker, rocking chair, windsor chair, dining chair, kitchen chair
 trunk: blanket chest, hope chest, cedar chest, steamer trunk, blanket box, chest or trunk
 bed: bedstead, headboard, bed frame, bedframe
@@ -432,6 +434,24 @@ _CUT_SHORT = {
     "mah": "mahogany", "wal": "walnut", "waln": "walnut", "map": "maple", "cher": "cherry",
     "mahog": "mahogany", "bch": "beech", "rosew": "rosewood",
 }  # fmt: skip
+
+
+def kind_in_own_word(text: str, kind: str, own: Mapping[str, str]) -> str:
+    """The person's own word for a piece that was read as `kind`, in the singular: `china cabinet` for a hutch; "" where
+    it is the same word, or is told by several others."""
+    key = word_key(text)
+    key = _as_said("furniture_type", key, text)
+    table = _kinds(own)
+    words = [w for w in re.split(r"[ ,+&;()]+", key) if w and not w.isdigit()]
+    spelt = (" ".join(words[i : i + n]) for n in range(4, 0, -1) for i in range(len(words) - n + 1))
+    said = next((s for s in spelt if table.get(s) == kind), "")
+    if table.get(said[:-1]) == kind:
+        said = said[:-1]
+    same = said.replace(" ", "") == kind.replace(" ", "")
+    return "" if same or len(said.split()) > _MOST_WORDS else said
+
+
+_MOST_WORDS = 3  # of a kind in the person's own words
 
 
 def _as_said(column: str, key: str, text: str) -> str:

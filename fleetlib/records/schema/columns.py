@@ -367,6 +367,7 @@ COLUMN: dict[str, Column] = {c.name: c for c in COLUMNS}
 NAMES: tuple[str, ...] = tuple(COLUMN)
 # How a piece that was not sold left.
 WITHDRAWN, KEPT, GIVEN_AWAY, SCRAPPED = "withdrawn", "kept", "given away", "scrapped"
+CALLED = "type in your words"  # carried beside the columns where the person's word for a kind is another than ours
 LEFT_UNSOLD = (WITHDRAWN, KEPT, GIVEN_AWAY, SCRAPPED)  # the first where nothing says which
 
 ASKED_PRICES = (
