@@ -356,3 +356,14 @@ def test_a_heading_of_the_second_sheet_can_be_told_by_its_name(tmp_path: Path) -
     answer_check(tmp_path, ["Hrs so far=hours", "Finish / plan=finish"])
     found = read_records(tmp_path, as_of=AS_OF)
     assert found.flips["hours"].tolist() == [4, 2.5, 3, 1.5, 6, 1]
+
+
+def test_columns_of_ones_own_beside_kinds_that_are_known_are_not_asked_about(
+    tmp_path: Path,
+) -> None:
+    text = (
+        "Type,Sold for,Buyer,Town,Colour,Sold on\ndesk,120,Ann,Northby,green,2025-02-03\n"
+        "chair,45,Bob,Northby,white,2025-03-03\ndesk,150,Ann,Southby,green,2025-04-03\n"
+        "bench,60,Cy,Northby,white,2025-05-03\ntrunk,90,Bob,Southby,blue,2025-06-03\n"
+    )
+    assert not asked(read(tmp_path, text), "heading")

@@ -426,7 +426,9 @@ class _Claiming:
                 held |= {*likely} if both else {likely[0]}
         words = [p for p in free if p not in self.asked and self.looks[p].is_words]
         roles = [c for c in ("wood", "finish") if c not in held]
-        for place in words if self.foreign and roles else ():
+        kinds = [self.looks[p] for p, c in self.claims.items() if c.column == "furniture_type"]
+        unknown = self.foreign and not any(k.words("furniture_type") >= KINDS_NEEDED for k in kinds)
+        for place in words if unknown and roles else ():
             likely = sorted(roles, key=lambda c, p=place: -self.looks[p].names(c))  # type: ignore[misc]
             self._ask(place, [*likely, "channel", "outcome", "notes"])
             roles = [*roles[1:], roles[0]]  # the next is the next likeliest to be the other

@@ -32,6 +32,7 @@ _SOME_ROWS, _COME_AGAIN, _LONG = (
     0.9,
     30,
 )  # of the rows; different texts of the filled cells; letters
+_FIRST_TEXTS = 60  # that many tell whether a column holds amounts and days
 _HOURS = 24  # the middle of a column of hours is no more
 _FIGURE = re.compile(r"\d")
 _DATED = re.compile(r"\d{1,2}\W{1,3}\w+\W{1,3}(?:19|20)?\d\d|(?:19|20)\d\d\W\w+\W\d{1,2}")
@@ -187,9 +188,9 @@ class Look:
 
     @cached_property
     def is_priced_days(self) -> bool:
-        """Most filled cells hold an amount and a day."""
-        said = [1.0 if amount_and_day(t) else np.nan for t in self.texts]
-        return self.share(self._rows(said)) >= LIKE
+        """Most of the first filled cells hold an amount and a day."""
+        first = [t for t in self.texts if t][:_FIRST_TEXTS]
+        return bool(first) and sum(map(bool, map(amount_and_day, first))) >= LIKE * len(first)
 
     def words(self, column: str) -> float:
         """The share of filled cells that are known words of `column`, or the person's own."""

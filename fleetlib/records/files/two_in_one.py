@@ -19,6 +19,7 @@ from fleetlib.records.schema.columns import SIZES
 _ON, _FOR = re.compile(r"^(?:on|the) ", re.IGNORECASE), re.compile(r"^for ", re.IGNORECASE)
 _BESIDE = re.compile(r" (?:cash|for both|for all)$", re.IGNORECASE)
 _MAY_BE_BOTH = re.compile(r"[^ ] [^ ].*\d|\d.* [^ ]")
+_LONGEST = 40  # letters of an amount and a day
 _STEP = re.compile(r" ?(?:[,;]|->|\u2192|\bthen\b|\bnow\b) ?")
 _WOOD_AND_FINISH = re.compile(
     r"\W*(?:wood|timber)\W+(?:and )?(?:finish|treatment)\W*", re.IGNORECASE
@@ -94,7 +95,7 @@ def _amount_and_day(text: str) -> tuple[str, str]:
 
 def amount_and_day(text: str) -> tuple[str, str] | None:
     """The amount and the day of a cell such as `210 3/22`, `$95 on 3 May` or `11 Jan 2025 for 40`; else None."""
-    if not _MAY_BE_BOTH.search(text) or _is_day(text):
+    if len(text) > _LONGEST or not _MAY_BE_BOTH.search(text) or _is_day(text):
         return None
     words = text.split(" ")
     for k in range(1, len(words)):
