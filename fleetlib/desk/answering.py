@@ -17,7 +17,7 @@ from fleetlib.records.asked.cells import why_no_answer
 from fleetlib.records.asked.question import Chosen, Question, chosen_by, unquoted
 from fleetlib.records.files.reading import read_table
 from fleetlib.records.folder import read_records
-from fleetlib.records.log.answers_file import keep_answers
+from fleetlib.records.log.answers_file import keep_answers, read_answers
 
 
 def answer_check(place: Path, codes: Sequence[str]) -> list[str]:
@@ -49,8 +49,9 @@ def _named_headings(place: Path, codes: Sequence[str]) -> tuple[list[Chosen], li
         else [p for p in names_in(place) if p.name.lower() in RECORD_FILES]
     )
     typed: dict[str, str] = {}
+    sheets = read_answers(place.parent if place.is_file() else place).sheets()
     for file in files if any("=" in c for c in codes) else ():
-        typed |= {key_of(h): h for h in read_table(file).headings if h.strip()}
+        typed |= {key_of(h): h for h in read_table(file, sheets=sheets).headings if h.strip()}
     chosen, others = [], []
     longest_first = sorted(filter(None, typed), key=len, reverse=True)
     named = "|".join(re.escape(h).replace(r"\ ", r"\s+") for h in longest_first)

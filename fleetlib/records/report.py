@@ -18,7 +18,7 @@ from fleetlib.base.said import pieces_said
 from fleetlib.base.saving import write_own
 from fleetlib.records.asked.answers import cell_text
 from fleetlib.records.asked.cells import RIGHT
-from fleetlib.records.asked.question import Question, code, column_in_words
+from fleetlib.records.asked.question import Question, at_once, code, column_in_words
 from fleetlib.records.cleaning.changes import is_left_out, left_out
 from fleetlib.records.cleaning.clean import write_flips
 from fleetlib.records.files.safe_csv import to_csv
@@ -26,7 +26,6 @@ from fleetlib.records.folder import Records, other_record
 from fleetlib.shown.sheet import Notes, Paste, Points, Said, Sheet, Shown, Table
 
 _MOST_ROWS = 40
-MOST_ASKED = 12
 ASKED_FIRST = "What fleetlib needs to know (what costs the answers most comes first)"
 
 
@@ -57,7 +56,7 @@ class CheckReport(Shown):
         asked = Points(
             tuple(
                 (q.said, (*offers(number, q), f"Until then {q.meanwhile}."))
-                for number, q in enumerate(self.to_answer[:MOST_ASKED])
+                for number, q in enumerate(self.to_answer[: at_once(self.to_answer)])
             ),
             ASKED_FIRST,
             numbered=True,
@@ -82,7 +81,7 @@ class CheckReport(Shown):
     def _how(self) -> tuple[Said | Paste, ...]:
         if not self.to_answer:
             return ()
-        first, more = self.to_answer[0], len(self.to_answer) - MOST_ASKED
+        first, more = self.to_answer[0], len(self.to_answer) - at_once(self.to_answer)
         later = (
             f"... and {more} more, of less weight, once these are answered. " if more > 0 else ""
         )

@@ -16,8 +16,8 @@ from fleetlib.desk.forms.layout import (
     reread,
     sentence,
 )
-from fleetlib.records.asked.question import Chosen, Question
-from fleetlib.records.report import ASKED_FIRST, MOST_ASKED
+from fleetlib.records.asked.question import Chosen, Question, at_once
+from fleetlib.records.report import ASKED_FIRST
 from fleetlib.shown.html_blocks import escape
 
 
@@ -48,7 +48,7 @@ def question_form(shop: ShopFront) -> Any:
         asked = shop.records.to_answer
         open_ones.children = [
             _box(n, q, partial(give, q), partial(own, q), said)
-            for n, q in enumerate(asked[:MOST_ASKED])
+            for n, q in enumerate(asked[: at_once(asked)])
         ] or [widgets.HTML(sentence("Nothing is left to ask about this record."))]
 
     lay()

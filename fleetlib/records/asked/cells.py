@@ -233,8 +233,8 @@ def about_cells(
                 continue  # the order of the days is asked about for the whole column
             if column_in_words(column) in by_year and has_no_year(typed):
                 continue
-            amounts = dict.fromkeys(_likely_amounts(typed)) if kind == "money" else {}
-            options = [Option(a, a) for a in list(amounts)[:3]]
+            likely = _likely_amounts(typed) if kind == "money" else _either(typed)
+            options = [Option(a, a) for a in list(dict.fromkeys(likely))[:3]]
             if column in _OF_THE_SALE and (became := remark_said(typed)):
                 options = [Option(BECAME[became], became), *options]
             if i and kind == "money" and _ABOVE.fullmatch(" ".join(typed.split())):
@@ -315,6 +315,12 @@ def settle_odd(
                 values[side][i] = np.round(by, 2) if value is None else value
             done.append((int(i), column, typed, meaning))
     return done
+
+
+def _either(typed: str) -> list[str]:
+    """Both of `4 or 6`, as two columns that say one thing may hold; none of any other text."""
+    parts = [p.strip() for p in typed.split(" or ")]
+    return parts if len(parts) == 2 and all(p[-1:].isdigit() for p in parts) else []
 
 
 def _likely_amounts(typed: str) -> list[str]:

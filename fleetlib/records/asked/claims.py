@@ -7,8 +7,8 @@ column that nobody claimed and that holds days, money or hours is asked about.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 import numpy as np
@@ -17,7 +17,9 @@ from fleetlib.base.currencies import SIGNS
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import Answers
 from fleetlib.records.asked.looks import LIKE, Look, hinted, ranked_roles
+from fleetlib.records.asked.one_column import one_column, rows_filled
 from fleetlib.records.asked.question import (
+    COLUMN_UNREAD,
     NOTHING,
     Question,
     column_in_words,
@@ -33,6 +35,7 @@ from fleetlib.records.files.headings import (
     match_heading,
 )
 from fleetlib.records.files.not_pieces import TOTALS
+from fleetlib.records.files.sheets import SHEET
 from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing.numbers import plain
@@ -49,6 +52,7 @@ _MONEY = (
     "other_costs",
     "gut_price",
 )
+_HOURS = ("hours",)
 _PRICES = ("sale_price", "asking_price", "buy_price")
 _OTHER_SORT = {
     "bought_on": "buy_price", "listed_on": "asking_price", "sold_on": "sale_price",
@@ -59,6 +63,9 @@ _WORKED_OUT = re.compile(
     r"|views|likes|watch|days|weeks|weight|tax\b|rent\b|page|row|\bline|#",
     re.IGNORECASE,
 )  # what is worked out from other columns, or counts something that no answer needs
+
+
+UNREAD = "is carried along unread"
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -76,6 +83,7 @@ def claim_headings(
     """Which place of `table` holds which column. With `asks` False nothing is asked about columns without a claim."""
     work = _Claiming(table, answers, settings, as_of)
     work.by_heading()
+    work.complete_each_other()
     work.drop_blank()
     work.names_by_cells()
     for column in dict.fromkeys(c.column for c in work.claims.values()):
@@ -94,7 +102,9 @@ class _Claiming:
         self.claims: dict[int, Heading] = {}
         self.settled: set[int] = set()  # places that an answer speaks of
         self.asked: set[int] = set()
+        self.joined: set[int] = set()  # places whose cells stand in another one by now
         self.named: set[str] = set()  # the columns that headings name
+        self.foreign = False  # fewer than half of the headings are known
         self.questions: list[Question] = []
         self.notes: list[str] = []
         own = settings.words.get("furniture_type", {})
@@ -108,6 +118,8 @@ class _Claiming:
         meant |= {p: _numbered(f, p, meant, self.table.columns) for p, f in meant.items()}
         meant |= _twins(self.table.headings, meant)
         self.named = {found.column for found in meant.values() if found}
+        words = [p for p in meant if self.table.headings[p].strip() and self.looks[p].filled.any()]
+        self.foreign = 2 * sum(meant[p] is not None for p in words) < len(words)
         for place, found in meant.items():
             said = self.answers.heading(self.labels[place])
             if said is not None:
@@ -183,6 +195,31 @@ class _Claiming:
                 self.claims[place] = Heading("piece")
                 self.notes.append(
                     f"{self._typed(place)} is another one in every row, so it was read as your name of the piece."
+                )
+
+    def complete_each_other(self) -> None:
+        """Columns that hold one thing under other words, on two sheets or as answered, are one: each row takes the
+        cell that is filled; two cells that differ stand side by side in it and are asked about."""
+        for column in dict.fromkeys(c.column for c in self.claims.values()):
+            first, *others = (p for p, c in self.claims.items() if c.column == column)
+            for place in others:
+                answered = {first, place} & self.settled
+                if self.table.sheets is None and not answered:
+                    continue
+                made = one_column(
+                    (self.table.columns[first], self.claims[first]),
+                    (self.table.columns[place], self.claims[place]),
+                    told=bool(answered),
+                )
+                if made is None:
+                    continue
+                self.table.columns[first], self.claims[first] = made
+                self.looks[first] = replace(self.looks[first], cells=made[0])
+                self.settled |= {first} if answered else set()
+                self.joined.add(place)
+                del self.claims[place]
+                self.notes.append(
+                    f"{self._typed(place)} was read together with {self._typed(first)}, as {column_in_words(column)}."
                 )
 
     def drop_blank(self) -> None:
@@ -269,7 +306,7 @@ class _Claiming:
                 self.claims[place] = Heading(order[0], "", heading.currency)
                 done = f"is read as {column_in_words(order[0])}, as its cells suit that best"
             else:
-                done = "is carried along unread"
+                done = UNREAD
             self._ask(place, order, done)
 
     def _known(self, but: Sequence[int] = ()) -> dict[str, Look]:
@@ -286,57 +323,120 @@ class _Claiming:
         ]
         shares = {p: self.looks[p].words("furniture_type") for p in free}
         best = max(shares, key=lambda p: shares[p], default=None)
-        if best is None or shares[best] < KINDS_NEEDED:
+        if best is not None and shares[best] < KINDS_NEEDED:
+            best = self._kind_in_words_unknown(free)
+        if best is None:
             return
         self.claims[best] = Heading("furniture_type")
-        self._ask(best, ["furniture_type", "piece", "notes"], "is read as the kind of piece")
+        others = ["piece", "wood", "finish"] if self.foreign else ["piece"]
+        self._ask(best, ["furniture_type", *others, "notes"], "is read as the kind of piece")
+
+    def _kind_in_words_unknown(self, free: Sequence[int]) -> int | None:
+        """In a language that is not known, and beside days and amounts: the column of words filled in most rows."""
+        kinds = [p for p in free if p not in self.claims and self.looks[p].is_words]
+        beside = any(k.is_days for k in self.looks) and any(k.is_money for k in self.looks)
+        if not (self.foreign and beside and kinds):
+            return None
+        return max(kinds, key=lambda p: self.looks[p].filled_share)
 
     def ask_unclaimed(self) -> None:
         """Ask about columns without a claim that hold days, money or hours, and those that hold kinds of word."""
-        held = {c.column for c in self.claims.values()}
-        free = [
-            p
-            for p in range(len(self.looks))
-            if p not in self.claims
-            and p not in self.settled
-            and p not in self.asked
-            and not _WORKED_OUT.search(self.table.headings[p])
-        ]
-        no_price = "sale_price" not in held
+        groups: dict[frozenset[str], list[int]] = {}
+        for p, heading in enumerate(self.table.headings):
+            done = p in self.claims or p in self.settled or p in self.asked or p in self.joined
+            done |= self.table.sheets is not None and word_key(heading) == SHEET
+            if not done and not _WORKED_OUT.search(heading):
+                groups.setdefault(self._held_beside(p), []).append(p)
+        for beside, places in groups.items():
+            self._ask_of(places, set(beside))
+
+    def _held_beside(self, place: int) -> frozenset[str]:
+        """The columns that are held in the rows of `place`: on another sheet the same may stand under other words."""
+        if self.table.sheets is None:
+            return frozenset(c.column for c in self.claims.values())
+        here = rows_filled(self.table.columns[place])
+        return frozenset(
+            c.column
+            for p, c in self.claims.items()
+            if (here & rows_filled(self.table.columns[p])).any()
+        )
+
+    def _ask_of(self, free: list[int], held: set[str]) -> None:
+        """Ask about the columns at the places `free`, in rows that hold the columns `held`."""
+        no_price = not held >= set(_PRICES)
         boxes = [p for p in free if self.looks[p].is_sizes] if SIZE not in held else []
         for place in boxes[:1] if not held & set(SIZES) else ():
-            self._ask(place, [SIZE], "is carried along unread")
-        free = [p for p in free if p not in boxes]
+            self._ask(place, [SIZE])
+        pairs = [p for p in free if p not in boxes and self.looks[p].is_priced_days]
+        for place in pairs:
+            prices = [r for r in ("asking_price", "sale_price", "buy_price") if r not in held]
+            hints = hinted(self.table.headings[place])
+            self._ask(place, sorted(prices, key=lambda r, h=hints: r not in h))  # type: ignore[misc]
+        free = [p for p in free if p not in boxes and p not in pairs]
         sides = [p for p in free if self._unit(p) in _LENGTHS and self.looks[p].is_money]
-        days = [p for p in free if self.looks[p].is_days]
-        hours = [p for p in free if p not in days and self._is_hours(p)]
+        days = [
+            p for p in free if self.looks[p].is_days or (self.foreign and self.looks[p].is_dated)
+        ]
+        hours = [p for p in free if p not in days and self._is_hours(p, held)]
         told = {*sides, *days, *hours}
-        money = [p for p in free if p not in told and self.looks[p].is_money]
+        money = [p for p in free if p not in told and self._is_money(p, no_price=no_price)]
         open_sides = [s for s in SIZES if s not in held]
         for place in sides if open_sides else ():
-            self._ask(place, open_sides, "is carried along unread")
-        for places, roles in ((days, _DAYS), (money, _MONEY), (hours, ("hours",))):
+            self._ask(place, open_sides)
+        self._ask_ranked(days, money, hours, held)
+        self._ask_others(free, held)
+
+    def _ask_ranked(
+        self, days: list[int], money: list[int], hours: list[int], held: Collection[str]
+    ) -> None:
+        """Ask what the columns of days, of money and of hours are, each with the role first that suits it best."""
+        after = [r for r in _MONEY if r not in held] if self.foreign else []
+        guessed = self._known()
+        for places, roles, more in ((days, _DAYS, []), (money, _MONEY, []), (hours, _HOURS, after)):
             open_roles = [r for r in roles if r not in held]
             if not places or not open_roles:
                 continue
             names = [self.table.headings[p] for p in places]
-            ranked, _ = ranked_roles(
-                [self.looks[p] for p in places], names, open_roles, self._known()
-            )
+            ranked, _ = ranked_roles([self.looks[p] for p in places], names, open_roles, guessed)
             for place, order in zip(places, ranked, strict=True):
-                if len(order) and (roles is not _MONEY or no_price or self._worth_asking(place)):
-                    self._ask(place, order, "is carried along unread")
+                if order:
+                    self._ask(place, [*order, *more])
+                    guessed.setdefault(order[0], self.looks[place])
+
+    def _ask_others(self, free: Sequence[int], held: set[str]) -> None:
+        """Ask about columns of states and of words; and on several sheets about those whose heading begins as one that
+        is known."""
         states = [p for p in free if self.looks[p].is_states and not self.looks[p].is_days]
         if states and "outcome" not in held:
-            self._ask(states[0], ["outcome"], "is carried along unread")
-        for place in (p for p in free if p not in self.asked):
+            self._ask(states[0], ["outcome"])
+        self._ask_words([p for p in free if p not in self.asked], held)
+        for place in [p for p in free if p not in self.asked] if self.table.sheets else ():
+            begins = _begins_as(self.table.headings[place])
+            if begins and begins not in held:
+                self._ask(place, [begins])
+
+    def _ask_words(self, free: Sequence[int], held: set[str]) -> None:
+        """Ask about columns that name woods or finishes, and where the language is not known about all of words."""
+        for place in free:
             named = {c: self.looks[place].names(c) for c in ("wood", "finish") if c not in held}
-            likely = [c for c in named if named[c] >= KINDS_NEEDED]
+            likely = sorted((c for c in named if named[c] >= KINDS_NEEDED), key=lambda c: -named[c])
             if likely:
-                likely.sort(key=lambda c: -named[c])
                 both = ["wood_and_finish"] if len(likely) > 1 else []
-                self._ask(place, [*both, *likely], "is carried along unread")
+                self._ask(place, [*both, *likely])
                 held |= {*likely} if both else {likely[0]}
+        words = [p for p in free if p not in self.asked and self.looks[p].is_words]
+        roles = [c for c in ("wood", "finish") if c not in held]
+        kinds = [self.looks[p] for p, c in self.claims.items() if c.column == "furniture_type"]
+        unknown = self.foreign and not any(k.words("furniture_type") >= KINDS_NEEDED for k in kinds)
+        for place in words if unknown and roles else ():
+            likely = sorted(roles, key=lambda c, p=place: -self.looks[p].names(c))  # type: ignore[misc]
+            self._ask(place, [*likely, "channel", "outcome", "notes"])
+            roles = [*roles[1:], roles[0]]  # the next is the next likeliest to be the other
+
+    def _is_money(self, place: int, *, no_price: bool) -> bool:
+        """Amounts worth a question: all of them where a price is still missing or the language is not known."""
+        worth = no_price or self.foreign or self._worth_asking(place)
+        return worth and self.looks[place].is_money
 
     def _unit(self, place: int) -> str:
         typed = self.table.headings[place]
@@ -344,9 +444,12 @@ class _Claiming:
             return ""
         return marks_of(typed, SIZE).unit or marks_of(typed, "hours").unit
 
-    def _is_hours(self, place: int) -> bool:
-        """Says hours or minutes, or its heading hints at work and its cells are few hours each."""
+    def _is_hours(self, place: int, held: Collection[str]) -> bool:
+        """Says hours or minutes, or its heading hints at work and its cells are few hours each; in words that are not
+        known, small numbers some of which are no whole ones."""
         look = self.looks[place]
+        if self.foreign and "hours" not in held and look.is_small:
+            return True
         if look.is_timed or (self._unit(place) in _TIMES and look.share(look.hours) >= LIKE):
             return True
         likely = "hours" in hinted(self.table.headings[place]) and not look.is_signed
@@ -359,7 +462,7 @@ class _Claiming:
             return True
         return self.looks[place].is_signed or bool(hinted(self.table.headings[place]) - {"hours"})
 
-    def _ask(self, place: int, roles: Sequence[str], done: str) -> None:
+    def _ask(self, place: int, roles: Sequence[str], done: str = UNREAD) -> None:
         look = self.looks[place]
         self.asked.add(place)
         share = len(self.table.lines) / max(len(look.codes), 1)
@@ -372,7 +475,7 @@ class _Claiming:
                 f'"{typed}": {self._described(place, roles[0])}. What is it?',
                 column_options(dict.fromkeys(roles)),
                 f"it {done}",
-                cells * weight(roles[0]),
+                cells * weight(roles[0]) + (COLUMN_UNREAD if done == UNREAD else 0.0),
                 "another column, such as notes",
             )
         )
@@ -410,7 +513,9 @@ class _Claiming:
         known = {c.column: (p, c) for p, c in self.claims.items()}
         extras: dict[str, int] = {}
         for place, text in enumerate(self.table.headings):
-            if place in self.claims or (not text.strip() and not self.looks[place].filled.any()):
+            if place in self.claims or place in self.joined:
+                continue
+            if not text.strip() and not self.looks[place].filled.any():
                 continue
             extras[carried_name(text, place, extras)] = place
         order = {c.name: i for i, c in enumerate(COLUMNS)} | {SIZE: len(COLUMNS)}
@@ -439,6 +544,15 @@ def _labels(headings: Sequence[str]) -> list[str]:
         nth = seen[word_key(name)]
         made.append(name if nth == 1 else f"{name} {nth}")
     return made
+
+
+def _begins_as(heading: str) -> str:
+    """The column that the first words of a heading name, "" for none: `Hrs so far`, `Finish / plan`."""
+    words = heading.split()
+    tried = (
+        match_heading(" ".join(words[:k]).rstrip("/&,-")) for k in range(len(words) - 1, 0, -1)
+    )
+    return next((m.column for m in tried if m), "")
 
 
 _TWIN = re.compile(r"(?P<one>.*?[^\W\d_].*?)[ #.]*\(?(?P<n>[1-9])\)?")

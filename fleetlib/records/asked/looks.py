@@ -17,6 +17,7 @@ import numpy as np
 
 from fleetlib.base.currencies import SIGNS
 from fleetlib.records.files.text_columns import TextColumn
+from fleetlib.records.files.two_in_one import amount_and_day
 from fleetlib.records.parsing.amounts import read_hours, read_prices
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.near_days import has_no_year
@@ -26,6 +27,15 @@ from fleetlib.records.parsing.vocabulary import known_words, look_up
 MOST_ROWS = 1500  # enough to tell by
 _MOST_COLUMNS = 5
 LIKE = 0.6  # the share of filled cells that must be of a sort
+_SOME_ROWS, _COME_AGAIN, _LONG = (
+    0.3,
+    0.9,
+    30,
+)  # of the rows; different texts of the filled cells; letters
+_FIRST_TEXTS = 60  # that many tell whether a column holds amounts and days
+_HOURS = 24  # the middle of a column of hours is no more
+_FIGURE = re.compile(r"\d")
+_DATED = re.compile(r"\d{1,2}\W{1,3}\w+\W{1,3}(?:19|20)?\d\d|(?:19|20)\d\d\W\w+\W\d{1,2}")
 _SHORTEST_STATE = 4  # letters, more than "yes"
 CLEAR = 0.5  # by so much one order of roles must suit better than the next
 _SIGNED = re.compile("|".join(re.escape(s) for s in SIGNS if not s.isalpha()))
@@ -151,6 +161,37 @@ class Look:
             self.share(self._rows([1.0 if _BOX.search(t) else np.nan for t in self.texts])) >= LIKE
         )
 
+    @cached_property
+    def is_words(self) -> bool:
+        """Short words without a figure in most filled cells, of which some come again."""
+        if self.filled_share < _SOME_ROWS:
+            return False
+        short = [
+            1.0 if t and len(t) < _LONG and not _FIGURE.search(t) else np.nan for t in self.texts
+        ]
+        again = len([t for t in self.texts if t]) <= _COME_AGAIN * int(self.filled.sum())
+        return again and self.share(self._rows(short)) >= LIKE
+
+    @cached_property
+    def is_small(self) -> bool:
+        """Bare numbers as hours are: few, and some of them no whole ones."""
+        known = self.hours[~np.isnan(self.hours)]
+        if self.is_signed or self.is_days or not len(known) or self.share(self.hours) < LIKE:
+            return False
+        return float(np.median(known)) <= _HOURS and bool((known % 1 > 0).mean() > 1 - _COME_AGAIN)
+
+    @cached_property
+    def is_dated(self) -> bool:
+        """Most filled cells hold a day's number beside a year, or beside one for a month, in whatever words."""
+        said = [1.0 if _DATED.fullmatch(t) else np.nan for t in self.texts]
+        return self.share(self._rows(said)) >= LIKE
+
+    @cached_property
+    def is_priced_days(self) -> bool:
+        """Most of the first filled cells hold an amount and a day."""
+        first = [t for t in self.texts if t][:_FIRST_TEXTS]
+        return bool(first) and sum(map(bool, map(amount_and_day, first))) >= LIKE * len(first)
+
     def words(self, column: str) -> float:
         """The share of filled cells that are known words of `column`, or the person's own."""
         known = {*known_words(column), *self.own.values()} - {"unknown"}
@@ -173,14 +214,20 @@ _CHAINS = (
     ("bought_on", "listed_on", "withdrawn_on"),
     ("buy_price", "sale_price", "last_asking_price", "asking_price"),
     ("materials_cost", "sale_price"),
+    ("materials_cost", "buy_price"),
 )  # what comes first or is less stands first
+_NEAR_EACH_OTHER = (
+    ("sale_price", "asking_price"),
+    ("sale_price", "last_asking_price"),
+    ("last_asking_price", "asking_price"),
+)
 _HINTS = {
     "hours": "hour hours hrs time labour labor work worked",
     "materials_cost": "spent supplies paint hardware parts material stuff invested",
     "other_costs": "gas fuel haul hauling transport van truck",
     "buy_price": "paid cost buy bought purchase",
     "asking_price": "ask asked asking list listed tag sticker want wanted",
-    "last_asking_price": "reduced dropped now lowered",
+    "last_asking_price": "reduced dropped now lowered last",
     "sale_price": "got sold sale final cash received took",
     "gut_price": "idea guess guessed instinct gut hope hoped hoping think worth value estimate",
     "selling_fees": "fee fees commission",
@@ -241,10 +288,16 @@ def _suits(given: Mapping[str, Look], known: Mapping[str, Look]) -> float:
             for later in chain[i + 1 :]:
                 if first in every and later in every and (first in given or later in given):
                     score += _in_order(first, every[first], every[later])
+    score -= sum(
+        _far_below(every[less].amounts, every[more].amounts)
+        for less, more in _NEAR_EACH_OTHER
+        if less in every and more in every and (less in given or more in given)
+    )
     sold = every.get("sale_price") if "sold_on" in given else every.get("sold_on")
     for role in ("sold_on", "sale_price"):
         if role in given:
             score += 2 * (_alike(given[role].filled, sold.filled) if sold else _partly(given[role]))
+            score -= _UNSOLD * _without(given[role].filled, sold.filled) if sold else 0.0
     for role in ("bought_on", "listed_on", "asking_price", "buy_price"):
         if role in given:
             score -= _partly(given[role])
@@ -269,6 +322,25 @@ def _in_order(column: str, first: Look, later: Look) -> float:
 def _alike(a: np.ndarray, b: np.ndarray) -> float:
     n = min(len(a), len(b))
     return float((a[:n] == b[:n]).mean()) - 0.5 if n else 0.0
+
+
+_UNSOLD = 8  # a price in an eighth of the rows without a sale weighs as much as two columns in order; our own
+
+
+def _far_below(a: np.ndarray, b: np.ndarray) -> float:
+    """2 where the amounts of `a` are far below those of `b` along the rows, as no price asked or got is, else 0."""
+    n = min(len(a), len(b))
+    both = ~np.isnan(a[:n]) & (b[:n] > 0)
+    return 2.0 if both.any() and float(np.median(a[:n][both] / b[:n][both])) < _FAR_BELOW else 0.0
+
+
+_FAR_BELOW = 0.4  # of the other; our own, no source
+
+
+def _without(a: np.ndarray, b: np.ndarray) -> float:
+    """The share of rows in which `a` holds something and `b` does not."""
+    n = min(len(a), len(b))
+    return float((a[:n] & ~b[:n]).mean()) if n else 0.0
 
 
 def _partly(look: Look) -> float:

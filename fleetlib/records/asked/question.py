@@ -55,6 +55,9 @@ class Chosen(NamedTuple):
     meaning: str
 
 
+COLUMN_UNREAD = 1e6  # above the cost of any cell: a whole column waits, so it is asked about first
+
+
 def weight(column: str) -> float:
     """What one cell of `column` is worth to the answers, 1 for a note."""
     return WEIGHTS.get(column, 1.0)
@@ -73,6 +76,14 @@ def in_order(questions: Iterable[Question]) -> tuple[Question, ...]:
         if kept is None or kept.cost < q.cost:
             best[q.about, q.text.casefold()] = q
     return tuple(sorted(best.values(), key=lambda q: (-q.cost, q.about, q.text)))
+
+
+def at_once(questions: Sequence[Question]) -> int:
+    """How many of the questions are shown: so many, and all that a whole column waits for."""
+    return max(MOST_ASKED, sum(q.cost >= COLUMN_UNREAD for q in questions))
+
+
+MOST_ASKED = 12
 
 
 def code(number: int, option: int) -> str:
@@ -165,6 +176,7 @@ _MEANINGS = {
     "delivery_charged": "delivery the buyer paid",
     "hours": "hands-on hours",
     "outcome": "whether it sold",
+    "channel": "where it was sold",
     "wood": "the wood",
     "finish": "the finish",
     "wood_and_finish": "the wood, and behind a comma the finish",

@@ -32,10 +32,11 @@ from fleetlib.records.asked.cells import (
     settle_odd,
 )
 from fleetlib.records.asked.claims import Claimed, claim_headings
+from fleetlib.records.asked.looks import hinted
 from fleetlib.records.asked.money import decimal_commas, of_the_file, of_the_sizes
 from fleetlib.records.asked.months import about_months, settle_months
 from fleetlib.records.asked.names_for_unnamed import alike, full_names
-from fleetlib.records.asked.question import Question, column_in_words
+from fleetlib.records.asked.question import COLUMN_UNREAD, Question, column_in_words
 from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.asked.remarks import settle_remarks
 from fleetlib.records.asked.year_rows import about_year_rows, under_years
@@ -62,6 +63,7 @@ from fleetlib.records.files.safe_csv import to_csv
 from fleetlib.records.files.sheets import typed_columns
 from fleetlib.records.files.text_table import SheetLines, TextTable
 from fleetlib.records.files.two_in_one import split_columns
+from fleetlib.records.parsing.amounts import read_prices
 from fleetlib.records.parsing.numbers import LEFT_OUT, plain, shown
 from fleetlib.records.parsing.outcomes import state_said
 from fleetlib.records.parsing.vocabulary import word_key
@@ -396,7 +398,8 @@ def _refuse_what_is_no_record(table: TextTable, claimed: Claimed, *, need_price:
             f"{table.name}: no column holds the kind of piece (a heading such as furniture_type or type over cells "
             f"such as dresser). The headings are: {found}. {_say_which(table, claimed, 'type')}"
         )
-    asked = any(o.meaning.endswith("price") for q in claimed.questions for o in q.options)
+    asked = any(q.about == "heading" and q.cost >= COLUMN_UNREAD for q in claimed.questions)
+    asked |= any(o.meaning.endswith("price") for q in claimed.questions for o in q.options)
     asked |= any(m is not None and m.column in _PRICES for m in map(match_heading, table.headings))
     if need_price and not asked and not any(p in known for p in _PRICES):
         raise BadRecords(
@@ -406,19 +409,33 @@ def _refuse_what_is_no_record(table: TextTable, claimed: Claimed, *, need_price:
 
 
 def _say_which(table: TextTable, claimed: Claimed, meaning: str) -> str:
-    """How to say which column it is, by the first whose cells are words, or amounts for a price."""
-    amounts = meaning != "type"
-    taken = {place for place, _ in claimed.headings.known.values()}
-    fits = (
-        h
-        for place, h in enumerate(table.headings)
-        if h.strip()
-        and place not in taken
-        and (texts := [t for t in table.columns[place].texts if t.strip()])
-        and 2 * sum(any(c.isdigit() for c in t) == amounts for t in texts) > len(texts)
-    )
-    heading = next(fits, "YOUR HEADING")
-    return f'If one of them is it, say which: fleetlib check FOLDER --answer "{heading}={meaning}"'
+    """How to say which column it is, by the likeliest heading: words for a kind, amounts and no days for a price; one
+    that is already read as something else only where no other is left."""
+    known = {place for place, _ in claimed.headings.known.values()}
+    scores: dict[str, float] = {}
+    for place, heading in enumerate(table.headings):
+        texts = [t.strip() for t in table.columns[place].texts if t.strip()]
+        if not heading.strip() or not texts:
+            continue
+        prices = read_prices(texts) if meaning != "type" else []
+        amounts = sum(
+            p.cell.value is not None and float(p.cell.value) >= _LEAST_PRICE for p in prices
+        )
+        words = sum(not any(c.isdigit() for c in t) for t in texts)
+        share = (words if meaning == "type" else amounts) / len(texts)
+        named = meaning.replace(" ", "_") in hinted(heading)
+        scores[heading] = (share + named - _TAKEN * (place in known)) * (share > 1 / 2)
+    likely = max(scores, key=lambda h: scores[h], default="")
+    heading = likely if scores.get(likely) else "YOUR HEADING"
+    open_ones = "".join(f" Open besides, said in the same way: {q.said}" for q in claimed.questions)
+    said = f'If one of them is it, say which: fleetlib check FOLDER --answer "{heading}={meaning}"'
+    return f"{said}{'.' * bool(open_ones)}{open_ones}"
+
+
+_LEAST_PRICE, _TAKEN = (
+    5.0,
+    0.9,
+)  # of money: less are hours or counts; what a column already read weighs less
 
 
 def _list_lone(cleaned: Cleaned, rows: np.ndarray, asked: np.ndarray) -> None:

@@ -28,8 +28,9 @@ _FILLER = frozenset(
     {"optional", "if known", "approx", "if any", "est", "date", "iso", "yyyy-mm-dd", "1-5"}
 )
 _NO_SIGNS = str.maketrans(dict.fromkeys(SIGNS, " "))
-_ORDER = re.compile(r"[wdhl] ?[x*/,] ?[wdhl] ?[x*/,] ?[wdhl]")
+_ORDER = re.compile(r"[wdhlb] ?[x*/,] ?[wdhlb] ?[x*/,] ?[wdhlb]")
 _SIDES = {"w": "width_in", "l": "width_in", "d": "depth_in", "h": "height_in"}
+_ELSEWHERE = str.maketrans("b", "w")  # B x D x H: the breadth
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +134,7 @@ def _find(
 
 
 def _sides(written: str) -> tuple[str, ...]:
-    letters = re.findall(r"[wdhl]", written)
+    letters = re.findall(r"[wdhl]", written.translate(_ELSEWHERE))
     if set(letters) == {"l", "w", "h"}:  # length x width x height: the length runs along the front
         names = {"l": "width_in", "w": "depth_in", "h": "height_in"}
         return tuple(names[c] for c in letters)

@@ -19,7 +19,8 @@ Judged = tuple[str, str, str, str]
 
 TOTALS = re.compile(
     r"(?:(?:grand|sub|year|yearly|annual|monthly|month|overall|running|all)[ -]?)?"
-    r"(?:totals?|totaux|totalt|sum|summ[ae]|gesamt|somme|average|avg|mean|median|(?:net |gross )?profits?)\b"
+    r"(?:totals?|totaux|totaal|totalt|totale|sum|summe|summa|suma|gesamt|somme|average|avg|mean|median"
+    r"|(?:net |gross )?profits?)\b"
     r"(?:[ \t]*(?:for[ \t]+)?[\w.:=$€£, -]{0,24})?[ \t]*:?"
     r"|(?:q[1-4]|[1-4](?:st|nd|rd|th)|first|second|third|fourth|last)[ -]?(?:qtr|quarter)\.?"
     r"(?:[ \t]+(?:19|20)\d\d)?[ \t]*:?",

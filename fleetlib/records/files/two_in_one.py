@@ -19,6 +19,7 @@ from fleetlib.records.schema.columns import SIZES
 _ON, _FOR = re.compile(r"^(?:on|the) ", re.IGNORECASE), re.compile(r"^for ", re.IGNORECASE)
 _BESIDE = re.compile(r" (?:cash|for both|for all)$", re.IGNORECASE)
 _MAY_BE_BOTH = re.compile(r"[^ ] [^ ].*\d|\d.* [^ ]")
+_LONGEST = 40  # letters of an amount and a day
 _STEP = re.compile(r" ?(?:[,;]|->|\u2192|\bthen\b|\bnow\b) ?")
 _WOOD_AND_FINISH = re.compile(
     r"\W*(?:wood|timber)\W+(?:and )?(?:finish|treatment)\W*", re.IGNORECASE
@@ -58,7 +59,11 @@ def split_columns(table: TextTable, told: Callable[[str], str]) -> None:
             if not any(m and m.column in _SIZED for m in map(match_heading, table.headings)):
                 _put(table, place, (heading, "size"), [_kind_and_size(t) for t in texts])
             continue
-        if names and filled and sum(_both(t) is not None for t in filled) >= _LIKE * len(filled):
+        if (
+            names
+            and filled
+            and sum(amount_and_day(t) is not None for t in filled) >= _LIKE * len(filled)
+        ):
             _put(table, place, names, [_amount_and_day(t) for t in texts])
 
 
@@ -79,18 +84,18 @@ def _put(
 
 def _amount_and_day(text: str) -> tuple[str, str]:
     """The two parts of a cell, one of them blank where it holds the other alone; `320 15/3, 280 12/4` came down."""
-    found = _both(text)
+    found = amount_and_day(text)
     if found:
         return found
-    steps = [_both(p) for p in _STEP.split(text)]
+    steps = [amount_and_day(p) for p in _STEP.split(text)]
     if len(steps) > 1 and (first := steps[0]) and (last := steps[-1]) and all(steps):
         return f"{first[0]} now {last[0]}", first[1]
     return ("", text) if _is_day(text) else (text, "")
 
 
-def _both(text: str) -> tuple[str, str] | None:
+def amount_and_day(text: str) -> tuple[str, str] | None:
     """The amount and the day of a cell such as `210 3/22`, `$95 on 3 May` or `11 Jan 2025 for 40`; else None."""
-    if not _MAY_BE_BOTH.search(text) or _is_day(text):
+    if len(text) > _LONGEST or not _MAY_BE_BOTH.search(text) or _is_day(text):
         return None
     words = text.split(" ")
     for k in range(1, len(words)):

@@ -5,6 +5,7 @@ Each reader takes the different texts of one column at once and returns one `Cel
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
@@ -21,6 +22,7 @@ from fleetlib.records.parsing.numbers import (
     plain,
     settle,
     shown,
+    spaces_group,
     within_measure,
 )
 from fleetlib.records.parsing.phrases import Phrase, phrase_of, without_doubt
@@ -93,11 +95,12 @@ def read_prices(
     parts = [p for phrase in phrases for p in phrase.parts]
     bodies = [_money_body(p, currency) for p in parts]
     three_places = known_as(currency).places == 3
+    numbers = [number for number, said, _ in bodies if said != "refused"]
     column = convention(
-        (number for number, said, _ in bodies if said != "refused"),
+        numbers,
         known=marks,
         three_is="unclear" if three_places else "thousands",
-        spaced=known_as(currency).spaced,
+        spaced=math.inf if known_as(currency).spaced else spaces_group(numbers),
     )
     places = 3 if three_places else 2
     cells = [_money(p, b, column, places) for p, b in zip(parts, bodies, strict=True)]
@@ -145,7 +148,7 @@ def _money_body(text: str, currency: str) -> tuple[str, str, bool]:
         return "", "missing", False
     if text.rstrip("!. ") in _FREE:
         return "0", "free, so 0", False
-    body = re.sub(r"(?<=\d)[.,]-+(?=\D*$)", "", text)  # 45,- is 45 in several countries
+    body = re.sub(r"(?<=\d)[.,:]-+(?=\D*$)", "", text)  # 45,- and 45:- are 45 in several countries
     negative = False
     if body.startswith("(") and body.endswith(")"):
         body, negative = body[1:-1].strip(), True

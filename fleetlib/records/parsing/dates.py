@@ -14,6 +14,7 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from fleetlib.records.parsing.numbers import CLEAR_MAJORITY, MISSING_WORDS, Cell, plain
+from fleetlib.records.parsing.other_languages import MONTHS_ELSEWHERE
 
 MONTH_NUMBER = {
     name: number
@@ -25,9 +26,11 @@ MONTH_NUMBER = {
         start=1,
     )
     for name in names.split()
-}  # fmt: skip
+} | MONTHS_ELSEWHERE  # fmt: skip
 MONTHS = "|".join(sorted(MONTH_NUMBER, key=len, reverse=True))
 _MONTH = f"(?P<mon>{MONTHS})" + r"\.?"
+_OF = r"(?: (?:of|de|di|del)(?= ))?"  # 3rd of May, 3 de mayo de 2025
+_ANY_MONTH = re.compile(rf"\b(?:{MONTHS})\b")
 _TIME = r"(?:[t ,]+\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?: ?[ap]m)?(?:z|[+-]\d\d:?\d\d)?)?"
 _WEEKDAY = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[., ]+")
 _DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -36,7 +39,7 @@ _ISO = re.compile(rf"(\d{{4}})[-/.](\d{{1,2}})[-/.](\d{{1,2}}){_TIME}")
 _BASIC = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
 _SLASHED = re.compile(rf"(\d{{1,2}})([-/. ])(\d{{1,2}})\2(\d{{4}}|'?\d{{2}}){_TIME}")
 _DAY_MONTH = re.compile(
-    rf"(?P<day>\d{{1,2}})(?:st|nd|rd|th)?(?: of)?[-/. ]*{_MONTH}[-/, ]*(?P<year>\d{{4}}|'?\d{{2}}){_TIME}"
+    rf"(?P<day>\d{{1,2}})(?:st|nd|rd|th|er)?{_OF}[-/. ]*{_MONTH}{_OF}[-/, ]*(?P<year>\d{{4}}|'?\d{{2}}){_TIME}"
 )
 _MONTH_DAY = re.compile(
     rf"{_MONTH}[-/. ]*(?P<day>\d{{1,2}})(?:st|nd|rd|th)?(?:[-/, ]+(?:of )?)(?P<year>\d{{4}}|'?\d{{2}}){_TIME}"
@@ -84,7 +87,7 @@ def read_dates(
     two-digit years: the latest year that is at most ten years after it. `epoch_1904` is for workbooks that count
     their days from 1904.
     """
-    parsed = [_parse(t, as_of.year, epoch_1904) for t in texts]
+    parsed = [_parse(t, as_of.year, epoch_1904) for t in _with_years(texts, as_of.year)]
     slashed = [p for p in parsed if isinstance(p, _Slashed)]
     orders, order = _orders(slashed, day_first)
     cells: list[Cell] = []
@@ -106,6 +109,26 @@ def read_dates(
         if isinstance(found, _Slashed) and day_first is None and _is_odd(found, orders)
     ]
     return DateColumn(cells, order, tuple(asked), tuple(contrary), tuple(odd))
+
+
+_YEAR_BEHIND = re.compile(r"(\d{1,2}/\d{1,2}) ?- ?(\d\d)")
+
+
+def _with_years(texts: Sequence[str], this_year: int) -> list[str]:
+    """`texts` with 14/3-25 as 14/3/25 where a column has several such, or one that no month begins, all of
+    years that have been: a day and its year, and no two days."""
+    found = {k: m for k, t in enumerate(texts) if (m := _YEAR_BEHIND.fullmatch(plain(t)))}
+    recent = all(
+        _century(m[2], this_year) in range(this_year - 15, this_year + 1) for m in found.values()
+    )
+    if not recent or not (
+        len(found) >= _SEVERAL or any(int(m[1].split("/")[0]) > 12 for m in found.values())
+    ):
+        return list(texts)
+    return [f"{found[k][1]}/{found[k][2]}" if k in found else t for k, t in enumerate(texts)]
+
+
+_SEVERAL = 2
 
 
 def _orders(
@@ -230,7 +253,7 @@ def tidy(body: str) -> str:
         _DOUBT.sub("", _DOUBT.sub("", body)),
     )
     body = re.sub(r"(?<=\d) ?([/\\]) ?(?=\d)", lambda m: "/", body).strip()
-    return re.sub(r"^(\d{1,2}/\d{1,2}) (?=\d{4}$)", r"\1/", body)
+    return re.sub(r"^(\d{1,2}/\d{1,2})(?: | ?- ?)(?=\d{4}$)", r"\1/", body)  # 14/3 2025
 
 
 def _slashed(first: int, second: int, year: int, mark: str) -> Cell | _Slashed:
@@ -244,7 +267,7 @@ def _is_day(year: int, month: int, day: int) -> bool:
 
 
 def _what_is_wrong(body: str) -> str:
-    has_month = any(re.search(rf"\b{m}\b", body) for m in MONTH_NUMBER)
+    has_month = _ANY_MONTH.search(body) is not None
     if re.fullmatch(r"\d{1,2}[-/. ]\d{1,2}[-/.]?", body) or (
         has_month and not re.search(r"\d{4}", body)
     ):

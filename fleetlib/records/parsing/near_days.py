@@ -27,7 +27,8 @@ _ISO = re.compile(r"\d{4}[-/.]\d{1,2}[-/.]\d{1,2}.*")
 _TWO = re.compile(r"(\d{1,2})[-/.](\d{1,2})\.?")
 _NAMED = re.compile(
     rf"(?:(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[., ]+)?(?:the )?"
-    rf"(?:(\d{{1,2}})(?:st|nd|rd|th|\.)?(?: of)?[ ./-]*({MONTHS})\.?|({MONTHS})\.?[ ./-]*(\d{{1,2}})(st|nd|rd|th)?\.?)"
+    rf"(?:(\d{{1,2}})(?:st|nd|rd|th|er|\.)?(?: (?:of|de|di))?[ ./-]*({MONTHS})\.?"
+    rf"|({MONTHS})\.?[ ./-]*(\d{{1,2}})(st|nd|rd|th)?\.?)"
 )
 
 

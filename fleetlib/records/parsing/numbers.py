@@ -7,7 +7,7 @@ at what the others of its column have settled. A text with two possible meanings
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Literal, NamedTuple
 
 MISSING_WORDS = frozenset(
@@ -166,17 +166,17 @@ class Convention(NamedTuple):
     `marks` are the marks that are decimal ("." or "," or, where a column is mixed, both); `odd` is the one
     that a few amounts use against nine tenths of the others; `three_is` says what one mark before three
     digits means where nothing settles it ("thousands", as money has no third place, or "unclear"); `spaced`
-    whether a plain space groups thousands.
+    is the largest amount in which a plain space groups thousands, 0 where it groups none.
     """
 
     marks: frozenset[str]
     odd: str
     three_is: str
-    spaced: bool
+    spaced: float
 
 
 def convention(
-    bodies: Iterable[str], *, known: Iterable[str] = (), three_is: str, spaced: bool
+    bodies: Iterable[str], *, known: Iterable[str] = (), three_is: str, spaced: float
 ) -> Convention:
     """The convention of a column from its bare numbers; `known` are marks settled elsewhere in it.
 
@@ -193,6 +193,26 @@ def convention(
     if few and count[few] * CLEAR_MAJORITY <= count[many]:
         return Convention(frozenset(many), few, three_is, spaced)
     return Convention(frozenset(count), "", three_is, spaced)
+
+
+def spaces_group(bodies: Sequence[str]) -> float:
+    """The largest amount in which a space groups thousands, 0 where the column does not show that it does: `1 200`
+    beside 950 and `1 400`.
+
+    Several are written so, none holds two numbers otherwise, and most are as one number of the size of the rest.
+    """
+    spaced = {b for b in bodies if " " in b and _DIGITS.fullmatch(b)}
+    values = [_shape(b) for b in spaced]
+    if len(spaced) < _SEVERAL_SPACED or any(shape == "bad" for shape, _ in values):
+        return 0.0
+    rest = [float(b) for b in bodies if b.isdigit() and len(b) < _LONGEST]
+    most = max(rest, default=_THOUSANDS) * _LIKE_THE_REST
+    within = sum(value <= most for _, value in values)
+    return most if within >= CLEAR_MAJORITY * (len(values) - within) else 0.0
+
+
+_LONGEST = 7  # digits of an amount that others are held against
+_SEVERAL_SPACED, _THOUSANDS, _LIKE_THE_REST = 2, 1000.0, 20.0  # our own, no source
 
 
 def _decimal_mark(piece: str) -> str:
@@ -212,7 +232,12 @@ def settle(text: str, column: Convention) -> float | str:
         return TOO_LARGE if _shape(text)[1] > MOST else "is not one number"
     if column.odd and _decimal_mark(text) == column.odd:
         return f"uses {_name(column.odd)} as the decimal mark, unlike the rest of the column"
-    if shape == "whole" and text.count(" ") == 1 and not column.spaced and "," not in column.marks:
+    if (
+        shape == "whole"
+        and text.count(" ") == 1
+        and value > column.spaced
+        and "," not in column.marks
+    ):
         return f"could be {value:g} or two amounts"
     if shape in ("whole", "point", "comma"):
         return value

@@ -1,4 +1,5 @@
-"""Headings, kinds, woods and finishes in French and German that are in no doubt; words of two meanings stay out.
+"""Headings, kinds, woods, finishes and months in French, German, Swedish, Dutch, Spanish and Italian that are in no
+doubt: the trade's everyday words. Words of two meanings stay out.
 
 From general dictionaries as remembered, no source; a word of the person's own settings or answers goes before.
 """
@@ -7,56 +8,130 @@ from __future__ import annotations
 
 HEADINGS: dict[str, str] = {
     "piece": "nr | n\u00b0",
-    "furniture_type": "meuble | pi\u00e8ce | objet | m\u00f6bel | m\u00f6belst\u00fcck | st\u00fcck",
-    "wood": "bois | essence | holz | holzart",
-    "finish": "finition | traitement | oberfl\u00e4che | behandlung",
-    "bought_on": "achet\u00e9 le | date d'achat | gekauft am",
-    "buy_price": "prix d'achat | achat | einkaufspreis | ek | gekauft f\u00fcr",
-    "materials_cost": "fournitures | mat\u00e9riaux | mat\u00e9riel | material | materialkosten",
-    "hours": "heures | temps | stunden | std",
-    "listed_on": "mis en vente le | mise en vente | en ligne le | eingestellt am | online seit",
-    "asking_price": "prix affich\u00e9 | prix demand\u00e9 | prix annonc\u00e9 | preis vb | angebotspreis",
-    "sold_on": "vendu le | date de vente | verkauft am | weg am",
-    "sale_price": "prix de vente | vendu \u00e0 | vendu pour | verkaufspreis | vk | verkauft f\u00fcr | erl\u00f6s",
-    "notes": "remarques | remarque | bemerkungen | bemerkung | notizen",
-    "size": "dimensions | ma\u00dfe | masse",
-}
+    "furniture_type": "meuble | pi\u00e8ce | objet | m\u00f6bel | m\u00f6belst\u00fcck | st\u00fcck | meubel | "
+    "meubelstuk | mueble | pieza | art\u00edculo",
+    "wood": "bois | essence | holz | holzart | tr\u00e4slag | houtsoort | hout | madera | legno | essenza",
+    "finish": "finition | traitement | oberfl\u00e4che | behandlung | behandling | ytbehandling | afwerking | "
+    "behandeling | acabado | tratamiento | finitura | trattamento",
+    "bought_on": "achet\u00e9 le | date d'achat | gekauft am | ink\u00f6pt | ink\u00f6psdatum | k\u00f6pt | "
+    "gekocht op | aankoopdatum | inkoopdatum | comprado | comprado el | fecha de compra | acquistato | "
+    "acquistato il | data acquisto | data di acquisto",
+    "buy_price": "prix d'achat | achat | einkaufspreis | ek | gekauft f\u00fcr | ink\u00f6pspris | "
+    "k\u00f6pt f\u00f6r | inkoopprijs | aankoopprijs | gekocht voor | precio de compra | prezzo d'acquisto | "
+    "prezzo di acquisto | pagato",
+    "materials_cost": "fournitures | mat\u00e9riaux | mat\u00e9riel | material | materialkosten | "
+    "materialkostnad | materiaal | materiaalkosten | materiales | materiali",
+    "hours": "heures | temps | stunden | std | tid | timmar | arbetstid | uren | tijd | horas | tiempo | "
+    "ore | tempo",
+    "listed_on": "mis en vente le | mise en vente | en ligne le | eingestellt am | online seit | "
+    "annonserad | utlagd | geplaatst | geplaatst op | te koop sinds | publicado | publicado el | anunciado | "
+    "pubblicato | pubblicato il | in vendita dal",
+    "asking_price": "prix affich\u00e9 | prix demand\u00e9 | prix annonc\u00e9 | preis vb | angebotspreis | "
+    "utpris | beg\u00e4rt pris | vraagprijs | precio pedido | precio inicial | prezzo richiesto | "
+    "prezzo iniziale",
+    "sold_on": "vendu le | date de vente | verkauft am | weg am | s\u00e5ld | f\u00f6rs\u00e4ljningsdatum | "
+    "verkocht | verkocht op | verkoopdatum | vendido | vendido el | fecha de venta | venduto | venduto il | "
+    "data vendita | data di vendita",
+    "sale_price": "prix de vente | vendu \u00e0 | vendu pour | verkaufspreis | vk | verkauft f\u00fcr | "
+    "erl\u00f6s | slutpris | s\u00e5ld f\u00f6r | f\u00f6rs\u00e4ljningspris | verkoopprijs | verkocht voor | "
+    "precio de venta | precio final | vendido por | prezzo di vendita | prezzo finale | venduto a",
+    "notes": "remarques | remarque | bemerkungen | bemerkung | notizen | anm | anm\u00e4rkning | "
+    "anteckningar | opmerking | opmerkingen | notities | notas | observaciones | osservazioni",
+    "size": "dimensions | ma\u00dfe | masse | m\u00e5tt | afmetingen | maten | medidas | misure | dimensioni",
+    "last_asking_price": "s\u00e4nkt | s\u00e4nkt pris | s\u00e4nkt till | afgeprijsd naar | precio rebajado | "
+    "rebajado a | prezzo ribassato",
+}  # fmt: skip
 KINDS: dict[str, str] = {
-    "chest of drawers": "commode | kommode",
-    "armoire": "armoire normande | penderie | kleiderschrank",
-    "nightstand": "chevet | table de chevet | nachttisch | nachtk\u00e4stchen | nachtschrank",
-    "sideboard": "enfilade | bahut | anrichte",
-    "hutch": "vaisselier | buffet parisien | k\u00fcchenbuffet",
-    "dining table": "table de cuisine | table de ferme | esstisch | k\u00fcchentisch",
-    "coffee table": "table basse | couchtisch",
-    "side table": "table d'appoint | beistelltisch | gu\u00e9ridon",
-    "desk": "secr\u00e9taire | sekret\u00e4r | schreibtisch",
-    "vanity": "coiffeuse | schminktisch | frisiertisch",
-    "bookcase": "biblioth\u00e8que | b\u00fccherregal | b\u00fccherschrank",
-    "bench": "banc | sitzbank",
-    "chair": "chaise | fauteuil | stuhl | sessel",
-    "trunk": "coffre | malle | truhe",
-    "nest of tables": "table gigogne | tables gigognes | satztisch | satztische | beistelltisch-set",
-    "stool": "tabouret | hocker",
-    "mirror": "miroir | spiegel",
-}
+    "chest of drawers": "commode | kommode | byr\u00e5 | ladekast | c\u00f3moda | chifonier | cassettiera | "
+    "com\u00f2 | settimino",
+    "armoire": "armoire normande | penderie | kleiderschrank | garderob | kl\u00e4dsk\u00e5p | kledingkast | "
+    "linnenkast | armario | ropero | armadio",
+    "nightstand": "chevet | table de chevet | nachttisch | nachtk\u00e4stchen | nachtschrank | s\u00e4ngbord | "
+    "nachtkastje | mesilla | mesita de noche | mesilla de noche | comodino | comodini",
+    "sideboard": "enfilade | bahut | anrichte | sk\u00e4nk | dressoir | aparador",
+    "hutch": "vaisselier | buffet parisien | k\u00fcchenbuffet | vitrinsk\u00e5p | vitrinekast | buffetkast | "
+    "vitrina | vetrina | cristalliera",
+    "dining table": "table de cuisine | table de ferme | esstisch | k\u00fcchentisch | matbord | k\u00f6ksbord | "
+    "klaffbord | slagbord | eettafel | keukentafel | klaptafel | mesa de comedor | mesa de cocina | tavolo | "
+    "tavolo da pranzo | tavolo da cucina",
+    "coffee table": "table basse | couchtisch | soffbord | salontafel | mesa de centro | "
+    "tavolino da salotto | tavolino da caff\u00e8",
+    "side table": "table d'appoint | beistelltisch | gu\u00e9ridon | sidobord | lampbord | bijzettafel | "
+    "bijzettafeltje | mesa auxiliar | mesita auxiliar | tavolino",
+    "desk": "secr\u00e9taire | sekret\u00e4r | schreibtisch | skrivbord | schrijftafel | escritorio | secreter | "
+    "scrivania | scrittoio",
+    "vanity": "coiffeuse | schminktisch | frisiertisch | spegelbord | sminkbord | toalettbord | kaptafel | "
+    "tocador | toeletta | toletta",
+    "bookcase": "biblioth\u00e8que | b\u00fccherregal | b\u00fccherschrank | bokhylla | boekenkast | librer\u00eda | "
+    "estanter\u00eda | libreria",
+    "bench": "banc | sitzbank | b\u00e4nk | k\u00f6kssoffa | bankje | banco | panca",
+    "chair": "chaise | fauteuil | stuhl | sessel | stol | stolar | f\u00e5t\u00f6lj | f\u00e5t\u00f6ljer | "
+    "gungstol | matstolar | k\u00f6ksstol | k\u00f6ksstolar | stoel | stoelen | eetkamerstoel | "
+    "eetkamerstoelen | schommelstoel | silla | sillas | sill\u00f3n | butaca | mecedora | sedia | sedie | "
+    "poltrona",
+    "trunk": "coffre | malle | truhe | kista | dekenkist | ba\u00fal | arc\u00f3n | baule | cassapanca",
+    "nest of tables": "table gigogne | tables gigognes | satztisch | satztische | beistelltisch-set | "
+    "satsbord | mimiset | mesas nido | tavolini a incastro",
+    "stool": "tabouret | hocker | pall | krukje | taburete | sgabello | sgabelli",
+    "mirror": "miroir | spiegel | spegel | espejo | specchio",
+    "console": "avlastningsbord | wandtafel | consola | consolle",
+    "cabinet": "sk\u00e5p | h\u00f6rnsk\u00e5p | hoekkast",
+}  # fmt: skip
 WOODS: dict[str, str] = {
-    "oak": "ch\u00eane | eiche", "walnut": "noyer | nussbaum", "beech": "h\u00eatre | buche", "pine": "pin | kiefer",
-    "cherry": "merisier | cerisier | kirsche | kirschbaum", "ash": "fr\u00eane | esche", "elm": "orme | ulme",
-    "mahogany": "acajou | mahagoni", "teak": "teck", "rosewood": "palissandre | palisander",
-    "maple": "\u00e9rable | ahorn",
-    "birch": "bouleau | birke", "poplar": "peuplier | pappel", "fir": "sapin | tanne",
+    "oak": "ch\u00eane | eiche | ek | eiken | eikenhout | roble | rovere | quercia",
+    "walnut": "noyer | nussbaum | valn\u00f6t | noten | notenhout | nogal | noce",
+    "beech": "h\u00eatre | buche | bok | beuken | beukenhout | haya | faggio",
+    "pine": "pin | kiefer | furu | grenen | grenenhout | pino",
+    "cherry": "merisier | cerisier | kirsche | kirschbaum | k\u00f6rsb\u00e4r | kersen | kersenhout | cerezo | "
+    "ciliegio",
+    "ash": "fr\u00eane | esche | essen | essenhout | fresno | frassino",
+    "elm": "orme | ulme | alm | iepen | olmo",
+    "mahogany": "acajou | mahagoni | mahogny | mahonie | caoba | mogano",
+    "teak": "teck | teca",
+    "rosewood": "palissandre | palisander | jakaranda | palisandro | palissandro",
+    "maple": "\u00e9rable | ahorn | l\u00f6nn | esdoorn | arce | acero",
+    "birch": "bouleau | birke | bj\u00f6rk | berken | berkenhout | abedul | betulla",
+    "poplar": "peuplier | pappel | populieren | pioppo",
+    "fir": "sapin | tanne | abete",
 }  # fmt: skip
 FINISHES: dict[str, str] = {
-    "oil": "ge\u00f6lt | huil\u00e9 | huil\u00e9e | huil\u00e9s | huil\u00e9es",
-    "wax": "gewachst | cir\u00e9 | cir\u00e9e | cir\u00e9s | cir\u00e9es", "shellac": "schellack",
-    "lacquer": "lackiert | klarlack | laqu\u00e9 | laqu\u00e9e",
-    "varnish": "verni | vernie | vernies | vernis | vernis mat",
-    "stain": "gebeizt | beize | teint\u00e9 | teint\u00e9e", "chalk-type paint": "kreidefarbe",
-    "paint": "gestrichen | bemalt | peint | peinte | peints | peintes", "limed": "gekalkt | c\u00e9rus\u00e9",
-    "raw": "unbehandelt | roh | brut",
-    "stripped": "abgebeizt | abgelaugt | d\u00e9cap\u00e9 | d\u00e9cap\u00e9e | d\u00e9cap\u00e9s | d\u00e9cap\u00e9es",
+    "oil": "ge\u00f6lt | huil\u00e9 | huil\u00e9e | huil\u00e9s | huil\u00e9es | oljad | oljat | oljade | "
+    "h\u00e5rdvaxolja | geolied | aceite | "
+    "aceitado | aceitada | olio | oliato | oliata",
+    "wax": "gewachst | cir\u00e9 | cir\u00e9e | cir\u00e9s | cir\u00e9es | vaxad | vaxat | vaxade | gewaxt | "
+    "in de was | cera | encerado | "
+    "encerada | cerato | cerata",
+    "shellac": "schellack | goma laca | gommalacca",
+    "lacquer": "lackiert | klarlack | laqu\u00e9 | laqu\u00e9e | lackad | lackat | lackade | gelakt | lacado | "
+    "lacada | laccato | laccata",
+    "varnish": "verni | vernie | vernies | vernis | vernis mat | barniz | barnizado | barnizada",
+    "stain": "gebeizt | beize | teint\u00e9 | teint\u00e9e | betsad | betsat | betsade | gebeitst | te\u00f1ido | "
+    "te\u00f1ida | mordenzato | mordenzata",
+    "chalk-type paint": "kreidefarbe | kalkf\u00e4rg | krijtverf | pintura a la tiza",
+    "paint": "gestrichen | bemalt | peint | peinte | peints | peintes | m\u00e5lad | m\u00e5lat | m\u00e5lade | "
+    "geschilderd | "
+    "geverfd | pintado | pintada | dipinto | dipinta",
+    "limed": "gekalkt | c\u00e9rus\u00e9",
+    "raw": "unbehandelt | roh | brut | obehandlad | onbehandeld | sin tratar | grezzo | grezza",
+    "stripped": "abgebeizt | abgelaugt | d\u00e9cap\u00e9 | d\u00e9cap\u00e9e | d\u00e9cap\u00e9s | "
+    "d\u00e9cap\u00e9es | avlutad | geloogd | sverniciato | "
+    "sverniciata",
 }  # fmt: skip
+_MONTHS = (
+    "januari januar janvier janv enero ene gennaio",
+    "februari februar f\u00e9vrier f\u00e9vr f\u00e9v febrero febbraio",
+    "mars maart mrt m\u00e4rz mrz marzo",
+    "avril avr abril abr aprile",
+    "maj mei mai mayo maggio",
+    "juni juin junio giugno giu",
+    "juli juillet juil julio luglio lug",
+    "augusti augustus ao\u00fbt agosto",
+    "septembre septiembre setiembre settembre",
+    "oktober okt octobre octubre ottobre ott",
+    "novembre noviembre",
+    "dezember dez d\u00e9cembre d\u00e9c diciembre dic dicembre",
+)
+MONTHS_ELSEWHERE = {w: n for n, words in enumerate(_MONTHS, start=1) for w in words.split()}
 
 
 def more(words: dict[str, str], name: str) -> tuple[str, ...]:
