@@ -118,6 +118,7 @@ def test_a_nest_is_one_piece_however_many_tables_it_is_of(
         ("painted blush", "paint"), ("peinte gris perle", "paint"), ("cleaned and waxed", "wax"),
         ("stripped and waxed", "wax"), ("sanded back, oiled", "oil"), ("painted teal, gold handles", "paint"),
         ("stain and poly", None), ("legs painted", None), ("paint stripped, waxed", None), ("to be waxed", None),
+        ("paint peeling", None), ("varnish scratched", None),
     ],
 )  # fmt: skip
 def test_a_finish_with_one_reading_left_is_used_and_one_with_two_is_asked_about(
@@ -316,6 +317,7 @@ def test_short_forms_turned_words_pairs_and_nil_are_read_as_what_they_say(tmp_pa
         ("chest of drawers 4", "chest of drawers", None), ("bookcase 2 doors", "bookcase", None),
         ("coffee table 2", "coffee table", None), ("nightstands pair maple poly", "nightstand", 2),
         ("Paire de fauteuils", "chair", 2), ("Set of 4 ladderback chairs", "chair", 4),
+        ("armoire pair of doors", "armoire pair of doors", None),
         ("Coffee table glass top", "coffee table", None), ("Sideboard 1930s", "sideboard", None),
     ],
 )  # fmt: skip

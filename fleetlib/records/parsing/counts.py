@@ -99,12 +99,15 @@ def count_said(text: str) -> float | None:
 
 # A nest is one piece, whatever the number of its tables; two nests are two.
 _ONE_NEST = re.compile(r"\bnest(?:ing|ed)?\b|\bgigognes?\b|satztisch")
+_NO_PART = (
+    r"(?!(?: of)?(?: [a-z]+)? (?:doors?|drawers?|shelves|handles|knobs|legs|leaves|pulls|hinges)\b)"
+)
 _SAID_ANYWHERE = (
     re.compile(rf"\b(?:set|lot|group|jeu|satz)s? ?(?:of|de|von)? ?\(?({COUNT_WORD})\b"),
     re.compile(r"\bx ?(\d\d?)\b(?! ?(?:x|cm|mm|in|ft|\"))"),
     re.compile(rf"\(({COUNT_WORD})\)$"),
     re.compile(rf"^({COUNT_WORD}) (?:[a-z]+ )?([a-z]+s)\b"),
-    re.compile(r"\bpair(?:e d[e'])?\b|^paar |^prs? |\bpr$"),
+    re.compile(rf"\bpair(?:e d[e'])?\b{_NO_PART}|^paar |^prs? |\bpr$"),
 )
 _MEASURED = {
     "drawer", "door", "shelf", "shelve", "leg", "tier", "panel", "ft", "foot", "feet", "inch", "in", "cm", "seat",

@@ -181,6 +181,7 @@ def named_together(key: str, table: Mapping[str, str]) -> tuple[str, ...]:
 _CLAUSE = re.compile(r"[,;+&()]| (?:and|with|w|et|und) ")
 _UNDONE = (
     "not no never needs need to be todo will wants remove removed off was or maybe half partly partially without under"
+    " peeling chipped chipping worn flaking cracked damaged scratched marks spots spills"
     " old before someone previous previously pas sans \u00e0 ohne nicht noch"
 )
 _NOT_DONE = frozenset(_UNDONE.split())
