@@ -306,7 +306,7 @@ THERE = ("heading,Hrs so far,hours", "heading,Finish / plan,finish", "heading,Di
 
 
 def test_what_only_the_second_sheet_has_is_asked_about(tmp_path: Path) -> None:
-    shed = [[*SHED[0], "Where from"], *([*row, "barn"] for row in SHED[1:])]
+    shed = [[*SHED[0], "Where from"], *([*row, "estate sale"] for row in SHED[1:])]
     found = book(tmp_path, Sold=SOLD, Shed=shed)
     asked_of = {q.text: q.options[0].meaning for q in asked(found, "heading")}
     assert asked_of == {"Hrs so far": "hours", "Finish / plan": "finish", "Did": "finish"}
