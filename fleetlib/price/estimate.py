@@ -125,10 +125,11 @@ class PriceEstimate(Shown):
     def _headline(self) -> list[str]:
         own = "Counting your own price, " if self.idea else ""
         sells = times(self.level) if not own else own + times(self.level)
+        asked = ", asked as your past pieces were" if len(self.comparables) else ""
         said = [
             f"{sells} it sells between {self._money(self.low)} and {self._money(self.high)}.",
             f"Half sell above {self._money(self.mid)}; the mean is {self._money(self.mean)}.",
-            f"For a sale on {day_said(self.sells_on)}, after {self.days_listed:.0f} days listed.",
+            f"For a sale on {day_said(self.sells_on)}, after {self.days_listed:.0f} days listed{asked}.",
         ]
         return [*said, self.records_alone, self.idea] if self.idea else said
 

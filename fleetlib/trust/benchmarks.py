@@ -20,6 +20,9 @@ def benchmark(name: str) -> ShownTable:
     stood `before`, when it was first counted on other shops. "newcomers": prices after `n` sales with and without
     what is borrowed, in ten kinds of invented shop: the share held by the 80% range, the median error (logs), the
     ratio of the interval scores (under 1: borrowing is better).
+    "living": half a year of shops that price by the plans, per cent of what one who knows the buyers would net.
+    "living_files": a year through the files, buying too: by number of past flips, what the kit said less what was true
+    (a share or what the row names; money in dollars).
     "speed": processor seconds of commands and calls on the demo, and as times of what loading pandas and scipy takes.
     Raises BadQuestion for another name.
     """

@@ -181,11 +181,11 @@ class AdviceList(Shown):
 
     def _legend(self) -> str:
         return (
-            f"low to high: {self.level * 10:.0f} times out of 10 such a piece of yours sells between these; mid: as "
-            "often above as below. ask: what to ask now; it also counts your own price for the piece, which knows "
-            "what the records cannot. *: that takes the ask out of the range, and the piece's own page tells why. "
-            "next markdown: when to come down and to what if unsold. lowest offer: the least worth taking now; it "
-            "counts how long a piece has stayed unsold, which low to high do not."
+            f"low to high: {self.level * 10:.0f} times out of 10 such a piece of yours sells between these, asked as "
+            "your past pieces were; mid: as often above as below. ask: what to ask now; it also counts your own price "
+            "for the piece, which knows what the records cannot. *: that takes the ask out of the range, and the "
+            "piece's own page tells why. next markdown: when to come down and to what if unsold. lowest offer: the "
+            "least worth taking now; it counts how long a piece has stayed unsold, which low to high do not."
         )
 
     def sheet(self) -> Sheet:
@@ -249,8 +249,9 @@ def _outside_range(priced: PriceEstimate | None, planned: MarkdownPlan) -> str:
         return ""
     if ask > priced.high and planned.ask_now is None:
         return (
-            f"The ask of {said} is above the range on purpose. {low} to {high} is what such a piece sells for; the ask "
-            f"leaves room for the buyer who would pay more, and comes down when none does.{_instead(planned)}"
+            f"The ask of {said} is above the range on purpose. {low} to {high} is what such a piece sells for, "
+            "asked as your past pieces were; the ask leaves room for the buyer who would pay more, so that it sells "
+            f"above it more often than that, and comes down when none does.{_instead(planned)}"
         )
     if ask > priced.high:
         return (

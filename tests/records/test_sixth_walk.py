@@ -45,6 +45,7 @@ def days(found: Records, column: str) -> list[str]:
         ('"$1,150 2025-05-03"', 1150, "2025-05-03"),
         ("Sat 3 May 2025 for 60", 60, "2025-05-03"),
         ("free 3-May-25", 0, "2025-05-03"),
+        ('"free, skip 3 May 2025"', 0, "2025-05-03"),
         ("3 May 2025", None, "2025-05-03"),
         ("75", 75, "NaT"),
     ],
@@ -305,7 +306,8 @@ THERE = ("heading,Hrs so far,hours", "heading,Finish / plan,finish", "heading,Di
 
 
 def test_what_only_the_second_sheet_has_is_asked_about(tmp_path: Path) -> None:
-    found = book(tmp_path, Sold=SOLD, Shed=SHED)
+    shed = [[*SHED[0], "Where from"], *([*row, "estate sale"] for row in SHED[1:])]
+    found = book(tmp_path, Sold=SOLD, Shed=shed)
     asked_of = {q.text: q.options[0].meaning for q in asked(found, "heading")}
     assert asked_of == {"Hrs so far": "hours", "Finish / plan": "finish", "Did": "finish"}
 

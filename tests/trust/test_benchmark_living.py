@@ -6,6 +6,7 @@ import pandas as pd
 import pytest
 
 from fleetlib.trust.benchmarks import benchmark
+from tests.bench_living_files import SUMMED
 
 KIT = pd.read_csv(str(files("fleetlib.trust") / "benchmark_living.csv"))
 
@@ -28,3 +29,16 @@ def test_plans_reach_most_of_what_one_who_knows_the_buyers_would(
     assert cells["of_oracle"].mean() >= mean and cells["of_oracle"].min() >= worst
     assert cells["over_5_off"].mean() > 0
     assert cells["ask_to_best"].median() == pytest.approx(1.0, abs=0.15)
+
+
+def test_the_year_through_the_files_is_whole_and_says_what_the_page_says() -> None:
+    shown = benchmark("living_files")
+    year = pd.read_csv(str(files("fleetlib.trust") / "benchmark_living_files.csv"))
+    assert set(year["records"]) == {8, 25} and (year["shops"] >= 16).all()
+    assert set(year["figure"]) == set(SUMMED)
+    off = year.pivot_table(index="figure", columns="records", values="off")
+    assert (off.loc["net of the kit, less the oracle's on the same pieces"] > -0.03).all()
+    left = off[off.index.str.startswith("left above the target pay")]
+    kit = left.loc["left above the target pay in the year: the kit"]
+    assert (kit > left.loc["left above the target pay: a third of the own price, 5% off"]).all()
+    assert any("bench_living_files" in note for note in shown.notes)

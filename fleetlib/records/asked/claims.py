@@ -404,15 +404,14 @@ class _Claiming:
                     guessed.setdefault(order[0], self.looks[place])
 
     def _ask_others(self, free: Sequence[int], held: set[str]) -> None:
-        """Ask about columns of states and of words; and on several sheets about those whose heading begins as one that
-        is known."""
+        """Ask about columns of states and of words; and about those whose heading begins as one of another sheet."""
         states = [p for p in free if self.looks[p].is_states and not self.looks[p].is_days]
         if states and "outcome" not in held:
             self._ask(states[0], ["outcome"])
         self._ask_words([p for p in free if p not in self.asked], held)
         for place in [p for p in free if p not in self.asked] if self.table.sheets else ():
             begins = _begins_as(self.table.headings[place])
-            if begins and begins not in held:
+            if begins not in held and any(c.column == begins for c in self.claims.values()):
                 self._ask(place, [begins])
 
     def _ask_words(self, free: Sequence[int], held: set[str]) -> None:

@@ -47,6 +47,7 @@ _FREE = frozenset(
         "umsonst",
     }
 )
+_FIGURE = re.compile(r"\d")
 _SEVERAL = re.compile(r"\d ?(?:-|/|to|or|and|&|\+|x|\*|@|plus|then) ?[^\d]{0,3}\d")
 _TRAIL_CODE = re.compile(r"[a-z]{3}$|^[a-z]{3}(?=[ \d.,-])")
 
@@ -146,7 +147,8 @@ def _money_body(text: str, currency: str) -> tuple[str, str, bool]:
     """The bare number, what was taken off or why it is refused, and whether it is negative."""
     if text in MISSING_WORDS or not text:
         return "", "missing", False
-    if text.rstrip("!. ") in _FREE:
+    said, _, where = text.partition(",")  # free, skip: where it was found
+    if said.rstrip("!. ") in _FREE and not _FIGURE.search(where):
         return "0", "free, so 0", False
     body = re.sub(r"(?<=\d)[.,:]-+(?=\D*$)", "", text)  # 45,- and 45:- are 45 in several countries
     negative = False
