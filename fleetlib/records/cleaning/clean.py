@@ -7,7 +7,7 @@ with its text, and the row stays. A piece sold at a price that cannot be read is
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Container, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -408,6 +408,16 @@ def _refuse_what_is_no_record(table: TextTable, claimed: Claimed, *, need_price:
         )
 
 
+def _with_digits(table: TextTable, known: Container[int]) -> str:
+    """The first heading that is not `known` and over whose cells most hold a digit, to stand in an example."""
+    for place, heading in enumerate(table.headings):
+        texts = [t for t in table.columns[place].texts if t.strip()]
+        digits = sum(any(c.isdigit() for c in t) for t in texts)
+        if place not in known and heading.strip() and 2 * digits > len(texts):
+            return heading
+    return "YOUR HEADING"
+
+
 def _say_which(table: TextTable, claimed: Claimed, meaning: str) -> str:
     """How to say which column it is, by the likeliest heading: words for a kind, amounts and no days for a price; one
     that is already read as something else only where no other is left."""
@@ -426,7 +436,7 @@ def _say_which(table: TextTable, claimed: Claimed, meaning: str) -> str:
         named = meaning.replace(" ", "_") in hinted(heading)
         scores[heading] = (share + named - _TAKEN * (place in known)) * (share > 1 / 2)
     likely = max(scores, key=lambda h: scores[h], default="")
-    heading = likely if scores.get(likely) else "YOUR HEADING"
+    heading = likely if scores.get(likely) else _with_digits(table, known)
     open_ones = "".join(f" Open besides, said in the same way: {q.said}" for q in claimed.questions)
     said = f'If one of them is it, say which: fleetlib check FOLDER --answer "{heading}={meaning}"'
     return f"{said}{'.' * bool(open_ones)}{open_ones}"
