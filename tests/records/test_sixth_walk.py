@@ -369,3 +369,27 @@ def test_columns_of_ones_own_beside_kinds_that_are_known_are_not_asked_about(
         "bench,60,Cy,Northby,white,2025-05-03\ntrunk,90,Bob,Southby,blue,2025-06-03\n"
     )
     assert not asked(read(tmp_path, text), "heading")
+
+
+@pytest.mark.parametrize(
+    ("named", "kept"),
+    [
+        ("Walnut veneer buffet", True),
+        ("Big oak whatsit", True),
+        ("Summer kitchen thing", True),
+        ("So far", False),
+        ("All of spring 2025", False),
+        ("April:", False),
+    ],
+)
+def test_what_has_a_name_is_a_piece_though_one_amount_is_the_sum_of_those_above(
+    tmp_path: Path, named: str, kept: bool
+) -> None:
+    rows = "Oak dresser,60,340,325\nMaple nightstand,15,95,95\nPine trunk,free,180,140\n"
+    found = read(
+        tmp_path, f"Piece,Paid,Asking,Got\n{rows}{named},110,625,560\nOak desk,50,200,190\n"
+    )
+    assert found.set_aside["line"].tolist() == ([] if kept else [5])
+    assert len(found.flips) == 4 + kept
+    about = [q for q in found.to_answer if f'"{named}" is no kind' in q.said]
+    assert len(about) == kept  # an unknown name is asked about, and never dropped unasked

@@ -87,7 +87,8 @@ def _remarks(
     own: Mapping[str, str],
 ) -> None:
     """Add the rows with one cell alone, which names no kind of piece, in a record whose rows hold several; and those
-    that name none and hold the sum of the amounts above them."""
+    that hold the sum of the amounts above them and have a word for totals where the kind stands: any other name there
+    is a piece's, and is asked about if it is not known."""
     filled = np.zeros(rows, dtype=int)
     for column in columns:
         blank = [k for k, t in enumerate(column.texts) if not t.strip()]
@@ -104,7 +105,7 @@ def _remarks(
             continue
         if filled[i] == 1:
             found[i] = ("", said, _REMARK, "If it is a piece, write what it is, such as dresser.")
-        elif _sums(columns, headings, i, found):
+        elif _of_totals(said) and _sums(columns, headings, i, found):
             found[i] = (
                 "",
                 said,
@@ -114,6 +115,12 @@ def _remarks(
 
 
 _SEVERAL = 2
+_OF_TOTALS = frozenset(
+    "total totals subtotal totaux totaal totalt totale sum sums summe summa suma gesamt insgesamt somme average avg mean"
+    " median profit profits sales takings all altogether everything together overall grand sub net gross sold paid spent"
+    " earned made so far for of in the my our this last first second third fourth half to until till now up and date"
+    " day week month quarter season year spring summer autumn fall winter".split()
+) | frozenset(_MONTHS.split())  # a cell of such words and numbers alone names no piece
 
 
 def _is_strange(text: str, own: Mapping[str, str]) -> bool:
@@ -121,6 +128,10 @@ def _is_strange(text: str, own: Mapping[str, str]) -> bool:
     word = look_up("furniture_type", split_count(text)[0].strip() or text.strip(), own)
     known = word.value in known_words("furniture_type") or word.value in own.values()
     return not (known or word.question or word.suggestion)
+
+
+def _of_totals(text: str) -> bool:
+    return all(w in _OF_TOTALS for w in re.findall(r"[^\W\d_]+", text.casefold()))
 
 
 def _sums(
