@@ -115,12 +115,15 @@ def _remarks(
 
 
 _SEVERAL = 2
+_SUMMED = (
+    "total totals subtotal totaux totaal totalt totale sum sums summe summa suma gesamt insgesamt somme average avg"
+    " mean median profit profits sales takings all altogether everything together overall grand sub net gross sold"
+    " paid spent earned made so far for of in the my our this last first second third fourth half to until till now"
+    " up and date day week month quarter season year spring summer autumn fall winter"
+)
 _OF_TOTALS = frozenset(
-    "total totals subtotal totaux totaal totalt totale sum sums summe summa suma gesamt insgesamt somme average avg mean"
-    " median profit profits sales takings all altogether everything together overall grand sub net gross sold paid spent"
-    " earned made so far for of in the my our this last first second third fourth half to until till now up and date"
-    " day week month quarter season year spring summer autumn fall winter".split()
-) | frozenset(_MONTHS.split())  # a cell of such words and numbers alone names no piece
+    [*_SUMMED.split(), *_MONTHS.split()]
+)  # a cell of these and numbers names no piece
 
 
 def _is_strange(text: str, own: Mapping[str, str]) -> bool:
