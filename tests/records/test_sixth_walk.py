@@ -393,3 +393,58 @@ def test_what_has_a_name_is_a_piece_though_one_amount_is_the_sum_of_those_above(
     assert len(found.flips) == 4 + kept
     about = [q for q in found.to_answer if f'"{named}" is no kind' in q.said]
     assert len(about) == kept  # an unknown name is asked about, and never dropped unasked
+
+
+OPEN_DAYS = "oak dresser,3/8,50,350,4/6,320\ncherry desk,5/3,20,150,6/7,140\n"
+SHOWN_DAY = "pine nightstand,3/15,10,75,4/9,75\n"
+DAYS_HEAD = "what,bought,paid,asked,sold,sold for\n"
+
+
+@pytest.mark.parametrize(
+    ("above", "answers"),
+    [("2025,,,,,\n", ()), ("", ("year,sold on,2025,", "year,bought on,2025,"))],
+)
+def test_days_beside_one_that_shows_their_order_take_the_year_above_them_or_answered(
+    tmp_path: Path, above: str, answers: tuple[str, ...]
+) -> None:
+    found = read(tmp_path, DAYS_HEAD + above + OPEN_DAYS + SHOWN_DAY, *answers)
+    assert days(found, "bought_on") == ["2025-03-08", "2025-05-03", "2025-03-15"]
+    assert days(found, "sold_on") == ["2025-04-06", "2025-06-07", "2025-04-09"]
+    assert not found.to_answer
+
+
+@pytest.mark.parametrize(
+    ("order", "bought"), [("month first", "2025-03-08"), ("day first", "2025-08-03")]
+)
+def test_days_in_an_open_order_under_a_year_are_one_question_of_the_order(
+    tmp_path: Path, order: str, bought: str
+) -> None:
+    rows = "oak dresser,3/8,50,350,4/9,320\ncherry desk,5/3,20,150,6/7,140\n"
+    text = f"{DAYS_HEAD}2025,,,,,\n{rows}"
+    before = read(tmp_path, text)
+    assert [q.about for q in before.to_answer] == ["date order"]
+    after = read(tmp_path, text, f"date order,,{order},")
+    assert days(after, "bought_on")[0] == bought
+    assert not asked(after, "date order") and not asked(after, "year")
+
+
+def test_days_without_a_year_in_an_open_order_are_asked_for_both_and_both_answers_hold(
+    tmp_path: Path,
+) -> None:
+    text = DAYS_HEAD + OPEN_DAYS
+    before = read(tmp_path, text)
+    assert sorted(q.about for q in before.to_answer) == ["date order", "year", "year"]
+    told = ("date order,,month first,", "year,sold on,2025,", "year,bought on,2025,")
+    after = read(tmp_path, text, *told)
+    assert days(after, "sold_on") == ["2025-04-06", "2025-06-07"] and not after.to_answer
+    one_by_one = read(tmp_path, text, "year,sold on,each,", "year,bought on,each,")
+    assert {q.about for q in one_by_one.to_answer} == {"cell"}
+
+
+def test_columns_that_show_both_orders_are_asked_and_not_settled(tmp_path: Path) -> None:
+    rows = OPEN_DAYS + "pine nightstand,3/15,10,75,22/4,75\noak stool,7/5,10,75,22/8,75\n"
+    found = read(tmp_path, f"{DAYS_HEAD}2025,,,,,\n{rows}")
+    assert days(found, "bought_on")[0] == "2025-03-08"  # its own column shows it
+    assert days(found, "sold_on")[2:] == ["2025-04-22", "2025-08-22"]
+    third = f"{DAYS_HEAD.strip()},listed\n2025,,,,,,\n" + rows.replace("\n", ",6/5\n")
+    assert "listed on" in asked(read(tmp_path, third), "date order")[0].said

@@ -64,7 +64,8 @@ def under_years(
         c: read_dates(t.texts, day_first=day_first, as_of=as_of).order or order_of_bare(t.texts)
         for c, t in texts.items()
     }
-    known = next((o for o in orders.values() if o), "")
+    shown = {o for o in orders.values() if o}
+    known = shown.pop() if len(shown) == 1 else ""
     years = {c: np.zeros(len(of_row), dtype=int) for c in places}
     crossed: dict[int, str] = {}
     chosen = word_key(answers.of("year", ROWS))
@@ -74,8 +75,7 @@ def under_years(
         if not bare or i in out:
             continue
         year = int(of_row[i])
-        all_in = [_in(t, year, o, as_of) for _, t, o in bare]
-        if None not in all_in and all_in == sorted(all_in, key=str):
+        if _fits(bare, year, as_of):
             found = {c: year for c, _, _ in bare}
         else:
             found = _run_on(bare, year, LAST if by_sale[i] else chosen, as_of)
@@ -87,6 +87,15 @@ def under_years(
     typed = ", ".join(f'"{s}"' for s in dict.fromkeys(said))
     told = f"{many} days without a year were read as of the year that they stand under ({typed})."
     return UnderYears(years, crossed, (told,) if many else ())
+
+
+def _fits(bare: Sequence[tuple[str, str, str]], year: int, as_of: date) -> bool:
+    """Whether the days of a row are all of `year` and follow each other, in some order of day and month."""
+    for order in ("month first", "day first"):
+        days = [_in(t, year, o or order, as_of) for _, t, o in bare]
+        if None not in days and days == sorted(days, key=str):
+            return True
+    return False
 
 
 def _in(text: str, year: int, order: str, as_of: date) -> date | None:

@@ -32,7 +32,15 @@ from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing import counts
 from fleetlib.records.parsing.amounts import FOR_EACH, ONLY_ASKED, Price, read_prices, read_sizes
 from fleetlib.records.parsing.dates import SETTLED, DateColumn, read_dates
-from fleetlib.records.parsing.near_days import LATEST, by_near_days, day_in, has_no_year, year_first
+from fleetlib.records.parsing.near_days import (
+    LATEST,
+    by_near_days,
+    day_in,
+    has_no_year,
+    is_open,
+    order_of_bare,
+    year_first,
+)
 from fleetlib.records.parsing.neighbours import by_neighbours
 from fleetlib.records.parsing.numbers import Cell, plain, shown
 from fleetlib.records.parsing.outcomes import outcome_said, state_said
@@ -127,6 +135,7 @@ class _Reader:
         as_of: date,
     ) -> None:
         self.table, self.settings, self.as_of = table, settings, as_of
+        self.headings = headings
         self.years = Years(np.zeros(len(table.lines), dtype=int), {})
         self.lone_days = False
         self._year_of: list[str] = []  # for each text of the column of days being read
@@ -140,6 +149,8 @@ class _Reader:
         self._type_counts: np.ndarray | None = None
         self._wood_makings: np.ndarray | None = None
         self._orders: dict[str, str] = {}
+        self._bare_orders: dict[str, str] = {}  # as days without a year show them
+        self._bare_open: dict[str, int] = {}  # columns with days without a year in an open order
         self._undecided: list[tuple[str, str]] = []
         self.to_answer: list[Question] = []
         self.words: dict[str, tuple[TextColumn, WordCells]] = {}
@@ -175,9 +186,8 @@ class _Reader:
         if meaning.is_number:
             reading = reading.within(meaning)
         elif meaning.kind == "date":
-            if not self._orders[meaning.name] and any(
-                n == meaning.name for n, _ in self._undecided
-            ):
+            undecided = any(n == meaning.name for n, _ in self._undecided)
+            if undecided and not (self._orders[meaning.name] or meaning.name in self._bare_open):
                 self._waiting.append((meaning, cells, reading))
                 return
             reading = reading.not_after(self.as_of)
@@ -287,12 +297,49 @@ class _Reader:
         )
         self._say_order(meaning.name, found, cells)
         read = year_first(cells.texts, found.cells, as_of=self.as_of)
-        read = self._in_their_years(cells.texts, read, found.order)
-        read = by_near_days(cells.texts, cells.codes, read, order=found.order, as_of=self.as_of)
+        order = found.order or self._order_of_bare(meaning.name, cells.texts)
+        read = self._in_their_years(cells.texts, read, order)
+        read = by_near_days(cells.texts, cells.codes, read, order=order, as_of=self.as_of)
+        if not order:
+            read = self._ask_order_of_bare(meaning.name, cells, read)
         self._ask_year(meaning.name, cells, read)
         if meaning.name in _LEAVING:
             self._outcome(meaning.name, cells, read)
         return from_cells(read)
+
+    def _order_of_bare(self, name: str, texts: Sequence[str]) -> str:
+        """The order that days without a year show in this column or, where it shows none, in all others that do."""
+        own = self._bare_orders[name] = order_of_bare(texts)
+        if own or not any(map(is_open, texts)):
+            return own
+        said = {o for n, o in [*self._orders.items(), *self._bare_orders.items()] if n != name}
+        for other, (place, _) in self.headings.known.items():
+            if other in COLUMN and COLUMN[other].kind == "date" and other not in self._orders:
+                typed = self.table.columns[place].texts
+                said.add(read_dates(typed, as_of=self.as_of).order or order_of_bare(typed))
+        said -= {""}
+        return said.pop() if len(said) == 1 and said <= {*SETTLED} else ""
+
+    def _ask_order_of_bare(self, name: str, cells: TextColumn, read: Sequence[Cell]) -> list[Cell]:
+        """Ask for the order of days such as 3/8 that have no year of their own; those are no question of the year."""
+        made = list(read)
+        left = [bool(c.refused) and is_open(t) for c, t in zip(read, cells.texts, strict=True)]
+        rows = np.flatnonzero(np.array(left, dtype=bool)[cells.codes]) if any(left) else ()
+        sure = any(self._year_of[cells.codes[i]] or i in self.years.under.crossed for i in rows)
+        if not sure and (len(rows) < 2 or self.years.answered.get(name)):
+            return made  # each is asked about by itself, as a whole day
+        for k in np.flatnonzero(left).tolist():
+            year = self._year_of[k]
+            if year:
+                until = self.as_of if year == LATEST else date.max
+                both = (day_in(cells.texts[k], year, order=o, as_of=until) for o in SETTLED)
+                made[k] = Cell(None, f"could be {' or '.join(str(d) for d in both if d)}", True)
+        if not any(n == name for n, _ in self._undecided):
+            said = [f"line {self.lines[i]}: {cells.cell(i).strip()}" for i in rows[:6]]
+            more = f" and {len(rows) - 6} more" if len(rows) > 6 else ""
+            self._undecided.append((name, ", ".join(said) + more))
+        self._bare_open[name] = len(rows)
+        return made
 
     def _by_year(self, name: str, cells: TextColumn) -> TextColumn:
         """The column, in which a text without a year stands once for each year that its rows are under."""
@@ -324,7 +371,8 @@ class _Reader:
             return 0
         first = date.fromisoformat(str(listed)[:10])
         found = set()
-        for order in ("month first", "day first"):
+        known = SETTLED if self.day_first is None else SETTLED[not self.day_first :][:1]
+        for order in known:
             days = [day_in(text, str(first.year + k), order=order, as_of=date.max) for k in (0, 1)]
             found |= {next((d.year for d in days if d and d >= first), 0)} if any(days) else set()
         return found.pop() if len(found) == 1 else 0
@@ -348,7 +396,10 @@ class _Reader:
     def _ask_year(self, name: str, cells: TextColumn, read: Sequence[Cell]) -> None:
         """Ask once about all days without a year that nothing settles."""
         left = np.array(
-            [bool(c.refused) and has_no_year(t) for c, t in zip(read, cells.texts, strict=True)]
+            [
+                bool(c.refused) and has_no_year(t) and not c.why.startswith("could be ")
+                for c, t in zip(read, cells.texts, strict=True)
+            ]
         )
         rows = np.flatnonzero(left[cells.codes]).tolist() if len(left) else list[int]()
         rows = [i for i in rows if i not in self.years.under.crossed]
@@ -645,7 +696,12 @@ class _Reader:
         settled = [f"{n} is {o}" for n, o in self._orders.items() if o in SETTLED]
         hint = f" ({', '.join(settled)})" if settled else ""
         asked = [
-            (name, where, sum(r.codes.size for m, r, _ in self._waiting if m.name == name))
+            (
+                name,
+                where,
+                self._bare_open.get(name)
+                or sum(r.codes.size for m, r, _ in self._waiting if m.name == name),
+            )
             for name, where in self._undecided
         ]
         self.to_answer += about_order(asked, self.settings.currency)

@@ -139,6 +139,13 @@ def day_in(text: str, year: str, *, order: str, as_of: date) -> date | None:
     return next((d for d in days if d and d <= as_of), None)
 
 
+def is_open(text: str) -> bool:
+    """Whether a day without a year could be either of two, as 3/8 is."""
+    two = _TWO.fullmatch(tidy(plain(text)))
+    pair = sorted(int(n) for n in two.groups()) if two else [0, 0]
+    return 0 < pair[0] < pair[1] <= 12
+
+
 def order_of_bare(texts: Sequence[str]) -> str:
     """The order that days without a year settle among themselves, as 25/1 does; "" where none or both are shown."""
     found = [m for t in texts if (m := _TWO.fullmatch(tidy(plain(t))))]
@@ -166,7 +173,7 @@ def _month_day(body: str, order: str) -> _MonthDay | None:
     first, second = int(two[1]), int(two[2])
     if first > 12 or (order == "day first" and second <= 12):
         return _MonthDay(second, first, sure=True)
-    month_first = second > 12 or order == "month first"
+    month_first = second > 12 or order == "month first" or first == second
     return _MonthDay(first, second, sure=False) if month_first else None
 
 
