@@ -448,3 +448,29 @@ def test_columns_that_show_both_orders_are_asked_and_not_settled(tmp_path: Path)
     assert days(found, "sold_on")[2:] == ["2025-04-22", "2025-08-22"]
     third = f"{DAYS_HEAD.strip()},listed\n2025,,,,,,\n" + rows.replace("\n", ",6/5\n")
     assert "listed on" in asked(read(tmp_path, third), "date order")[0].said
+
+
+IN_POUNDS = (
+    "Item,Bought,Cost (£),Width (cm),Asking (£),Sold,Sold for (£)\n"
+    "oak chest of drawers,2025-03-08,45,92,220,2025-04-15,210\n"
+    "pine chest of drawers,2025-03-18,45,92,220,2025-04-25,210\n"
+)
+
+
+def test_a_sign_in_a_heading_is_a_sign_of_the_money(tmp_path: Path) -> None:
+    found = read(tmp_path, IN_POUNDS)
+    assert found.settings.currency == "GBP" and not found.to_answer
+    assert [n for n in found.notes if "GBP" in n] == [
+        "The headings of your amounts say £, so this record is read in GBP. If that is wrong, set "
+        'currency = "USD" in settings.toml.'
+    ]
+    bare = read(tmp_path, IN_POUNDS.replace(" (£)", ""))
+    assert asked(bare, "currency")
+    dollars = read(tmp_path, IN_POUNDS.replace("£", "$"))
+    assert dollars.settings.currency == "USD" and not asked(dollars, "currency")
+
+
+def test_headings_in_another_money_than_the_settings_are_noted_once(tmp_path: Path) -> None:
+    (tmp_path / "settings.toml").write_text('currency = "USD"\n', encoding="utf-8")
+    said = [n for n in read(tmp_path, IN_POUNDS).notes if "GBP" in n]
+    assert len(said) == 1 and "buy_price and asking_price and sale_price say GBP" in said[0]

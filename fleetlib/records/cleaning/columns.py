@@ -109,6 +109,7 @@ def clean_columns(
     for name, place in headings.extras.items():
         reader.extra(name, reader.take(place))
     named = reader.fill()
+    reader.say_other_money()
     return Cleaned(
         reader.values,
         reader.changes,
@@ -149,6 +150,7 @@ class _Reader:
         self._type_counts: np.ndarray | None = None
         self._wood_makings: np.ndarray | None = None
         self._orders: dict[str, str] = {}
+        self._other_money: dict[str, list[str]] = {}  # by the money that their headings name
         self._bare_orders: dict[str, str] = {}  # as days without a year show them
         self._bare_open: dict[str, int] = {}  # columns with days without a year in an open order
         self._undecided: list[tuple[str, str]] = []
@@ -283,8 +285,14 @@ class _Reader:
 
     def _check_currency(self, meaning: Column, heading: Heading) -> None:
         if heading.currency and heading.currency != self.settings.currency:
+            self._other_money.setdefault(heading.currency, []).append(meaning.name)
+
+    def say_other_money(self) -> None:
+        """Note once which headings name another money than the settings."""
+        for money, names in self._other_money.items():
+            one = len(names) == 1
             self.notes.append(
-                f"The heading of {meaning.name} says {heading.currency}, the settings say "
+                f"The heading{'s' * (not one)} of {' and '.join(names)} say{'s' * one} {money}, the settings say "
                 f"{self.settings.currency}; set currency in settings.toml if that is wrong."
             )
 
