@@ -474,3 +474,26 @@ def test_headings_in_another_money_than_the_settings_are_noted_once(tmp_path: Pa
     (tmp_path / "settings.toml").write_text('currency = "USD"\n', encoding="utf-8")
     said = [n for n in read(tmp_path, IN_POUNDS).notes if "GBP" in n]
     assert len(said) == 1 and "buy_price and asking_price and sale_price say GBP" in said[0]
+
+
+def test_what_became_of_a_piece_under_where_is_asked_about_and_is_no_place_of_sale(
+    tmp_path: Path,
+) -> None:
+    text = (
+        "what,paid,asked,sold,sold for,notes,where\n"
+        "oak desk,30,130,,,nice,gave to Lupe\n"
+        'maple chair,20,,,,,"kept, its mine now"\n'
+        'cherry dining table,90,490,2026-04-25,460,,"came back 5/2, gave back the 460"\n'
+        "oak bench,90,490,2026-05-25,460,,gift shop\n"
+    )
+    found = read(tmp_path, text)
+    assert found.flips["channel"].dropna().tolist() == ["gift shop"]
+    assert found.flips["notes"].tolist()[:2] == ["nice; gave to Lupe", "kept, its mine now"]
+    moved = found.changes[found.changes["column"] == "channel"]
+    assert moved["line"].tolist() == [2, 3, 4] and set(moved["now"]) == {""}
+    about = asked(found, "cell")
+    assert sorted(q.options[0].meaning for q in about) == ["given away", "kept", "on hand"]
+    told = [f'cell,"{q.text}",{q.options[0].meaning},' for q in about]
+    after = read(tmp_path, text, *told)
+    assert after.flips["status"].tolist() == ["withdrawn", "withdrawn", "listed", "sold"]
+    assert not after.to_answer
