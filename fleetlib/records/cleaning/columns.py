@@ -292,7 +292,7 @@ class _Reader:
         told = [remark_said(t) is not None and word_key(t) not in own for t in cells.texts]
         if any(told):
             rows = np.flatnonzero(np.array(told, dtype=bool)[cells.codes])
-            self._remarks = {int(i): cells.cell(i).strip() for i in rows}
+            self._remarks = {i: cells.cell(i).strip() for i in rows.tolist()}
             was, n = list(self._remarks.values()), len(rows)
             why = ["tells of the piece, not of where it was sold: kept as a note"] * n
             self.changes.add("channel", rows, np.arange(n), was, [""] * n, why)
