@@ -14,7 +14,7 @@ def test_every_world_is_there_at_every_size():
     assert all(n == [20, 60, 120, 250] for n in sizes)
 
 
-@pytest.mark.parametrize(("listings", "least"), [(20, 95.0), (60, 97.0), (120, 97.5), (250, 98.5)])
+@pytest.mark.parametrize(("listings", "least"), [(20, 96.5), (60, 97.0), (120, 97.5), (250, 98.0)])
 def test_base_world_reaches_its_share_of_the_oracle(listings, least):
     row = TABLE[TABLE["world"].eq("base") & TABLE["listings"].eq(listings)]
     assert row["plan"].item() >= least
@@ -32,7 +32,7 @@ def test_every_other_world_but_the_hardest_reaches_94_and_95_per_cent(listings, 
     assert rows[FAR] >= 88.0
 
 
-@pytest.mark.parametrize(("listings", "least"), [(60, 84.0), (120, 87.5), (250, 87.5)])
+@pytest.mark.parametrize(("listings", "least"), [(60, 83.0), (120, 84.0), (250, 83.0)])
 def test_the_worst_shop_is_not_far_behind(listings, least):
     rows = TABLE[TABLE["listings"].eq(listings)].set_index("world")["worst_shop"]
     assert rows.drop(FAR).min() >= least
