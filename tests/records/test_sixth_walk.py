@@ -448,3 +448,63 @@ def test_columns_that_show_both_orders_are_asked_and_not_settled(tmp_path: Path)
     assert days(found, "sold_on")[2:] == ["2025-04-22", "2025-08-22"]
     third = f"{DAYS_HEAD.strip()},listed\n2025,,,,,,\n" + rows.replace("\n", ",6/5\n")
     assert "listed on" in asked(read(tmp_path, third), "date order")[0].said
+
+
+IN_POUNDS = (
+    "Item,Bought,Cost (£),Width (cm),Asking (£),Sold,Sold for (£)\n"
+    "oak chest of drawers,2025-03-08,45,92,220,2025-04-15,210\n"
+    "pine chest of drawers,2025-03-18,45,92,220,2025-04-25,210\n"
+)
+
+
+def test_a_sign_in_a_heading_is_a_sign_of_the_money(tmp_path: Path) -> None:
+    found = read(tmp_path, IN_POUNDS)
+    assert found.settings.currency == "GBP" and not found.to_answer
+    assert [n for n in found.notes if "GBP" in n] == [
+        "The headings of your amounts say £, so this record is read in GBP. If that is wrong, set "
+        'currency = "USD" in settings.toml.'
+    ]
+    bare = read(tmp_path, IN_POUNDS.replace(" (£)", ""))
+    assert asked(bare, "currency")
+    dollars = read(tmp_path, IN_POUNDS.replace("£", "$"))
+    assert dollars.settings.currency == "USD" and not asked(dollars, "currency")
+
+
+def test_headings_in_another_money_than_the_settings_are_noted_once(tmp_path: Path) -> None:
+    (tmp_path / "settings.toml").write_text('currency = "USD"\n', encoding="utf-8")
+    said = [n for n in read(tmp_path, IN_POUNDS).notes if "GBP" in n]
+    assert len(said) == 1 and "buy_price and asking_price and sale_price say GBP" in said[0]
+
+
+def test_what_became_of_a_piece_under_where_is_asked_about_and_is_no_place_of_sale(
+    tmp_path: Path,
+) -> None:
+    text = (
+        "what,paid,asked,sold,sold for,notes,where\n"
+        "oak desk,30,130,,,nice,gave to Lupe\n"
+        'maple chair,20,,,,,"kept, its mine now"\n'
+        'cherry dining table,90,490,2026-04-25,460,,"came back 5/2, gave back the 460"\n'
+        "oak bench,90,490,2026-05-25,460,,gift shop\n"
+    )
+    found = read(tmp_path, text)
+    assert found.flips["channel"].dropna().tolist() == ["gift shop"]
+    assert found.flips["notes"].tolist()[:2] == ["nice; gave to Lupe", "kept, its mine now"]
+    moved = found.changes[found.changes["column"] == "channel"]
+    assert moved["line"].tolist() == [2, 3, 4] and set(moved["now"]) == {""}
+    about = asked(found, "cell")
+    assert sorted(q.options[0].meaning for q in about) == ["given away", "kept", "on hand"]
+    told = [f'cell,"{q.text}",{q.options[0].meaning},' for q in about]
+    after = read(tmp_path, text, *told)
+    assert after.flips["status"].tolist() == ["withdrawn", "withdrawn", "listed", "sold"]
+    assert not after.to_answer
+
+
+def test_a_day_that_was_answered_is_not_asked_about_again_with_those_that_have_no_year(
+    tmp_path: Path,
+) -> None:
+    rows = "oak hutch,40,8 feb,300,2026-03-03\noak desk,30,14 may,120,2026-06-03\n"
+    text = f"type,paid,listed,sold for,sold\n{rows}"
+    assert [q.about for q in read(tmp_path, text).to_answer] == ["year"]
+    after = read(tmp_path, text, "cell,oak hutch of 3 Mar 2026: listed on: 8 feb,2026-02-08,")
+    assert days(after, "listed_on") == ["2026-02-08", "NaT"]
+    assert [q.about for q in after.to_answer] == ["cell"] and "14 may" in after.to_answer[0].said

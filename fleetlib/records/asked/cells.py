@@ -205,6 +205,31 @@ def about_year(
     )
 
 
+def still_without_year(
+    questions: Sequence[Question],
+    refused: Mapping[str, Mapping[int, tuple[str, str]]],
+    lines: np.ndarray,
+    keep: np.ndarray,
+    as_of: date,
+) -> list[Question]:
+    """`questions` with those about years asking of the cells that are left: one alone is asked about by itself."""
+    made: list[Question] = []
+    for asked in questions:
+        column = next((c for c in refused if column_in_words(c) == asked.text), "")
+        if asked.about != "year":
+            made.append(asked)
+            continue
+        left = [
+            f"line {lines[i]}: {typed}"
+            for i, (typed, why) in refused.get(column, {}).items()
+            if keep[i] and has_no_year(typed) and not why.startswith("could be ")
+        ]
+        if len(left) > 1:
+            after = asked.options[0].meaning == AFTER_LISTED
+            made.append(about_year(column, left[:3], len(left), as_of, after=after))
+    return made
+
+
 def called(piece: str, kind: object) -> str:
     """A piece in a sentence about its line: one that is a number alone by its kind too, `piece 21 (sideboard)`."""
     if any(c.isalpha() for c in piece):

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from fleetlib.base.currencies import MEANT_BY
+from fleetlib.base.currencies import MEANT_BY, SIGNS
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.question import Option, Question
 from fleetlib.records.files.headings import match_heading
@@ -40,15 +40,17 @@ def of_the_file(table: TextTable, settings: Settings) -> tuple[Settings, Money]:
     """`settings` in the currency of the file, where they chose none and its amounts bear one other sign only."""
     if "currency" in settings.chosen:
         return settings, Money()
-    found = _signs(table)
+    cells, over = _signs(table), _signs_of_headings(table)
+    found = cells + over
     meant = [MEANT_BY.get(s) or frozenset([s.upper()]) for s in found]
     if not found or any(settings.currency in codes for codes in meant):
         return settings, Money(signed=bool(found))
     codes = sorted(frozenset.intersection(*meant))
     sign, many = ", ".join(found), sum(found.values())
     if len(codes) == 1:
+        who = "Every amount with a sign bears" if cells else "The headings of your amounts say"
         said = (
-            f"Every amount with a sign bears {sign}, so this record is read in {codes[0]}. If that is wrong, set "
+            f"{who} {sign}, so this record is read in {codes[0]}. If that is wrong, set "
             f'currency = "{settings.currency}" in settings.toml.'
         )
         made = replace(settings, currency=codes[0], chosen=settings.chosen | {"currency"})
@@ -89,6 +91,23 @@ def _signs(table: TextTable) -> Counter[str]:
             if named:
                 found[named[1].casefold()] += int(n)
     return found
+
+
+def _signs_of_headings(table: TextTable) -> Counter[str]:
+    """For each sign or code in a heading, as `Cost (£)`, how many amounts stand under it without one of their own."""
+    found: Counter[str] = Counter()
+    for heading, cells in zip(table.headings, table.columns, strict=True):
+        match = match_heading(heading)
+        money = (
+            match is not None and match.column in COLUMN and COLUMN[match.column].kind == "money"
+        )
+        named = _SIGNED.search(heading)
+        sign = named[1].casefold() if named else match.currency.casefold() if match else ""
+        if sign and (money or sign in SIGNS):
+            counts = np.bincount(cells.codes, minlength=len(cells.texts))
+            bare = (_ALONE.fullmatch(t.strip()) and not _SIGNED.search(t) for t in cells.texts)
+            found[sign] += sum(int(n) for n, b in zip(counts, bare, strict=True) if b)
+    return +found
 
 
 def decimal_commas(table: TextTable, places: Iterable[int]) -> bool:

@@ -30,6 +30,7 @@ from fleetlib.records.asked.cells import (
     lone_prices,
     settle_cells,
     settle_odd,
+    still_without_year,
 )
 from fleetlib.records.asked.claims import Claimed, claim_headings
 from fleetlib.records.asked.looks import hinted
@@ -279,6 +280,11 @@ def clean_table(
         for i, (typed, _) in cleaned.refused.get(column, {}).items()
         if keep[i]
     }
+    loose = keep.copy()
+    loose[list(under.crossed)] = False  # those are one question of their own
+    cleaned.to_answer[:] = still_without_year(
+        cleaned.to_answer, cleaned.refused, table.lines, loose, today
+    )
     by_year = {q.text for q in cleaned.to_answer if q.about == "year"}
     months, refused = about_months(cleaned.refused, years.of_row, table.lines, keep, answers, today)
     run_over, refused = about_year_rows(refused, under, table.lines, keep, answers)

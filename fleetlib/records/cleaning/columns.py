@@ -43,7 +43,7 @@ from fleetlib.records.parsing.near_days import (
 )
 from fleetlib.records.parsing.neighbours import by_neighbours
 from fleetlib.records.parsing.numbers import Cell, plain, shown
-from fleetlib.records.parsing.outcomes import outcome_said, state_said
+from fleetlib.records.parsing.outcomes import outcome_said, remark_said, state_said
 from fleetlib.records.parsing.parsed import Reading, from_cells
 from fleetlib.records.parsing.sizes import split_sizes
 from fleetlib.records.parsing.vocabulary import (
@@ -109,6 +109,7 @@ def clean_columns(
     for name, place in headings.extras.items():
         reader.extra(name, reader.take(place))
     named = reader.fill()
+    reader.say_other_money()
     return Cleaned(
         reader.values,
         reader.changes,
@@ -149,6 +150,8 @@ class _Reader:
         self._type_counts: np.ndarray | None = None
         self._wood_makings: np.ndarray | None = None
         self._orders: dict[str, str] = {}
+        self._other_money: dict[str, list[str]] = {}  # by the money that their headings name
+        self._remarks: dict[int, str] = {}  # by row what stood where the place of the sale should
         self._bare_orders: dict[str, str] = {}  # as days without a year show them
         self._bare_open: dict[str, int] = {}  # columns with days without a year in an open order
         self._undecided: list[tuple[str, str]] = []
@@ -182,6 +185,8 @@ class _Reader:
             return
         if meaning.kind == "date":
             cells = self._by_year(meaning.name, cells)
+        if meaning.name == "channel":
+            cells = self._without_remarks(cells)
         reading = self._read(meaning, cells, heading)
         if meaning.is_number:
             reading = reading.within(meaning)
@@ -281,10 +286,36 @@ class _Reader:
                     self.changes.drop("buy_price", i)
                     self.values["buy_price"][i] = said[i] = np.nan
 
+    def _without_remarks(self, cells: TextColumn) -> TextColumn:
+        """Where it was sold, without the cells that tell what became of the piece: those are notes, and asked about."""
+        own = self.settings.words.get("channel", {})
+        told = [remark_said(t) is not None and word_key(t) not in own for t in cells.texts]
+        if any(told):
+            rows = np.flatnonzero(np.array(told, dtype=bool)[cells.codes])
+            self._remarks = {i: cells.cell(i).strip() for i in rows.tolist()}
+            was, n = list(self._remarks.values()), len(rows)
+            why = ["tells of the piece, not of where it was sold: kept as a note"] * n
+            self.changes.add("channel", rows, np.arange(n), was, [""] * n, why)
+        blanked = ["" if t else text for t, text in zip(told, cells.texts, strict=True)]
+        return TextColumn(cells.codes, blanked)
+
+    def _put_remarks(self) -> None:
+        if self._remarks:
+            empty = np.full(len(self.lines), None, dtype=object)
+            notes = self.values["notes"] = self.values.get("notes", empty).copy()
+            for i, text in self._remarks.items():
+                notes[i] = f"{notes[i]}; {text}" if notes[i] else text
+
     def _check_currency(self, meaning: Column, heading: Heading) -> None:
         if heading.currency and heading.currency != self.settings.currency:
+            self._other_money.setdefault(heading.currency, []).append(meaning.name)
+
+    def say_other_money(self) -> None:
+        """Note once which headings name another money than the settings."""
+        for money, names in self._other_money.items():
+            one = len(names) == 1
             self.notes.append(
-                f"The heading of {meaning.name} says {heading.currency}, the settings say "
+                f"The heading{'s' * (not one)} of {' and '.join(names)} say{'s' * one} {money}, the settings say "
                 f"{self.settings.currency}; set currency in settings.toml if that is wrong."
             )
 
@@ -593,6 +624,7 @@ class _Reader:
         """Ask about undecided dates and fill in what a row says elsewhere; returns which rows had a name."""
         self._settle_orders()
         self._ask_orders()
+        self._put_remarks()
         self._kinds_by_size()
         for name, (cells, read) in self.words.items():
             self._say_words(name, cells, read)
