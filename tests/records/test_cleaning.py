@@ -37,7 +37,7 @@ def test_a_column_most_of_which_cannot_be_read_asks_whether_its_heading_is_right
 
 def test_a_heading_in_another_currency_is_said(tmp_path: Path) -> None:
     found = read(tmp_path, "type,price EUR", "desk,90")
-    assert any("says EUR, the settings say USD" in n for n in found.notes)
+    assert any("so this record is read in EUR" in n for n in found.notes)
 
 
 def test_a_changed_cell_of_a_row_set_aside_is_not_listed_but_its_row_is_whole(
