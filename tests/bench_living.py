@@ -197,15 +197,11 @@ class Thing:
 def things(world: World, n: int, rng: np.random.Generator) -> list[Thing]:
     q = rng.normal(0, world.quality, n)
     m = np.exp(rng.normal(np.log(300), 0.45, n))
-    return _owned(world, m, q, rng)
+    return owned(world, m, q, rng)
 
 
-def owned(world: World, m: np.ndarray, rng: np.random.Generator) -> list[Thing]:
-    """Pieces whose worth as far as records can see is `m` (n,)."""
-    return _owned(world, m, rng.normal(0, world.quality, len(m)), rng)
-
-
-def _owned(world: World, m: np.ndarray, q: np.ndarray, rng: np.random.Generator) -> list[Thing]:
+def owned(world: World, m: np.ndarray, q: np.ndarray, rng: np.random.Generator) -> list[Thing]:
+    """Pieces whose worth as far as records can see is `m` (n,), of hidden quality `q`."""
     n = len(m)
     own = m * np.exp(world.bias + world.slope * q + rng.normal(0, world.noise, n))
     columns = (m, q, 5 * np.round(own / 5), rng.normal(size=n), rng.exponential(size=n))
@@ -253,15 +249,16 @@ def net(world: World, thing: Thing, asks: np.ndarray, holding: float = HOLDING) 
 
 def past(world: World, n: int, rng: np.random.Generator) -> list[Listed]:
     """`n` listings of the two years before, as an owner without advice asks: the own price, some cuts of 5-15%."""
-    made = []
-    for thing in things(world, n, rng):
-        length = 40
-        cuts = (rng.random(length) < 0.12) & (np.arange(length) >= 3)
-        asks = thing.own * np.cumprod(1 - cuts * rng.uniform(0.05, 0.15, length))
-        asks = np.maximum(5 * np.round(asks / 5), 0.45 * thing.own)
-        start = -int(rng.integers(1, 104))
-        made.append(lived(world, thing, start, asks))
-    return made
+    return [before(world, thing, rng, least=0.45) for thing in things(world, n, rng)]
+
+
+def before(world: World, thing: Thing, rng: np.random.Generator, *, least: float) -> Listed:
+    """One listing of those two years, never asked under the share `least` of the own price."""
+    length = 40
+    cuts = (rng.random(length) < 0.12) & (np.arange(length) >= 3)
+    asks = thing.own * np.cumprod(1 - cuts * rng.uniform(0.05, 0.15, length))
+    asks = np.maximum(5 * np.round(asks / 5), least * thing.own)
+    return lived(world, thing, -int(rng.integers(1, 104)), asks)
 
 
 # ---- the kit in such a shop

@@ -40,6 +40,7 @@ from fleetlib.plan.markdowns import plan as make_plan
 from fleetlib.records.piece import Piece
 from fleetlib.shop import Shop, open_shop
 from tests.bench_living import (
+    _WEIGHTS,
     BEGIN,
     EVERY,
     FLOOR,
@@ -52,6 +53,7 @@ from tests.bench_living import (
     Listed,
     Thing,
     World,
+    before,
     belief,
     lived,
     net,
@@ -95,8 +97,6 @@ SUMMED: dict[str, Kind] = {
     "markdowns made a piece": "mean",
     "asks looked at again that moved off the saved plan": "mean",
 }  # fmt: skip
-_WEIGHTS = np.polynomial.hermite_e.hermegauss(9)[1]
-_WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
 _WORK = ShopWorld("living", 0)
 _ASKABLE = {f.name for f in fields(Piece)}
 
@@ -140,7 +140,8 @@ def drawn(world: World, n: int, slower: dict[str, float], rng: np.random.Generat
             "width_in": float(np.round(rng.uniform(24, 66))),
         }
         cells = ([row[c]] for c in ("furniture_type", "wood", "finish", "width_in"))
-        thing = owned(world, np.exp(seen_log_price(*cells)), rng)[0]
+        m, q = np.exp(seen_log_price(*cells)), rng.normal(0, world.quality, 1)
+        thing = owned(world, m, q, rng)[0]
         row |= _work(_WORK, slower, row, rng)
         mean = float(row.pop("mean_hours"))
         asked = 0.3 * thing.m * np.exp(thing.q + 0.5 * rng.standard_normal())
@@ -363,7 +364,7 @@ def one_year(world: World, start: int, number: int, place: Path) -> Year:
     offers = [drawn(world, OFFERED, slower, rng) for _ in range(MONTHS)]
     past = []
     for i, kept in enumerate(begun):
-        run = before(world, kept.thing, rng)
+        run = before(world, kept.thing, rng, least=FLOOR)
         kept.row |= {"piece": f"P{i:03d}", "bought_on": day(run.start - 4)}
         past.append((kept, run))
     year = Year(world, Folder(place, past))
@@ -408,15 +409,6 @@ def _buy_otherwise(world: World, finds: list[Kept], others: dict[str, list[float
 def cost(kept: Kept) -> float:
     """What a piece costs with the hours at the target pay."""
     return float(kept.row["buy_price"] + kept.row["materials_cost"] + TARGET * kept.mean_hours)
-
-
-def before(world: World, thing: Thing, rng: np.random.Generator) -> Listed:
-    """A listing of the two years before, as `bench_living.past` draws it."""
-    length = 40
-    cuts = (rng.random(length) < 0.12) & (np.arange(length) >= 3)
-    asks = thing.own * np.cumprod(1 - cuts * rng.uniform(0.05, 0.15, length))
-    asks = np.maximum(5 * np.round(asks / 5), FLOOR * thing.own)
-    return lived(world, thing, -int(rng.integers(1, 104)), asks)
 
 
 def table(told: pd.DataFrame) -> pd.DataFrame:
