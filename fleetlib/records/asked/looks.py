@@ -7,7 +7,7 @@ column is filled. The cut-offs are our own, no source.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -111,6 +111,10 @@ class Look:
         """The share of filled cells that are among `values`."""
         return float((~np.isnan(values[self.filled])).mean()) if self.filled.any() else 0.0
 
+    def holding(self, holds: Callable[[str], object]) -> float:
+        """The share of filled cells whose text `holds`."""
+        return self.share(self._rows([1.0 if t and holds(t) else np.nan for t in self.texts]))
+
     @cached_property
     def is_days(self) -> bool:
         """Most filled cells are days, with a year or without."""
@@ -143,34 +147,28 @@ class Look:
     @cached_property
     def is_timed(self) -> bool:
         """Most filled cells say hours or minutes."""
-        said = [1.0 if _TIMED.search(t) else np.nan for t in self.texts]
-        return self.share(self._rows(said)) >= LIKE
+        return self.holding(_TIMED.search) >= LIKE
 
     @cached_property
     def is_states(self) -> bool:
         """Most filled cells say where a piece stands, not all by yes and no alone."""
         if all(len(t) < _SHORTEST_STATE for t in self.texts):
             return False
-        said = [1.0 if t and state_said(t) else np.nan for t in self.texts]
-        return self.share(self._rows(said)) >= LIKE
+        return self.holding(state_said) >= LIKE
 
     @cached_property
     def is_sizes(self) -> bool:
         """Most filled cells hold two or three outside measures, such as 46x18x34."""
-        return (
-            self.share(self._rows([1.0 if _BOX.search(t) else np.nan for t in self.texts])) >= LIKE
-        )
+        return self.holding(_BOX.search) >= LIKE
 
     @cached_property
     def is_words(self) -> bool:
         """Short words without a figure in most filled cells, of which some come again."""
         if self.filled_share < _SOME_ROWS:
             return False
-        short = [
-            1.0 if t and len(t) < _LONG and not _FIGURE.search(t) else np.nan for t in self.texts
-        ]
         again = len([t for t in self.texts if t]) <= _COME_AGAIN * int(self.filled.sum())
-        return again and self.share(self._rows(short)) >= LIKE
+        short = self.holding(lambda t: len(t) < _LONG and not _FIGURE.search(t))
+        return again and short >= LIKE
 
     @cached_property
     def is_small(self) -> bool:
@@ -183,8 +181,7 @@ class Look:
     @cached_property
     def is_dated(self) -> bool:
         """Most filled cells hold a day's number beside a year, or beside one for a month, in whatever words."""
-        said = [1.0 if _DATED.fullmatch(t) else np.nan for t in self.texts]
-        return self.share(self._rows(said)) >= LIKE
+        return self.holding(_DATED.fullmatch) >= LIKE
 
     @cached_property
     def is_priced_days(self) -> bool:
@@ -196,16 +193,22 @@ class Look:
         """The share of filled cells that are known words of `column`, or the person's own."""
         known = {*known_words(column), *self.own.values()} - {"unknown"}
         own = self.own if column == "furniture_type" else {}
-        found = [look_up(column, t, own) if t else None for t in self.texts]
-        said = [1.0 if w and (w.value in known or w.question) else np.nan for w in found]
-        return self.share(self._rows(said))
+
+        def is_known(text: str) -> bool:
+            word = look_up(column, text, own)
+            return word.value in known or bool(word.question)
+
+        return self.holding(is_known)
 
     def names(self, column: str) -> float:
         """The share of filled cells that name a known word of `column` among others: "stripped, clear wax"."""
         known = set(known_words(column))
-        parts = [[look_up(column, p) for p in _PARTS.split(t) if p] for t in self.texts]
-        named = [any(w.value in known or w.question for w in words) for words in parts]
-        return self.share(self._rows([1.0 if n else np.nan for n in named]))
+
+        def names_one(text: str) -> bool:
+            words = [look_up(column, part) for part in _PARTS.split(text) if part]
+            return any(w.value in known or w.question for w in words)
+
+        return self.holding(names_one)
 
 
 _PARTS = re.compile(r"\s*(?:[,;+&/]|\band\b|\bthen\b)\s*", re.IGNORECASE)
