@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
 
 import openpyxl
@@ -13,26 +12,11 @@ from fleetlib.base.errors import BadQuestion
 from fleetlib.cli import main
 from fleetlib.desk.answering import answer_check
 from fleetlib.records.asked.months import easter_sunday
-from fleetlib.records.asked.question import Question
-from fleetlib.records.folder import Records, read_records
+from fleetlib.records.folder import read_records
 from fleetlib.records.piece import piece_named
 from fleetlib.records.report import check_report
 from fleetlib.week.tag import what_it_is
-
-AS_OF = date(2026, 11, 28)
-BESIDE = "on,about,text,meaning\n"
-
-
-def read(folder: Path, text: str, *answers: str) -> Records:
-    (folder / "flips.csv").write_text(text, encoding="utf-8")
-    rows = "".join(f"2026-11-28,{a}\n" for a in answers)
-    (folder / "answers.csv").write_text(BESIDE + rows, encoding="utf-8")
-    return read_records(folder, as_of=AS_OF)
-
-
-def asked(found: Records, about: str) -> list[Question]:
-    return [q for q in found.to_answer if q.about == about]
-
+from tests.records.answered import AS_OF, asked, read
 
 NOTED = (
     "Piece,Type,Listed,Asked,Sold on,Sold for,Comments\n"

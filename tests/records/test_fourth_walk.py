@@ -3,31 +3,20 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 import pytest
 
 from fleetlib.cli import main
-from fleetlib.records.asked.question import Question
 from fleetlib.records.asked.remarks import remark_said
 from fleetlib.records.blank_sheet import settings_text
-from fleetlib.records.folder import Records, read_records
 from fleetlib.records.parsing.amounts import read_prices
 from fleetlib.records.parsing.sizes import split_sizes
+from tests.records import answered
+from tests.records.answered import asked
 
-AS_OF = date(2026, 9, 30)
-BESIDE = "on,about,text,meaning\n"
-
-
-def read(folder: Path, text: str, *answers: str) -> Records:
-    (folder / "flips.csv").write_text(text, encoding="utf-8")
-    rows = "".join(f"2026-09-30,{a}\n" for a in answers)
-    (folder / "answers.csv").write_text(BESIDE + rows, encoding="utf-8")
-    return read_records(folder, as_of=AS_OF)
-
-
-def asked(found: Records, about: str) -> list[Question]:
-    return [q for q in found.to_answer if q.about == about]
+read = partial(answered.read, as_of=date(2026, 9, 30))
 
 
 def test_sizes_with_letters_are_seen_to_be_centimetres_though_one_is_in_feet(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
 
 import openpyxl
@@ -10,26 +9,12 @@ import pytest
 
 from fleetlib.base.errors import BadRecords
 from fleetlib.desk.answering import answer_check
-from fleetlib.records.asked.question import Question
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.parsing.amounts import read_prices
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.vocabulary import look_up
 from fleetlib.records.report import check_report
-
-AS_OF = date(2026, 11, 28)
-BESIDE = "on,about,text,meaning\n"
-
-
-def read(folder: Path, text: str, *answers: str) -> Records:
-    (folder / "flips.csv").write_text(text, encoding="utf-8")
-    rows = "".join(f"2026-11-28,{a}\n" for a in answers)
-    (folder / "answers.csv").write_text(BESIDE + rows, encoding="utf-8")
-    return read_records(folder, as_of=AS_OF)
-
-
-def asked(found: Records, about: str) -> list[Question]:
-    return [q for q in found.to_answer if q.about == about]
+from tests.records.answered import AS_OF, answered, asked, read
 
 
 def days(found: Records, column: str) -> list[str]:
@@ -285,8 +270,7 @@ def book(folder: Path, *answers: str, **sheets: list[list[object]]) -> Records:
             page.append(row)
     del made["Sheet"]
     made.save(folder / "flips.xlsx")
-    rows = "".join(f"2026-11-28,{a}\n" for a in ("sheet,Shed,read", *answers))
-    (folder / "answers.csv").write_text(BESIDE + rows, encoding="utf-8")
+    answered(folder, "sheet,Shed,read", *answers)
     return read_records(folder, as_of=AS_OF)
 
 
