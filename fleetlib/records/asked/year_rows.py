@@ -112,10 +112,8 @@ def _run_on(
     before: date | None = None
     step = 1 if chosen == FIRST else -1
     for c, text, order in bare[::step]:
-        tried = [year, year + step] if before is None else [before.year, before.year + step]
-        days = [
-            d for y in (tried[:1] if before is None else tried) if (d := _in(text, y, order, as_of))
-        ]
+        tried = [year] if before is None else [before.year, before.year + step]
+        days = [d for y in tried if (d := _in(text, y, order, as_of))]
         fits = [d for d in days if before is None or (d >= before if step > 0 else d <= before)]
         if not fits:
             return {}
