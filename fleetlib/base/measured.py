@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-_CM = 2.54  # exactly, of an inch
-_CUBIC_METRES = 0.0254**3 * 12**3  # of a cubic foot
+CM_IN_AN_INCH = 2.54  # exactly
+_CUBIC_METRES = (CM_IN_AN_INCH / 100) ** 3 * 12**3  # in a cubic foot
 
 
 def length(inches: float, unit: str = "in") -> str:
     """A length in `unit`, "in" or "cm", without naming it: `48.5`; whole centimetres: `123`."""
-    return f"{inches * _CM:.0f}" if unit == "cm" else f"{inches:g}"
+    return f"{inches * CM_IN_AN_INCH:.0f}" if unit == "cm" else f"{inches:g}"
 
 
 def with_unit(inches: float, unit: str = "in") -> str:

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import FleetError
+from fleetlib.base.measured import CM_IN_AN_INCH
 from fleetlib.base.said import pieces_said
 from fleetlib.base.settings import Settings, settings_from
 from fleetlib.records.asked.answers import (
@@ -336,7 +337,7 @@ def settle_odd(
                 continue
             for side in SIZES if sized else (column,):
                 values[side] = values[side].copy()
-                by = values[side][i] / 2.54 if sized and meaning else np.nan
+                by = values[side][i] / CM_IN_AN_INCH if sized and meaning else np.nan
                 values[side][i] = np.round(by, 2) if value is None else value
             done.append((int(i), column, typed, meaning))
     return done

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from fleetlib.base.currencies import CURRENCIES, MEANT_BY, known_as
+from fleetlib.base.measured import CM_IN_AN_INCH
 from fleetlib.records.parsing.numbers import (
     MISSING_WORDS,
     MIXED,
@@ -280,7 +281,9 @@ _FEET = re.compile(
 ONE_SIZE = re.compile(
     rf"(?P<n>{MIXED}) ?(?P<unit>\"|''|in\.?|inch|inches|cm\.?|mm|m|centimet(?:er|re)s?)?"
 )
-_PER_INCH = {"in": 1.0, "cm": 1 / 2.54, "mm": 1 / 25.4, "m": 100 / 2.54, "ft": 12.0}  # 2.54 exactly
+_PER_INCH = {
+    "in": 1.0, "cm": 1 / CM_IN_AN_INCH, "mm": 1 / (10 * CM_IN_AN_INCH), "m": 100 / CM_IN_AN_INCH, "ft": 12.0
+}  # fmt: skip
 
 
 def read_sizes(texts: Sequence[str], *, unit: str = "in") -> list[Cell]:
