@@ -492,3 +492,17 @@ def test_a_day_that_was_answered_is_not_asked_about_again_with_those_that_have_n
     after = read(tmp_path, text, "cell,oak hutch of 3 Mar 2026: listed on: 8 feb,2026-02-08,")
     assert days(after, "listed_on") == ["2026-02-08", "NaT"]
     assert [q.about for q in after.to_answer] == ["cell"] and "14 may" in after.to_answer[0].said
+
+
+def test_a_column_whose_order_another_settles_keeps_the_days_that_a_year_row_tells(
+    tmp_path: Path,
+) -> None:
+    found = read(
+        tmp_path,
+        "Item,Listed,Asked,Sold,Got\ndesk,3/2/26,200,4/20/26,180\ndresser,3/15,300,,\nhutch,4/10/26,400,5/22/26,390\n"
+        "2026,,,,\ndesk,5/3,210,5/20,200\nchair,5/30,60,6/4,50\n",
+    )
+    listed = ["2026-03-02", "2026-03-15", "2026-04-10", "2026-05-03", "2026-05-30"]
+    assert days(found, "listed_on") == listed
+    assert days(found, "sold_on")[-2:] == ["2026-05-20", "2026-06-04"]
+    assert not found.to_answer

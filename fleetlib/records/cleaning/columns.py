@@ -159,7 +159,7 @@ class _Reader:
         self.words: dict[str, tuple[TextColumn, WordCells]] = {}
         self.units: Counter[str] = Counter()
         self.typed: dict[str, int] = {}
-        self._waiting: list[tuple[Column, TextColumn, Reading]] = []
+        self._waiting: list[tuple[Column, TextColumn, Reading, list[str]]] = []
         self._for_each: list[tuple[Column, TextColumn, list[Price]]] = []
         self._beside: list[tuple[str, np.ndarray, str]] = []
         self._outcomes: dict[str, np.ndarray] = {}
@@ -193,7 +193,7 @@ class _Reader:
         elif meaning.kind == "date":
             undecided = any(n == meaning.name for n, _ in self._undecided)
             if undecided and not (self._orders[meaning.name] or meaning.name in self._bare_open):
-                self._waiting.append((meaning, cells, reading))
+                self._waiting.append((meaning, cells, reading, self._year_of))
                 return
             reading = reading.not_after(self.as_of)
         self._store(meaning, cells, reading)
@@ -327,16 +327,20 @@ class _Reader:
             epoch_1904=self.table.epoch_1904,
         )
         self._say_order(meaning.name, found, cells)
-        read = year_first(cells.texts, found.cells, as_of=self.as_of)
         order = found.order or self._order_of_bare(meaning.name, cells.texts)
-        read = self._in_their_years(cells.texts, read, order)
-        read = by_near_days(cells.texts, cells.codes, read, order=order, as_of=self.as_of)
+        read = self._with_years(cells, found, order)
         if not order:
             read = self._ask_order_of_bare(meaning.name, cells, read)
         self._ask_year(meaning.name, cells, read)
         if meaning.name in _LEAVING:
             self._outcome(meaning.name, cells, read)
         return from_cells(read)
+
+    def _with_years(self, cells: TextColumn, found: DateColumn, order: str) -> list[Cell]:
+        """The days found, and those without a year where a year above them or the rows around them tell it."""
+        read = year_first(cells.texts, found.cells, as_of=self.as_of)
+        read = self._in_their_years(cells.texts, read, order)
+        return by_near_days(cells.texts, cells.codes, read, order=order, as_of=self.as_of)
 
     def _order_of_bare(self, name: str, texts: Sequence[str]) -> str:
         """The order that days without a year show in this column or, where it shows none, in all others that do."""
@@ -706,8 +710,7 @@ class _Reader:
         others = {n: o for n, o in self._orders.items() if o}
         agreed = set(others.values())
         order = agreed.pop() if len(agreed) == 1 else ""
-        for meaning, cells, read in self._waiting:
-            reading = read
+        for meaning, cells, reading, year_of in self._waiting:
             if order in SETTLED:
                 found = read_dates(
                     cells.texts,
@@ -715,7 +718,8 @@ class _Reader:
                     as_of=self.as_of,
                     epoch_1904=self.table.epoch_1904,
                 )
-                reading = from_cells(found.cells)
+                self._year_of = year_of
+                reading = from_cells(self._with_years(cells, found, order))
                 where = next(w for n, w in self._undecided if n == meaning.name)
                 self._undecided = [u for u in self._undecided if u[0] != meaning.name]
                 self.notes.append(
@@ -732,7 +736,7 @@ class _Reader:
                 name,
                 where,
                 self._bare_open.get(name)
-                or sum(r.codes.size for m, r, _ in self._waiting if m.name == name),
+                or sum(c.codes.size for m, c, *_ in self._waiting if m.name == name),
             )
             for name, where in self._undecided
         ]
