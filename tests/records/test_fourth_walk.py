@@ -299,6 +299,7 @@ def test_a_remark_of_a_gift_or_a_return_is_asked_about_once_and_acted_on_by_the_
     ("note", "said"),
     [
         ("donated", "given away"), ("kept it for the hall", "kept"), ("to the dump", "scrapped"),
+        ("kept for our bedroom", "kept"), ("kept for the weekend sale", None),
         ("he brought it back", "on hand"), ("gave it two coats", None), ("she gave it to me", None),
         ("kept top wood", None), ("returned to original colour", None), ("sanded, took it back to bare wood", None),
         ("buyer came back next day and paid", None), ("free, given away by a neighbour", None),

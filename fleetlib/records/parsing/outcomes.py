@@ -70,7 +70,8 @@ _IT = r"(?:it|this|them|these|that|one)"
 _LEFT = {
     GIVEN_AWAY: rf"\bdonated\b(?! by)|\bg(?:ave|iven|iving) (?:{_IT} )?(?:away|to)\b(?! (?:me|us|by))|\bgifted\b"
     r"|\ba gift to\b",
-    KEPT: rf"\b(?:kept|keeping) (?:{_IT}|for (?:us|me|myself|ourselves|the house))\b|^(?:kept|keeper)(?:$|[,;.!(])",
+    KEPT: rf"\b(?:kept|keeping) (?:{_IT}|for (?:us|me|myself|ourselves|the house|(?:our|my) \w+))\b"
+    r"|^(?:kept|keeper)(?:$|[,;.!(])",
     SCRAPPED: r"\bscrapped\b|\bjunked\b|\bto the (?:dump|tip)\b|\bthrown out\b|\bthrew (?:it|them) out\b",
 }
 _BACK = re.compile(
