@@ -9,6 +9,9 @@ import pytest
 
 from fleetlib.base.errors import BadRecords
 from fleetlib.desk.answering import answer_check
+from fleetlib.records.asked.one_column import one_column
+from fleetlib.records.files.headings import Heading
+from fleetlib.records.files.text_columns import column_of
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.parsing.amounts import read_prices
 from fleetlib.records.parsing.dates import read_dates
@@ -506,3 +509,16 @@ def test_a_column_whose_order_another_settles_keeps_the_days_that_a_year_row_tel
     assert days(found, "listed_on") == listed
     assert days(found, "sold_on")[-2:] == ["2026-05-20", "2026-06-04"]
     assert not found.to_answer
+
+
+@pytest.mark.parametrize(("apart", "joined"), [(0, True), (1, True), (2, False)])
+def test_two_columns_that_differ_in_more_than_a_tenth_of_their_rows_are_not_one(
+    apart: int, joined: bool
+) -> None:
+    one, other = ["4"] * 10, ["6"] * apart + ["4"] * (10 - apart)
+    made = one_column(
+        (column_of(one), Heading("hours")), (column_of(other), Heading("hours")), told=True
+    )
+    assert (made is not None) == joined
+    if made:
+        assert [made[0].cell(i) for i in range(10)] == ["4 or 6"] * apart + ["4"] * (10 - apart)
