@@ -26,7 +26,7 @@ from fleetlib.records.parsing.parsed import shown
 from fleetlib.records.schema.columns import NAMES
 
 ENDED_COLUMNS = (
-    "piece", "sold_on", "sale_price", "selling_fees", "delivery_charged", "ended_on", "given_back", "how",
+    "piece", "sold_on", "sale_price", "selling_fees", "delivery_charged", "ended_on", "given_back", "how", "again_on",
 )  # fmt: skip
 _SALE = ("sold_on", "sale_price", *OF_THE_SALE)
 _CENT = 0.005
@@ -36,7 +36,7 @@ _CENT = 0.005
 class Lives:
     """`flips` with the pieces that live only in events, `events` for laying over them, and what was found.
 
-    `ended`: a row a sale that ended (ENDED_COLUMNS; money, days). `refunded`: money given back on the sale that
+    `ended`: a row a sale that ended (ENDED_COLUMNS; money, days), with the day the piece was up again. `refunded`: money given back on the sale that
     stands, aligned with `flips`. `changes` and `questions` as in CleanFlips.
     """
 
@@ -64,6 +64,7 @@ def live(flips: pd.DataFrame, events: pd.DataFrame, *, settings: Settings, as_of
     kinds |= {
         "sold_on": "datetime64[ns]",
         "ended_on": "datetime64[ns]",
+        "again_on": "datetime64[ns]",
         "piece": "str",
         "how": "str",
     }
@@ -285,6 +286,7 @@ class _Lives:
             else (owed if np.isnan(told) else told)
         )
         made.at[i, "event"] = "relisted"
+        made.at[i, "amount"] = np.nan  # what was given back is no price asked
         if back < 0 or back > owed + np.nan_to_num(charged) + _CENT:
             self._ask(
                 at, "sale_price",
@@ -292,7 +294,7 @@ class _Lives:
                 "right?",
             )  # fmt: skip
         self.ended.append(
-            (self.flips.at[at, "piece"], day, price, fees, charged, e["on"], back, str(e["event"]))
+            (self.flips.at[at, "piece"], day, price, fees, charged, e["on"], back, str(e["event"]), e["on"])
         )
         return True
 
