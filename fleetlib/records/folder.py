@@ -26,8 +26,8 @@ from fleetlib.records.clock import ask_about_the_clock
 from fleetlib.records.files.text_table import SheetLines
 from fleetlib.records.log.answers_file import read_answers
 from fleetlib.records.log.apply_events import lay_events
-from fleetlib.records.log.format_number import FORMAT, newest_format
 from fleetlib.records.log.came_back import CameBack, listed_anew
+from fleetlib.records.log.format_number import FORMAT, newest_format
 from fleetlib.records.log.life import ENDED_COLUMNS, Lives, live
 from fleetlib.records.log.side_files import (
     SideFile,
@@ -163,7 +163,7 @@ def read_records(
     name_notes = _call_by_their_names(clean.flips, own_kinds, events, log)
     events, unclear = _take_out(events, clean.alike)
     name_notes += unclear
-    lives = live(clean.flips, events.rows, settings=chosen, as_of=today)
+    lives = live(clean.flips, events.rows, settings=chosen, as_of=today, came_back=clean.came_back)
     back = listed_anew(lives.flips, lives.events, lives.ended)
     laid = lay_events(back.flips, back.events)
     flips, no_prices, price_notes = _without_asks_of_nothing(laid.flips)
@@ -206,9 +206,7 @@ def read_records(
         name=clean.name,
         flips=in_order(flips),
         set_aside=clean.set_aside,
-        changes=_joined(
-            clean.changes, _changes(lives, back), laid.changes, gut_changes, no_prices
-        ),
+        changes=_joined(clean.changes, _changes(lives, back), laid.changes, gut_changes, no_prices),
         questions=_joined(clean.questions[~settled], _questions(lives, back), laid.questions),
         notes=tuple(_with_sheets(n, clean.sheets) for n in notes),
         events=_with(lives.events, laid.away),

@@ -124,7 +124,7 @@ def story(records: Records, name: str) -> PieceStory:
 def _days(records: Records, row: Any, key: str) -> list[tuple[pd.Timestamp, int, str, float]]:
     """The days of the piece's row, and of its sales that ended: on, their order on one day, what, amount (money)."""
     ended = [e for e in _rows(records.ended, key) if pd.notna(e.sold_on)]
-    back = {e.again_on for e in ended}
+    back = {e.ended_on for e in ended}  # up again on that day
     found = []
     for one in (*_rows(records.past_sales, key), row):
         first = one.listed_on not in back

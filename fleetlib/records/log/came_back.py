@@ -51,9 +51,7 @@ def listed_anew(flips: pd.DataFrame, events: pd.DataFrame, ended: pd.DataFrame) 
         rows = work.index[names == str(sale["piece"]).casefold()]
         mine = (of == str(sale["piece"]).casefold()) & events["event"].eq("asking_price")
         asks = (mine & (events["on"] < sale["ended_on"])).to_numpy() & ~over
-        past = work.loc[rows].assign(
-            **{c: sale[c] for c in _SALE}, outcome=None, withdrawn_on=pd.NaT
-        )
+        past = work.loc[rows].assign(**{c: sale[c] for c in _SALE}, outcome=None, withdrawn_on=None)
         laid = lay_events(past.astype(work.dtypes.to_dict()), events[asks])
         questions += list(laid.questions.itertuples(index=False, name=None))
         sales.append(laid.flips)
@@ -71,10 +69,11 @@ def _list_anew(
 ) -> list[tuple[int, str, str, str, str]]:
     """List the piece in row `at` of `work` as up again, at its last ask unless one is `asked` on that day."""
     last = [past[c] for c in ("last_asking_price", "asking_price", "sale_price")]
-    ask = np.nan if asked else next((v for v in last if pd.notna(v)), np.nan)
+    none = asked or not sale["up"]
+    ask = np.nan if none else next((v for v in last if pd.notna(v)), np.nan)
     now = {"listed_on": sale["again_on"], "asking_price": ask, "last_asking_price": np.nan}
     sold = "" if pd.isna(sale["sold_on"]) else f" of {sale['sold_on'].date()}"
-    why = f"up again since it came back; its sale{sold} is kept as one that ended"
+    why = f"listed anew since it came back; its sale{sold} is kept as one that ended"
     changes = []
     for column, value in now.items():
         was, told = _text(work.at[at, column]), _text(value)
