@@ -51,6 +51,7 @@ from fleetlib.records.parsing.vocabulary import (
     TWO_MEANINGS,
     known_words,
     may_be,
+    of_its_own,
     several_finishes,
     word_key,
 )
@@ -96,8 +97,9 @@ def about_words(
         meanings = TWO_MEANINGS.get(column, {}).get(word, ()) if found.questions[i] else ()
         near = found.suggestions[i]
         known = word in known_words(column)
-        if not known and not meanings and not near:
-            meanings = may_be(column, text)
+        inside = () if known or meanings or near else may_be(column, text)
+        if column == "finish":
+            meanings = meanings or inside
         if not meanings and not near and (known or column != "furniture_type"):
             continue
         typed = word if meanings else " ".join(text.split())
@@ -110,8 +112,11 @@ def about_words(
                 continue
             typed = word = several
             meanings = tuple(several.split(" and "))
-        named = meanings or ((near,) if near else ())
-        stays = Option(f"{word}, a kind of its own" if column == "furniture_type" else word, word)
+        named = meanings or ((near,) if near else inside)
+        stays = Option(word, word)
+        if column == "furniture_type":
+            own_kind = word if meanings else of_its_own(text)
+            stays = Option(f"{own_kind}, a kind of its own", own_kind)
         if meanings:
             said = f'"{word}" can be {" or ".join(meanings)}. Which is it?'
         elif near:

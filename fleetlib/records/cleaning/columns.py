@@ -655,6 +655,9 @@ class _Reader:
             own = self.values.get(ALSO)
             self.values[ALSO] = rests if own is None else np.where(own == None, rests, own)  # noqa: E711 - elementwise
         self._in_own_words()
+        hours = self._named_beside("hours")
+        if hours is not None:
+            made.beside("hours", hours.astype(float), "the hours named in the type")
         made.hours()
         made.stood(*self._stood)
         return made.names()

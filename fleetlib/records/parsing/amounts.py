@@ -27,6 +27,7 @@ from fleetlib.records.parsing.numbers import (
     within_measure,
 )
 from fleetlib.records.parsing.phrases import Phrase, phrase_of, without_doubt
+from fleetlib.records.schema.columns import COLUMN
 
 _NO_BREAK = re.compile(r"(?<=\d)[\u00a0\u202f\u2009](?=\d{3}(?!\d))")
 _FREE = frozenset(
@@ -271,6 +272,26 @@ def _one_time(body: str, unit: str, said: str) -> Cell:  # noqa: C901 - one bran
         "is not one time; write one number of hours" if several else "is not a number of hours",
         True,
     )
+
+
+_WORKED = re.compile(
+    rf"[,;(]? ?(?<![\d/.-])({MIXED} ?(?:hrs?|hours?|stunden?|heures?|ore|horas?|uur|timmar)\b\.?)"
+    r"(?! (?:away|drive|from))\)?"
+)
+
+
+def worked_in(text: str) -> tuple[str, float | None]:
+    """A text without the hours of work that it names among other words ("oak dresser, 8 hrs"), and those hours; the
+    text as it is, and None, where it names none or several."""
+    body = plain(text)
+    found = _WORKED.findall(body)
+    hours = read_hours([_UNIT_OF_TIME.sub(" h", found[0])])[0].value if len(found) == 1 else None
+    if not isinstance(hours, float) or not COLUMN["hours"].believes(hours):
+        return text, None
+    return " ".join(_WORKED.sub(" ", body).split()).strip(" ,;"), hours
+
+
+_UNIT_OF_TIME = re.compile(r" ?[^\W\d]+\.?$")
 
 
 # ---- sizes --------------------------------------------------------------------------------------------

@@ -17,13 +17,15 @@ _N = r"(\d+|" + "|".join(_NUMBER_WORDS) + r")"
 _COUNT = re.compile(
     rf"(?:x ?{_N}|{_N} ?(?:x|pcs?\.?|pieces?|pc\.?|units?|ea\.?)?|(?:a )?pair|(?:set|lot) of {_N}|(?:a )?pair of .*)"
 )
+# A pair in the languages that the kit knows; "couple of" is often more.
+_PAIR = r"pairs?|prs?\.?|paires?|paar|par|coppi[ae]|paio|parej?a"
 _SET_IN_FRONT = re.compile(
-    rf"(?:(?:a )?(?P<pair>pair|prs?\.?|paire(?: de)?|paar)(?: of)?|(?:set|lot|group) of {_N}|(?P<x>\d+) ?x"
+    rf"(?:(?:an? |una? |une |ett |ein )?(?P<pair>{_PAIR})(?: (?:of|de|di|d'))?|(?:set|lot|group) of {_N}|(?P<x>\d+) ?x"
     rf"|{_N}(?: (?:st|stk|stuks?|pcs?)\.?)?) (?P<rest>[^\W\d].*)"
 )
 _SET_BEHIND = re.compile(
     rf"(?P<rest>.*[a-z.)])(?:,| -)? ?(?:x ?(\d+)|\(?(?:(?:set|lot) ?(?:of|de|/) ?){_N}\)?|\((?:x ?)?{_N}\)"
-    rf"|\((?P<pair>pair|pr\.?)\)|(?<=[ -])(?P<pair2>pair|pr\.?))"
+    rf"|\((?:an? )?(?P<pair>{_PAIR})\)|(?<=[ -])(?P<pair2>{_PAIR}))"
 )
 _NUMBER_BEHIND = re.compile(
     r"(?P<rest>(?:[a-z]+ )*(?P<last>[a-z]+s)),? (\d\d?)"
@@ -107,7 +109,7 @@ _SAID_ANYWHERE = (
     re.compile(r"\bx ?(\d\d?)\b(?! ?(?:x|cm|mm|in|ft|\"))"),
     re.compile(rf"\(({COUNT_WORD})\)$"),
     re.compile(rf"^({COUNT_WORD}) (?:[a-z]+ )?([a-z]+s)\b"),
-    re.compile(rf"\bpair(?:e d[e'])?\b{_NO_PART}|^paar |^prs? |\bpr$"),
+    re.compile(rf"\b(?:pair(?:e d[e'])?|coppia|paio)\b{_NO_PART}|^(?:paar|par) |^prs? |\bpr$"),
 )
 _MEASURED = {
     "drawer", "door", "shelf", "shelve", "leg", "tier", "panel", "ft", "foot", "feet", "inch", "in", "cm", "seat",
