@@ -91,8 +91,11 @@ def test_a_known_kind_is_read_through_what_was_done_to_it_and_what_came_with_it(
     ("what", "offered"),
     [
         ("walnut record cabinet oil", "cabinet"),
-        ("dresser and nightstand", "nightstand"),
-        ("desk, chair", "chair"),
+        ("dresser and nightstand", "dresser"),
+        ("writing desk and chair", "desk"),
+        ("nesting tables for vanity", "nest of tables"),
+        ("hutch top only", "hutch"),
+        ("desk, chair", "desk"),
         ("desk drawer", "desk"),
         ("kitchen hutch base", "hutch"),
     ],
