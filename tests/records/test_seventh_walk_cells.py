@@ -7,9 +7,11 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from fleetlib.desk.answering import answer_check
+from fleetlib.records.folder import Records, read_records
 from fleetlib.records.parsing.sizes import split_sizes
 from fleetlib.records.parsing.vocabulary import look_up
-from tests.records.answered import asked, read
+from tests.records.answered import AS_OF, asked, read
 
 WHAT = "what,paid,asked,sold for,sold\n"
 
@@ -91,8 +93,11 @@ def test_a_known_kind_is_read_through_what_was_done_to_it_and_what_came_with_it(
     ("what", "offered"),
     [
         ("walnut record cabinet oil", "cabinet"),
-        ("dresser and nightstand", "nightstand"),
-        ("desk, chair", "chair"),
+        ("dresser and nightstand", "dresser"),
+        ("writing desk and chair", "desk"),
+        ("nesting tables for vanity", "nest of tables"),
+        ("hutch top only", "hutch"),
+        ("desk, chair", "desk"),
         ("desk drawer", "desk"),
         ("kitchen hutch base", "hutch"),
     ],
@@ -156,3 +161,92 @@ def test_what_is_not_counted_in_a_size_does_not_unsettle_it(typed: str, read_as:
 def test_a_cedar_chest_is_of_cedar() -> None:
     assert look_up("furniture_type", "Cedar chest").wood == "cedar"
     assert look_up("furniture_type", "hope chest").wood == ""
+
+
+def priced(folder: Path, column: str, *typed: str) -> Records:
+    """A record in which only the column `column` of its pieces is typed in many ways."""
+    rows = "".join(f'desk,P{n},2026-02-1{n},90,"{t}"\n' for n, t in enumerate(typed, 1))
+    return read(folder, f"Type,Piece,Sold on,Sold for,{column}\n{rows}")
+
+
+@pytest.mark.parametrize(
+    ("typed", "first", "last"),
+    [
+        ("110 then 95", 110, 95),
+        ("695, 640, 595", 695, 595),
+        ("$1,200, then $1,100", 1200, 1100),
+        ("120, 105", 120, 105),
+        ("475 > 450 > 425", 475, 425),
+        ("95 then 110", None, None),
+        ("105, 120", None, None),
+        ("650/595", None, None),
+    ],
+)
+def test_prices_asked_one_after_the_other_are_the_first_and_the_last(
+    tmp_path: Path, typed: str, first: float | None, last: float | None
+) -> None:
+    row = priced(tmp_path, "Asked", "300", typed).flips.iloc[1]
+    got = [None if pd.isna(row[c]) else row[c] for c in ("asking_price", "last_asking_price")]
+    assert got == [first, last]
+
+
+def test_an_answer_holds_the_first_price_asked_and_the_last(tmp_path: Path) -> None:
+    open_one = asked(priced(tmp_path, "Asked", "300", "$650/$595", "$720/$600"), "cell")
+    assert open_one[0].options[0].shown == "650 first, 595 last"
+    answer_check(tmp_path, ["1a", "2=700, 640, 600"])
+    after = read_records(tmp_path, as_of=AS_OF)
+    assert after.flips["asking_price"].tolist() == [300, 650, 700]
+    assert after.flips["last_asking_price"].tolist()[1:] == [595, 600]
+    assert not [q for q in after.to_answer if "asking price" in q.text]
+
+
+def test_two_prices_under_the_last_price_asked_are_the_last_beside_the_first_one_of_the_row(
+    tmp_path: Path,
+) -> None:
+    text = (
+        'Type,Asked,Last asking price,Sold for,Sold on\nhutch,525,"475, then 425",410,2026-02-02\n'
+    )
+    row = read(tmp_path, text).flips.iloc[0]
+    assert [row["asking_price"], row["last_asking_price"]] == [525, 425]
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("140 (bank transfer)", 140),
+        ("$50 both", 50),
+        ("$180 for all", 180),
+        ("free (curb)", 0),
+        ("free/roadside", 0),
+        ("ten bucks", 10),
+        ("two hundred and fifty", 250),
+        ("forty-five", 45),
+        ("140 (deposit)", None),
+        ("140 (she traded a lamp)", None),
+        ("four eighty", None),
+        ("110 then 95", None),  # two payments, or one that came down
+    ],
+)
+def test_what_stands_beside_one_amount_and_changes_nothing_leaves_it_one(
+    tmp_path: Path, typed: str, meant: float | None
+) -> None:
+    paid = priced(tmp_path, "Paid", "30", typed).flips["buy_price"].iloc[1]
+    assert (None if pd.isna(paid) else paid) == meant
+
+
+def test_what_was_spent_is_read_behind_what_it_was_spent_on_and_added_up_to_be_offered(
+    tmp_path: Path,
+) -> None:
+    found = priced(
+        tmp_path, "Materials", "fabric 36", "paint: $12.50", "sandpaper $6, poly $14", "30"
+    )
+    assert found.flips["materials_cost"].fillna(-1).tolist() == [36, 12.5, -1, 30]
+    assert [o.meaning for o in asked(found, "cell")[0].options][:3] == ["20", "6", "14"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "likely"), [("40 + 10 gas", "50"), ("$1 40", "140"), ("four eighty", "480")]
+)
+def test_the_likeliest_amount_is_offered_first(tmp_path: Path, typed: str, likely: str) -> None:
+    found = priced(tmp_path, "Paid", "30", typed)
+    assert asked(found, "cell")[0].options[0].meaning == likely

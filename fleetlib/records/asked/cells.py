@@ -40,12 +40,13 @@ from fleetlib.records.asked.question import (
 from fleetlib.records.files.headings import Headings
 from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import TextTable
-from fleetlib.records.parsing.amounts import read_hours, read_money, read_sizes
-from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
+from fleetlib.records.parsing.amounts import read_hours, read_money, read_prices, read_sizes
+from fleetlib.records.parsing.counts import in_words, read_counts, read_grades, read_years
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.near_days import LATEST, has_no_year
 from fleetlib.records.parsing.numbers import Cell, shown
 from fleetlib.records.parsing.outcomes import ON_HAND, SOLD, remark_said, state_said
+from fleetlib.records.parsing.phrases import steps_down
 from fleetlib.records.parsing.vocabulary import (
     NOT_A_PIECE,
     TWO_MEANINGS,
@@ -284,8 +285,12 @@ def about_cells(
                 continue  # the order of the days is asked about for the whole column
             if column_in_words(column) in by_year and has_no_year(typed):
                 continue
-            likely = _likely_amounts(typed) if kind == "money" else _either(typed)
-            options = [Option(a, a) for a in list(dict.fromkeys(likely))[:3]]
+            likely = _likely_amounts(typed, column) if kind == "money" else _either(typed)
+            likely = list(dict.fromkeys(likely))
+            options = [Option(a, a) for a in likely[:3]]
+            if column in _ASKED and (steps := steps_down(", ".join(likely))).count(" now "):
+                first, *_, last = steps.split(" now ")
+                options = [Option(f"{first} first, {last} last", f"{first} now {last}"), *options]
             if column in _OF_THE_SALE and (became := remark_said(typed)):
                 options = [Option(BECAME[became], became), *options]
             if i and kind == "money" and _ABOVE.fullmatch(" ".join(typed.split())):
@@ -374,15 +379,25 @@ def _either(typed: str) -> list[str]:
     return parts if len(parts) == 2 and all(p[-1:].isdigit() for p in parts) else []
 
 
-def _likely_amounts(typed: str) -> list[str]:
-    """The amounts that a cell may mean, the likeliest first: letters that look like digits among digits are digits."""
+def _likely_amounts(typed: str, column: str) -> list[str]:
+    """The amounts that a cell may mean, the likeliest first: letters that look like digits among digits are digits;
+    what was spent on several things is their sum."""
     meant = _AMONG_DIGITS.sub(lambda m: m.group().translate(_LOOK_ALIKE), typed)
     meant, typed = (_CUT_ON.sub(" ", t) for t in (meant, typed))
     found = [*_AMOUNT.findall(meant), *_AMOUNT.findall(typed)]
     added = [shown(float(m[1]) + float(m[2])) for m in _SUM.finditer(typed)]
-    return [*added, *found] or (["0"] if _NONE_PAID.search(typed) else [])
+    spent = [a for a in _AMOUNT.findall(typed) if "," not in a]
+    if column in _SPENT and len(spent) > 1:
+        added = [shown(sum(map(float, spent)))]
+    joined = [re.sub(r"\D", "", typed)] if _APART.fullmatch(typed.strip()) else []
+    named = in_words(typed)
+    joined += [shown(named[0])] if named else []
+    return [*added, *joined, *found] or (["0"] if _NONE_PAID.search(typed) else [])
 
 
+_ASKED = ("asking_price", "last_asking_price")
+_SPENT = ("materials_cost", "other_costs")
+_APART = re.compile(r"[$€£]? ?\d{1,2} \d\d")  # $1 40
 # A word that begins or ends in a digit and is else of letters that are taken for digits: 5oo, l20, 4S0.
 _AMONG_DIGITS = re.compile(r"(?<![^\W_])(?=[oOlIsS]*\d)[\doOlIsS]+(?![^\W_])")
 _CUT_ON = re.compile(
@@ -510,7 +525,8 @@ def read_answer(
     kind, cell = COLUMN[column].kind, Cell(None)
     match kind:
         case "money":
-            cell = read_money([meaning], currency=settings.currency)[0]
+            typed = steps_down(meaning) if column in _ASKED else meaning
+            cell = read_money([typed], currency=settings.currency)[0]
         case "hours":
             cell = read_hours([meaning])[0]
         case "size":
@@ -565,6 +581,20 @@ def why_no_answer(chosen: Chosen, *, settings: Settings, as_of: date) -> str:
     return ""
 
 
+def _first_and_last(
+    values: Mapping[str, np.ndarray], i: int, column: str, meaning: str, settings: Settings
+) -> dict[str, float | np.datetime64]:
+    """The first and the last price asked that one answer holds, the column that was not asked about only where it is
+    blank; nothing for any other answer."""
+    if column not in _ASKED:
+        return {}
+    price = read_prices([steps_down(meaning)], currency=settings.currency)[0]
+    if price.before is None:
+        return {}
+    both = zip(_ASKED, (price.before, price.cell.value), strict=True)
+    return {c: float(v or 0) for c, v in both if c == column or np.isnan(values[c][i])}
+
+
 def settle_cells(
     values: dict[str, np.ndarray],
     refused: dict[str, dict[int, tuple[str, str]]],
@@ -604,8 +634,10 @@ def settle_cells(
             if value is not None:
                 left = column == "sold_on" and values["outcome"][i] in LEFT_UNSOLD
                 to = "withdrawn_on" if left else column  # the day of a piece that was given away
-                values[to] = values[to].copy()
-                values[to][i] = value
+                asks = _first_and_last(values, i, column, meaning, settings)
+                for name, said in (asks or {to: value}).items():
+                    values[name] = values[name].copy()
+                    values[name][i] = said
             del cells[i]
             done.append((i, column, typed, meaning))
     return done

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from fleetlib.base.currencies import CURRENCIES, MEANT_BY, known_as
 from fleetlib.base.measured import CM_IN_AN_INCH
+from fleetlib.records.parsing.counts import in_words
 from fleetlib.records.parsing.numbers import (
     MISSING_WORDS,
     MIXED,
@@ -49,6 +50,7 @@ _FREE = frozenset(
         "umsonst",
     }
 )
+_FOUND = re.compile(r"[,;(/]| - | (?:from|at|on|by) ")
 _FIGURE = re.compile(r"\d")
 _SEVERAL = re.compile(r"\d ?(?:-|/|to|or|and|&|\+|x|\*|@|plus|then) ?[^\d]{0,3}\d")
 _TRAIL_CODE = re.compile(r"[a-z]{3}$|^[a-z]{3}(?=[ \d.,-])")
@@ -145,13 +147,21 @@ def _priced(phrase: Phrase, cells: list[Cell], places: int, text: str) -> Price:
 _PLAIN_MONEY, _NOT_MONEY = "an amount of money", "is not an amount of money"
 
 
+def _in_words(text: str) -> tuple[str, str] | None:
+    """An amount without a figure, free among them, and what was understood; None for any other text."""
+    said, *beside = _FOUND.split(text, maxsplit=1)  # free, skip: where it was found
+    if said.rstrip("!. ") in _FREE and not _FIGURE.search(" ".join(beside)):
+        return "0", "free, so 0"
+    named = in_words(text)
+    return (f"{named[0]:g}", "an amount in words") if named and named[1] else None
+
+
 def _money_body(text: str, currency: str) -> tuple[str, str, bool]:
     """The bare number, what was taken off or why it is refused, and whether it is negative."""
     if text in MISSING_WORDS or not text:
         return "", "missing", False
-    said, _, where = text.partition(",")  # free, skip: where it was found
-    if said.rstrip("!. ") in _FREE and not _FIGURE.search(where):
-        return "0", "free, so 0", False
+    if named := _in_words(text):
+        return *named, False
     body = re.sub(r"(?<=\d)[.,:]-+(?=\D*$)", "", text)  # 45,- and 45:- are 45 in several countries
     negative = False
     if body.startswith("(") and body.endswith(")"):

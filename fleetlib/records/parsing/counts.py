@@ -39,6 +39,36 @@ def count_named(word: str) -> float | None:
     return float(word) if word.isdigit() else _NUMBER_WORDS.get(word)
 
 
+_TENS = {
+    "twenty": 20, "thirty": 30, "forty": 40, "fifty": 50, "sixty": 60, "seventy": 70, "eighty": 80, "ninety": 90,
+    "fifteen": 15, "eleven": 11, "thirteen": 13, "fourteen": 14, "sixteen": 16, "seventeen": 17, "eighteen": 18,
+    "nineteen": 19,
+}  # fmt: skip
+_IN_WORDS = _TENS | {
+    w: n for w, n in _NUMBER_WORDS.items() if n > 1 and w.isalpha() and w not in ("pair", "dozen")
+}
+
+
+def in_words(text: str) -> tuple[float, bool] | None:
+    """The number that words name, and whether it is in no doubt: "four eighty" may be 480 or 4.80; None for none."""
+    words = re.split(r"[ -]+", text.casefold().removesuffix(" bucks").removesuffix(" dollars"))
+    words = [w for w in words if w != "and"]
+    if "hundred" in words:
+        front, rest = words[: words.index("hundred")], words[words.index("hundred") + 1 :]
+        hundreds = 1.0 if front in ([], ["a"]) else sum(_IN_WORDS.get(w, 1e9) for w in front)
+        last = in_words(" ".join(rest)) if rest else (0.0, True)
+        return (100 * hundreds + last[0], last[1]) if last and hundreds < 100 else None
+    values = [_IN_WORDS.get(w, 0) for w in words]
+    if not all(values) or len(values) > 3:
+        return None
+    first, rest_of = values[0], values[1:]
+    if not rest_of:
+        return float(first), True
+    if first >= 20 and len(rest_of) == 1 and rest_of[0] < 10:
+        return float(first + rest_of[0]), True
+    return (100.0 * first + sum(rest_of), False) if first < 20 and rest_of[0] >= 10 else None
+
+
 def read_counts(texts: Sequence[str]) -> list[Cell]:
     """How many pieces: `2`, `pair`, `set of 4`, `x2`."""
     return [within_measure(_count(t)) for t in texts]

@@ -16,9 +16,7 @@ _DOUBT = re.compile(
     r"|probably|mostly)$"
 )
 _WITH = r"(?:w|with|without|no|needs|minus|con|mit|avec|met|med)\b"
-_BESIDE_IT = (
-    r" (?:and|plus|\+|&) (?:(?:a|its|the|matching) )*(?:stool|mirror|bench|chair|leaf|leaves)\b"
-)
+_BESIDE_IT = r" (?:and|plus|\+|&) (?:(?:a|its|the|matching) )*(?:stool|mirror|leaf|leaves)\b"
 _REST = re.compile(rf",? {_WITH}.*$|\([^)]*\)|{_BESIDE_IT}")
 _NUMBER = re.compile(r"#?\d+|x\d+|\d+pcs?|(?:19|18)\d0'?s")
 _COLOURS = (
@@ -39,7 +37,7 @@ _SIZES = (
     " cassetto cassetti anta ante anni antico antica piccolo piccola"
     " pedestal trestle extending extendable folding swivel spindle slat slatted wingback tufted cane claw foot feet"
     " cabriole tambour louvered louvred carved ornate plain partners writing library campaign veneer plywood laminate"
-    " dovetail dr drs just only lightly newly freshly fully very really"
+    " dovetail dr drs just lightly newly freshly fully very really"
 )
 _LINKS = frozenset(("and", "n", "just", "only"))
 _PARTICIPLE = re.compile(
@@ -157,9 +155,11 @@ def _heads(known: list[tuple[int, str]], clause: Sequence[int]) -> list[tuple[in
 
 
 def kinds_inside(key: str, table: Mapping[str, str]) -> tuple[str, ...]:
-    """The known kinds of piece that a text names among other words, the last first: it is what the others tell of."""
-    words = [w for w in _APART.split(_REST.sub("", key)) if w]
-    return tuple(dict.fromkeys(k for _, k in reversed(_known_among(words, table, "")[0])))
+    """The known kinds of piece that a text names among other words, clause by clause; in each the last first, as it is
+    what those before it tell of."""
+    clauses = ([w for w in _APART.split(c) if w] for c in _CLAUSE.split(_REST.sub("", key)))
+    found = (k for words in clauses for _, k in reversed(_known_among(words, table, "")[0]))
+    return tuple(dict.fromkeys(found))
 
 
 def wood_inside(key: str, tables: Mapping[str, Mapping[str, str]]) -> str:
@@ -229,7 +229,7 @@ def named_together(key: str, table: Mapping[str, str]) -> tuple[str, ...]:
     return named[1:] if named[:1] == ("stripped",) and len(named) > 1 else named
 
 
-_CLAUSE = re.compile(r"[,;+&()]| (?:and|with|w|et|und) ")
+_CLAUSE = re.compile(r"[,;+&()]| (?:and|with|w|et|und|for) ")
 _UNDONE = (
     "not no never needs need to be todo will wants remove removed off was or maybe half partly partially without under"
     " peeling chipped chipping worn flaking cracked damaged scratched marks spots spills"
