@@ -110,7 +110,7 @@ def _tabulated(spread: bytes, log_exposure: bytes) -> tuple[np.ndarray, np.ndarr
 
 
 def _until_they_part(levels: np.ndarray) -> tuple[np.ndarray, list[np.ndarray]]:
-    """The order that brings paths (P, T) alike from the beginning together; at each week, which begin a new one in it."""
+    """The order that brings paths (P, T) that begin alike together; of each week, where in it a new one begins."""
     rows = np.ascontiguousarray(levels, dtype=">u2")
     order = np.argsort(rows.view(f"V{rows.shape[1] * 2}").ravel(), kind="stable")
     rows = rows[order]
