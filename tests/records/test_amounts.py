@@ -25,7 +25,7 @@ def money(*texts: str, currency: str = "USD") -> list[float | str | None]:
         ("about $300", 300),
         ("USD 300", 300), ("300 USD", 300), ("US$300", 300), ("300 dollars", 300), ("€300", None),
         ("300 EUR", None), ("C$300", None),
-        ("300 or 350", None), ("300/350", None), ("$300 each", None), ("3OO", None), ("three hundred", None),
+        ("300 or 350", None), ("300/350", None), ("$300 each", None), ("3OO", None), ("three hundred", 300),
         ("1e3", None),
         ("nan", None), ("inf", None), ("n/a", None), ("?", None), ("", None), ("80+35", None), ("80 35", None),
         ("325,000", 325000), ("300 350", None), ("1\u00a0250", 1250),

@@ -378,8 +378,8 @@ def test_what_has_a_name_is_a_piece_though_one_amount_is_the_sum_of_those_above(
     )
     assert found.set_aside["line"].tolist() == ([] if kept else [5])
     assert len(found.flips) == 4 + kept
-    about = [q for q in found.to_answer if f'"{named}" is no kind' in q.said]
-    assert len(about) == kept  # an unknown name is asked about, and never dropped unasked
+    # A name that is no one kind is asked about, and never dropped unasked.
+    assert len(asked(found, "kind")) == kept
 
 
 OPEN_DAYS = "oak dresser,3/8,50,350,4/6,320\ncherry desk,5/3,20,150,6/7,140\n"

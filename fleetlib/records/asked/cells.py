@@ -16,6 +16,7 @@ from fleetlib.base.said import pieces_said
 from fleetlib.base.settings import Settings, settings_from
 from fleetlib.records.asked.answers import (
     DIFFERENT,
+    IN_WORK,
     STATES,
     TWICE,
     WHOLE,
@@ -39,22 +40,32 @@ from fleetlib.records.asked.question import (
 from fleetlib.records.files.headings import Headings
 from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import TextTable
-from fleetlib.records.parsing.amounts import read_hours, read_money, read_sizes
-from fleetlib.records.parsing.counts import read_counts, read_grades, read_years
+from fleetlib.records.parsing.amounts import read_hours, read_money, read_prices, read_sizes
+from fleetlib.records.parsing.counts import in_words, read_counts, read_grades, read_years
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.near_days import LATEST, has_no_year
 from fleetlib.records.parsing.numbers import Cell, shown
 from fleetlib.records.parsing.outcomes import ON_HAND, SOLD, remark_said, state_said
+from fleetlib.records.parsing.phrases import steps_down
 from fleetlib.records.parsing.vocabulary import (
     NOT_A_PIECE,
     TWO_MEANINGS,
     known_words,
     may_be,
+    of_its_own,
     several_finishes,
     word_key,
 )
 from fleetlib.records.parsing.words import WordCells
-from fleetlib.records.schema.columns import COLUMN, GIVEN_AWAY, KEPT, LEFT_UNSOLD, SCRAPPED, SIZES
+from fleetlib.records.schema.columns import (
+    CAME_BACK,
+    COLUMN,
+    GIVEN_AWAY,
+    KEPT,
+    LEFT_UNSOLD,
+    SCRAPPED,
+    SIZES,
+)
 
 SUBJECT = {column: about for about, column in WORDS.items()}
 _AMOUNT = re.compile(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:[.,]\d{1,2}(?!\d))?")
@@ -87,8 +98,9 @@ def about_words(
         meanings = TWO_MEANINGS.get(column, {}).get(word, ()) if found.questions[i] else ()
         near = found.suggestions[i]
         known = word in known_words(column)
-        if not known and not meanings and not near:
-            meanings = may_be(column, text)
+        inside = () if known or meanings or near else may_be(column, text)
+        if column == "finish":
+            meanings = meanings or inside
         if not meanings and not near and (known or column != "furniture_type"):
             continue
         typed = word if meanings else " ".join(text.split())
@@ -101,8 +113,11 @@ def about_words(
                 continue
             typed = word = several
             meanings = tuple(several.split(" and "))
-        named = meanings or ((near,) if near else ())
-        stays = Option(f"{word}, a kind of its own" if column == "furniture_type" else word, word)
+        named = meanings or ((near,) if near else inside)
+        stays = Option(word, word)
+        if column == "furniture_type":
+            own_kind = word if meanings else of_its_own(text)
+            stays = Option(f"{own_kind}, a kind of its own", own_kind)
         if meanings:
             said = f'"{word}" can be {" or ".join(meanings)}. Which is it?'
         elif near:
@@ -153,10 +168,21 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
             "state",
             typed[key],
             f'"{typed[key]}" says where a piece stands. What does it mean? ({pieces_said(n)})',
-            (*(Option(s, s) for s in STATES), Option("none of these", NOTHING), *_NO_PIECE),
+            (
+                *(Option(_STATE_SAID.get(s, s), s) for s in STATES),
+                Option("none of these", NOTHING),
+                *_NO_PIECE,
+            ),
             "the cell is empty",
             n * weight("outcome"),
         )
+
+
+_STATE_SAID = {
+    ON_HAND: "on hand, for sale",
+    IN_WORK: "still being worked on, or not listed yet",
+    CAME_BACK: "sold, but it came back",
+}
 
 
 def about_order(undecided: Sequence[tuple[str, str, int]], currency: str) -> Iterator[Question]:
@@ -259,8 +285,12 @@ def about_cells(
                 continue  # the order of the days is asked about for the whole column
             if column_in_words(column) in by_year and has_no_year(typed):
                 continue
-            likely = _likely_amounts(typed) if kind == "money" else _either(typed)
-            options = [Option(a, a) for a in list(dict.fromkeys(likely))[:3]]
+            likely = _likely_amounts(typed, column) if kind == "money" else _either(typed)
+            likely = list(dict.fromkeys(likely))
+            options = [Option(a, a) for a in likely[:3]]
+            if column in _ASKED and (steps := steps_down(", ".join(likely))).count(" now "):
+                first, *_, last = steps.split(" now ")
+                options = [Option(f"{first} first, {last} last", f"{first} now {last}"), *options]
             if column in _OF_THE_SALE and (became := remark_said(typed)):
                 options = [Option(BECAME[became], became), *options]
             if i and kind == "money" and _ABOVE.fullmatch(" ".join(typed.split())):
@@ -349,15 +379,25 @@ def _either(typed: str) -> list[str]:
     return parts if len(parts) == 2 and all(p[-1:].isdigit() for p in parts) else []
 
 
-def _likely_amounts(typed: str) -> list[str]:
-    """The amounts that a cell may mean, the likeliest first: letters that look like digits among digits are digits."""
+def _likely_amounts(typed: str, column: str) -> list[str]:
+    """The amounts that a cell may mean, the likeliest first: letters that look like digits among digits are digits;
+    what was spent on several things is their sum."""
     meant = _AMONG_DIGITS.sub(lambda m: m.group().translate(_LOOK_ALIKE), typed)
     meant, typed = (_CUT_ON.sub(" ", t) for t in (meant, typed))
     found = [*_AMOUNT.findall(meant), *_AMOUNT.findall(typed)]
     added = [shown(float(m[1]) + float(m[2])) for m in _SUM.finditer(typed)]
-    return [*added, *found] or (["0"] if _NONE_PAID.search(typed) else [])
+    spent = [a for a in _AMOUNT.findall(typed) if "," not in a]
+    if column in _SPENT and len(spent) > 1:
+        added = [shown(sum(map(float, spent)))]
+    joined = [re.sub(r"\D", "", typed)] if _APART.fullmatch(typed.strip()) else []
+    named = in_words(typed)
+    joined += [shown(named[0])] if named else []
+    return [*added, *joined, *found] or (["0"] if _NONE_PAID.search(typed) else [])
 
 
+_ASKED = ("asking_price", "last_asking_price")
+_SPENT = ("materials_cost", "other_costs")
+_APART = re.compile(r"[$€£]? ?\d{1,2} \d\d")  # $1 40
 # A word that begins or ends in a digit and is else of letters that are taken for digits: 5oo, l20, 4S0.
 _AMONG_DIGITS = re.compile(r"(?<![^\W_])(?=[oOlIsS]*\d)[\doOlIsS]+(?![^\W_])")
 _CUT_ON = re.compile(
@@ -485,7 +525,8 @@ def read_answer(
     kind, cell = COLUMN[column].kind, Cell(None)
     match kind:
         case "money":
-            cell = read_money([meaning], currency=settings.currency)[0]
+            typed = steps_down(meaning) if column in _ASKED else meaning
+            cell = read_money([typed], currency=settings.currency)[0]
         case "hours":
             cell = read_hours([meaning])[0]
         case "size":
@@ -520,6 +561,12 @@ def why_no_answer(chosen: Chosen, *, settings: Settings, as_of: date) -> str:
     if named:
         _, column, _ = named
         state = column in _OF_THE_SALE and state_said(meaning)
+        if column in (
+            "outcome",
+            "notes",
+        ):  # the day that a piece which came back was up again, or how it left
+            column = "sold_on"
+            state = meaning if state_said(meaning) in LEFT_UNSOLD else None
         if state or read_answer(column, meaning, settings=settings, as_of=as_of) is not None:
             return ""
         how = _HOW.get(COLUMN[column].kind, "it so that it can be read")
@@ -532,6 +579,20 @@ def why_no_answer(chosen: Chosen, *, settings: Settings, as_of: date) -> str:
         except FleetError as refusal:
             return f"{front}: {refusal}"
     return ""
+
+
+def _first_and_last(
+    values: Mapping[str, np.ndarray], i: int, column: str, meaning: str, settings: Settings
+) -> dict[str, float | np.datetime64]:
+    """The first and the last price asked that one answer holds, the column that was not asked about only where it is
+    blank; nothing for any other answer."""
+    if column not in _ASKED:
+        return {}
+    price = read_prices([steps_down(meaning)], currency=settings.currency)[0]
+    if price.before is None:
+        return {}
+    both = zip(_ASKED, (price.before, price.cell.value), strict=True)
+    return {c: float(v or 0) for c, v in both if c == column or np.isnan(values[c][i])}
 
 
 def settle_cells(
@@ -573,8 +634,10 @@ def settle_cells(
             if value is not None:
                 left = column == "sold_on" and values["outcome"][i] in LEFT_UNSOLD
                 to = "withdrawn_on" if left else column  # the day of a piece that was given away
-                values[to] = values[to].copy()
-                values[to][i] = value
+                asks = _first_and_last(values, i, column, meaning, settings)
+                for name, said in (asks or {to: value}).items():
+                    values[name] = values[name].copy()
+                    values[name][i] = said
             del cells[i]
             done.append((i, column, typed, meaning))
     return done

@@ -45,6 +45,7 @@ from fleetlib.records.parsing.neighbours import by_neighbours
 from fleetlib.records.parsing.numbers import Cell, plain, shown
 from fleetlib.records.parsing.outcomes import outcome_said, remark_said, state_said
 from fleetlib.records.parsing.parsed import Reading, from_cells
+from fleetlib.records.parsing.phrases import steps_down, without_label
 from fleetlib.records.parsing.sizes import split_sizes
 from fleetlib.records.parsing.vocabulary import (
     NOT_A_PIECE,
@@ -177,7 +178,9 @@ class _Reader:
             self.types = cells
         if meaning.kind == "money":
             self._check_currency(meaning, heading)
-            prices = read_prices(cells.texts, currency=self.settings.currency)
+            made_plain = _AS_AMOUNTS.get(meaning.name, str)
+            texts = [made_plain(t) for t in cells.texts]
+            prices = read_prices(texts, currency=self.settings.currency)
             if any(p.each for p in prices):
                 self._for_each.append((meaning, cells, prices))
             else:
@@ -655,6 +658,9 @@ class _Reader:
             own = self.values.get(ALSO)
             self.values[ALSO] = rests if own is None else np.where(own == None, rests, own)  # noqa: E711 - elementwise
         self._in_own_words()
+        hours = self._named_beside("hours")
+        if hours is not None:
+            made.beside("hours", hours.astype(float), "the hours named in the type")
         made.hours()
         made.stood(*self._stood)
         return made.names()
@@ -754,10 +760,15 @@ def _names(texts: list[str]) -> list[str | None]:
     return [" ".join(without_guard(t).split()) or None for t in texts]
 
 
+WHERE_IT_STANDS = "where it stands"  # why a word about a piece is read as another
+
+
 def _outcome(text: str) -> Cell:
     said = NOT_A_PIECE if word_key(text) == NOT_A_PIECE else state_said(text)
+    if said and word_key(text) != said:
+        return Cell(said, WHERE_IT_STANDS)
     if said or word_key(text) in ("", NOTHING):
-        return Cell(said, "")
+        return Cell(said, "spelling")
     return Cell(
         None,
         "does not say whether it sold; write sold, on hand, kept, given away or scrapped",
@@ -771,6 +782,10 @@ def _first_asked(price: Price) -> Cell:
     )
 
 
+_AS_AMOUNTS = {
+    "asking_price": steps_down, "last_asking_price": steps_down, "materials_cost": without_label,
+    "other_costs": without_label,
+}  # fmt: skip
 _COSTS = ("buy_price", "materials_cost", "other_costs", "selling_fees")
 _NIL = Cell(0.0, "nil, so 0")
 _ASK_BESIDE = re.compile(

@@ -32,6 +32,14 @@ _AS_TWO = {
 _SIDE = r"\d{1,3}(?:\.\d+)?(?:\"|in|cm)? ?[wdhl]?"
 _NEXT = rf"(?: ?[x\u00d7] ?| ){_SIDE}"
 _BOX = re.compile(rf"(?<![\w.])({_SIDE}{_NEXT}{_NEXT})(?![\w.])", re.IGNORECASE)
+_ROUND = re.compile(  # a width across and a height
+    rf"(?<![\w.])({_SIDE}(?:\"|in|cm)? ?(?:across|dia(?:m(?:eter)?)?\.?),?(?: x| by| and)? ?{_SIDE} ?(?:tall|high)?)\b",
+    re.IGNORECASE,
+)
+_NAMED = r"\d{1,3}(?:\.\d+)?(?:\"|in|cm)? ?(?:wide|deep|tall|high|long)"
+_IN_WORDS = re.compile(
+    rf"(?<![\w.])({_NAMED}(?:(?:,| x| by| and)? {_NAMED}){{1,2}})\b", re.IGNORECASE
+)
 _SIZED = (SIZE, *SIZES)
 _SOME = 0.3
 _LIKE = 0.6  # the share of the filled cells that must hold both; our own, no source
@@ -125,14 +133,21 @@ _ANY_DAY = date(2026, 1, 1)  # settles the century of a year in two digits, whic
 
 
 def _box_in(text: str) -> str:
-    """The three outside measures that stand in `text`; "" where there are none or several."""
+    """The outside measures that stand in `text`, all three or two by their names; "" for none or several."""
+    named = [m for p in (_ROUND, _IN_WORDS) for m in p.findall(text)]
+    if len(named) == 1:
+        return str(named[0])
     found = _BOX.findall(text)
     return found[0] if len(found) == 1 and re.search(r"[xwdh\u00d7]", found[0].casefold()) else ""
 
 
 def _kind_and_size(text: str) -> tuple[str, str]:
     size = _box_in(text)
-    return (" ".join(text.replace(size, " ").split()), size) if size else (text, "")
+    rest = _EMPTY.sub("", " ".join(text.replace(size, " ").split())) if size else text
+    return rest, size
+
+
+_EMPTY = re.compile(r" ?,(?= ?(?:,|$))| (?=,)")  # a comma that stood beside the size
 
 
 def _wood_and_finish(text: str) -> tuple[str, str]:

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from fleetlib.base.currencies import CURRENCIES, MEANT_BY, known_as
 from fleetlib.base.measured import CM_IN_AN_INCH
+from fleetlib.records.parsing.counts import in_words
 from fleetlib.records.parsing.numbers import (
     MISSING_WORDS,
     MIXED,
@@ -27,6 +28,7 @@ from fleetlib.records.parsing.numbers import (
     within_measure,
 )
 from fleetlib.records.parsing.phrases import Phrase, phrase_of, without_doubt
+from fleetlib.records.schema.columns import COLUMN
 
 _NO_BREAK = re.compile(r"(?<=\d)[\u00a0\u202f\u2009](?=\d{3}(?!\d))")
 _FREE = frozenset(
@@ -48,6 +50,7 @@ _FREE = frozenset(
         "umsonst",
     }
 )
+_FOUND = re.compile(r"[,;(/]| - | (?:from|at|on|by) ")
 _FIGURE = re.compile(r"\d")
 _SEVERAL = re.compile(r"\d ?(?:-|/|to|or|and|&|\+|x|\*|@|plus|then) ?[^\d]{0,3}\d")
 _TRAIL_CODE = re.compile(r"[a-z]{3}$|^[a-z]{3}(?=[ \d.,-])")
@@ -144,13 +147,21 @@ def _priced(phrase: Phrase, cells: list[Cell], places: int, text: str) -> Price:
 _PLAIN_MONEY, _NOT_MONEY = "an amount of money", "is not an amount of money"
 
 
+def _in_words(text: str) -> tuple[str, str] | None:
+    """An amount without a figure, free among them, and what was understood; None for any other text."""
+    said, *beside = _FOUND.split(text, maxsplit=1)  # free, skip: where it was found
+    if said.rstrip("!. ") in _FREE and not _FIGURE.search(" ".join(beside)):
+        return "0", "free, so 0"
+    named = in_words(text)
+    return (f"{named[0]:g}", "an amount in words") if named and named[1] else None
+
+
 def _money_body(text: str, currency: str) -> tuple[str, str, bool]:
     """The bare number, what was taken off or why it is refused, and whether it is negative."""
     if text in MISSING_WORDS or not text:
         return "", "missing", False
-    said, _, where = text.partition(",")  # free, skip: where it was found
-    if said.rstrip("!. ") in _FREE and not _FIGURE.search(where):
-        return "0", "free, so 0", False
+    if named := _in_words(text):
+        return *named, False
     body = re.sub(r"(?<=\d)[.,:]-+(?=\D*$)", "", text)  # 45,- and 45:- are 45 in several countries
     negative = False
     if body.startswith("(") and body.endswith(")"):
@@ -271,6 +282,26 @@ def _one_time(body: str, unit: str, said: str) -> Cell:  # noqa: C901 - one bran
         "is not one time; write one number of hours" if several else "is not a number of hours",
         True,
     )
+
+
+_WORKED = re.compile(
+    rf"[,;(]? ?(?<![\d/.-])({MIXED} ?(?:hrs?|hours?|stunden?|heures?|ore|horas?|uur|timmar)\b\.?)"
+    r"(?! (?:away|drive|from))\)?"
+)
+
+
+def worked_in(text: str) -> tuple[str, float | None]:
+    """A text without the hours of work that it names among other words ("oak dresser, 8 hrs"), and those hours; the
+    text as it is, and None, where it names none or several."""
+    body = plain(text)
+    found = _WORKED.findall(body)
+    hours = read_hours([_UNIT_OF_TIME.sub(" h", found[0])])[0].value if len(found) == 1 else None
+    if not isinstance(hours, float) or not COLUMN["hours"].believes(hours):
+        return text, None
+    return " ".join(_WORKED.sub(" ", body).split()).strip(" ,;"), hours
+
+
+_UNIT_OF_TIME = re.compile(r" ?[^\W\d]+\.?$")
 
 
 # ---- sizes --------------------------------------------------------------------------------------------

@@ -17,13 +17,15 @@ _N = r"(\d+|" + "|".join(_NUMBER_WORDS) + r")"
 _COUNT = re.compile(
     rf"(?:x ?{_N}|{_N} ?(?:x|pcs?\.?|pieces?|pc\.?|units?|ea\.?)?|(?:a )?pair|(?:set|lot) of {_N}|(?:a )?pair of .*)"
 )
+# A pair in the languages that the kit knows; "couple of" is often more.
+_PAIR = r"pairs?|prs?\.?|paires?|paar|par|coppi[ae]|paio|parej?a"
 _SET_IN_FRONT = re.compile(
-    rf"(?:(?:a )?(?P<pair>pair|prs?\.?|paire(?: de)?|paar)(?: of)?|(?:set|lot|group) of {_N}|(?P<x>\d+) ?x"
+    rf"(?:(?:an? |una? |une |ett |ein )?(?P<pair>{_PAIR})(?: (?:of|de|di|d'))?|(?:set|lot|group) of {_N}|(?P<x>\d+) ?x"
     rf"|{_N}(?: (?:st|stk|stuks?|pcs?)\.?)?) (?P<rest>[^\W\d].*)"
 )
 _SET_BEHIND = re.compile(
     rf"(?P<rest>.*[a-z.)])(?:,| -)? ?(?:x ?(\d+)|\(?(?:(?:set|lot) ?(?:of|de|/) ?){_N}\)?|\((?:x ?)?{_N}\)"
-    rf"|\((?P<pair>pair|pr\.?)\)|(?<=[ -])(?P<pair2>pair|pr\.?))"
+    rf"|\((?:an? )?(?P<pair>{_PAIR})\)|(?<=[ -])(?P<pair2>{_PAIR}))"
 )
 _NUMBER_BEHIND = re.compile(
     r"(?P<rest>(?:[a-z]+ )*(?P<last>[a-z]+s)),? (\d\d?)"
@@ -35,6 +37,36 @@ def count_named(word: str) -> float | None:
     if word in ("pr", "both"):
         return 2.0
     return float(word) if word.isdigit() else _NUMBER_WORDS.get(word)
+
+
+_TENS = {
+    "twenty": 20, "thirty": 30, "forty": 40, "fifty": 50, "sixty": 60, "seventy": 70, "eighty": 80, "ninety": 90,
+    "fifteen": 15, "eleven": 11, "thirteen": 13, "fourteen": 14, "sixteen": 16, "seventeen": 17, "eighteen": 18,
+    "nineteen": 19,
+}  # fmt: skip
+_IN_WORDS = _TENS | {
+    w: n for w, n in _NUMBER_WORDS.items() if n > 1 and w.isalpha() and w not in ("pair", "dozen")
+}
+
+
+def in_words(text: str) -> tuple[float, bool] | None:
+    """The number that words name, and whether it is in no doubt: "four eighty" may be 480 or 4.80; None for none."""
+    words = re.split(r"[ -]+", text.casefold().removesuffix(" bucks").removesuffix(" dollars"))
+    words = [w for w in words if w != "and"]
+    if "hundred" in words:
+        front, rest = words[: words.index("hundred")], words[words.index("hundred") + 1 :]
+        hundreds = 1.0 if front in ([], ["a"]) else sum(_IN_WORDS.get(w, 1e9) for w in front)
+        last = in_words(" ".join(rest)) if rest else (0.0, True)
+        return (100 * hundreds + last[0], last[1]) if last and hundreds < 100 else None
+    values = [_IN_WORDS.get(w, 0) for w in words]
+    if not all(values) or len(values) > 3:
+        return None
+    first, rest_of = values[0], values[1:]
+    if not rest_of:
+        return float(first), True
+    if first >= 20 and len(rest_of) == 1 and rest_of[0] < 10:
+        return float(first + rest_of[0]), True
+    return (100.0 * first + sum(rest_of), False) if first < 20 and rest_of[0] >= 10 else None
 
 
 def read_counts(texts: Sequence[str]) -> list[Cell]:
@@ -107,7 +139,7 @@ _SAID_ANYWHERE = (
     re.compile(r"\bx ?(\d\d?)\b(?! ?(?:x|cm|mm|in|ft|\"))"),
     re.compile(rf"\(({COUNT_WORD})\)$"),
     re.compile(rf"^({COUNT_WORD}) (?:[a-z]+ )?([a-z]+s)\b"),
-    re.compile(rf"\bpair(?:e d[e'])?\b{_NO_PART}|^paar |^prs? |\bpr$"),
+    re.compile(rf"\b(?:pair(?:e d[e'])?|coppia|paio)\b{_NO_PART}|^(?:paar|par) |^prs? |\bpr$"),
 )
 _MEASURED = {
     "drawer", "door", "shelf", "shelve", "leg", "tier", "panel", "ft", "foot", "feet", "inch", "in", "cm", "seat",

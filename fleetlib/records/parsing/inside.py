@@ -8,13 +8,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 _DOUBT = re.compile(
     r"^(?:maybe|probably|prob\.?|i think|think|looks like|possibly|mostly) +|[ ,]*(?:\(\?\)|\?+|i think|i guess|maybe"
     r"|probably|mostly)$"
 )
-_REST = re.compile(r",? (?:w|with|without|no|needs|minus)\b.*$|\([^)]*\)")
+_WITH = r"(?:w|with|without|no|needs|minus|con|mit|avec|met|med)\b"
+_BESIDE_IT = r" (?:and|plus|\+|&) (?:(?:a|its|the|matching) )*(?:stool|mirror|leaf|leaves)\b"
+_REST = re.compile(rf",? {_WITH}.*$|\([^)]*\)|{_BESIDE_IT}")
 _NUMBER = re.compile(r"#?\d+|x\d+|\d+pcs?|(?:19|18)\d0'?s")
 _COLOURS = (
     "white black grey gray green blue red yellow pink teal navy cream ivory sage brown tan beige purple orange"
@@ -31,7 +34,15 @@ _SIZES = (
     " serpentine kneehole knee hole hall piano french prov provincial queen king twin sleigh filing file curved leaf"
     " leaves pc pcs piece over marble glass top n and lined cleaned pair mint free refinished restored redone sanded"
     " tiroir tiroirs porte portes grand grande petit petite ancien ancienne schublade schubladen groß klein alt"
+    " cassetto cassetti anta ante anni antico antica piccolo piccola"
+    " pedestal trestle extending extendable folding swivel spindle slat slatted wingback tufted cane claw foot feet"
+    " cabriole tambour louvered louvred carved ornate plain partners writing library campaign veneer plywood laminate"
+    " dovetail dr drs just lightly newly freshly fully very really"
 )
+_LINKS = frozenset(("and", "n", "just", "only"))
+_PARTICIPLE = re.compile(
+    r"[a-z]{3,}ed"
+)  # reseated, glazed: what was done to it makes it no other kind
 PARTS = frozenset(
     [
         *(
@@ -47,6 +58,7 @@ PARTS = frozenset(
             "leaves",
         ),
         *("tiroir", "tiroirs", "porte", "portes", "schublade", "schubladen"),
+        *("cassetto", "cassetti", "anta", "ante"),
     ]
 )
 _COATS = (
@@ -97,26 +109,64 @@ def found_inside(column: str, key: str, tables: Mapping[str, Mapping[str, str]])
     if column not in _BESIDE:
         return None
     body = _REST.sub("", key).strip(" ,-") if column == "furniture_type" else key
-    words = [w for w in _APART.split(body) if w]
+    clauses = [[w for w in _APART.split(c) if w] for c in _CLAUSE.split(body)]
+    words = [w for clause in clauses for w in clause]
+    part_of = [n for n, clause in enumerate(clauses) for _ in clause]
     known, left_over = _known_among(words, tables[column], column)
+    if column == "furniture_type":
+        known = _heads(known, part_of)
     meant = {k for _, k in known}
     if column == "finish":
         meant = _one_finish(meant)
     other, beside = _BESIDE[column], [words[p] for p in left_over]
     if column == "furniture_type":
         other = other | frozenset(tables["wood"]) | _words_of_finishes(tables["finish"])
+        other |= frozenset(w for style in tables["style"] for w in style.split())
+        beside = [w for w in beside if not _PARTICIPLE.fullmatch(w)]
     if len(meant) != 1 or any(w not in other and not _NUMBER.fullmatch(w) for w in beside):
         return None
     if column != "furniture_type":
         return Inside(meant.pop())
-    parts = [p for p in left_over if p >= known[-1][0] and words[p] in PARTS]
+    after = known[-1][0]
+    parts = [
+        p
+        for p in left_over
+        if p >= after and words[p] in PARTS and part_of[p] == part_of[after - 1]
+    ]
     if any(not _NUMBER.fullmatch(words[p - 1]) for p in parts):
         return None
     return Inside(meant.pop(), *beside_kind(key, tables))
 
 
 _APART = re.compile(r"[ ,+&;()-]+")
-_ALONE = re.compile(r"[,+&;()]| - | (?:w|with|without|no|needs|minus)\b")
+_ALONE = re.compile(rf"[,+&;()]| - | {_WITH}")
+_SEATS = frozenset({"chair", "stool", "bench"})
+
+
+def _heads(known: list[tuple[int, str]], clause: Sequence[int]) -> list[tuple[int, str]]:
+    """`known` without a kind that only says of which sort the next one is: a desk chair is a chair, a mirror dresser a
+    dresser. `clause` is the number of the clause that each word stands in."""
+    heads = known[-1:]
+    for (end, kind), (after, head) in reversed([*pairwise(known)]):
+        beside = after == end + 1 and clause[end - 1] == clause[end]
+        if not (beside and (kind == "mirror" or head in _SEATS)):
+            heads.insert(0, (end, kind))
+    return heads
+
+
+def kinds_inside(key: str, table: Mapping[str, str]) -> tuple[str, ...]:
+    """The known kinds of piece that a text names among other words, clause by clause; in each the last first, as it is
+    what those before it tell of."""
+    clauses = ([w for w in _APART.split(c) if w] for c in _CLAUSE.split(_REST.sub("", key)))
+    found = (k for words in clauses for _, k in reversed(_known_among(words, table, "")[0]))
+    return tuple(dict.fromkeys(found))
+
+
+def wood_inside(key: str, tables: Mapping[str, Mapping[str, str]]) -> str:
+    """The wood that is a part of the name of a kind of piece: a cedar chest is of cedar; "" for none."""
+    words = [w for w in _APART.split(key) if w]
+    named = {tables["wood"][w] for w in words if w in tables["wood"]} - {"unknown"}
+    return named.pop() if len(named) == 1 else ""
 
 
 def beside_kind(key: str, tables: Mapping[str, Mapping[str, str]]) -> tuple[str, str, str]:
@@ -138,8 +188,9 @@ def beside_kind(key: str, tables: Mapping[str, Mapping[str, str]]) -> tuple[str,
         named -= {"stripped"}  # a step before the coat
     finishes = _one_finish(named)
     one_wood, one_finish = len(woods) == 1, len(finishes) == 1
-    rest = " ".join(w for g in (without if one_finish else groups) for w in g)
-    wood = woods.pop() if one_wood else ""
+    left = (w for g in (without if one_finish else groups) for w in g)
+    rest = " ".join(w for w in left if w not in _LINKS)
+    wood = woods.pop() if one_wood else "" if woods else wood_inside(key, tables)
     return wood, rest, finishes.pop() if one_finish else ""
 
 
@@ -178,7 +229,7 @@ def named_together(key: str, table: Mapping[str, str]) -> tuple[str, ...]:
     return named[1:] if named[:1] == ("stripped",) and len(named) > 1 else named
 
 
-_CLAUSE = re.compile(r"[,;+&()]| (?:and|with|w|et|und) ")
+_CLAUSE = re.compile(r"[,;+&()]| (?:and|with|w|et|und|for) ")
 _UNDONE = (
     "not no never needs need to be todo will wants remove removed off was or maybe half partly partially without under"
     " peeling chipped chipping worn flaking cracked damaged scratched marks spots spills"

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from fleetlib.records.parsing.counts import COUNT_WORD, MOST_IN_A_SET, count_named
+from fleetlib.records.parsing.numbers import plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +74,8 @@ _ON = r"(?: (?:on |from )?\d\d?/\d\d?(?:/\d\d(?:\d\d)?)?)?"  # the day of the cu
 _BEFORE = (
     re.compile(rf"(?P<amount>{_A})[,;]? ?\(?{_ASKED}:? ?(?P<before>{_A})\)?"),
     re.compile(
-        rf"(?:{_ASKED}:? ?)?(?P<before>{_A})[,;]? ?{_NOW}:? ?(?P<amount>{_A})(?: firm| final)?{_ON}"
+        rf"(?:{_ASKED}:? ?)?(?P<before>{_A})(?:[,;]? ?{_NOW}:? ?{_A})*[,;]? ?{_NOW}:? ?(?P<amount>{_A})"
+        rf"(?: firm| final)?{_ON}"
     ),
     re.compile(rf"{_ASKED}:? ?(?P<before>{_A})[,;]? (?P<amount>{_A}) now"),
     re.compile(
@@ -108,13 +111,21 @@ _TIMES_BEHIND = re.compile(r"(?P<amount>[$€£]? ?\d[\d.,]*) ?(?:x|\*) ?(?P<cou
 _SET = (
     re.compile(rf"(?P<count>{COUNT_WORD}) for (?:the )?(?P<amount>{_A})"),
     re.compile(
-        rf"(?P<amount>{_A}) ?(?:for|/(?!\d)) ?(?:the |all |a )?(?P<count>{COUNT_WORD}|both|pr\.?|set|lot)"
+        rf"(?P<amount>{_A}) ?(?:for|/(?!\d)) ?(?:the |all |a )?(?P<count>{COUNT_WORD}|both|all|pr\.?|set|lot)"
     ),
-    re.compile(rf"(?P<amount>{_A}) (?:the )?(?P<count>pair|pr\.?|set)"),
+    re.compile(rf"(?P<amount>{_A}) (?:the )?(?P<count>pair|pr\.?|set|both)"),
     re.compile(rf"(?P<amount>{_A}) \((?:the |a )?(?P<count>pair|pr\.?)\)"),
     re.compile(rf"(?P<amount>{_A})/? ?(?:set|lot) ?(?:of )?\(?(?P<count>\d\d?)\)?"),
     re.compile(rf"(?P<amount>{_A}) \((?:set|lot) of (?P<count>{COUNT_WORD})\)"),
     re.compile(rf"(?:set|lot|pair) ?(?:of )?\(?(?P<count>\d\d?)\)? (?P<amount>{_A})"),
+)
+# What stands in brackets behind an amount and changes nothing: how it was paid, where. Words that may make it another
+# amount, or none, are left.
+_ASIDE = re.compile(
+    r"(?<=\d) ?\((?!(?:the |an? |for )*(?:each|ea\b|apiece|per\b|pairs?\b|pr\b|sets?\b|lot\b|half|k\b|grand))"
+    r"(?![^)]*\b(?:ask|was\b|orig|deposit|down\b|return|refund|back\b|offer|trad|swap|plus|with\b|w\b|incl|minus|less"
+    r"|ow|pend|unpaid|not\b|no\b|never|fell|h[eo]ld|del|ship|haul|tip|now\b|then\b|or\b|still|need|until|till|if\b|for\b"
+    r"|each|but|and\b|max|min|top|low|goal|hop|want|guess|worth|value|lost|fee|tax|cancel))[^\W\d][^()\d$€£?+]*\)$"
 )
 _SHORT = re.compile(r"(?<!\d)(?P<n>\d+(?:[.,]\d+)?) ?(?:k|grand)\b")
 
@@ -128,6 +139,7 @@ def phrase_of(body: str) -> Phrase:
     4.0
     """
     body, said = without_doubt(_SHOUTED.sub("", _WRAPPED.sub("", _WRAPPED.sub("", body))))
+    body = _ASIDE.sub("", body)
     asked = _ONLY_ASKED.fullmatch(body)
     if asked:
         return Phrase(_written_out(asked["amount"]), only_asked=True, said=said)
@@ -156,6 +168,31 @@ def phrase_of(body: str) -> Phrase:
         if match and (count is None or 2 <= count <= MOST_IN_A_SET):
             return Phrase(_written_out(match["amount"]), count=count, said=said)
     return Phrase(_written_out(body), said=said)
+
+
+_STEP = re.compile(r", (?:(?:and )?then )?| ?; ?| (?:and )?then ")
+_ONE = re.compile(_A)
+
+
+def steps_down(text: str) -> str:
+    """Under what was asked, amounts behind each other that fall from one to the next are one price and the later ones:
+    `695, 640, 595` as `695 now 640 now 595`; any other text as it is."""
+    amounts = _STEP.split(plain(text))
+    if len(amounts) < 2 or not all(map(_ONE.fullmatch, amounts)):
+        return text
+    values = [float(re.sub(r"[^\d.]", "", a.replace(",", "")) or 0) for a in amounts]
+    return " now ".join(amounts) if all(a > b for a, b in pairwise(values)) else text
+
+
+_LABEL = re.compile(
+    rf"(?!(?:asked|asking|ask|was|deposit|down|less|minus|off|no|lot|set|pair)\b)[a-z][a-z ]*:? (?={_A}$)"
+)
+
+
+def without_label(text: str) -> str:
+    """The amount alone of what was spent and on what: `fabric 36`."""
+    body = plain(text)
+    return _LABEL.sub("", body) if _LABEL.match(body) else text
 
 
 _TWO_FOR = re.compile(r"(\d+) for (?:the |all )?(\d+)")

@@ -79,12 +79,12 @@ def _split(text: str, unit: str, order: Sequence[str]) -> dict[str, Cell] | str 
     body = _AROUND.sub("", _AROUND.sub("", body)).strip()
     if body.startswith("(") and body.endswith(")"):
         body = body[1:-1].strip()
-    body = _BESIDE.sub("", body).strip(" ,")
+    body = _COUNTED.sub("", _BESIDE.sub("", body)).strip(" ,")
     if _CROSSED.search(body):
         body = _DECIMAL_COMMA.sub(".", body)
     pieces = _of_round([p.strip() for p in _BETWEEN.split(body) if p.strip()])
     if len(pieces) == 1:
-        pieces = _undivided(body)
+        pieces = _of_round(_undivided(body))
     bare, named = _sides(pieces)
     if "l" in _letters_of(pieces) and "w" in _letters_of(pieces) and "d" not in _letters_of(pieces):
         named = [_LENGTHWISE[n] for n in _letters_of(pieces)]  # length x width x height
@@ -123,12 +123,15 @@ _BETWEEN = re.compile(
 _BESIDE = re.compile(
     r"(?<=.)\([^)]*\)$|\b(?:each|ea|overall|closed|shut|biggest|largest)\b\.?"
 )  # one reading is left
+_COUNTED = re.compile(  # what is or is not counted: 46x21x34 w/o mirror
+    r"(?<=[\d\"'a-z])[ ,;]+(?:w/o?|(?:with|without|no|not|plus|excl|incl|minus|sans|senza|ohne|mit|con)\b)[^\d]*$"
+)
 _CROSSED = re.compile(r"\d ?(?:x|\*|by) ?\d")
 _DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d{1,2}(?!\d))")  # 1,20x0,60x0,75 m
 _ACROSS = re.compile(r"\b(?:diam(?:eter)?|dia|rd|round|across)\b\.?|[øØ⌀]")
 _LENGTHWISE = {"l": "width_in", "w": "depth_in", "h": "height_in"}
 _SLASHED = re.compile(r"(\d{2,3})([/ -])(\d{2})\2(\d{2})")
-_SIDE = r"(?:wide|width|w|long|length|l|deep|depth|d|high|height|tall|h)"
+_SIDE = r"(?:across|dia(?:m(?:eter)?)?|wide|width|w|long|length|l|deep|depth|d|high|height|tall|h)"
 _NAMED_PARTS = re.compile(
     rf"{MIXED} ?(?:\"|''|in\.?|cm)? ?{_SIDE}\b\.?|\b{_SIDE}[ :=]*{MIXED}(?:\"|''| ?in\b| ?cm\b)?"
 )
@@ -150,7 +153,7 @@ def _undivided(body: str) -> list[str]:
     if slashed:
         return [slashed[1], slashed[3], slashed[4]]
     parts = [m.group() for m in _NAMED_PARTS.finditer(body)]
-    rest = _NAMED_PARTS.sub("", body).strip(" ,;")
+    rest = re.sub(r"\band\b", "", _NAMED_PARTS.sub("", body)).strip(" ,;")
     return parts if parts and not rest else [body]
 
 

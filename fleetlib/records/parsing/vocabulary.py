@@ -12,14 +12,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from fleetlib.base.nearest import nearest
+from fleetlib.records.parsing.amounts import worked_in
 from fleetlib.records.parsing.counts import COUNT_WORD
 from fleetlib.records.parsing.inside import (
     beside_kind,
     finishes_inside,
     found_inside,
+    kinds_inside,
     named_together,
     the_one_finish,
     without_doubt_words,
+    wood_inside,
 )
 from fleetlib.records.parsing.other_languages import FINISHES as OTHER_FINISHES
 from fleetlib.records.parsing.other_languages import KINDS, more
@@ -358,12 +361,15 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
     if not key:
         return Word(None, f"{_quoted(text)} is no word")
     mine = _own_word(key, text, own or {}) or _own_finish(column, text, own or {})
+    if column == "furniture_type":
+        key = word_key(worked_in(text)[0]) or key
     if mine:
         return _with_beside(column, key, mine)
     key = _as_said(column, key, text)
     table = _TABLES[column]
     if key in table:
-        return _known(table[key], text)
+        wood = wood_inside(key, _TABLES) if column == "furniture_type" else ""
+        return replace(_known(table[key], text), wood=wood)
     wrong = _MISSPELT[column]
     if key in wrong:
         return Word(wrong[key], "a common misspelling")
@@ -405,6 +411,7 @@ def _kinds(own: Mapping[str, str]) -> Mapping[str, str]:
     """Every spelling of a kind: the known ones, those of two meanings, and over them the person's own."""
     both = {w: w for w in TWO_MEANINGS["furniture_type"]}
     mine = {word_key(k): v for k, v in own.items() if v != NOT_A_PIECE}
+    mine |= {word_key(v): v for v in mine.values()}
     return {**both, **_TABLES["furniture_type"], **mine}
 
 
@@ -421,9 +428,19 @@ def several_finishes(text: str) -> str:
     return " and ".join(named) if len(named) > 1 else ""
 
 
+def of_its_own(text: str) -> str:
+    """A kind that is not known, in small letters, without its wood and finish: `walnut record cabinet, oil`."""
+    key = word_key(worked_in(text)[0])
+    wood, rest, finish = beside_kind(key, {**_TABLES, "furniture_type": {}})
+    return rest if rest and (wood or finish) else " ".join(text.split()).casefold()
+
+
 def may_be(column: str, text: str) -> tuple[str, ...]:
-    """The finishes that a cell kept as typed names, which it may mean; none in other columns."""
-    return finishes_inside(word_key(text), _TABLES[column]) if column == "finish" else ()
+    """The kinds or finishes that a cell kept as typed names, which it may mean; none in other columns."""
+    key = word_key(text)
+    if column == "furniture_type":
+        return kinds_inside(key, _kinds({}))
+    return finishes_inside(key, _TABLES[column]) if column == "finish" else ()
 
 
 _SHORT = {"tbl": "table", "tbls": "tables", "drwr": "drawer", "drwrs": "drawers"}

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from fleetlib.base.settings import Settings
+from fleetlib.records.parsing.amounts import worked_in
 from fleetlib.records.parsing.counts import count_said, split_count
 from fleetlib.records.parsing.numbers import Cell, is_missing_word
 from fleetlib.records.parsing.vocabulary import Word, known_words, look_up, word_key
@@ -23,6 +24,7 @@ class WordCells:
     woods: list[str | None]
     rests: list[str | None]
     finishes: list[str | None]
+    hours: list[float | None]
 
 
 def read_words(column: str, texts: Sequence[str], settings: Settings) -> WordCells:
@@ -31,16 +33,18 @@ def read_words(column: str, texts: Sequence[str], settings: Settings) -> WordCel
     if column == "channel":
         own = {**{c: c for c in _channels(settings)}, **own}
     words = [_look_up(column, t, own) for t in texts]
-    return _cells(words, texts, [None] * len(words), unify=column == "channel")
+    none: list[float | None] = [None] * len(words)
+    return _cells(words, texts, (none, none), unify=column == "channel")
 
 
 def read_types(texts: Sequence[str], settings: Settings) -> WordCells:
-    """The different texts of furniture_type; a count in them ("pair of nightstands") is taken out."""
+    """The different texts of furniture_type; a count ("pair of nightstands") and hours in them are taken out."""
     own = settings.words.get("furniture_type", {})
     words, counts = [], []
-    for text in texts:
-        word, count = _look_up("furniture_type", text, own), None
-        of_own = word_key(text) in {word_key(k) for k in own}
+    parts = [worked_in(t) for t in texts]
+    for typed, (text, _) in zip(texts, parts, strict=True):
+        word, count = _look_up("furniture_type", typed, own), None
+        of_own = word_key(typed) in {word_key(k) for k in own}
         inside = word.why.startswith("found in")
         if of_own and word.value is not None:
             count = count_said(text)  # the kind was answered, the count stands as it was typed
@@ -62,7 +66,7 @@ def read_types(texts: Sequence[str], settings: Settings) -> WordCells:
                 )
         words.append(word)
         counts.append(count)
-    return _cells(words, texts, counts, unify=False)
+    return _cells(words, texts, (counts, [hours for _, hours in parts]), unify=False)
 
 
 def _is_known(kind: str, own: Mapping[str, str]) -> bool:
@@ -98,8 +102,13 @@ def _look_up(column: str, text: str, own: Mapping[str, str]) -> Word:
 
 
 def _cells(
-    words: list[Word], texts: Sequence[str], counts: list[float | None], *, unify: bool
+    words: list[Word],
+    texts: Sequence[str],
+    numbers: tuple[list[float | None], list[float | None]],
+    *,
+    unify: bool,
 ) -> WordCells:
+    """The cells of `words`; `numbers` are the counts and the hours that the texts name."""
     first: dict[str, str] = {}
     cells = []
     for word in words:
@@ -117,8 +126,9 @@ def _cells(
         [w.question for w in words],
         [w.suggestion for w in words],
         [w.construction for w in words],
-        counts,
+        numbers[0],
         [w.wood or None for w in words],
         [w.rest or None for w in words],
         [w.finish or None for w in words],
+        numbers[1],
     )

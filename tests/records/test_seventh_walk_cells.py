@@ -1,0 +1,252 @@
+"""What a seventh walk over shops kept by others found of cells, sizes and amounts: each finding as a test."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from fleetlib.desk.answering import answer_check
+from fleetlib.records.folder import Records, read_records
+from fleetlib.records.parsing.sizes import split_sizes
+from fleetlib.records.parsing.vocabulary import look_up
+from tests.records.answered import AS_OF, asked, read
+
+WHAT = "what,paid,asked,sold for,sold\n"
+
+
+def one(folder: Path, what: str) -> dict[str, object]:
+    """The piece that stands first among others, read from a file in which `what` is all that is said of it."""
+    others = "pine desk 42x20x30,20,150,140,2026-02-03\noak chair 18x18x36,5,40,35,2026-03-03\n"
+    found = read(folder, f'{WHAT}"{what}",50,350,320,2026-01-06\n{others}')
+    assert not asked(found, "kind")
+    row = found.flips.iloc[0]
+    return {str(c): None if pd.isna(v) else v for c, v in row.items()}
+
+
+@pytest.mark.parametrize(
+    ("what", "kind", "hours"),
+    [
+        ("oak dresser 6 drawers 54x18x32 sanded + poly, 8 hrs", "dresser", 8),
+        ("maple hutch 15 hrs 48x17x74", "hutch", 15),
+        ("mahogany secretary, shellac, 32x18x80, (16 1/2 hours)", "desk", 16.5),
+        ("cherry sideboard 60x18x36 5.5 hr, waxed", "sideboard", 5.5),
+        ("set of 4 pine chairs 12 hrs 18x18x36", "chair", 12),
+    ],
+)
+def test_hours_beside_a_kind_of_piece_are_read_and_listed(
+    tmp_path: Path, what: str, kind: str, hours: float
+) -> None:
+    piece = one(tmp_path, what)
+    assert (piece["furniture_type"], piece["hours"]) == (kind, hours)
+    changes = read(tmp_path, (tmp_path / "flips.csv").read_text(encoding="utf-8")).changes
+    listed = changes[(changes["column"] == "hours") & (changes["line"] == 2)]
+    assert listed["why"].tolist() == ["the hours named in the type"]
+
+
+@pytest.mark.parametrize(
+    "what", ["oak desk 30-40 hrs", "oak desk 2 hrs away", "oak desk, 8 hrs, 9 hrs"]
+)
+def test_hours_of_two_readings_or_of_the_road_are_none_of_the_work(
+    tmp_path: Path, what: str
+) -> None:
+    found = read(tmp_path, f'{WHAT}"{what}",50,350,320,2026-01-06\n')
+    assert found.flips["hours"].isna().all()
+    assert asked(found, "kind")[0].options[0].meaning == "desk"
+
+
+def test_hours_of_their_own_column_stand_over_those_beside_the_kind(tmp_path: Path) -> None:
+    rows = "oak desk 8 hrs,9,320,2026-01-06\npine desk 7 hrs,,140,2026-02-06\n"
+    found = read(tmp_path, f"what,hours,sold for,sold\n{rows}")
+    assert found.flips["hours"].tolist() == [9, 7]
+
+
+@pytest.mark.parametrize(
+    ("what", "kind", "wood", "finish"),
+    [
+        ("4 oak chairs reseated, waxed", "chair", "oak", "wax"),
+        ("birch vanity and stool, painted pink", "vanity", "birch", "paint"),
+        ("cherry dining table + leaf poly", "dining table", "cherry", "polyurethane"),
+        ("cherry end table just cleaned and waxed", "side table", "cherry", "wax"),
+        ("Bookcase, glazed, mahogany", "bookcase", "mahogany", None),
+        ("Pedestal desk oak reglued", "desk", "oak", None),
+        ("dresser, pine, 4 dr", "dresser", "pine", None),
+        ("Oak mirror dresser", "dresser", "oak", None),
+        ("walnut desk chair", "chair", "walnut", None),
+        ("hutch, glass doors, oak", "hutch", "oak", None),
+        ("arts and crafts oak sideboard", "sideboard", "oak", None),
+        ("cedar chest stripped and oiled", "trunk", "cedar", "oil"),
+        ("walnut cedar chest", "trunk", "walnut", None),
+        ("armadio 2 ante", "armoire", None, None),
+        ("toeletta con specchio", "vanity", None, None),
+    ],
+)
+def test_a_known_kind_is_read_through_what_was_done_to_it_and_what_came_with_it(
+    tmp_path: Path, what: str, kind: str, wood: str | None, finish: str | None
+) -> None:
+    piece = one(tmp_path, what)
+    assert [piece[c] for c in ("furniture_type", "wood", "finish")] == [kind, wood, finish]
+
+
+@pytest.mark.parametrize(
+    ("what", "offered"),
+    [
+        ("walnut record cabinet oil", "cabinet"),
+        ("dresser and nightstand", "dresser"),
+        ("writing desk and chair", "desk"),
+        ("nesting tables for vanity", "nest of tables"),
+        ("hutch top only", "hutch"),
+        ("desk, chair", "desk"),
+        ("desk drawer", "desk"),
+        ("kitchen hutch base", "hutch"),
+    ],
+)
+def test_a_kind_in_doubt_is_asked_about_with_the_known_one_in_it_first(
+    tmp_path: Path, what: str, offered: str
+) -> None:
+    found = read(tmp_path, f'{WHAT}"{what}",50,350,320,2026-01-06\n')
+    assert asked(found, "kind")[0].options[0].meaning == offered
+
+
+def test_a_kind_of_its_own_is_told_without_its_wood_and_finish_and_settles_the_others(
+    tmp_path: Path,
+) -> None:
+    text = f'{WHAT}walnut record cabinet oil,50,350,320,2026-01-06\n"record cabinet, teak",9,90,80,2026-02-06\n'
+    first, second = asked(read(tmp_path, text), "kind")
+    assert {o.meaning for o in (first.options[1], second.options[1])} == {"record cabinet"}
+    after = read(tmp_path, text, f'kind,"{first.text}",record cabinet')
+    assert after.flips["furniture_type"].tolist() == ["record cabinet"] * 2
+    assert after.flips["wood"].tolist() == ["walnut", "teak"] and not asked(after, "kind")
+
+
+@pytest.mark.parametrize(
+    "what",
+    [
+        "comodino (coppia)",
+        "coppia di comodini",
+        "paio di comodini",
+        "par de mesillas",
+        "nachtkastjes, paar",
+    ],
+)
+def test_a_pair_in_other_languages_is_two(tmp_path: Path, what: str) -> None:
+    piece = one(tmp_path, what)
+    assert (piece["furniture_type"], piece["pieces_in_lot"]) == ("nightstand", 2)
+
+
+def test_measures_in_words_beside_a_kind_are_its_size(tmp_path: Path) -> None:
+    piece = one(tmp_path, "oak coffee table with the round top, 36 across 18 tall, stained dark")
+    assert [piece[s] for s in ("width_in", "depth_in", "height_in")] == [36, 36, 18]
+    assert (piece["furniture_type"], piece["finish"]) == ("coffee table", "stain")
+    piece = one(tmp_path, "oak desk 44 wide and 30 tall")
+    assert [piece["width_in"], piece["height_in"]] == [44, 30]
+
+
+@pytest.mark.parametrize(
+    ("typed", "read_as"),
+    [
+        ("46 x 21 x 34 w/o mirror", "46 x 21 x 34"),
+        ("42x18x30 (mirror not counted)", "42 x 18 x 30"),
+        ("60x40x30 with leaf", "60 x 40 x 30"),
+        ("36 across 18 tall", "36 x 36 x 18"),
+        ("60 x 20 x 30 w/ mirror 66 h", ""),
+        ("30 x 20 x 15 w", ""),
+    ],
+)
+def test_what_is_not_counted_in_a_size_does_not_unsettle_it(typed: str, read_as: str) -> None:
+    assert split_sizes([typed], unit="in").shown == [read_as]
+
+
+def test_a_cedar_chest_is_of_cedar() -> None:
+    assert look_up("furniture_type", "Cedar chest").wood == "cedar"
+    assert look_up("furniture_type", "hope chest").wood == ""
+
+
+def priced(folder: Path, column: str, *typed: str) -> Records:
+    """A record in which only the column `column` of its pieces is typed in many ways."""
+    rows = "".join(f'desk,P{n},2026-02-1{n},90,"{t}"\n' for n, t in enumerate(typed, 1))
+    return read(folder, f"Type,Piece,Sold on,Sold for,{column}\n{rows}")
+
+
+@pytest.mark.parametrize(
+    ("typed", "first", "last"),
+    [
+        ("110 then 95", 110, 95),
+        ("695, 640, 595", 695, 595),
+        ("$1,200, then $1,100", 1200, 1100),
+        ("120, 105", 120, 105),
+        ("475 > 450 > 425", 475, 425),
+        ("95 then 110", None, None),
+        ("105, 120", None, None),
+        ("650/595", None, None),
+    ],
+)
+def test_prices_asked_one_after_the_other_are_the_first_and_the_last(
+    tmp_path: Path, typed: str, first: float | None, last: float | None
+) -> None:
+    row = priced(tmp_path, "Asked", "300", typed).flips.iloc[1]
+    got = [None if pd.isna(row[c]) else row[c] for c in ("asking_price", "last_asking_price")]
+    assert got == [first, last]
+
+
+def test_an_answer_holds_the_first_price_asked_and_the_last(tmp_path: Path) -> None:
+    open_one = asked(priced(tmp_path, "Asked", "300", "$650/$595", "$720/$600"), "cell")
+    assert open_one[0].options[0].shown == "650 first, 595 last"
+    answer_check(tmp_path, ["1a", "2=700, 640, 600"])
+    after = read_records(tmp_path, as_of=AS_OF)
+    assert after.flips["asking_price"].tolist() == [300, 650, 700]
+    assert after.flips["last_asking_price"].tolist()[1:] == [595, 600]
+    assert not [q for q in after.to_answer if "asking price" in q.text]
+
+
+def test_two_prices_under_the_last_price_asked_are_the_last_beside_the_first_one_of_the_row(
+    tmp_path: Path,
+) -> None:
+    text = (
+        'Type,Asked,Last asking price,Sold for,Sold on\nhutch,525,"475, then 425",410,2026-02-02\n'
+    )
+    row = read(tmp_path, text).flips.iloc[0]
+    assert [row["asking_price"], row["last_asking_price"]] == [525, 425]
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("140 (bank transfer)", 140),
+        ("$50 both", 50),
+        ("$180 for all", 180),
+        ("free (curb)", 0),
+        ("free/roadside", 0),
+        ("ten bucks", 10),
+        ("two hundred and fifty", 250),
+        ("forty-five", 45),
+        ("140 (deposit)", None),
+        ("140 (she traded a lamp)", None),
+        ("four eighty", None),
+        ("110 then 95", None),  # two payments, or one that came down
+    ],
+)
+def test_what_stands_beside_one_amount_and_changes_nothing_leaves_it_one(
+    tmp_path: Path, typed: str, meant: float | None
+) -> None:
+    paid = priced(tmp_path, "Paid", "30", typed).flips["buy_price"].iloc[1]
+    assert (None if pd.isna(paid) else paid) == meant
+
+
+def test_what_was_spent_is_read_behind_what_it_was_spent_on_and_added_up_to_be_offered(
+    tmp_path: Path,
+) -> None:
+    found = priced(
+        tmp_path, "Materials", "fabric 36", "paint: $12.50", "sandpaper $6, poly $14", "30"
+    )
+    assert found.flips["materials_cost"].fillna(-1).tolist() == [36, 12.5, -1, 30]
+    assert [o.meaning for o in asked(found, "cell")[0].options][:3] == ["20", "6", "14"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "likely"), [("40 + 10 gas", "50"), ("$1 40", "140"), ("four eighty", "480")]
+)
+def test_the_likeliest_amount_is_offered_first(tmp_path: Path, typed: str, likely: str) -> None:
+    found = priced(tmp_path, "Paid", "30", typed)
+    assert asked(found, "cell")[0].options[0].meaning == likely
