@@ -51,7 +51,8 @@ class OverDraws:
         order, begun = _until_they_part(levels)
         before = np.ones((1, len(share)), np.float32)
         gone, earned = np.zeros_like(before), np.zeros_like(before)
-        totals, best = [np.full_like(before, salvage)], np.full(1, salvage, np.float32)
+        totals: list[np.ndarray] = [np.full_like(before, salvage)]
+        best = np.full(1, salvage, np.float32)
         ends, which = np.zeros(1, dtype=np.intp), np.zeros(1, dtype=np.intp)
         first = np.zeros(1, dtype=np.intp)
         for t, new in enumerate(begun):
