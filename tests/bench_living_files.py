@@ -23,6 +23,7 @@ import datetime
 import os
 import sys
 import tempfile
+from collections import Counter
 from dataclasses import dataclass, field, fields
 from datetime import date, timedelta
 from pathlib import Path
@@ -69,13 +70,6 @@ A_MONTH, OFFERED, LOOK = (
     5,
     8,
 )  # bought at most, finds on offer, the weeks a chance is held against
-MOVED = "asks looked at again that moved off the saved plan"
-# What a plan that moved says is new -> the figure of it; the last where it says neither.
-WHY = {
-    " sale": "  of all looked at, because of sales since",
-    "its ask is": "  because its ask was not what the plan said",
-    "": "  for another reason: a setting, an entry",
-}
 # What is counted, and how: `ratio` sum(said) / sum(true) - 1, `mean` the mean of said - true.
 SUMMED: dict[str, Kind] = {
     "net of the kit, less the oracle's on the same pieces": "ratio",
@@ -101,8 +95,7 @@ SUMMED: dict[str, Kind] = {
     "hours: the 80% range holds, less .80": "mean",
     "first ask, over the oracle's (mean of logs)": "mean",
     "markdowns made a piece": "mean",
-    MOVED: "mean",
-    **dict.fromkeys(WHY.values(), "mean"),
+    "asks looked at again that moved off the saved plan": "mean",
 }  # fmt: skip
 _WORK = ShopWorld("living", 0)
 _ASKABLE = {f.name for f in fields(Piece)}
@@ -204,11 +197,12 @@ Row = tuple[str, float, float]
 
 @dataclass
 class Year:
-    """One shop's year: its market, its folder, what was said and true."""
+    """One shop's year: its market, its folder, what was said and true, and why plans changed."""
 
     world: World
     folder: Folder
     told: list[Row] = field(default_factory=list)
+    why: Counter[str] = field(default_factory=Counter)
 
     def look(self, shop: Shop, kept: Kept, week: int) -> None:
         """Ask about a piece, save new advice, and follow it from now on; a piece not listed yet is listed."""
@@ -227,14 +221,13 @@ class Year:
         up = week - kept.start
         plan = make_plan(shop.fits, shop.piece(kept.name), alternatives=False)
         asks = plan.weekly["asking_price"].to_list()
+        changed = [n for n in plan.notes if n.startswith("Changed from the plan")]
         moved = asks != kept.asks[up:]
+        self.told.append(("asks looked at again that moved off the saved plan", float(moved), 0.0))
         if moved:
             shop.log_advice(shop.advise(kept.name))
-        changed = " ".join(n for n in plan.notes if n.startswith("Changed from the plan"))
-        new = changed.partition("What is new: ")[2]
-        why = next((name for said, name in WHY.items() if said in new), list(WHY.values())[-1])
-        self.told.append((MOVED, float(moved), 0.0))
-        self.told += [(name, float(moved and name == why), 0.0) for name in WHY.values()]
+            reason = changed[0].split("What is new: ")[-1].rstrip(".") if changed else "not said"
+            self.why["".join(c for c in reason if not c.isdigit()).strip()] += 1
         kept.asks = kept.asks[:up] + asks
         if not asks:
             kept.gone = up
@@ -444,7 +437,7 @@ def main() -> None:
     ask.add_argument("--save", type=Path, help="write every figure to this csv file")
     ask.add_argument("--store", action="store_true", help="write the package's own table")
     chosen = ask.parse_args()
-    rows: list[tuple[str, int, int, str, float, float]] = []
+    rows, why = [], Counter[str]()
     columns = ["world", "records", "shop", "figure", "said", "true"]
     numbers = range(chosen.first_shop, chosen.first_shop + chosen.shops)
     for number in numbers:
@@ -455,12 +448,14 @@ def main() -> None:
                     (Path(place) / "shop").mkdir()
                     year = one_year(WORLDS[name], start, number, Path(place) / "shop")
                 rows += [(name, start, number, *row) for row in year.told]
+                why += year.why
         print(f"  shop {number} of every world", file=sys.stderr, flush=True)
         told = pd.DataFrame(rows, columns=columns)
         if chosen.save:
             write_whole(chosen.save, told.to_csv(index=False))
     made = table(told)
     print(made.to_string(index=False))
+    print("why a plan changed:", dict(why.most_common()))
     if chosen.store:
         made["measured_on"] = f"{datetime.date.today()}"
         made["command"] = "python -m tests.bench_living_files " + " ".join(sys.argv[1:])
