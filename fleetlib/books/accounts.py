@@ -17,6 +17,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import lru_cache
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -135,6 +136,7 @@ class Accounts(Shown):
         return Sheet("", (table, Notes(self.notes)))
 
 
+@lru_cache(maxsize=8)
 def accounts(records: Records, *, start: date, end: date) -> Accounts:
     """The accounts of `start` to `end`, as the records know them; a running period is closed on their `as_of`."""
     flips = first_listed(records.flips, getattr(records, "past_sales", None))
