@@ -32,6 +32,7 @@ from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing import counts
 from fleetlib.records.parsing.amounts import FOR_EACH, ONLY_ASKED, Price, read_prices, read_sizes
 from fleetlib.records.parsing.dates import SETTLED, DateColumn, read_dates
+from fleetlib.records.parsing.days_in_text import A_DAY
 from fleetlib.records.parsing.near_days import (
     LATEST,
     by_near_days,
@@ -316,7 +317,10 @@ class _Reader:
     def _without_returns(self, name: str, cells: TextColumn) -> TextColumn:
         """A price or day of sale without what it tells of a return (`$90, refunded`): that is a note, asked about."""
         parts = [_AND_BACK.fullmatch(t.strip()) for t in cells.texts]
-        told = [m is not None and remark_said(m[2]) == ON_HAND for m in parts]
+        told = [
+            m is not None and remark_said(m[2]) == ON_HAND and self._reads_as(name, m[1])
+            for m in parts
+        ]
         if not any(told):
             return cells
         rows = np.flatnonzero(np.array(told, dtype=bool)[cells.codes])
@@ -329,6 +333,12 @@ class _Reader:
             m[1] if m and t else text for m, t, text in zip(parts, told, cells.texts, strict=True)
         ]
         return TextColumn(cells.codes, texts)
+
+    def _reads_as(self, name: str, text: str) -> bool:
+        """Whether `text` by itself is one price, or has the looks of one day."""
+        if name == "sold_on":
+            return re.fullmatch(A_DAY, plain(text)) is not None
+        return not read_prices([text], currency=self.settings.currency)[0].cell.refused
 
     def _keep_remarks(self, rows: np.ndarray, texts: Sequence[str]) -> None:
         """Keep what cells of `rows` tell of the piece, for its notes."""
