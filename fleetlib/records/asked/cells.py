@@ -166,7 +166,7 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
     for key, n in pieces.items():
         said = remark_said(typed[key])
         likely = CAME_BACK if said == ON_HAND else said
-        states = (*([likely] if likely else []), *(s for s in STATES if s != likely))
+        states = (*([likely] if likely else []), *(s for s in STATES if s not in (likely, IN_WORK)))
         yield Question(
             "state",
             typed[key],
@@ -182,8 +182,7 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
 
 
 _STATE_SAID = {
-    ON_HAND: "on hand, for sale",
-    IN_WORK: "still being worked on, or not listed yet",
+    ON_HAND: "on hand: for sale, still being worked on, or not listed yet",
     CAME_BACK: "sold, but it came back",
 }
 
