@@ -102,7 +102,8 @@ def test_a_price_and_the_cut_with_its_day_are_read_and_no_day_is_offered_as_an_a
         price = read_prices([text])[0]
         assert (price.cell.value, price.before) == (325, 375)
     found = read(tmp_path, 'Type,Asking,Sold for\ndesk,"450, 400 8/9, 360 9/13",\ndesk,90,80\n')
-    assert [o.meaning for o in asked(found, "cell")[0].options] == ["450", "400", "360", "nothing"]
+    offered = ["450 now 360", "450", "400", "360", "nothing"]
+    assert [o.meaning for o in asked(found, "cell")[0].options] == offered
 
 
 def test_a_sign_under_a_heading_that_is_not_known_says_the_currency(tmp_path: Path) -> None:

@@ -98,8 +98,12 @@ def test_a_heading_takes_no_answer_that_is_no_column(tmp_path: Path, wrong: str)
     before = shop(tmp_path, SALES)
     n = asked(before, '"When"')
     with pytest.raises(BadQuestion, match="is no column"):
-        answer_check(tmp_path, [f"{n}={wrong}", "Wanted=asking price"])
+        answer_check(tmp_path, [f"{n}={wrong}"])
     assert not (tmp_path / "answers.csv").exists()
+    with pytest.raises(BadQuestion, match=r"The other answer was written to answers\.csv"):
+        answer_check(tmp_path, [f"{n}={wrong}", "Wanted=asking price"])
+    kept = (tmp_path / "answers.csv").read_text(encoding="utf-8").splitlines()
+    assert len(kept) == 2 and "heading,Wanted,asking price" in kept[1]
 
 
 def test_a_day_takes_no_word_and_nothing_is_written_beside_it(tmp_path: Path) -> None:

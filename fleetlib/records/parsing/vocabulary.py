@@ -94,6 +94,7 @@ birch: yellow birch, white birch
 ash: white ash
 beech: beechwood
 elm:
+chestnut: american chestnut, sweet chestnut, wormy chestnut
 hickory: pecan
 alder: red alder, knotty alder
 cedar: red cedar, aromatic cedar, aromatic red cedar
@@ -278,7 +279,11 @@ TWO_MEANINGS: dict[str, dict[str, tuple[str, ...]]] = {
         "tall boy": ("chest of drawers", "highboy"),
         "tall dresser": ("chest of drawers", "dresser"),  # the size says which, where it is known
     },
-    "finish": {"as is": ("original", "raw")},
+    "finish": {
+        "as is": ("original", "raw"),
+        "verniciato": ("paint", "varnish"),
+        "verniciata": ("paint", "varnish"),
+    },
 }
 
 NOT_A_PIECE = "not a piece"  # a kind of row, as answered: it is left out
@@ -440,7 +445,12 @@ def may_be(column: str, text: str) -> tuple[str, ...]:
     key = word_key(text)
     if column == "furniture_type":
         return kinds_inside(key, _kinds({}))
-    return finishes_inside(key, _TABLES[column]) if column == "finish" else ()
+    if column != "finish":
+        return ()
+    both = TWO_MEANINGS[column]
+    return finishes_inside(key, _TABLES[column]) or next(
+        (both[w] for w in key.split() if w in both), ()
+    )
 
 
 _SHORT = {"tbl": "table", "tbls": "tables", "drwr": "drawer", "drwrs": "drawers"}
