@@ -296,7 +296,7 @@ def test_one_answer_settles_the_days_of_its_row(tmp_path: Path) -> None:
 
 def test_a_month_is_an_answer_where_the_day_is_not_known(tmp_path: Path) -> None:
     text = f"{ROWS_OF_DAYS}desk,April 2026,2026-05-02,2026-05-09,335\nbench,in the spring,2026-05-02,2026-06-09,35\n"
-    first, second = asked(read(tmp_path, text), "cell")
+    bench, first = asked(read(tmp_path, text), "cell")
     assert (
         first.options[0].meaning == "2026-04-15" and first.options[0].shown == "about 15 Apr 2026"
     )
