@@ -45,7 +45,7 @@ def fit_all(records: Records) -> Fits:
     hours: HoursFit | None = None
     try:
         made = fit_prices(
-            records.flips,
+            records.listings,
             as_of=records.as_of,
             borrow=records.settings.borrow,
             hourly_pay=records.settings.target_hourly_pay,
@@ -58,7 +58,7 @@ def fit_all(records: Records) -> Fits:
     except TooFewSales as few:
         notes.append(str(few))
     listings = listing_histories(
-        records.flips,
+        records.listings,
         records.events,
         usual_price=usual_prices(records, prices),
         as_of=records.as_of,
@@ -69,13 +69,13 @@ def fit_all(records: Records) -> Fits:
 
 
 def usual_prices(records: Records, prices: PriceFit | None) -> np.ndarray:
-    """The usual sale price of each flip, aligned with `records.flips`; NaN where nothing is known or asked.
+    """The usual sale price of each listing, aligned with `records.listings`; NaN where nothing is known or asked.
 
     A sold piece's own price is left out of its own figure, else a piece that sold high would look as if
     it had been asked too little for. With few sales the owner's own price stands in. Asked are the listings that
     the pace of selling is learned from.
     """
-    flips = records.flips
+    flips = records.listings
     gut = flips["gut_price"].to_numpy(float)
     if prices is None or len(prices.sales) < FEWEST_SALES_TO_ANCHOR:
         return gut

@@ -50,10 +50,18 @@ SLOW = (
     "tests/test_notebooks.py", "tests/test_other_systems.py", "tests/test_readme.py", "tests/test_shop.py",
     "tests/test_terminals.py", "tests/test_walk.py", "tests/test_wheel.py", "tests/trust/test_accuracy.py",
     "tests/week/test_listing_text.py", "tests/week/test_outside_range.py", "tests/week/test_since_saved.py",
-    "tests/week/test_today.py",
-    "tests/test_house.py::test_a_price_needs_neither", "tests/selling/test_fit.py::test_the_owners_idea_counts",
+    "tests/week/test_today.py", "tests/records/test_fourth_walk.py", "tests/records/test_fifth_walk.py",
+    "tests/records/test_sixth_walk.py",
+    "tests/test_house.py::test_a_price_needs_neither", "tests/selling/test_fit.py",
+    "tests/plan/test_markdowns.py",
     "tests/trust/test_ratio_study.py::test_median_interval", "tests/pay/test_shrinkage.py::test_chance_best_is",
 )  # fmt: skip
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """The quick look does not even load the slow files."""
+    quick = config.option.markexpr.startswith("not slow")
+    return True if quick and str(collection_path).endswith(SLOW) else None
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

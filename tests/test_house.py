@@ -4,6 +4,7 @@ import ast
 import re
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -53,9 +54,20 @@ def is_module(dotted: str) -> bool:
     return place.with_suffix(".py").is_file() or (place / "__init__.py").is_file()
 
 
+@cache
+def tree(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+@cache
+def imports(path: Path) -> list[ast.Import | ast.ImportFrom]:
+    return [n for n in ast.walk(tree(path)) if isinstance(n, ast.Import | ast.ImportFrom)]
+
+
+@cache
 def imports_of(path: Path) -> list[str]:
     found = []
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in imports(path):
         if isinstance(node, ast.ImportFrom) and (node.module or "").split(".")[0] == "fleetlib":
             whole = [f"{node.module}.{a.name}" for a in node.names]
             found += [name if is_module(name) else node.module or "" for name in whole]
@@ -102,21 +114,20 @@ def test_the_mathematics_knows_no_furniture(room: str) -> None:
 
 @pytest.mark.parametrize("path", modules(), ids=name_of)
 def test_only_pictures_know_matplotlib(path: Path) -> None:
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    named = {a.name for n in ast.walk(tree) if isinstance(n, ast.Import) for a in n.names}
-    named |= {n.module or "" for n in ast.walk(tree) if isinstance(n, ast.ImportFrom)}
+    named = {a.name for n in imports(path) if isinstance(n, ast.Import) for a in n.names}
+    named |= {n.module or "" for n in imports(path) if isinstance(n, ast.ImportFrom)}
     if {n.split(".")[0] for n in named} & {"matplotlib", "seaborn"}:
         assert path.stem.startswith(PICTURES), f"{name_of(path)} draws"
 
 
 @pytest.mark.parametrize("path", modules(), ids=name_of)
 def test_every_module_opens_with_what_it_is_about(path: Path) -> None:
-    assert ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))
+    assert ast.get_docstring(tree(path))
 
 
 @pytest.mark.parametrize("path", modules(), ids=name_of)
 def test_every_public_function_and_class_says_what_it_means(path: Path) -> None:
-    for node in ast.parse(path.read_text(encoding="utf-8")).body:
+    for node in tree(path).body:
         if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_"):
             assert ast.get_docstring(node), f"{path.name}: {node.name}"
 

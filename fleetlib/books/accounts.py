@@ -17,6 +17,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import lru_cache
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -36,6 +37,7 @@ from fleetlib.books.inventory import (
     to_cents,
 )
 from fleetlib.records.folder import Records
+from fleetlib.records.log.came_back import first_listed
 from fleetlib.records.schema.columns import SCRAPPED
 from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
 
@@ -134,9 +136,11 @@ class Accounts(Shown):
         return Sheet("", (table, Notes(self.notes)))
 
 
+@lru_cache(maxsize=8)
 def accounts(records: Records, *, start: date, end: date) -> Accounts:
     """The accounts of `start` to `end`, as the records know them; a running period is closed on their `as_of`."""
-    flips, events, as_of = records.flips, records.events, records.as_of
+    flips = first_listed(records.flips, getattr(records, "past_sales", None))
+    events, as_of = records.events, records.as_of
     ended = records.ended
     stock = stock_account(flips, events=events, start=start, end=end, as_of=as_of, ended=ended)
     life = lives(flips, events=events)
@@ -156,7 +160,7 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
     brought["selling costs"] -= to_cents(records.refunded).where(flips["net_price"].notna(), 0)
     materials = to_cents(flips["materials_cost"])
     given_back = _given_back(records)
-    flips, more = _with_ended(records, ended_sales(flips, ended))
+    flips, more = _with_ended(records, flips, ended_sales(flips, ended))
     if more is not None:  # the sales that ended, as rows of their own below the pieces
         spent = pd.concat([spent, more["spent"]], ignore_index=True)
         materials = pd.concat([materials, more["materials"]], ignore_index=True)
@@ -237,9 +241,10 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
     )
 
 
-def _with_ended(records: Records, away: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame | None]:
+def _with_ended(
+    records: Records, flips: pd.DataFrame, away: pd.DataFrame
+) -> tuple[pd.DataFrame, pd.DataFrame | None]:
     """`flips` with a row more for each sale whose piece came back, and the amounts of those rows in cents, by row."""
-    flips = records.flips
     if away.empty:
         return flips, None
     costs = cost_of_ended_sales(

@@ -39,20 +39,21 @@ def best_of_kind(
     """
     if flips is None or not len(flips) or not {"asking_price", "sale_price"} <= set(flips):
         return None
-    others = flips[["furniture_type", "asking_price", "sale_price"]]
+    others = np.ones(len(flips), bool)
     if but:
-        others = others.iloc[np.delete(np.arange(len(flips)), rows_named(flips, but))]
-    own = others[others["furniture_type"].astype(str).eq(kind)]
-    if not (own["asking_price"].gt(0).any() or own["sale_price"].gt(0).any()):
+        others[rows_named(flips, but)] = False
+    own = others & flips["furniture_type"].eq(kind).to_numpy(bool)
+    asked, sold = (flips[c].to_numpy(float) for c in ("asking_price", "sale_price"))
+    if not ((asked[own] > 0).any() or (sold[own] > 0).any()):
         own, kind = others, ""
-    asked, sold = own["asking_price"].astype(float), own["sale_price"].astype(float)
-    if not (asked.gt(0).any() or sold.gt(0).any()):
+    asked, sold = asked[own], sold[own]
+    if not ((asked > 0).any() or (sold > 0).any()):
         return None
     bold = asked >= ask - 1e-9
     return BestOfKind(
         kind=kind,
-        asked=float(asked.max()) if asked.gt(0).any() else None,
-        sold=float(sold.max()) if sold.gt(0).any() else None,
+        asked=float(np.nanmax(asked)) if (asked > 0).any() else None,
+        sold=float(np.nanmax(sold)) if (sold > 0).any() else None,
         at_least=int(bold.sum()),
         met=int((bold & (sold >= _MET * ask)).sum()),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Literal
@@ -150,17 +151,24 @@ class Case:
             made,
             log_week=hazard.log_stretch(self.edges),
             week_lengths=np.diff(self.edges) / 7,
-            draws=self._drawn(made.prices) if hazard is self.hazard and self.draws else None,
+            draws=self._drawn(made.prices, self.draws)
+            if hazard is self.hazard and self.draws
+            else None,
         )
 
-    def _drawn(self, asks: np.ndarray) -> Draws:
+    def _drawn(self, asks: np.ndarray, hazards: Sequence[Hazard]) -> Draws:
         return Draws(
-            log_rate=np.array([hazard.log_rate(asks) for hazard in self.draws]),
-            log_week=np.array([hazard.log_stretch(self.edges) for hazard in self.draws]),
-            spread=np.array([hazard.sensitivity * hazard.frailty_sd for hazard in self.draws]),
-            log_exposure=np.array([self.start(hazard).log_exposure for hazard in self.draws]),
+            log_rate=np.array([hazard.log_rate(asks) for hazard in hazards]),
+            log_week=np.array([hazard.log_stretch(self.edges) for hazard in hazards]),
+            spread=np.array([hazard.sensitivity * hazard.frailty_sd for hazard in hazards]),
+            log_exposure=np.array([self.start(hazard).log_exposure for hazard in hazards]),
             caution=self.caution,
         )
+
+    def sold_by(self, prices: np.ndarray, hazards: Sequence[Hazard]) -> np.ndarray:
+        """(H, n) the chance of being sold by the end of each of n periods, asking `prices`, under each of H hazards."""
+        asks, levels = np.unique(prices, return_inverse=True)
+        return np.asarray(1.0 - self._drawn(asks, hazards).unsold(levels)[:, 1:])
 
     def worth(self, prices: np.ndarray, hazard: Hazard | None = None) -> PathValue:
         """The exact worth of asking `prices` in the plan's periods, whatever steps they are on.

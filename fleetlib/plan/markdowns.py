@@ -161,9 +161,8 @@ def _weekly(fits: Fits, case: Case, path: PricePath) -> pd.DataFrame:
         none, today = np.zeros(1), case.dates[:1]
         ask = case.asks[:1] if case.so_far is None else np.array([case.so_far.ask])
         return _weekly_table(case, ask, (today, today), (none, none, none), lowest[:1])
-    ranges = np.array(
-        [case.worth(path.prices, hazard).sold_by for hazard in _drawn(fits, case)] or [path.sold_by]
-    )
+    drawn = _drawn(fits, case)
+    ranges = case.sold_by(path.prices, drawn) if drawn else path.sold_by[None]
     low, high = eight_in_ten(ranges)
     low, high = np.minimum(low, path.sold_by), np.maximum(high, path.sold_by)
     return _weekly_table(
@@ -206,10 +205,9 @@ def _weekly_table(
 
 def _steps(weekly: pd.DataFrame) -> pd.DataFrame:
     """One row per asking price; the chance is that at the end of the row."""
-    asks = weekly["asking_price"].to_numpy()
-    begins = np.append(True, np.diff(asks) != 0)
-    ends = np.append(begins[1:], True)
-    at_start = weekly.loc[begins, ["from_date", "asking_price"]].reset_index(drop=True)
-    at_end = weekly.loc[ends, ["chance_sold", "chance_low", "chance_high"]].reset_index(drop=True)
-    lowest = weekly.loc[begins, ["lowest_offer"]].reset_index(drop=True)
-    return pd.concat([at_start, at_end, lowest], axis=1)
+    changes = np.diff(weekly["asking_price"].to_numpy()) != 0
+    begins, ends = np.append(True, changes), np.append(changes, True)
+    at = dict.fromkeys(("from_date", "asking_price"), begins)
+    at |= dict.fromkeys(("chance_sold", "chance_low", "chance_high"), ends)
+    at["lowest_offer"] = begins
+    return pd.DataFrame({name: weekly[name].to_numpy()[rows] for name, rows in at.items()})

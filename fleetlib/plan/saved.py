@@ -14,6 +14,7 @@ from fleetlib.base.said import day_said
 from fleetlib.plan.case import Case
 from fleetlib.plan.solver.path import PricePath
 from fleetlib.records.listing_history import AskSteps
+from fleetlib.records.rows_by_name import rows_named
 from fleetlib.records.saved_plan import saved_steps
 
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ def last_saved(log: pd.DataFrame | None, piece: str | None, as_of: date) -> Save
     """The plan of the last advice saved for `piece` by `as_of`; None without any that can be read."""
     if log is None or not len(log) or not piece or "plan" not in log:
         return None
-    mine = log[log["piece"].astype(str).str.casefold() == piece.casefold()]
+    mine = log.iloc[rows_named(log, piece)]
     mine = mine[pd.to_datetime(mine["date"]) <= pd.Timestamp(as_of)]
     for row in mine.sort_values("date", kind="stable").iloc[::-1].itertuples():
         read = saved_steps(row.plan)

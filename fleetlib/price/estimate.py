@@ -20,7 +20,7 @@ from fleetlib.price.comparables import comparable_sales
 from fleetlib.price.features import DAYS_SENTENCE, WORDS
 from fleetlib.price.first_entries import first_entry_sentence
 from fleetlib.price.fit import FEWEST_SALES, PriceDistribution, PriceFit, fit_prices
-from fleetlib.price.notes import idea_sentence, piece_notes
+from fleetlib.price.notes import came_back_sentence, idea_sentence, piece_notes
 from fleetlib.price.own_price import counting_own_price, own_price_sentence
 from fleetlib.price.priors import usual_cuft
 from fleetlib.price.regression.kernels import COMBINATION, TWINS
@@ -217,6 +217,7 @@ def estimate(
         moved = ("your own price", "", 100 * (told.mid / alone.mid - 1), np.nan, np.nan)
         reasons.loc[len(reasons)] = moved
         notes = (own_price_sentence(fit), *notes)
+    notes = (*came_back_notes(fits, piece), *notes)
     if len(fit.sales) < FEW_RECORDS and (first := first_entry_sentence(fit, piece)):
         notes = (first, *notes)
     idea = idea_sentence(fit, spread, told, piece, factor=factor, currency=fits.settings.currency)
@@ -241,6 +242,17 @@ def estimate(
         notes=notes,
         length_unit=unit,
     )
+
+
+def came_back_notes(fits: Priced, piece: Piece) -> list[str]:
+    """What to mind of a piece that was sold before and came back; its earlier sales, the last one first."""
+    past = getattr(fits.records, "past_sales", None)
+    if past is None or not len(past) or not piece.name:
+        return []
+    own = past[past["piece"].str.casefold() == piece.name.casefold()]
+    return [
+        came_back_sentence(row, fits.settings.currency) for row in own.iloc[::-1].to_dict("records")
+    ]
 
 
 def prices_for(fits: Priced, piece: Piece) -> PriceFit | None:

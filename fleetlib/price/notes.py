@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 import numpy as np
 import pandas as pd
 
 from fleetlib.base.measured import measured
 from fleetlib.base.money import format_money
-from fleetlib.base.said import a_or_an, change, count
+from fleetlib.base.said import a_or_an, change, count, day_said
 from fleetlib.price.breaks import break_sentence, find_break
 from fleetlib.price.features import WORDS
 from fleetlib.price.fit import PriceDistribution, PriceFit, inside_when_refitted, share_to_expect
@@ -39,6 +42,19 @@ def piece_notes(
         *([break_sentence(found)] if (found := find_break(fit)) else []),
         *borrowed_notes(fit, columns),
         *([coverage_sentence(fit)] if len(fit.sales) >= _FEWEST_FOR_A_COUNT else []),
+    )
+
+
+def came_back_sentence(sale: Mapping[Any, Any], currency: str) -> str:
+    """What to mind of a piece whose buyer brought it back, from the row of that sale."""
+    paid = (
+        "" if pd.isna(sale["sale_price"]) else f" for {format_money(sale['sale_price'], currency)}"
+    )
+    on = "" if pd.isna(sale["sold_on"]) else f" on {day_said(sale['sold_on'])}"
+    noted = f' ("{sale["notes"]}")' if isinstance(sale["notes"], str) else ""
+    return (
+        f"it sold{paid}{on} and came back{noted}: that sale counts as one of yours; where what brought it back still "
+        "shows, expect less"
     )
 
 

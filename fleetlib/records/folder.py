@@ -26,6 +26,7 @@ from fleetlib.records.clock import ask_about_the_clock
 from fleetlib.records.files.text_table import SheetLines
 from fleetlib.records.log.answers_file import read_answers
 from fleetlib.records.log.apply_events import lay_events
+from fleetlib.records.log.came_back import CameBack, listed_anew
 from fleetlib.records.log.format_number import FORMAT, newest_format
 from fleetlib.records.log.life import ENDED_COLUMNS, Lives, live
 from fleetlib.records.log.side_files import (
@@ -52,7 +53,8 @@ class Records(Shown):
     `flips`, `set_aside`, `changes`, `questions` as in CleanFlips, with the events laid over; `events` (on,
     piece, event, amount, note, line) with undone ones taken out and a sale that ended read as days off the
     market; `logged`: the same as they were logged; `ended`: the sales that a return or a buyer ended,
-    `refunded`: money given back on the sales that stand (`log/life.py`); `supplies` (bought_on, item, cost,
+    `refunded`: money given back on the sales that stand (`log/life.py`); `past_sales`: rows like those of `flips`,
+    one a sale whose piece came back (`log/came_back.py`); `supplies` (bought_on, item, cost,
     shared_by, line); `advice_log`; `other_set_aside`: rows
     of the side files that could not be used (file, line, column, value, reason, remedy, text); `to_answer`: what
     the person is asked about the record, the costliest first; `alike`: names of pieces that cannot be told
@@ -79,6 +81,7 @@ class Records(Shown):
     ended: pd.DataFrame = field(
         repr=False, default_factory=lambda: pd.DataFrame(columns=list(ENDED_COLUMNS))
     )
+    past_sales: pd.DataFrame = field(repr=False, default_factory=pd.DataFrame)
     to_answer: tuple[Question, ...] = field(repr=False, default=())
     alike: frozenset[str] = field(repr=False, default=frozenset())
     full_names: Mapping[str, str] = field(repr=False, default_factory=dict)
@@ -91,6 +94,13 @@ class Records(Shown):
     def table(self) -> pd.DataFrame:
         """The flips."""
         return self.flips
+
+    @property
+    def listings(self) -> pd.DataFrame:
+        """The flips, and below them the sales whose piece came back: all that tells of prices and of time to sell."""
+        if not len(self.past_sales):
+            return self.flips
+        return pd.concat([self.flips, self.past_sales])
 
     def logged_as(self, name: str) -> str:
         """The name under which to log on the piece `name`, which is its own for ever.
@@ -153,8 +163,9 @@ def read_records(
     name_notes = _call_by_their_names(clean.flips, own_kinds, events, log)
     events, unclear = _take_out(events, clean.alike)
     name_notes += unclear
-    lives = live(clean.flips, events.rows, settings=chosen, as_of=today)
-    laid = lay_events(lives.flips, lives.events)
+    lives = live(clean.flips, events.rows, settings=chosen, as_of=today, came_back=clean.came_back)
+    back = listed_anew(lives.flips, lives.events, lives.ended)
+    laid = lay_events(back.flips, back.events)
     flips, no_prices, price_notes = _without_asks_of_nothing(laid.flips)
     flips, gut_changes, gut_notes = fill_own_prices(flips, log.rows)
     flips = derive(flips, settings=chosen, as_of=today)
@@ -162,6 +173,8 @@ def read_records(
         flips[column] = flips[column] - lives.refunded
     flips["profit_per_hour"] = flips["profit"] / flips["hours"].where(flips["hours"] > 0)
     flips = with_own_groups(flips, chosen)
+    past, _, _ = fill_own_prices(back.sales, log.rows)
+    past = with_own_groups(derive(past, settings=chosen, as_of=today), chosen)
     aside = pd.concat([events.set_aside, supplies.set_aside, log.set_aside], ignore_index=True)
     settled = _settled(clean.questions, laid.changes)
     notes = [
@@ -193,8 +206,8 @@ def read_records(
         name=clean.name,
         flips=in_order(flips),
         set_aside=clean.set_aside,
-        changes=_joined(clean.changes, _changes(lives), laid.changes, gut_changes, no_prices),
-        questions=_joined(clean.questions[~settled], _questions(lives), laid.questions),
+        changes=_joined(clean.changes, _changes(lives, back), laid.changes, gut_changes, no_prices),
+        questions=_joined(clean.questions[~settled], _questions(lives, back), laid.questions),
         notes=tuple(_with_sheets(n, clean.sheets) for n in notes),
         events=_with(lives.events, laid.away),
         supplies=supplies.rows,
@@ -205,6 +218,7 @@ def read_records(
         logged=events.rows,
         refunded=lives.refunded,
         ended=lives.ended,
+        past_sales=in_order(past),
         to_answer=tuple(
             replace(q, said=_with_sheets(q.said, clean.sheets))
             for q in by_cost([*clean.to_answer, *about_remarks(flips, answers, chosen, today)])
@@ -225,12 +239,14 @@ def _with_sheets(said: str, sheets: SheetLines | None) -> str:
     return Noted(words, said.code) if isinstance(said, Noted) else words
 
 
-def _changes(lives: Lives) -> pd.DataFrame:
-    return pd.DataFrame(lives.changes, columns=["line", "column", "was", "now", "why"])
+def _changes(lives: Lives, back: CameBack) -> pd.DataFrame:
+    made = [*lives.changes, *back.changes]
+    return pd.DataFrame(made, columns=["line", "column", "was", "now", "why"])
 
 
-def _questions(lives: Lives) -> pd.DataFrame:
-    return pd.DataFrame(lives.questions, columns=["line", "piece", "column", "value", "question"])
+def _questions(lives: Lives, back: CameBack) -> pd.DataFrame:
+    made = [*lives.questions, *back.questions]
+    return pd.DataFrame(made, columns=["line", "piece", "column", "value", "question"])
 
 
 def _settled(questions: pd.DataFrame, laid: pd.DataFrame) -> pd.Series:

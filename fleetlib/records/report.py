@@ -21,6 +21,7 @@ from fleetlib.records.asked.cells import RIGHT
 from fleetlib.records.asked.question import Question, at_once, code, column_in_words
 from fleetlib.records.cleaning.changes import is_left_out, left_out
 from fleetlib.records.cleaning.clean import write_flips
+from fleetlib.records.cleaning.columns import WHERE_IT_STANDS
 from fleetlib.records.files.safe_csv import to_csv
 from fleetlib.records.folder import Records, other_record
 from fleetlib.shown.sheet import Notes, Paste, Points, Said, Sheet, Shown, Table
@@ -206,7 +207,7 @@ def _reworded(changes: pd.DataFrame) -> pd.DataFrame:
     if not len(changes):
         return pd.DataFrame(columns=["how", "cells", "columns", "for example"])
     shown = changes["was"].str.replace(r"\s+", " ", regex=True)
-    example = '"' + shown + '" is ' + changes["now"].where(changes["now"] != "", "missing")
+    example = '"' + shown + '" is ' + changes["now"].where(changes["now"] != "", "taken out")
     example = example.where(changes["was"] != "", "blank is " + changes["now"])
     how = changes["why"].str.replace(r"^(another word) for .*", r"\1", regex=True)
     how = how.str.replace(r"^\d+ (logged in events.csv)", r"\1", regex=True)
@@ -215,7 +216,7 @@ def _reworded(changes: pd.DataFrame) -> pd.DataFrame:
     made = grouped.agg(
         cells=("example", "size"), columns=("column", _columns), example=("example", "first")
     ).reset_index()
-    words = made["how"].eq("another word")  # each of them may be one too many
+    words = made["how"].isin(["another word", WHERE_IT_STANDS])  # each may be one too many
     every = grouped["example"].agg(lambda e: "; ".join(e.drop_duplicates().head(_MOST_WORDS)))
     made["example"] = made["example"].where(~words, made["how"].map(every))
     made = made.sort_values("cells", ascending=False, kind="stable").reset_index(drop=True)

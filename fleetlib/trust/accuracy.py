@@ -134,8 +134,8 @@ def accuracy(fits: Fits) -> AccuracyStudy:
             "sold pieces."
         )
     others = from_the_others(fits.prices)
-    earlier = from_earlier_sales(fits.records.flips, borrow=fits.settings.borrow)
-    ways = both_ways(fits.records.flips, earlier, borrow=fits.settings.borrow)
+    earlier = from_earlier_sales(fits.records.listings, borrow=fits.settings.borrow)
+    ways = both_ways(fits.records.listings, earlier, borrow=fits.settings.borrow)
     rows = [
         {"check": check, **_grade(by, group, some)}
         for check, sales in ((OTHERS, others), (EARLIER, earlier))

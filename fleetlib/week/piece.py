@@ -68,15 +68,12 @@ def story(records: Records, name: str) -> PieceStory:
     row: Any = None if gone else records.flips[at].iloc[0]
     currency = records.settings.currency
     events = [e for one in (*before, key) for e in _rows(records.logged, one)]
-    told: list[tuple[pd.Timestamp, int, str, str, str, str]] = []
     logged = {(e.event, e.on) for e in events}
-    for order, (column, (what, price)) in enumerate({} if gone else _DAYS.items()):
-        event = "asking_price" if what == "listed" else what
-        if pd.isna(row[column]) or (event, row[column]) in logged:
-            continue  # what both files say is told once
-        amount = row[price] if price else float("nan")
-        money = "" if pd.isna(amount) else format_money(float(amount), currency, cents=True)
-        told.append((row[column], order, what, money, "", records.name))
+    told = [
+        (on, order, what, _money(amount, currency), "", records.name)
+        for on, order, what, amount in ([] if gone else _days(records, row, key))
+        if ("asking_price" if what == "listed" else what, on) not in logged  # told once
+    ]
     for e in events:
         amount = ""
         if e.amount == e.amount:
@@ -124,7 +121,29 @@ def story(records: Records, name: str) -> PieceStory:
     )
 
 
+def _days(records: Records, row: Any, key: str) -> list[tuple[pd.Timestamp, int, str, float]]:
+    """The days of the piece's row, and of its sales that ended: on, their order on one day, what, amount (money)."""
+    ended = [e for e in _rows(records.ended, key) if pd.notna(e.sold_on)]
+    back = {e.ended_on for e in ended}  # up again on that day
+    found = []
+    for one in (*_rows(records.past_sales, key), row):
+        first = one.listed_on not in back
+        for order, (column, (what, price)) in enumerate(_DAYS.items()):
+            on = getattr(one, column)
+            if pd.notna(on) and (first or what != "listed"):
+                found.append((on, order, what, getattr(one, price) if price else float("nan")))
+    found += [(e.sold_on, 2, "sold", e.sale_price) for e in ended]
+    found += [(e.ended_on, 4, e.how.replace("_", " "), e.given_back) for e in ended]
+    return list(dict.fromkeys(found))  # the day of buying stands in each
+
+
+def _money(amount: float, currency: str) -> str:
+    return "" if pd.isna(amount) else format_money(float(amount), currency, cents=True)
+
+
 def _rows(table: pd.DataFrame, key: str) -> list[Any]:
     """The rows of `table` about the piece whose name is `key` in small letters."""
+    if not len(table):
+        return []
     mine = table["piece"].astype("str").str.casefold() == key
     return list(table[mine].itertuples(index=False))

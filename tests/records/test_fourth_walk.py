@@ -291,6 +291,7 @@ def test_a_remark_of_a_gift_or_a_return_is_asked_about_once_and_acted_on_by_the_
     assert not asked(after, "cell")
     told = after.changes[after.changes["line"] == 3]
     assert dict(zip(told["column"], told["was"], strict=True))["sale_price"] == "250"
+    assert after.past_sales["sale_price"].tolist() == [250]
 
 
 @pytest.mark.parametrize(

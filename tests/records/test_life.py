@@ -77,7 +77,12 @@ def test_a_whole_life_by_lines_alone_and_the_books_of_both_quarters(shop):
         6,
     )
     assert (row["furniture_type"], row["wood"], row["width_in"]) == ("dresser", "oak", 50)
-    assert (row["asking_price"], row["last_asking_price"], row["gut_price"]) == (450, 430, 430)
+    assert (row["asking_price"], row["gut_price"], row["days_listed"]) == (430, 430, 22)
+    (past,) = records.past_sales.to_dict(
+        "records"
+    )  # bought, paid and brought back: it tells of the market
+    assert (past["sale_price"], past["days_listed"], past["status"]) == (420, 47, "sold")
+    assert (past["asking_price"], past["last_asking_price"]) == (450, 430)
     assert row["channel"] == "market"
     first = _quarter(records, date(2026, 1, 1), date(2026, 3, 31))
     second = _quarter(records, date(2026, 4, 1), TODAY)

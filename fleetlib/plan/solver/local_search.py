@@ -56,7 +56,9 @@ def _as_drops(asked: Question, levels: np.ndarray, most: int) -> tuple[np.ndarra
 
 def _weekly(asked: Question, starts: np.ndarray, steps: np.ndarray) -> np.ndarray:
     weeks = np.arange(asked.market.horizon)
-    slot = (starts[:, None, :] <= weeks[None, :, None]).sum(axis=2) - 1
+    slot = np.full((len(starts), len(weeks)), -1)
+    for begin in starts.T:
+        slot += begin[:, None] <= weeks
     return np.take_along_axis(steps, slot, axis=1)
 
 

@@ -11,6 +11,7 @@ is found for one of them, then moved by exact moves until nothing improves its s
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -37,37 +38,49 @@ class OverDraws:
         self.market, self.draws, self.share = market, draws, draws.share
         used = draws.log_rate[:, None, :] + draws.log_week[:, :, None]  # (D, T, K)
         self._used = np.exp(np.minimum(used, 9.0)).transpose(1, 2, 0).astype(np.float32, order="C")
-        grid = np.linspace(_LOW, _HIGH, _POINTS)
-        phi, weights = draws.kinds()
-        left = np.exp(-np.exp(grid)[:, None] * phi[:, None]) * weights[:, None]
-        unsold = left.sum(axis=2).astype(np.float32)  # (D, points)
-        self._unsold = unsold.ravel()
-        self._rise = np.diff(unsold, axis=1, append=np.float32(0)).ravel()
-        self._row = _POINTS * np.arange(len(unsold), dtype=np.int32)
+        self._unsold, self._rise = _tabulated(draws.spread.tobytes(), draws.log_exposure.tobytes())
+        self._row = _POINTS * np.arange(len(self.share), dtype=np.int32)
 
     def nets(self, levels: np.ndarray, holding: float, salvage: float) -> Nets:
-        """Of paths as weekly positions among the market's asks (P, T), each ended at its best week."""
+        """Of paths as weekly positions among the market's asks (P, T), each ended at its best week.
+
+        Paths that are alike up to some week are one until then.
+        """
         m, share = self.market, self.share.astype(np.float32)
         revenue, cost = m.revenue.astype(np.float32), (holding * m.week_lengths).astype(np.float32)
-        before = np.ones((len(levels), len(share)), np.float32)
+        order, begun = _until_they_part(levels)
+        before = np.ones((1, len(share)), np.float32)
         gone, earned = np.zeros_like(before), np.zeros_like(before)
-        by_draw, ends = np.full_like(before, salvage), np.zeros(len(levels), int)
-        best = np.full(len(levels), salvage, np.float32)
-        for t, at in enumerate(levels.T):
-            gone += self._used[t][at]
+        totals: list[np.ndarray] = [np.full_like(before, salvage)]
+        best = np.full(1, salvage, np.float32)
+        ends, which = np.zeros(1, dtype=np.intp), np.zeros(1, dtype=np.intp)
+        first = np.zeros(1, dtype=np.intp)
+        for t, new in enumerate(begun):
+            if len(new) > len(first):
+                parent = np.searchsorted(first, new, side="right") - 1
+                before, earned, gone = (a.take(parent, axis=0) for a in (before, earned, gone))
+                best, ends, which = best[parent], ends[parent], which[parent]
+            first, at = new, levels[order[new], t]
+            gone += self._used[t].take(at, axis=0)
             left = self._left(gone)
             earned += revenue[at, None] * (before - left)
             earned -= cost[t] * before
             total = earned + np.float32(salvage) * left
             mean = total @ share
-            better = mean > best
-            best[better], by_draw[better], ends[better] = mean[better], total[better], t + 1
+            better = np.flatnonzero(mean > best)
+            best[better], ends[better], which[better] = mean[better], t + 1, better
+            totals.append(total)
             before = left
-        nets = by_draw.astype(float)
+        nets = np.empty((len(ends), len(share)))
+        for week in np.unique(ends):
+            here = ends == week
+            nets[here] = totals[week][which[here]]
         score = nets @ self.share
         if self.draws.caution:
             score += self.draws.caution * (worst(nets, self.share) - score)
-        return Nets(score, ends, nets)
+        back = np.empty(len(levels), dtype=np.intp)
+        back[order] = np.searchsorted(first, np.arange(len(levels)), side="right") - 1
+        return Nets(score[back], ends[back], nets[back])
 
     def _left(self, gone: np.ndarray) -> np.ndarray:
         """L of each draw at exposure X (P, D), interpolated in log X."""
@@ -81,6 +94,29 @@ class OverDraws:
         place *= self._rise[point]
         place += self._unsold[point]
         return np.asarray(place)
+
+
+@lru_cache(maxsize=8)
+def _tabulated(spread: bytes, log_exposure: bytes) -> tuple[np.ndarray, np.ndarray]:
+    """L of each draw on an even grid of log X, and its rise from point to point, (D x points,) each.
+
+    It is the same for all asks, and a search goes through several sets of them.
+    """
+    none = np.zeros((0, 0))
+    phi, weights = Draws(none, none, np.frombuffer(spread), np.frombuffer(log_exposure)).kinds()
+    grid = np.exp(np.linspace(_LOW, _HIGH, _POINTS))
+    left = np.exp(-grid[:, None] * phi[:, None]) * weights[:, None]
+    unsold = left.sum(axis=2).astype(np.float32)
+    return unsold.ravel(), np.diff(unsold, axis=1, append=np.float32(0)).ravel()
+
+
+def _until_they_part(levels: np.ndarray) -> tuple[np.ndarray, list[np.ndarray]]:
+    """The order that brings paths (P, T) that begin alike together; of each week, where in it a new one begins."""
+    rows = np.ascontiguousarray(levels, dtype=">u2")
+    order = np.argsort(rows.view(f"V{rows.shape[1] * 2}").ravel(), kind="stable")
+    rows = rows[order]
+    parted = np.logical_or.accumulate(rows[1:] != rows[:-1], axis=1)
+    return order, [np.append(0, np.flatnonzero(parted[:, t]) + 1) for t in range(levels.shape[1])]
 
 
 def nets_by_draw(market: Market, levels: np.ndarray, terms: Terms) -> np.ndarray:

@@ -15,7 +15,7 @@ from fleetlib.records.files.headings import SIZE, match_heading
 from fleetlib.records.files.two_in_one import WOOD_AND_FINISH
 from fleetlib.records.parsing.outcomes import ON_HAND, SOLD
 from fleetlib.records.parsing.vocabulary import NOT_A_PIECE, word_key
-from fleetlib.records.schema.columns import COLUMN, GIVEN_AWAY, KEPT, NAMES, SCRAPPED
+from fleetlib.records.schema.columns import CAME_BACK, COLUMN, GIVEN_AWAY, KEPT, NAMES, SCRAPPED
 
 FILE = "answers.csv"
 ANSWER_COLUMNS = ("on", "about", "text", "meaning")
@@ -24,7 +24,8 @@ ABOUT: Mapping[str, str] = {
     "kind": "text is your word for a kind of piece, meaning the kind, or not a piece",
     "wood": "text is your word for a wood, meaning the wood",
     "finish": "text is your word for a finish, meaning the finish",
-    "state": "text is your word for where a piece stands, meaning sold, on hand, kept, given away or scrapped",
+    "state": "text is your word for where a piece stands, meaning sold, on hand, in work, came back, kept, "
+    "given away or scrapped",
     "currency": "meaning is the three-letter code of the money the file is in",
     "unit": "meaning is in or cm, for sizes that name no unit",
     "date order": "meaning is day first or month first",
@@ -38,7 +39,8 @@ ABOUT: Mapping[str, str] = {
 }
 WORDS = {"kind": "furniture_type", "wood": "wood", "finish": "finish", "state": "outcome"}
 DIFFERENT, TWICE = "different pieces", "the same twice"  # rows that cannot be told apart
-STATES = (SOLD, ON_HAND, KEPT, GIVEN_AWAY, SCRAPPED)
+IN_WORK = "in work"
+STATES = (SOLD, ON_HAND, IN_WORK, CAME_BACK, KEPT, GIVEN_AWAY, SCRAPPED)
 _COLUMNS_LONGEST_FIRST = sorted(map(column_in_words, NAMES), key=len, reverse=True)
 _CELL = re.compile(rf"(.*): ({'|'.join(map(re.escape, _COLUMNS_LONGEST_FIRST))}): (.*)", re.DOTALL)
 

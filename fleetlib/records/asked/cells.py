@@ -16,6 +16,7 @@ from fleetlib.base.said import day_said, pieces_said
 from fleetlib.base.settings import Settings, settings_from
 from fleetlib.records.asked.answers import (
     DIFFERENT,
+    IN_WORK,
     STATES,
     TWICE,
     WHOLE,
@@ -57,7 +58,15 @@ from fleetlib.records.parsing.vocabulary import (
     word_key,
 )
 from fleetlib.records.parsing.words import WordCells
-from fleetlib.records.schema.columns import COLUMN, GIVEN_AWAY, KEPT, LEFT_UNSOLD, SCRAPPED, SIZES
+from fleetlib.records.schema.columns import (
+    CAME_BACK,
+    COLUMN,
+    GIVEN_AWAY,
+    KEPT,
+    LEFT_UNSOLD,
+    SCRAPPED,
+    SIZES,
+)
 
 SUBJECT = {column: about for about, column in WORDS.items()}
 _AMOUNT = re.compile(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:[.,]\d{1,2}(?!\d))?")
@@ -160,10 +169,21 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
             "state",
             typed[key],
             f'"{typed[key]}" says where a piece stands. What does it mean? ({pieces_said(n)})',
-            (*(Option(s, s) for s in STATES), Option("none of these", NOTHING), *_NO_PIECE),
+            (
+                *(Option(_STATE_SAID.get(s, s), s) for s in STATES),
+                Option("none of these", NOTHING),
+                *_NO_PIECE,
+            ),
             "the cell is empty",
             n * weight("outcome"),
         )
+
+
+_STATE_SAID = {
+    ON_HAND: "on hand, for sale",
+    IN_WORK: "still being worked on, or not listed yet",
+    CAME_BACK: "sold, but it came back",
+}
 
 
 def about_order(undecided: Sequence[tuple[str, str, int]], currency: str) -> Iterator[Question]:
@@ -567,6 +587,12 @@ def why_no_answer(chosen: Chosen, *, settings: Settings, as_of: date) -> str:
     if named:
         _, column, _ = named
         state = column in _OF_THE_SALE and state_said(meaning)
+        if column in (
+            "outcome",
+            "notes",
+        ):  # the day that a piece which came back was up again, or how it left
+            column = "sold_on"
+            state = meaning if state_said(meaning) in LEFT_UNSOLD else None
         if state or read_answer(column, meaning, settings=settings, as_of=as_of) is not None:
             return ""
         how = _HOW.get(COLUMN[column].kind, "it so that it can be read")

@@ -26,10 +26,11 @@ from fleetlib.records.asked.remarks_of_money import (
     second_sale_answered,
     told_of,
 )
+from fleetlib.records.asked.returns import UP_SINCE, days_told, is_a_return, return_options
 from fleetlib.records.parsing.amounts import read_money
 from fleetlib.records.parsing.numbers import plain, shown
 from fleetlib.records.parsing.outcomes import ON_HAND, remark_said
-from fleetlib.records.schema.columns import LEFT_UNSOLD
+from fleetlib.records.schema.columns import CAME_BACK, LEFT_UNSOLD
 
 _AGAIN = re.compile(r"\bre-?sold\b|\bsold (?:it |them )?(?:again|on)\b|\bsecond buyer\b")
 _FILLED = (
@@ -53,10 +54,12 @@ def about_remarks(
     cuts: list[tuple[Question, str]] = []
     noted = flips["notes"].notna() & ~flips["status"].eq("withdrawn")
     for row in flips.loc[noted, _OF_THE_ROW].to_dict("records"):
-        for column, said, options in _told(row, settings, as_of):
+        for column, said, options, free in _told(row, settings, as_of):
             piece, note = str(row["piece"]), str(row["notes"])
             if (piece.casefold(), column, key_of(note)) in told:
                 continue
+            if (piece.casefold(), "outcome", key_of(CAME_BACK)) in told and free:
+                continue  # its return was asked about and answered under its state
             is_said = "is sold" if row["status"] == "sold" else "is on hand"
             who = called(piece, row["furniture_type"])
             counts = f", counts as {is_said[3:]}," if column == "notes" else f", {is_said},"
@@ -70,6 +73,7 @@ def about_remarks(
                 else "the note counts for nothing",
                 weight("outcome" if column == "notes" else column)
                 * (1 if is_said == "is on hand" else 0.5),
+                free,
             )
             if column == "last_asking_price":
                 cuts.append((asked, f"line {row['line']}: {options[0].meaning}"))
@@ -87,14 +91,18 @@ def _told(row: Mapping[Any, Any], settings: Settings, as_of: date) -> Iterator[T
         stands = Option(
             f"nothing of that: it is {'sold' if sold else 'on hand'}, as the row says", RIGHT
         )
-        options: tuple[Option, ...] = (Option(BECAME[said or ""], said or ""), stands)
+        asked, free = "What became of it?", ""
+        options: tuple[Option, ...] = (Option(BECAME[said or ""], said or ""),)
+        if said == ON_HAND:
+            asked, free = "Did it come back, and is it up for sale again?", UP_SINCE
+            options = return_options(days_told(note, row["sold_on"], settings, as_of))
         again = next((m.options[:-1] for m in money if m.column == "notes"), ())
-        if again:
-            options = (*again, *options[::-1])
+        first = again or ((stands,) if _AGAIN.search(plain(note)) else ())
         yield Told(
             "notes",
-            "What became of it?",
-            options[::-1] if not again and _AGAIN.search(plain(note)) else options,
+            asked,
+            tuple(dict.fromkeys((*first, *(() if again else options), stands, *options))),
+            free,
         )
         money = [m for m in money if m.column != "notes" and said not in LEFT_UNSOLD]
     yield from money
@@ -125,7 +133,7 @@ def _about_cuts(cuts: list[tuple[Question, str]], answers: Answers) -> list[Ques
 
 
 def settle_remarks(
-    values: dict[str, np.ndarray], answers: Answers, settings: Settings
+    values: dict[str, np.ndarray], answers: Answers, settings: Settings, as_of: date
 ) -> list[tuple[int, str, str, str]]:
     """Put what was answered about remarks into `values`; row, column, what stood there and stands there now of each."""
     told = {k: said for k, said in answers.cells().items() if k[1] in _FILLED}
@@ -137,7 +145,7 @@ def settle_remarks(
         for i in [k for k, n in enumerate(notes) if n == note]:
             row = {c: v[i] for c, v in values.items()}
             if piece == str(row["piece"]).casefold() or piece in could_be(row, own):
-                done += _put(values, i, _now(row, column, state, settings))
+                done += _put(values, i, _now(row, column, state, settings, as_of))
     for i in np.flatnonzero(~pd.isna(values["notes"])).tolist() if all_cuts else ():
         row = {c: v[i] for c, v in values.items()}
         cuts = cuts_told(row, settings)
@@ -149,13 +157,18 @@ def settle_remarks(
     return done
 
 
-def _now(row: Mapping[str, Any], column: str, said: str, settings: Settings) -> dict[str, object]:
+def _now(
+    row: Mapping[str, Any], column: str, said: str, settings: Settings, as_of: date
+) -> dict[str, object]:
     """What the cells of a row become by what was answered about its remark."""
     if column == "notes":
+        back = remark_said(str(row["notes"])) == ON_HAND
+        if back and (said in LEFT_UNSOLD or is_a_return(said, settings, as_of)):
+            return {"outcome": CAME_BACK}
         second = second_sale_answered(said)
         if second:
             return {"sale_price": second[0], "sold_on": second[1]}
-        return _left(row, said) if said in BECAME else {}
+        return _left(row, said) if said in LEFT_UNSOLD else {}
     amount = read_money([said.removesuffix(" within")], currency=settings.currency)[0].value
     if amount is None:
         return {}
@@ -166,16 +179,11 @@ def _now(row: Mapping[str, Any], column: str, said: str, settings: Settings) -> 
 
 
 def _left(row: Mapping[str, Any], state: str) -> dict[str, object]:
-    """The row is no sale: it left on its day of sale, or is on hand and its price is what was asked."""
+    """The row is no sale: it left on its day of sale."""
     now: dict[str, object] = {"sale_price": np.nan, "sold_on": np.datetime64("NaT", "ns")}
-    if state in LEFT_UNSOLD:
-        now["outcome"] = state
-        if np.isnat(row["withdrawn_on"]):
-            now["withdrawn_on"] = row["sold_on"]
-    else:
-        now["outcome"] = None
-        if np.isnan(row["asking_price"]):
-            now["asking_price"] = row["sale_price"]
+    now["outcome"] = state
+    if np.isnat(row["withdrawn_on"]):
+        now["withdrawn_on"] = row["sold_on"]
     return now
 
 

@@ -50,11 +50,12 @@ _SECOND = re.compile(r"(\d+(?:\.\d+)?)(?: on (\d{4}-\d\d-\d\d))?")
 
 
 class Told(NamedTuple):
-    """What a remark may tell: the column that an answer fills, what is asked, and the answers."""
+    """What a remark may tell: the column that an answer fills, what is asked, the answers, what else may be typed."""
 
     column: str
     said: str
     options: tuple[Option, ...]
+    free: str = ""
 
 
 def told_of(row: Mapping[Any, Any], settings: Settings, as_of: date) -> Iterator[Told]:

@@ -41,6 +41,7 @@ from fleetlib.records.asked.names_for_unnamed import alike, full_names
 from fleetlib.records.asked.question import COLUMN_UNREAD, Question, column_in_words
 from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.asked.remarks import settle_remarks
+from fleetlib.records.asked.returns import Return, about_returns, settle_returns
 from fleetlib.records.asked.year_rows import about_year_rows, under_years
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.columns import KIND_NAMES, Cleaned, Years, clean_columns
@@ -89,7 +90,7 @@ class CleanFlips(Shown):
     `alike`: names of pieces that cannot be told apart; `full_names`: what those with a made name are logged as, by it;
     `settings`: with the currency that the file turned out to be in;
     `headings`: those in the person's own words, each with the column that it was read as; `sheets`: which line
-    is on which sheet.
+    is on which sheet; `came_back`: by line, what is known of each piece whose buyer brought it back.
     Rows in = rows kept + rows set aside.
     """
 
@@ -106,6 +107,7 @@ class CleanFlips(Shown):
     settings: Settings = field(repr=False, default_factory=Settings)
     headings: tuple[tuple[str, str], ...] = field(repr=False, default=())
     sheets: SheetLines | None = field(repr=False, default=None)
+    came_back: Mapping[int, Return] = field(repr=False, default_factory=dict)
 
     @property
     def table(self) -> pd.DataFrame:
@@ -250,9 +252,10 @@ def clean_table(
     for done in (
         *settle_months(values, cleaned.refused, years.of_row, answers, today),
         *settle_odd(values, answers, settings=chosen, as_of=today),
-        *settle_remarks(values, answers, chosen),
+        *settle_remarks(values, answers, chosen, today),
     ):
         cleaned.changes.put(done, YOUR_ANSWER)
+    came_back = settle_returns(values, answers, chosen, today)
     cleaned.values.clear()
     _list_hidden(table, headings, cleaned.changes)
     gone = rows_to_set_aside(values, cleaned, out)
@@ -306,6 +309,7 @@ def clean_table(
             *(q for c, w in cleaned.words.items() for q in about_words(c, *w, chosen, keep)),
             *about_cells(refused, pieces, kinds, table.lines, keep, by_year),
             *about_alike(flips, twins, answers),
+            *about_returns(flips, answers, chosen, today),
             *about_odd(questions, flips),
         ]
     )
@@ -339,6 +343,7 @@ def clean_table(
         chosen,
         headings.in_own_words,
         table.sheets,
+        {int(table.lines[i]): back for i, back in came_back.items() if keep[i]},
     )
 
 

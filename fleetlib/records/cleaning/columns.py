@@ -778,10 +778,15 @@ def _names(texts: list[str]) -> list[str | None]:
     return [" ".join(without_guard(t).split()) or None for t in texts]
 
 
+WHERE_IT_STANDS = "where it stands"  # why a word about a piece is read as another
+
+
 def _outcome(text: str) -> Cell:
     said = NOT_A_PIECE if word_key(text) == NOT_A_PIECE else state_said(text)
+    if said and word_key(text) != said:
+        return Cell(said, WHERE_IT_STANDS)
     if said or word_key(text) in ("", NOTHING):
-        return Cell(said, "")
+        return Cell(said, "spelling")
     return Cell(
         None,
         "does not say whether it sold; write sold, on hand, kept, given away or scrapped",

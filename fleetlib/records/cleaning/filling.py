@@ -10,7 +10,7 @@ from fleetlib.records.asked.names_for_unnamed import made_names
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.outcomes import ON_HAND
-from fleetlib.records.schema.columns import LEFT_UNSOLD
+from fleetlib.records.schema.columns import CAME_BACK, LEFT_UNSOLD
 
 
 class Filling:
@@ -67,6 +67,10 @@ class Filling:
 
     def _became(self, i: int, column: str, word: str) -> None:
         """One row of which `column` says that it became `word`."""
+        if word == CAME_BACK:  # its sale stays in the row, as one that ended
+            if self._cell("outcome", i) is None:
+                self._put(i, "outcome", word, f"{column} says that it came back")
+            return
         price, sold_on = self._cell("sale_price", i), self._cell("sold_on", i)
         why = f"{column} says what became of it: {word}"
         left = word in LEFT_UNSOLD

@@ -19,14 +19,17 @@ import pandas as pd
 
 from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
+from fleetlib.records.asked.returns import Return
 from fleetlib.records.cleaning.changes import left_out
+from fleetlib.records.log.came_back import RETURNED
 from fleetlib.records.log.cells import OF_THE_SALE, cells_of, cleaned, details, read_cells
 from fleetlib.records.log.regroup import Regrouping
 from fleetlib.records.parsing.parsed import shown
-from fleetlib.records.schema.columns import NAMES
+from fleetlib.records.schema.columns import CAME_BACK, NAMES
 
 ENDED_COLUMNS = (
     "piece", "sold_on", "sale_price", "selling_fees", "delivery_charged", "ended_on", "given_back", "how",
+    "again_on", "up",
 )  # fmt: skip
 _SALE = ("sold_on", "sale_price", *OF_THE_SALE)
 _CENT = 0.005
@@ -36,8 +39,8 @@ _CENT = 0.005
 class Lives:
     """`flips` with the pieces that live only in events, `events` for laying over them, and what was found.
 
-    `ended`: a row a sale that ended (ENDED_COLUMNS; money, days). `refunded`: money given back on the sale that
-    stands, aligned with `flips`. `changes` and `questions` as in CleanFlips.
+    `ended`: a row a sale that ended (ENDED_COLUMNS; money, days), `up` again since `again_on`. `refunded`: money given
+    back on the sale that stands, aligned with `flips`. `changes` and `questions` as in CleanFlips.
     """
 
     flips: pd.DataFrame = field(repr=False)
@@ -49,13 +52,24 @@ class Lives:
     refunded: pd.Series = field(repr=False)
 
 
-def live(flips: pd.DataFrame, events: pd.DataFrame, *, settings: Settings, as_of: date) -> Lives:
-    """Lay what was bought over `flips` and settle which sales stand; see Lives."""
+def live(
+    flips: pd.DataFrame,
+    events: pd.DataFrame,
+    *,
+    settings: Settings,
+    as_of: date,
+    came_back: Mapping[int, Return] | None = None,
+) -> Lives:
+    """Lay what was bought over `flips` and settle which sales stand; see Lives.
+
+    `came_back`: what the record itself knows of pieces that came back, by their line.
+    """
     work = _Lives(flips.copy(), settings, as_of)
     work.bought(events[events["event"] == "bought"])
     groups = Regrouping(work.flips, events)
     groups.run()
     work.flips = groups.flips
+    work.came_back(groups.events, came_back or {})
     laid = work.sales(groups.events)
     made = pd.DataFrame(work.ended, columns=list(ENDED_COLUMNS))
     kinds = dict.fromkeys(
@@ -64,8 +78,10 @@ def live(flips: pd.DataFrame, events: pd.DataFrame, *, settings: Settings, as_of
     kinds |= {
         "sold_on": "datetime64[ns]",
         "ended_on": "datetime64[ns]",
+        "again_on": "datetime64[ns]",
         "piece": "str",
         "how": "str",
+        "up": "bool",
     }
     refunded = pd.Series(work.refunded, dtype="float64").reindex(work.flips.index, fill_value=0.0)
     return Lives(
@@ -285,6 +301,7 @@ class _Lives:
             else (owed if np.isnan(told) else told)
         )
         made.at[i, "event"] = "relisted"
+        made.at[i, "amount"] = np.nan  # what was given back is no price asked
         if back < 0 or back > owed + np.nan_to_num(charged) + _CENT:
             self._ask(
                 at, "sale_price",
@@ -292,9 +309,48 @@ class _Lives:
                 "right?",
             )  # fmt: skip
         self.ended.append(
-            (self.flips.at[at, "piece"], day, price, fees, charged, e["on"], back, str(e["event"]))
+            (
+                self.flips.at[at, "piece"],
+                day,
+                price,
+                fees,
+                charged,
+                e["on"],
+                back,
+                str(e["event"]),
+                e["on"],
+                True,
+            )
         )
         return True
+
+    def came_back(self, events: pd.DataFrame, known: Mapping[int, Return]) -> None:
+        """End the sales of the rows whose piece came back; one whose return is logged is left to the log."""
+        logged = set(events.loc[events["event"] == "returned", "piece"].str.casefold())
+        for at in self.flips.index[self.flips["outcome"].eq(CAME_BACK)]:
+            row = self.flips.loc[at]
+            back = known.get(int(row["line"]), Return())
+            of_log = str(row["piece"]).casefold() in logged and pd.notna(row["sold_on"])
+            self.flips.at[at, "outcome"] = None
+            if of_log or (pd.isna(row["sold_on"]) and pd.isna(row["sale_price"])):
+                continue
+            ended_on = row["sold_on"] if pd.isna(back.back_on) else back.back_on
+            said = "" if pd.isna(back.back_on) else f" on {_text(back.back_on)}"
+            why = f"it came back{said}; its sale is kept as one that ended"
+            for column in _SALE:
+                if pd.notna(row[column]):
+                    empty = pd.NaT if column == "sold_on" else np.nan
+                    self._set(at, column, None if column == "channel" else empty, why)
+            if back.left:
+                self._set(at, "outcome", back.left, "your answer, in answers.csv")
+                self._set(at, "withdrawn_on", ended_on, "the last day known of it, as it came back")
+            sale = (
+                row[c]
+                for c in ("piece", "sold_on", "sale_price", "selling_fees", "delivery_charged")
+            )
+            self.ended.append(
+                (*sale, ended_on, float(row["sale_price"]), RETURNED, back.again_on, back.up)
+            )
 
     def _described(self, events: Any) -> None:
         """Read the cells that the entries carry; fill in what they say of the piece, ask where they differ."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 
 from fleetlib.records.parsing.numbers import plain
-from fleetlib.records.schema.columns import GIVEN_AWAY, KEPT, SCRAPPED, WITHDRAWN
+from fleetlib.records.schema.columns import CAME_BACK, GIVEN_AWAY, KEPT, SCRAPPED, WITHDRAWN
 
 SOLD, UNSOLD, ON_HAND = "sold", "unsold", "on hand"
 
@@ -16,8 +16,12 @@ _SOLD = r"sold|yes|y|gone|traded|swapped|bartered"
 _KEPT = r"kept|keep|keeping|keeper|kept it|for us"
 _GIVEN_AWAY = r"donat(?:ed|ion)|gave|given|giving|gift(?:ed)?|free|freebie"
 _SCRAPPED = r"scrapped|junked|trashed|dump(?:ed)?|curb(?:ed)?|kerb|tossed|thrown out|threw out|burn(?:ed|t)|parted out"
+_BACK_AGAIN = (
+    r"returned|return|returns|refunded|refund(?: given| paid)?|came back|come back|brought back|sent back|taken back"
+    r"|money (?:given )?back|gave (?:the )?money back"
+)
 _UNSOLD = (
-    r"returned|return|refunded|fell through|sale fell through|fell thru|backed out|no sale|no|n|not sold|unsold|not yet"
+    r"fell through|sale fell through|fell thru|backed out|no sale|no|n|not sold|unsold|not yet"
     r"|not listed|pending|on hold|available|still here|still have|for sale|listed"
     r"|not done(?: yet)?|not finished|not ready|unfinished|avail\.?"
 )
@@ -25,6 +29,7 @@ _KINDS = tuple(
     (re.compile(rf"(?:{words})(?:[ ,;:!.(-][^\d]*)?"), said)
     for words, said in (
         (_UNSOLD, UNSOLD),
+        (_BACK_AGAIN, CAME_BACK),
         (_KEPT, KEPT),
         (_GIVEN_AWAY, GIVEN_AWAY),
         (_SCRAPPED, SCRAPPED),
@@ -46,7 +51,7 @@ _PRICE_TOO = re.compile(r"\d")
 
 
 def outcome_said(text: str) -> str | None:
-    """ "sold", "unsold" or one of LEFT_UNSOLD where `text` says so and holds no number, else None.
+    """ "sold", "unsold", CAME_BACK or one of LEFT_UNSOLD where `text` says so and holds no number, else None.
 
     >>> outcome_said("Gave to my sister"), outcome_said("fell through"), outcome_said("380")
     ('given away', 'unsold', None)

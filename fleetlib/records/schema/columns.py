@@ -348,7 +348,7 @@ COLUMNS: tuple[Column, ...] = (
     ),
     _column(
         "outcome",
-        "What became of it where no day or price says so: sold, unsold, kept, given away or scrapped.",
+        "What became of it where no day or price says so: sold, unsold, came back, kept, given away or scrapped.",
         "what became of it | sold or not | sold y/n | sold yes/no",
         kind="word",
         of_piece=False,
@@ -367,6 +367,9 @@ COLUMN: dict[str, Column] = {c.name: c for c in COLUMNS}
 NAMES: tuple[str, ...] = tuple(COLUMN)
 # How a piece that was not sold left.
 WITHDRAWN, KEPT, GIVEN_AWAY, SCRAPPED = "withdrawn", "kept", "given away", "scrapped"
+CAME_BACK = (
+    "came back"  # the outcome of a piece whose buyer brought it back and was given the money back
+)
 CALLED = "type in your words"  # carried beside the columns where the person's word for a kind is another than ours
 LEFT_UNSOLD = (WITHDRAWN, KEPT, GIVEN_AWAY, SCRAPPED)  # the first where nothing says which
 

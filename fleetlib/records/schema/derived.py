@@ -8,16 +8,22 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.settings import Settings
-from fleetlib.records.schema.columns import INCHES_IN_A_CUBIC_FOOT, LEFT_UNSOLD
+from fleetlib.records.schema.columns import CAME_BACK, INCHES_IN_A_CUBIC_FOOT, LEFT_UNSOLD
 
 
 def derive(flips: pd.DataFrame, *, settings: Settings, as_of: date) -> pd.DataFrame:
     """`flips` with the derived columns worked out anew (columns.DERIVED says what each means)."""
     made = flips.copy(deep=False)
     day = pd.Timestamp(as_of)
-    sold = made["sale_price"].notna() | made["sold_on"].notna() | made["outcome"].eq("sold")
+    back = made["outcome"].eq(CAME_BACK)
+    known = made["sale_price"].notna() | made["sold_on"].notna() | made["outcome"].eq("sold")
+    sold = known & ~back
     withdrawn = ~sold & (made["withdrawn_on"].notna() | made["outcome"].isin(LEFT_UNSOLD))
-    listed = ~sold & ~withdrawn & (made["listed_on"].notna() | made["asking_price"].notna())
+    listed = (
+        ~sold
+        & ~withdrawn
+        & (made["listed_on"].notna() | made["asking_price"].notna() | (back & known))
+    )
     made["size_cuft"] = (
         made["width_in"] * made["depth_in"] * made["height_in"] / INCHES_IN_A_CUBIC_FOOT
     )

@@ -1,0 +1,226 @@
+"""Pieces that were sold and came back: what the sale still tells, what the books say, and since when it is up again.
+
+That such a sale tells of prices and of the time to sell is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+import fleetlib as fl
+from fleetlib.base.errors import BadQuestion
+from fleetlib.books.accounts import accounts
+from fleetlib.desk.answering import answer_check
+from fleetlib.price.estimate import came_back_notes
+from fleetlib.records.cleaning.clean import read_flips, write_flips
+from fleetlib.records.folder import Records, read_records
+from fleetlib.records.log.append import append_event
+from fleetlib.records.report import check_report
+from fleetlib.selling.weeks_at_risk import listing_histories
+from fleetlib.week.piece import story
+from tests.records.answered import AS_OF, asked, read
+
+HEAD = "Piece,Type,Bought,Paid,Materials,Listed,Asked,Last asking price,Sold on,Sold for,Outcome,Notes\n"
+BACK = "A,desk,2025-07-12,65,17.50,2025-08-09,310,290,2025-08-30,280,Returned,refunded in full 2025-09-02\n"
+OTHER = "B,desk,2025-07-12,40,,2025-08-09,200,,2025-09-05,190,Sold,\n"
+KEY = "cell,A: outcome: came back,"
+
+
+def _row(found: Records, piece: str = "A") -> pd.Series:
+    return found.flips.set_index("piece").loc[piece]
+
+
+def _quarter(found: Records) -> dict[str, float]:
+    made = accounts(found, start=date(2025, 7, 1), end=date(2025, 9, 30))
+    assert made.stock.reconciled
+    return dict(zip(made.table["line"], made.table["value"], strict=True))
+
+
+def test_the_sale_of_a_piece_that_came_back_is_kept_and_the_piece_is_on_hand(
+    tmp_path: Path,
+) -> None:
+    found = read(tmp_path, HEAD + BACK + OTHER)
+    row = _row(found)
+    assert (row["status"], row["asking_price"]) == ("listed", 290)  # at its last ask
+    assert pd.isna(row["sale_price"]) and pd.isna(row["sold_on"])
+    assert pd.isna(row["listed_on"])  # since when it is up again is asked, never the first listing
+    (past,) = found.past_sales.to_dict("records")
+    assert (past["sale_price"], past["days_listed"], past["asking_price"]) == (280, 21, 310)
+    (question,) = asked(found, "cell")
+    assert [o.meaning for o in question.options] == [
+        "2025-09-02", "not up again", "on hand", "sold",
+    ]  # fmt: skip
+    assert "2 Sep 2025" in question.options[0].shown
+
+
+@pytest.mark.parametrize(
+    ("answer", "status", "listed_on", "ended_on"),
+    [
+        ("2025-09-02", "listed", "2025-09-02", "2025-09-02"),
+        ("4 Oct 2025", "listed", "2025-10-04", "2025-09-02"),
+        ("not up again", "in work", None, "2025-09-02"),
+        ("on hand", "listed", None, "2025-09-02"),
+        ("kept", "withdrawn", None, "2025-09-02"),
+    ],
+)
+def test_what_is_answered_of_a_return_is_what_counts(
+    tmp_path, answer, status, listed_on, ended_on
+) -> None:
+    found = read(tmp_path, HEAD + BACK + OTHER, KEY + answer)
+    row = _row(found)
+    assert row["status"] == status
+    assert (None if pd.isna(row["listed_on"]) else str(row["listed_on"].date())) == listed_on
+    assert [str(d.date()) for d in found.ended["ended_on"]] == [ended_on]
+    assert found.to_answer == ()
+    assert len(found.past_sales) == 1
+
+
+def test_a_sale_that_stood_after_all_counts_as_before(tmp_path: Path) -> None:
+    found = read(tmp_path, HEAD + BACK + OTHER, KEY + "sold")
+    assert (_row(found)["status"], _row(found)["sale_price"]) == ("sold", 280)
+    assert found.ended.empty and found.past_sales.empty and found.to_answer == ()
+
+
+def test_the_books_show_the_return_and_no_income_of_it(tmp_path: Path) -> None:
+    lines = _quarter(read(tmp_path, HEAD + BACK + OTHER))
+    assert lines["takings"] == 280 + 190
+    assert lines["returns and refunds"] == 280
+    assert lines["cost of pieces returned"] == 82.5
+    assert lines["profit"] == 190 - 40  # of B alone
+    assert lines["listed"] == 2
+
+
+def test_a_day_before_the_sale_is_asked_about_again_and_a_word_is_refused(tmp_path: Path) -> None:
+    found = read(tmp_path, HEAD + BACK, KEY + "2025-08-01")
+    (question,) = asked(found, "cell")
+    assert "You answered 1 Aug 2025, which is before it sold." in question.said
+    with pytest.raises(BadQuestion, match="write the day as 2026-10-04"):
+        answer_check(tmp_path, ["1=perhaps"])
+    answer_check(tmp_path, ["1=2025-10-04"])
+    assert str(_row(read_records(tmp_path, as_of=AS_OF))["listed_on"].date()) == "2025-10-04"
+
+
+@pytest.mark.parametrize(
+    ("note", "days"),
+    [
+        (
+            "came back 9/2, gave her the money back",
+            ["2025-09-02", "2026-02-09"],
+        ),  # either order may be
+        ("came back 9/25", ["2025-09-25"]),
+        ("came back 1/10", ["2025-10-01", "2026-01-10"]),
+        ("refunded 02/09/2025", ["2025-09-02"]),  # 9 Feb lies before the sale
+        ("back on 2 Sept, refunded", ["2025-09-02"]),
+        ("came back Sep 14 2025", ["2025-09-14"]),
+        ("back again, money returned", []),
+        ("came back, no. 12/2025-3", []),
+    ],
+)
+def test_the_days_a_note_may_name_are_offered_and_never_used_as_the_listing(
+    tmp_path, note, days
+) -> None:
+    text = HEAD + BACK.replace("refunded in full 2025-09-02", f'"{note}"')
+    (question,) = asked(read(tmp_path, text), "cell")
+    assert sorted(o.meaning for o in question.options if o.meaning[0] == "2") == days
+
+
+def test_a_note_alone_is_asked_about_with_the_same_answers_and_the_sale_stands_meanwhile(
+    tmp_path: Path,
+) -> None:
+    text = HEAD + BACK.replace(
+        "Returned,refunded in full 2025-09-02", 'Sold,"came back 9/2, gave it all back"'
+    )
+    found = read(tmp_path, text)
+    assert (_row(found)["status"], _row(found)["sale_price"]) == ("sold", 280)
+    (question,) = asked(found, "cell")
+    assert [o.meaning for o in question.options] == [
+        "2025-09-02",
+        "2026-02-09",
+        "not up again",
+        "on hand",
+        "right",
+    ]
+    after = read(tmp_path, text, f'cell,"{question.text}",2025-09-02')
+    assert str(_row(after)["listed_on"].date()) == "2025-09-02" and len(after.past_sales) == 1
+    assert after.to_answer == ()
+    kept = read(tmp_path, text, f'cell,"{question.text}",kept')
+    assert _row(kept)["outcome"] == "kept" and len(kept.past_sales) == 1
+
+
+def test_the_models_learn_from_a_sale_whose_piece_came_back(tmp_path: Path) -> None:
+    read(tmp_path, HEAD + BACK + OTHER, KEY + "2025-10-04")
+    shop = fl.open_shop(tmp_path, as_of=AS_OF)
+    sold = shop.fits.prices.sales
+    assert sorted(zip(sold["piece"], sold["sale_price"], strict=True)) == [("A", 280), ("B", 190)]
+    told = listing_histories(
+        shop.records.listings, shop.records.events, usual_price=[1.0] * 3, as_of=AS_OF
+    ).table
+    mine = told[told["piece"] == "A"].sort_values("weeks")
+    assert mine["sold"].tolist() == [True, False]
+    assert mine["weeks"].tolist() == [
+        4,
+        60,
+    ]  # 21 days to the sale; from 4 Oct 2025 on, not from the first
+    page = str(shop.estimate(shop.piece("A")))
+    assert "came back" in page and "expect less" in page
+    assert came_back_notes(shop.fits, shop.piece("B")) == []
+
+
+def test_the_story_of_the_piece_tells_the_sale_and_the_return(tmp_path: Path) -> None:
+    told = story(read(tmp_path, HEAD + BACK, KEY + "2025-10-04"), "A").table
+    assert told["what"].tolist() == ["bought", "listed", "sold", "returned", "listed"]
+    assert told["on"].iloc[-1] == "4 Oct 2025"
+
+
+def test_a_return_that_is_logged_too_counts_once(tmp_path: Path) -> None:
+    (tmp_path / "flips.csv").write_text(HEAD + BACK)
+    append_event(tmp_path, on=date(2025, 9, 5), piece="A", event="returned", amount=250)
+    found = read_records(tmp_path, as_of=AS_OF)
+    assert found.ended[["given_back", "sold_on"]].to_numpy().tolist() == [
+        [250, pd.Timestamp("2025-08-30")]
+    ]
+    assert str(_row(found)["listed_on"].date()) == "2025-09-05"
+    assert _row(found)["asking_price"] == 290  # what was given back is no price asked
+
+
+def test_returned_in_a_cell_of_a_price_or_a_day_leaves_the_piece_on_hand(tmp_path: Path) -> None:
+    text = "Piece,Type,Listed,Asked,Sold on,Sold for\nA,desk,2025-08-09,310,2025-08-30,returned\n"
+    text += "B,desk,2025-08-09,200,returned,190\nC,desk,2025-08-09,210,2025-09-09,200\n"
+    found = read(tmp_path, text)
+    assert found.flips["status"].tolist() == ["listed", "listed", "sold"]
+    assert found.past_sales[["piece", "sale_price"]].fillna(0).to_numpy().tolist() == [
+        ["A", 0],
+        ["B", 190],
+    ]
+    assert len(asked(found, "cell")) == 2
+
+
+def test_what_is_read_of_a_return_reads_back_the_same_and_the_check_says_what_was_done(
+    tmp_path: Path,
+) -> None:
+    found = read(tmp_path, HEAD + BACK + OTHER)
+    first = read_flips(tmp_path / "flips.csv", as_of=AS_OF)
+    (tmp_path / "again.csv").write_text(write_flips(first.flips))
+    again = read_flips(tmp_path / "again.csv", as_of=AS_OF)
+    pd.testing.assert_frame_equal(first.flips, again.flips)
+    how = check_report(found).reworded.set_index("how")["for example"]
+    assert how["where it stands"] == '"Returned" is came back'
+    assert "spaces" not in how.index
+
+
+def test_a_state_may_be_answered_to_have_come_back_or_to_be_in_work(tmp_path: Path) -> None:
+    text = (
+        HEAD
+        + BACK.replace("Returned,", "Hmm,")
+        + OTHER
+        + "C,desk,2025-07-12,40,,,,,,,On bench,\n" * 1
+    )
+    found = read(tmp_path, text)
+    states = {q.text: [o.meaning for o in q.options] for q in asked(found, "state")}
+    assert "came back" in states["Hmm"] and "in work" in states["On bench"]
+    after = read(tmp_path, text, "state,Hmm,came back", "state,On bench,in work")
+    assert (len(after.past_sales), _row(after, "C")["status"]) == (1, "in work")
