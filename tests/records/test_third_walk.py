@@ -70,11 +70,11 @@ def test_money_in_is_not_offered_as_inches(tmp_path: Path) -> None:
 def test_sizes_under_foreign_letters_are_offered_as_sizes_and_an_answer_reads_them(
     tmp_path: Path,
 ) -> None:
-    text = "type,B x T x H,sold for\ndresser,48x19x34,200\ndesk,44x22x30,120\nhutch,46x18x74,310\n"
+    text = "type,L x G x V,sold for\ndresser,48x19x34,200\ndesk,44x22x30,120\nhutch,46x18x74,310\n"
     found = shop(tmp_path, text)
-    box = next(q for q in found.to_answer if q.text == "B x T x H")
+    box = next(q for q in found.to_answer if q.text == "L x G x V")
     assert [o.meaning for o in box.options] == ["size", "nothing"]
-    after = answered(tmp_path, "B x T x H=size")
+    after = answered(tmp_path, "L x G x V=size")
     assert after.flips["width_in"].tolist() == [48, 44, 46]
 
 
