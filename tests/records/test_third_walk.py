@@ -177,7 +177,7 @@ def test_a_job_among_the_states_can_be_said_to_be_no_piece(tmp_path: Path) -> No
     before = shop(tmp_path, "type,where it stands,sold for,sold on\n" + rows)
     n = asked(before, "aunt Ida")
     letters = [o.meaning for o in before.to_answer[n - 1].options]
-    after = answered(tmp_path, f"{n}{'abcdefgh'[letters.index('not a piece')]}")
+    after = answered(tmp_path, f"{n}{'abcdefghij'[letters.index('not a piece')]}")
     assert after.flips["furniture_type"].tolist() == ["hutch", "desk"]
     assert after.set_aside["line"].tolist() == [3] and not after.to_answer
 
