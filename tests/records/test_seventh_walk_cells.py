@@ -13,6 +13,8 @@ from fleetlib.desk.answering import answer_check
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.parsing.sizes import split_sizes
 from fleetlib.records.parsing.vocabulary import look_up
+from fleetlib.records.piece import piece_from_row
+from fleetlib.week.piece import story
 from tests.records.answered import AS_OF, asked, read
 
 WHAT = "what,paid,asked,sold for,sold\n"
@@ -364,3 +366,44 @@ def test_a_finish_of_two_meanings_in_another_language_is_asked_about(tmp_path: P
     assert [o.meaning for o in asked(found, "finish")[0].options][:2] == ["paint", "varnish"]
     assert found.flips["finish"].tolist()[1] == "varnish"
     assert found.flips["wood"].tolist() == ["chestnut", "walnut"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "finish"),
+    [
+        ("haven't touched it", None),
+        ("cleaned up", None),
+        ("reupholstered", None),
+        ("not started yet", None),
+        ("cleaned & waxed", "wax"),
+        ("reupholstered, painted", "paint"),
+        ("scorched", "scorched"),
+    ],
+)
+def test_work_that_is_no_finish_is_left_out_of_the_finishes_and_listed(
+    tmp_path: Path, typed: str, finish: str | None
+) -> None:
+    found = read(tmp_path, f'Type,Finish,Sold for\ndesk,"{typed}",90\nchair,wax,40\n')
+    got = found.flips["finish"].iloc[0]
+    assert (None if pd.isna(got) else got) == finish
+    listed = found.changes[(found.changes["column"] == "finish") & (found.changes["line"] == 2)]
+    assert len(listed) == (finish != "scorched")
+
+
+def test_the_wood_of_a_piece_is_not_said_twice(tmp_path: Path) -> None:
+    text = f"{WHAT}oak whatnot dresser,50,350,320,2026-01-06\ncedar chest,50,350,,\n"
+    found = read(tmp_path, text, "kind,oak whatnot dresser,dresser")
+    said = [piece_from_row(row).said() for _, row in found.flips.iterrows()]
+    assert "oak whatnot dresser" in said[0] and "oak oak" not in said[0]
+    assert "cedar chest" in said[1] and "cedar cedar" not in said[1]
+
+
+@pytest.mark.parametrize(("unit", "width"), [("in", "42 in"), ("cm", "107 cm")])
+def test_the_story_of_a_piece_says_its_sides_in_the_unit_of_the_shop(
+    tmp_path: Path, unit: str, width: str
+) -> None:
+    (tmp_path / "settings.toml").write_text(f'length_unit = "{unit}"\n', encoding="utf-8")
+    typed = "42" if unit == "in" else "106.7"
+    found = read(tmp_path, f"Piece,Type,Width ({unit}),Sold for\nA-1,desk,{typed},90\n")
+    known = story(found, "A-1").known
+    assert known.loc[known["what"] == "width", "value"].tolist() == [width]

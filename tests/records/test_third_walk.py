@@ -296,14 +296,14 @@ def test_a_row_that_belongs_to_the_one_above_can_be_said_to_count_there(tmp_path
 def test_amounts_are_offered_without_stray_commas_added_up_and_as_nothing_where_it_was_free(
     tmp_path: Path,
 ) -> None:
-    rows = 'desk,"240, then 225"\nhutch,80 + 15 for the van\nbench,free - roadside\ntrunk,"1,200 or less"\n'
+    rows = 'desk,"240, then 225"\nhutch,80 + 15 for the van\nbench,n/c from the roadside\ntrunk,"1,200 or less"\n'
     found = shop(
         tmp_path, "type,paid\n".replace("paid", "paid,asking") + rows.replace("\n", ",90\n")
     )
     offered = {q.text.split(": ")[2]: [o.meaning for o in q.options] for q in found.to_answer}
     assert offered["240, then 225"][:2] == ["240", "225"]
     assert offered["80 + 15 for the van"][:3] == ["95", "80", "15"]
-    assert offered["free - roadside"][0] == "0" and offered["1,200 or less"][0] == "1,200"
+    assert offered["n/c from the roadside"][0] == "0" and offered["1,200 or less"][0] == "1,200"
 
 
 # ---- rows between the rows, and days without a year ----------------------------------------------
