@@ -39,6 +39,18 @@ def test_quantiles_invert_the_distribution(stretch: float) -> None:
     assert plain.share_below(x) == pytest.approx(expected)
 
 
+def test_a_narrow_component_does_not_throw_the_search_to_and_fro() -> None:
+    spiked = Mixture(
+        np.array([[0.0], [-1.9], [0.4], [-0.8], [0.9], [0.13], [0.63]]),
+        np.array([[0.58], [0.92], [0.25], [1.04], [0.11], [0.018], [0.87]]),
+        np.array([4.0, 1.5, 4.0, 30.0, 4.0, 4.0, 1.5]),
+        np.full(7, 1 / 7),
+    )
+    assert spiked.share_below(spiked.quantile(0.5)) == pytest.approx(0.5, abs=1e-7)
+    for p in (0.025, 0.3, 0.55, 0.975):
+        assert spiked.share_below(spiked.quantile(p)) == pytest.approx(p, abs=1e-7)
+
+
 def test_ranges_are_nested_and_widening_keeps_the_middle() -> None:
     plain, wide = two_rows(), two_rows(1.15)
     low_80, high_80 = plain.interval(0.80).T

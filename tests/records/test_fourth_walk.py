@@ -302,6 +302,7 @@ def test_a_remark_of_a_gift_or_a_return_is_asked_about_once_and_acted_on_by_the_
         ("he brought it back", "on hand"), ("gave it two coats", None), ("she gave it to me", None),
         ("kept top wood", None), ("returned to original colour", None), ("sanded, took it back to bare wood", None),
         ("buyer came back next day and paid", None), ("free, given away by a neighbour", None),
+        ("back 4/15", "on hand"), ("sanded back 2 coats", None), ("gave back the 460", "on hand"),
     ],
 )  # fmt: skip
 def test_what_a_remark_tells_of_the_piece(note: str, said: str | None) -> None:
