@@ -21,6 +21,7 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import NamedTuple
 
+import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
@@ -170,6 +171,7 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
         here = {name: on.between(first, last) for name, on in days.items()}
         behind = {name: _rows(flips, m, days[name], None) for name, m in here.items()}
     sold, gone = here["sold"], here["withdrawn"]
+    own = pd.Series(np.arange(len(flips)) < len(records.flips), index=flips.index)
     lines: list[tuple[str, float, str]] = [(n, float(here[n].sum()), COUNT) for n in COUNTS]
 
     def money(name: str, cents: pd.Series, mask: pd.Series) -> int:
@@ -236,7 +238,7 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
         table=table,
         stock=stock,
         supplies=shared,
-        notes=(*stock.notes, *_notes(flips, sold, worked), *_ask_how(flips, gone, how)),
+        notes=(*stock.notes, *_notes(flips, sold & own, worked), *_ask_how(flips, gone, how)),
         _behind=MappingProxyType(behind),
     )
 
