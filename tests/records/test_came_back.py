@@ -220,7 +220,48 @@ def test_a_state_may_be_answered_to_have_come_back_or_to_be_in_work(tmp_path: Pa
         + "C,desk,2025-07-12,40,,,,,,,On bench,\n" * 1
     )
     found = read(tmp_path, text)
-    states = {q.text: [o.meaning for o in q.options] for q in asked(found, "state")}
-    assert "came back" in states["Hmm"] and "in work" in states["On bench"]
+    states = {q.text: q.options for q in asked(found, "state")}
+    assert "came back" in [o.meaning for o in states["Hmm"]]
+    assert any("still being worked on" in o.shown for o in states["On bench"])
     after = read(tmp_path, text, "state,Hmm,came back", "state,On bench,in work")
     assert (len(after.past_sales), _row(after, "C")["status"]) == (1, "in work")
+
+
+def test_a_return_behind_a_price_or_a_day_is_a_note_that_is_asked_about(tmp_path: Path) -> None:
+    text = (
+        HEAD
+        + 'A,desk,2025-07-12,65,,2025-08-09,310,,"2025-08-30, back 2025-09-04","$280, refunded",,\n'
+        + OTHER
+    )
+    found = read(tmp_path, text)
+    assert (_row(found)["sale_price"], str(_row(found)["sold_on"].date())) == (280, "2025-08-30")
+    assert _row(found)["notes"] == "back 2025-09-04; refunded"
+    (question,) = asked(found, "cell")
+    assert (question.options[0].meaning, question.meanwhile) == ("2025-09-04", "it counts as sold")
+    after = read(tmp_path, text, f'cell,"{question.text}",2025-09-04')
+    assert str(_row(after)["listed_on"].date()) == "2025-09-04" and after.to_answer == ()
+
+
+def test_a_price_that_cannot_be_read_beside_a_return_is_offered_with_it(tmp_path: Path) -> None:
+    text = (
+        HEAD
+        + "A,desk,2025-07-12,65,,2025-08-09,310,,2025-08-30,refunded the 280 in cash,,\n"
+        + OTHER
+    )
+    (question,) = asked(read(tmp_path, text), "cell")
+    assert question.options[0].meaning == "280, came back"
+    after = read(tmp_path, text, f'cell,"{question.text}","280, came back"')
+    assert after.past_sales["sale_price"].tolist() == [280]
+    assert len(asked(after, "cell")) == 1  # since when it is up again
+
+
+def test_an_older_answer_that_it_is_on_hand_still_settles_a_note_of_a_return(
+    tmp_path: Path,
+) -> None:
+    text = HEAD + BACK.replace("Returned,refunded in full 2025-09-02", "Sold,came back")
+    found = read(tmp_path, text, "cell,A: notes: came back,on hand")
+    assert (_row(found)["status"], len(found.past_sales), found.to_answer) == ("listed", 1, ())
+    unnamed = text.replace("Piece,", "").replace("A,desk", "desk")
+    (question,) = asked(read(tmp_path, unnamed), "cell")
+    older = 'cell,"desk paid 65: notes: came back",on hand'
+    assert read(tmp_path, unnamed, older).to_answer == () and "desk" in question.text

@@ -321,7 +321,7 @@ def test_a_price_cell_that_tells_of_a_return_offers_that(tmp_path: Path) -> None
     cell = "$225 23/11/25 came back 30/11/25"
     text = f"Piece,Type,Listed,Sold for\nA,desk,2025-11-01,{cell}\nB,desk,2025-11-01,90\n"
     question = asked(read(tmp_path, text), "cell")[0]
-    assert question.options[0].meaning == "on hand"
+    assert question.options[0].meaning == "225, came back"
     after = read(tmp_path, text, f"cell,A: sale price: {cell},on hand")
     assert after.flips["status"].tolist() == ["listed", "sold"]
 

@@ -102,7 +102,8 @@ def test_a_price_and_the_cut_with_its_day_are_read_and_no_day_is_offered_as_an_a
         price = read_prices([text])[0]
         assert (price.cell.value, price.before) == (325, 375)
     found = read(tmp_path, 'Type,Asking,Sold for\ndesk,"450, 400 8/9, 360 9/13",\ndesk,90,80\n')
-    assert [o.meaning for o in asked(found, "cell")[0].options] == ["450", "400", "360", "nothing"]
+    offered = ["450 now 360", "450", "400", "360", "nothing"]
+    assert [o.meaning for o in asked(found, "cell")[0].options] == offered
 
 
 def test_a_sign_under_a_heading_that_is_not_known_says_the_currency(tmp_path: Path) -> None:
@@ -304,6 +305,7 @@ def test_a_remark_of_a_gift_or_a_return_is_asked_about_once_and_acted_on_by_the_
         ("he brought it back", "on hand"), ("gave it two coats", None), ("she gave it to me", None),
         ("kept top wood", None), ("returned to original colour", None), ("sanded, took it back to bare wood", None),
         ("buyer came back next day and paid", None), ("free, given away by a neighbour", None),
+        ("back 4/15", "on hand"), ("sanded back 2 coats", None), ("gave back the 460", "on hand"),
     ],
 )  # fmt: skip
 def test_what_a_remark_tells_of_the_piece(note: str, said: str | None) -> None:

@@ -83,7 +83,7 @@ def test_a_state_that_is_no_known_word_is_asked_about_once_and_answered() -> Non
     states = ("Lulu's", "lulu's", "kept", "donated", "sold", "gone")
     lines = ["piece,type,status,price", *[f"A-{n},desk,{w}," for n, w in enumerate(states)]]
     asked = record(*lines).to_answer
-    assert [q.about for q in asked] == ["state"] and asked[0].options[2].meaning == "kept"
+    assert [q.about for q in asked] == ["state"] and "kept" in [o.meaning for o in asked[0].options]
     assert "2 pieces" in asked[0].said
     answered = Answers({("state", "lulu's"): Answer("", "state", "Lulu's", "kept", 2)})
     settings, _ = answered.over(Settings())

@@ -479,7 +479,7 @@ def test_what_became_of_a_piece_under_where_is_asked_about_and_is_no_place_of_sa
     moved = found.changes[found.changes["column"] == "channel"]
     assert moved["line"].tolist() == [2, 3, 4] and set(moved["now"]) == {""}
     about = asked(found, "cell")
-    assert sorted(q.options[0].meaning for q in about) == ["given away", "kept", "on hand"]
+    assert sorted(q.options[0].meaning for q in about) == ["2026-05-02", "given away", "kept"]
     told = [f'cell,"{q.text}",{q.options[0].meaning},' for q in about]
     after = read(tmp_path, text, *told)
     assert after.flips["status"].tolist() == ["withdrawn", "withdrawn", "listed", "sold"]

@@ -164,12 +164,15 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
             typed.setdefault(key, " ".join(text.split()))
             pieces[key] = pieces.get(key, 0) + int(n)
     for key, n in pieces.items():
+        said = remark_said(typed[key])
+        likely = CAME_BACK if said == ON_HAND else said
+        states = (*([likely] if likely else []), *(s for s in STATES if s not in (likely, IN_WORK)))
         yield Question(
             "state",
             typed[key],
             f'"{typed[key]}" says where a piece stands. What does it mean? ({pieces_said(n)})',
             (
-                *(Option(_STATE_SAID.get(s, s), s) for s in STATES),
+                *(Option(_STATE_SAID.get(s, s), s) for s in states),
                 Option("none of these", NOTHING),
                 *_NO_PIECE,
             ),
@@ -179,8 +182,7 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
 
 
 _STATE_SAID = {
-    ON_HAND: "on hand, for sale",
-    IN_WORK: "still being worked on, or not listed yet",
+    ON_HAND: "on hand: for sale, still being worked on, or not listed yet",
     CAME_BACK: "sold, but it came back",
 }
 
@@ -292,7 +294,7 @@ def about_cells(
                 first, *_, last = steps.split(" now ")
                 options = [Option(f"{first} first, {last} last", f"{first} now {last}"), *options]
             if column in _OF_THE_SALE and (became := remark_said(typed)):
-                options = [Option(BECAME[became], became), *options]
+                options = [*_that_it_became(column, became, likely), *options]
             if i and kind == "money" and _ABOVE.fullmatch(" ".join(typed.split())):
                 with_it = f"it belongs to the row above (line {lines[i - 1]}) and counts there"
                 options = [Option(with_it, OF_THE_ROW_ABOVE), *options]
@@ -308,11 +310,20 @@ def about_cells(
             )
 
 
+def _that_it_became(column: str, became: str, likely: Sequence[str]) -> list[Option]:
+    """What a remark in a cell of a sale seems to tell, as it is offered; of a price also how much."""
+    if became != ON_HAND:
+        return [Option(BECAME[became], became)]
+    priced = likely[:1] if column == "sale_price" else []
+    both = [Option(f"it sold for {a} and came back", f"{a}, {CAME_BACK}") for a in priced]
+    return both or [Option(BECAME[became], CAME_BACK)]
+
+
 BECAME = {
     GIVEN_AWAY: "it was given away",
     KEPT: "you kept it",
     SCRAPPED: "it was scrapped",
-    ON_HAND: "it came back and is on hand: the sale does not count",
+    ON_HAND: "it was sold and came back",
 }  # what a remark seems to tell, as it is offered
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 # What looks odd there is asked about cell by cell.
@@ -502,15 +513,42 @@ def about_sheets(table: TextTable) -> Iterator[Question]:
 _OF_THE_SALE = ("sale_price", "sold_on", "withdrawn_on")
 
 
-def _became(values: dict[str, np.ndarray], i: int, state: str) -> None:
-    """Row i became what was answered. A piece that left unsold did so on the day under `sold_on`, if known."""
+def _became(values: dict[str, np.ndarray], i: int, state: str | None, noted: str = "") -> None:
+    """Row i became what was answered, if anything; `noted` is kept with its notes: the day it came back may be there.
+
+    A piece that left unsold did so on the day under `sold_on`, if known; of one that came back the sale stays.
+    """
+    if noted:
+        notes = values["notes"] = values["notes"].copy()
+        notes[i] = f"{notes[i]}; {noted}" if isinstance(notes[i], str) else noted
+    if state is None:
+        return
     for column in ("outcome", "sold_on", "withdrawn_on"):
         values[column] = values[column].copy()
     values["outcome"][i] = state
+    if state == CAME_BACK:
+        return  # its sale stays, as one that ended
     if state in LEFT_UNSOLD and np.isnat(values["withdrawn_on"][i]):
         values["withdrawn_on"][i] = values["sold_on"][i]
     if state != SOLD:
         values["sold_on"][i] = np.datetime64("NaT")
+
+
+def _value_and_state(
+    column: str, meaning: str, *, back: bool, settings: Settings, as_of: date
+) -> tuple[float | np.datetime64 | None, str | None]:
+    """The value and the state that an answer about a cell says; `back`: it is of a sale, and tells of a return."""
+    of_sale = column in _OF_THE_SALE
+    came = _CAME.fullmatch(meaning.strip()) if of_sale else None
+    said = (came[1] or "") if came else meaning
+    value = read_answer(column, said, settings=settings, as_of=as_of) if said else None
+    if came:
+        return value, CAME_BACK
+    state = state_said(meaning) if of_sale and value is None else None
+    return value, CAME_BACK if back and state == ON_HAND else state
+
+
+_CAME = re.compile(rf"(?:(.+?), )?{CAME_BACK}")
 
 
 _MOST_LINES = 6
@@ -623,14 +661,13 @@ def settle_cells(
                 del cells[i]
                 done.append((i, column, typed, OF_THE_ROW_ABOVE))
                 continue
-            value = (
-                read_answer(column, meaning, settings=settings, as_of=as_of) if meaning else None
+            back = column in _OF_THE_SALE and remark_said(typed) == ON_HAND
+            value, state = _value_and_state(
+                column, meaning, back=back, settings=settings, as_of=as_of
             )
-            state = state_said(meaning) if column in _OF_THE_SALE and value is None else None
             if meaning and value is None and not state:
                 continue
-            if state:
-                _became(values, i, state)
+            _became(values, i, state, typed if back else "")
             if value is not None:
                 left = column == "sold_on" and values["outcome"][i] in LEFT_UNSOLD
                 to = "withdrawn_on" if left else column  # the day of a piece that was given away

@@ -14,9 +14,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.said import day_said
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import Answers, cell_text, key_of
-from fleetlib.records.asked.cells import BECAME, RIGHT, called
+from fleetlib.records.asked.cells import BECAME, RIGHT, called, read_answer
 from fleetlib.records.asked.months import EACH
 from fleetlib.records.asked.names_for_unnamed import could_be
 from fleetlib.records.asked.question import NOTHING, Option, Question, weight
@@ -29,7 +30,7 @@ from fleetlib.records.asked.remarks_of_money import (
 from fleetlib.records.asked.returns import UP_SINCE, days_told, is_a_return, return_options
 from fleetlib.records.parsing.amounts import read_money
 from fleetlib.records.parsing.numbers import plain, shown
-from fleetlib.records.parsing.outcomes import ON_HAND, remark_said
+from fleetlib.records.parsing.outcomes import ON_HAND, listing_told, remark_said
 from fleetlib.records.schema.columns import CAME_BACK, LEFT_UNSOLD
 
 _AGAIN = re.compile(r"\bre-?sold\b|\bsold (?:it |them )?(?:again|on)\b|\bsecond buyer\b")
@@ -37,13 +38,15 @@ _FILLED = (
     "notes",
     "last_asking_price",
     "delivery_charged",
+    "listed_on",
 )  # the columns that an answer about a note may fill
 _OF_THE_ROW = [
-    *("line", "piece", "status", "furniture_type", "notes", "sold_on"),
+    *("line", "piece", "status", "furniture_type", "notes", "sold_on", "bought_on", "listed_on"),
     *("asking_price", "last_asking_price", "sale_price", "delivery_charged"),
 ]
 CUTS = "price came down"  # what all notes that tell of a cut are filed under
 _MOST_SHOWN = 4
+A_DAY_AS = "the day as 2026-10-04"
 
 
 def about_remarks(
@@ -106,6 +109,13 @@ def _told(row: Mapping[Any, Any], settings: Settings, as_of: date) -> Iterator[T
         )
         money = [m for m in money if m.column != "notes" and said not in LEFT_UNSOLD]
     yield from money
+    when = "" if pd.notna(row["listed_on"]) else listing_told(note)
+    if when and not said:
+        since = pd.NaT if pd.isna(row["bought_on"]) else row["bought_on"]
+        days = days_told(when, since, settings, as_of)
+        known = tuple(Option(f"yes, on {day_said(d)}", str(d)) for d in days[:2])
+        none = Option("no, or on a day not known", RIGHT)
+        yield Told("listed_on", "Is that the day it was listed?", (*known, none), A_DAY_AS)
 
 
 def _about_cuts(cuts: list[tuple[Question, str]], answers: Answers) -> list[Question]:
@@ -169,6 +179,11 @@ def _now(
         if second:
             return {"sale_price": second[0], "sold_on": second[1]}
         return _left(row, said) if said in LEFT_UNSOLD else {}
+    if column == "listed_on":
+        day = read_answer(column, said, settings=settings, as_of=as_of)
+        ends = [d for d in (row["sold_on"], row["withdrawn_on"]) if not np.isnat(d)]
+        late = day is None or any(day > d for d in ends)
+        return {} if late or day < row["bought_on"] else {column: day}
     amount = read_money([said.removesuffix(" within")], currency=settings.currency)[0].value
     if amount is None:
         return {}

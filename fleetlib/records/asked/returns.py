@@ -5,7 +5,6 @@ The sale itself stands as one that ended (`log/came_back.py`). Common practice, 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any, NamedTuple
@@ -20,19 +19,12 @@ from fleetlib.records.asked.answers import Answers, cell_text, key_of
 from fleetlib.records.asked.cells import RIGHT, called, read_answer
 from fleetlib.records.asked.names_for_unnamed import could_be
 from fleetlib.records.asked.question import Option, Question, weight
-from fleetlib.records.parsing.dates import MONTHS, read_dates
-from fleetlib.records.parsing.near_days import day_in, has_no_year
-from fleetlib.records.parsing.numbers import plain
+from fleetlib.records.parsing.days_in_text import days_in_text
 from fleetlib.records.parsing.outcomes import ON_HAND, SOLD
 from fleetlib.records.schema.columns import CAME_BACK, LEFT_UNSOLD
 
 NOT_UP = "not up again"  # the answer that the piece is here, but not for sale again yet
 UP_SINCE = "the day it was up again as 2026-10-04; or kept, given away or scrapped"
-_ND = r"(?:st|nd|rd|th)?"
-_A_DAY = re.compile(
-    rf"(?<![\d/.-])(?:\d{{4}}-\d\d-\d\d|\d\d?[/.-]\d\d?(?:[/.-](?:\d{{4}}|\d\d))?"
-    rf"|\d\d?{_ND} (?:{MONTHS})\b\.?(?:,? \d{{4}})?|(?:{MONTHS})\b\.? \d\d?{_ND}(?:,? \d{{4}})?)(?![\d/-])"
-)
 _NO_DAY = pd.NaT
 
 
@@ -40,38 +32,22 @@ class Return(NamedTuple):
     """What is known of a piece that came back; NaT for a day that is not known.
 
     back_on: the day it came back; again_on: the day from which it is up for sale again; up: whether it is; left: how
-    it left since (one of LEFT_UNSOLD) or "".
+    it left since (one of LEFT_UNSOLD) or ""; answered: what was answered of it.
     """
 
     back_on: pd.Timestamp | Any = _NO_DAY
     again_on: pd.Timestamp | Any = _NO_DAY
     up: bool = True
     left: str = ""
+    answered: str = ""
 
 
-def days_told(note: object, sold_on: object, settings: Settings, as_of: date) -> list[date]:
-    """The days from the sale on that a note may name, the first of them first; of a day in either order
-    those that can be."""
+def days_told(note: object, since: object, settings: Settings, as_of: date) -> list[date]:
+    """The days from `since` (missing: not known) on that a note may name; see days_in_text."""
     if not isinstance(note, str):
         return []
-    sold = None if pd.isna(sold_on) else date.fromisoformat(str(sold_on)[:10])  # type: ignore[call-overload]
-    orders = (settings.date_order,) if settings.date_order else ("month first", "day first")
-    found: list[date] = []
-    for match in _A_DAY.finditer(plain(note)):
-        for order in orders:
-            day = _day(match.group(), order, sold, as_of)
-            if day and day <= as_of and (sold is None or day >= sold):
-                found.append(day)
-    return sorted(set(found))
-
-
-def _day(typed: str, order: str, sold: date | None, as_of: date) -> date | None:
-    if has_no_year(typed):
-        years = [sold.year, sold.year + 1] if sold else []
-        days = [day_in(typed, str(y), order=order, as_of=as_of) for y in years]
-        return next((d for d in days if d and sold and d >= sold), None)
-    cell = read_dates([typed], day_first=order == "day first", as_of=as_of).cells[0]
-    return None if cell.value is None or cell.refused else date.fromisoformat(str(cell.value))
+    start = None if pd.isna(since) else date.fromisoformat(str(since)[:10])  # type: ignore[call-overload]
+    return days_in_text(note, since=start, date_order=settings.date_order, as_of=as_of)
 
 
 def return_options(days: Sequence[date]) -> tuple[Option, ...]:
@@ -134,22 +110,19 @@ def _return(row: Mapping[str, Any], meaning: str, settings: Settings, as_of: dat
     back = pd.Timestamp(days[0]) if len(days) == 1 else _NO_DAY
     again = _answered_day(meaning, settings, as_of)
     if again is not None and (pd.isna(sold_on) or again >= sold_on):
-        return Return(back if back <= again else again, again)
+        return Return(back if back <= again else again, again, answered=meaning)
     if meaning in LEFT_UNSOLD:
-        return Return(back, up=False, left=meaning)
-    return Return(back, up=meaning != NOT_UP)
+        return Return(back, up=False, left=meaning, answered=meaning)
+    return Return(back, up=meaning != NOT_UP, answered=meaning)
 
 
 def about_returns(
-    flips: pd.DataFrame, answers: Answers, settings: Settings, as_of: date
+    flips: pd.DataFrame, known: Mapping[int, Return], settings: Settings, as_of: date
 ) -> Iterator[Question]:
-    """One question a piece that is said to have come back: is it up again, and since when?"""
-    told = answers.cells()
+    """One question a piece that is said to have come back: is it up again, and since when? `known` by line."""
     for row in flips[flips["outcome"].eq(CAME_BACK)].to_dict("records"):
         piece, note, sold_on = str(row["piece"]), row["notes"], row["sold_on"]
-        keys = [(piece.casefold(), "outcome", key_of(CAME_BACK))]
-        keys.append((piece.casefold(), "notes", key_of(str(note))))
-        said = next((told[k] for k in keys if k in told), "")
+        said = known[int(row["line"])].answered
         early = _answered_day(said, settings, as_of)
         early = early if early is not None and pd.notna(sold_on) and early < sold_on else None
         if said and early is None:

@@ -277,6 +277,7 @@ def clean_table(
     right = {cell for cell, said in answers.cells().items() if word_key(said) == RIGHT}
     questions, asked = questions_about(flips, cleaned.named[keep], right, by_unit)
     twins = alike(flips, cleaned.named[keep])
+    back_by_line = {int(table.lines[i]): back for i, back in came_back.items() if keep[i]}
     unread = {
         (table.lines[i], column): typed
         for column in ("sale_price", "sold_on", "withdrawn_on", "asking_price", "last_asking_price")
@@ -304,7 +305,7 @@ def clean_table(
             *(q for c, w in cleaned.words.items() for q in about_words(c, *w, chosen, keep)),
             *about_cells(refused, pieces, kinds, table.lines, keep, by_year),
             *about_alike(flips, twins, answers),
-            *about_returns(flips, answers, chosen, today),
+            *about_returns(flips, back_by_line, chosen, today),
             *about_odd(questions, flips),
         ]
     )
@@ -338,7 +339,7 @@ def clean_table(
         chosen,
         headings.in_own_words,
         table.sheets,
-        {int(table.lines[i]): back for i, back in came_back.items() if keep[i]},
+        back_by_line,
     )
 
 

@@ -32,6 +32,7 @@ from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing import counts
 from fleetlib.records.parsing.amounts import FOR_EACH, ONLY_ASKED, Price, read_prices, read_sizes
 from fleetlib.records.parsing.dates import SETTLED, DateColumn, read_dates
+from fleetlib.records.parsing.days_in_text import A_DAY
 from fleetlib.records.parsing.near_days import (
     LATEST,
     by_near_days,
@@ -43,7 +44,13 @@ from fleetlib.records.parsing.near_days import (
 )
 from fleetlib.records.parsing.neighbours import by_neighbours
 from fleetlib.records.parsing.numbers import Cell, plain, shown
-from fleetlib.records.parsing.outcomes import outcome_said, remark_said, state_said
+from fleetlib.records.parsing.outcomes import (
+    ON_HAND,
+    listing_told,
+    outcome_said,
+    remark_said,
+    state_said,
+)
 from fleetlib.records.parsing.parsed import Reading, from_cells
 from fleetlib.records.parsing.phrases import steps_down, without_label
 from fleetlib.records.parsing.sizes import split_sizes
@@ -176,6 +183,8 @@ class _Reader:
         """Read one canonical column."""
         if meaning.name == "furniture_type":
             self.types = cells
+        if meaning.name in ("sale_price", "sold_on"):
+            cells = self._without_returns(meaning.name, cells)
         if meaning.kind == "money":
             self._check_currency(meaning, heading)
             made_plain = _AS_AMOUNTS.get(meaning.name, str)
@@ -292,15 +301,49 @@ class _Reader:
     def _without_remarks(self, cells: TextColumn) -> TextColumn:
         """Where it was sold, without the cells that tell what became of the piece: those are notes, and asked about."""
         own = self.settings.words.get("channel", {})
-        told = [remark_said(t) is not None and word_key(t) not in own for t in cells.texts]
+        told = [
+            (remark_said(t) is not None or listing_told(t) != "") and word_key(t) not in own
+            for t in cells.texts
+        ]
         if any(told):
             rows = np.flatnonzero(np.array(told, dtype=bool)[cells.codes])
-            self._remarks = {i: cells.cell(i).strip() for i in rows.tolist()}
-            was, n = list(self._remarks.values()), len(rows)
+            was, n = [cells.cell(i).strip() for i in rows.tolist()], len(rows)
+            self._keep_remarks(rows, was)
             why = ["tells of the piece, not of where it was sold: kept as a note"] * n
             self.changes.add("channel", rows, np.arange(n), was, [""] * n, why)
         blanked = ["" if t else text for t, text in zip(told, cells.texts, strict=True)]
         return TextColumn(cells.codes, blanked)
+
+    def _without_returns(self, name: str, cells: TextColumn) -> TextColumn:
+        """A price or day of sale without what it tells of a return (`$90, refunded`): that is a note, asked about."""
+        parts = [_AND_BACK.fullmatch(t.strip()) for t in cells.texts]
+        told = [
+            m is not None and remark_said(m[2]) == ON_HAND and self._reads_as(name, m[1])
+            for m in parts
+        ]
+        if not any(told):
+            return cells
+        rows = np.flatnonzero(np.array(told, dtype=bool)[cells.codes])
+        both = [m for i in rows.tolist() if (m := parts[cells.codes[i]])]
+        self._keep_remarks(rows, [m[2] for m in both])
+        why = ["tells of the piece: kept as a note"] * len(rows)
+        was, now = ([m[k].strip() for m in both] for k in (0, 1))
+        self.changes.add(name, rows, np.arange(len(rows)), was, now, why)
+        texts = [
+            m[1] if m and t else text for m, t, text in zip(parts, told, cells.texts, strict=True)
+        ]
+        return TextColumn(cells.codes, texts)
+
+    def _reads_as(self, name: str, text: str) -> bool:
+        """Whether `text` by itself is one price, or has the looks of one day."""
+        if name == "sold_on":
+            return re.fullmatch(A_DAY, plain(text)) is not None
+        return not read_prices([text], currency=self.settings.currency)[0].cell.refused
+
+    def _keep_remarks(self, rows: np.ndarray, texts: Sequence[str]) -> None:
+        """Keep what cells of `rows` tell of the piece, for its notes."""
+        for i, text in zip(rows.tolist(), texts, strict=True):
+            self._remarks[i] = f"{self._remarks[i]}; {text}" if i in self._remarks else text
 
     def _put_remarks(self) -> None:
         if self._remarks:
@@ -786,6 +829,11 @@ _AS_AMOUNTS = {
     "asking_price": steps_down, "last_asking_price": steps_down, "materials_cost": without_label,
     "other_costs": without_label,
 }  # fmt: skip
+# A price or a day, and behind it that the piece came back.
+_AND_BACK = re.compile(
+    r"(.*?\d[^,;(]*?)[,;.]? *\(?((?:it |then |was |came |brought |sent )*(?:back|returned|refunded)\b.*?)\)?",
+    re.IGNORECASE,
+)
 _COSTS = ("buy_price", "materials_cost", "other_costs", "selling_fees")
 _NIL = Cell(0.0, "nil, so 0")
 _ASK_BESIDE = re.compile(

@@ -132,6 +132,45 @@ _MONTHS = (
     "dezember dez d\u00e9cembre d\u00e9c diciembre dic dicembre",
 )
 MONTHS_ELSEWHERE = {w: n for n, words in enumerate(_MONTHS, start=1) for w in words.split()}
+# What a remark tells of a piece that left, or came back: patterns in text made plain. A word that may as well be said
+# of a part ("Originalgriffe behalten") counts where it stands alone.
+_ALONE = r"(?:^|[,;.(] ?)(?:{})(?:$| ?[,;.!()])"
+GIVEN_AWAY_ELSEWHERE = (
+    r"\bregal(?:at[oaie]|ad[oa]s?) (?:a|al|alla|ai|all')(?: |\b)|\bdonat[oaie] a\b|\b(?:data|dato) a mi[ao]\b"
+    r"|\bdonn\u00e9e?s? (?:\u00e0|a|au|aux)\b|\bofferte?s? (?:\u00e0|a|au|aux)\b|\bcadeau (?:pour|\u00e0|aan|voor)\b"
+    r"|\bverschenkt\b|\bgeschenkt an\b|\bgespendet\b|\bgeschenk f\u00fcr\b|\b(?:gett|gav|given) bort\b"
+    r"|\bbortsk\u00e4nkt\b|\bsk\u00e4nkt till\b|\bgav (?:den|det|dem) till\b|\bbortgiven\b"
+    r"|\bdonad[oa]s?\b|\bse l[oa]s? (?:di|regal\u00e9) a\b|\bweggegeven\b|\bgegeven aan\b|\bgeschonken aan\b|"
+    + _ALONE.format(r"regal(?:at[oaie]|ad[oa]s?)|offerte?s?")
+)
+KEPT_ELSEWHERE = (
+    r"\b(?:la|lo|le|li) (?:tengo|teniamo)\b(?! in vendita)|\btenut[oaie] (?:io|noi|per (?:me|noi|casa))\b"
+    r"|\b(?:je|on|nous) (?:la|le|les) gard(?:e|ons)\b|\bgard\u00e9e?s? pour (?:moi|nous|la maison|m[ao]n?)\b"
+    r"|\bbehalten? (?:ich|wir)\b|\b(?:f\u00fcr (?:mich|uns)|selbst|selber) behalten\b"
+    r"|\bbeh(?:\u00e5ller|\u00f6ll|\u00e5llit) (?:den|det|dem|sj\u00e4lva?)\b|\bsparad till (?:mig|oss)\b"
+    r"|\b(?:me|nos) l[oa]s? (?:quedo|quedamos|qued\u00e9)\b|\bguardad[oa]s? para (?:m\u00ed|nosotros|casa)\b"
+    r"|\b(?:zelf|voor (?:mezelf|onszelf|ons)) gehouden\b|\bhoud? ik zelf\b|"
+    + _ALONE.format(r"tenut[oaie]|gard\u00e9e?s?|behalten|beh\u00e5ll(?:en|et)|gehouden")
+)
+SCRAPPED_ELSEWHERE = (
+    r"\b(?:in discarica|\u00e0 la (?:d\u00e9chetterie|benne)|a la basura|naar de stort|till tippen)\b|"
+    + (
+        _ALONE.format(
+            r"buttat[oaie](?: via)?|rottamat[oaie]|jet\u00e9e?s?|entsorgt|weggeworfen|sl\u00e4ng[dt]|desguazad[oa]"
+            r"|weggegooid"
+        )
+    )
+)
+BACK_ELSEWHERE = (
+    r"\bres[oaie] (?:il \d|dal |dalla |perch\u00e9)|\brestituit[oaie]\b|\brimborsat[oaie]\b|\btornat[oaie] indietro\b"
+    r"|\brendue?s? (?:le \d|par )|\bretourn\u00e9e?s? (?:le \d|par )|\brembours\u00e9e?s?\b|\brapport\u00e9e?s? par\b"
+    r"|\bzur\u00fcck(?:gegeben|gebracht|gekommen|genommen)\b|\bkam zur\u00fcck\b|\bgeld zur\u00fcck\b|\bkam retour\b"
+    r"|\breturnera[dt]e?\b|\b\u00e5terl\u00e4mna[dt]e?\b|\bkom tillbaka\b|\bl\u00e4mnade? tillbaka\b"
+    r"|\bpengarna tillbaka\b"
+    r"|\b\u00e5terbetal(?:d|t|ade)\b|\bdevuelt[oa]s?\b|\bdevolvi(?:\u00f3|eron)\b|\breembolsad[oa]\b"
+    r"|\bteruggebracht\b|\bgeretourneerd\b|\bterugbetaald\b|\bgeld terug\b|"
+    + _ALONE.format(r"res[oaie]|rendue?s?|retourn\u00e9e?s?|retour|devoluci\u00f3n")
+)
 
 
 def more(words: dict[str, str], name: str) -> tuple[str, ...]:

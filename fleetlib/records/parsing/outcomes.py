@@ -7,7 +7,14 @@ from __future__ import annotations
 
 import re
 
+from fleetlib.records.parsing.days_in_text import A_DAY
 from fleetlib.records.parsing.numbers import plain
+from fleetlib.records.parsing.other_languages import (
+    BACK_ELSEWHERE,
+    GIVEN_AWAY_ELSEWHERE,
+    KEPT_ELSEWHERE,
+    SCRAPPED_ELSEWHERE,
+)
 from fleetlib.records.schema.columns import CAME_BACK, GIVEN_AWAY, KEPT, SCRAPPED, WITHDRAWN
 
 SOLD, UNSOLD, ON_HAND = "sold", "unsold", "on hand"
@@ -79,15 +86,33 @@ _LEFT = {
     r"|^(?:kept|keeper)(?:$|[,;.!(])",
     SCRAPPED: r"\bscrapped\b|\bjunked\b|\bto the (?:dump|tip)\b|\bthrown out\b|\bthrew (?:it|them) out\b",
 }
+_LEFT_ELSEWHERE = {
+    GIVEN_AWAY: GIVEN_AWAY_ELSEWHERE,
+    KEPT: KEPT_ELSEWHERE,
+    SCRAPPED: SCRAPPED_ELSEWHERE,
+}
 _BACK = re.compile(
     r"(?:^|\bit |[,;.\d] ?)came back\b|\breturned\b(?! (?:to|the|call))|\bbrought back\b|\brefunded\b"
-    rf"|\b(?:brought|sent|took) {_IT} back\b(?! to)"
+    rf"|\b(?:brought|sent|took) {_IT} back\b(?! to)|(?:^|[,;.(] ?)back (?:on )?{A_DAY}"
+    r"|\b(?:gave|got) (?:(?:her|him|them|the) )?(?:money|all|it all|the lot) back\b|\bgave back (?:the )?[$€£]?\d"
 )
+
+
+_LISTED = re.compile(
+    rf"\b(?:listed|posted|put up|advertised|online|on the market|up)(?: on| since| from)? {A_DAY}"
+)
+
+
+def listing_told(text: str) -> str:
+    """The part of a remark that seems to tell the day a piece was listed, as "listed 10/10"; "" where none does."""
+    found = _LISTED.search(plain(text))
+    return found.group() if found else ""
 
 
 def remark_said(text: str) -> str | None:
     """What a remark seems to tell of the piece: "given away", "kept", "scrapped", "on hand" (it came back), or None."""
     body = plain(text)
-    if _BACK.search(body):
+    if _BACK.search(body) or re.search(BACK_ELSEWHERE, body):
         return ON_HAND
-    return next((said for said, words in _LEFT.items() if re.search(words, body)), None)
+    told = (*_LEFT.items(), *_LEFT_ELSEWHERE.items())
+    return next((said for said, words in told if re.search(words, body)), None)
