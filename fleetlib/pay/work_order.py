@@ -50,13 +50,14 @@ _COLUMNS = [
 class WorkOrder(Shown):
     """Unfinished pieces, the one whose remaining hours pay best first; with a full room, whose place pays best.
 
-    `table` columns: piece, furniture_type, what (the type in the owner's own word), finish, hours_spent, hours_left,
-    expected_net (of the plan, once finished), as_it_stands (net salvage value today), cost_left,
-    gain (expected_net - as_it_stands - cost_left), per_hour = gain / hours_left, days_left (calendar days until its place is free: work, drying,
-    days on sale), per_place_week = gain / (days_left / 7), low and high (8 times out of 10, of the figure that
-    sets the order), chance_first (that it pays best of all), chance_next_better (that the next one down pays
-    more: how often this order is wrong). Money in `currency`; without any hours on record per_hour is missing
-    and the order follows the gain. `full`: the settings' places are all taken, so per_place_week sets the order.
+    `table` columns: piece, furniture_type, what (the type in the owner's own word), finish, hours_spent,
+    hours_left, expected_net (of the plan, once finished), as_it_stands (net salvage value today), cost_left,
+    gain (expected_net - as_it_stands - cost_left), per_hour = gain / hours_left, days_left (calendar days until
+    its place is free: work, drying, days on sale), per_place_week = gain / (days_left / 7), low and high (8
+    times out of 10, of the figure that sets the order), chance_first (that it pays best of all),
+    chance_next_better (that the next one down pays more: how often this order is wrong). Money in `currency`;
+    without any hours on record per_hour is missing and the order follows the gain. `full`: the settings' places
+    are all taken, so per_place_week sets the order.
     """
 
     table: pd.DataFrame = field(repr=False)
