@@ -21,13 +21,14 @@ from fleetlib.records.log.answers_file import keep_answers, read_answers
 
 
 def answer_check(place: Path, codes: Sequence[str]) -> list[str]:
-    """Keep what `codes` say, all of it or none: the answers of the check by their codes, and headings by their name.
+    """Keep what `codes` say: the answers of the check by their codes, and headings by their name.
 
     Every code means the question that had this number when the record was last read, before any of them counts.
     A heading's column may be said as `Stock=type`, several behind each other; the record is not opened for it, as it
     may be what the record needs to be read at all. `place`: the shop's folder, or the file of its record. Returns what
     was written, in sentences.
-    Raises BadQuestion for a code of no question and for an answer that cannot be read, CannotSave for the kit's demo.
+    Raises BadQuestion for a code of no question, when nothing is written, and for an answer that cannot be read, when
+    the others are; it says which. Raises CannotSave for the kit's demo.
     """
     headings, others = _named_headings(place, codes)
     settings, as_of, chosen = None, None, headings
@@ -35,7 +36,10 @@ def answer_check(place: Path, codes: Sequence[str]) -> list[str]:
     if others:
         records = read_records(place)
         settings, as_of = records.settings, records.as_of
-        chosen = [*headings, *chosen_by(records.to_answer, others)]
+        try:
+            chosen = [*headings, *chosen_by(records.to_answer, others)]
+        except BadQuestion as refusal:
+            raise BadQuestion(f"{refusal} Nothing was written.") from None
     chosen_settings = settings or settings_in(folder)
     on = chosen_settings.as_of or date.today()
     return _written(folder, chosen, chosen_settings, as_of or on)
@@ -94,15 +98,21 @@ def write_answers(shop: Answering, chosen: Sequence[Chosen]) -> list[str]:
 
 
 def _written(folder: Path, chosen: Sequence[Chosen], settings: Settings, as_of: date) -> list[str]:
-    """Append the answers to the folder's answers.csv, all or none; what was written, in sentences."""
+    """Append the answers that can be read to the folder's answers.csv; what was written, in sentences."""
     if is_kit_demo(folder):
         raise CannotSave(
             "Nothing is answered in the invented demo shop, which is never written to. Make a shop of your own with: "
             "fleetlib start FOLDER"
         )
-    wrong = [w for c in chosen if (w := why_no_answer(c, settings=settings, as_of=as_of))]
-    if wrong:
+    why = [why_no_answer(c, settings=settings, as_of=as_of) for c in chosen]
+    wrong = [w for w in why if w]
+    good = [c for c, w in zip(chosen, why, strict=True) if not w]
+    if not good:
         raise BadQuestion(" ".join([*wrong, "Nothing was written."]))
-    path = keep_answers(folder, chosen, on=settings.as_of or date.today())
-    said = [f"{c.question.said} {c.shown}." for c in chosen]
+    path = keep_answers(folder, good, on=settings.as_of or date.today())
+    if wrong:
+        others = f"The other {len(good)} answers were" if len(good) > 1 else "The other answer was"
+        again = "run check again for what is still asked, as the numbers have moved."
+        raise BadQuestion(" ".join([*wrong, f"{others} written to {path.name}; {again}"]))
+    said = [f"{c.question.said} {c.shown}." for c in good]
     return [*said, f"Written to {path.name}, which you can read, edit and delete."]

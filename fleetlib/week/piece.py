@@ -7,14 +7,16 @@ from typing import Any
 
 import pandas as pd
 
+from fleetlib.base.measured import with_unit
 from fleetlib.base.money import format_money
 from fleetlib.base.said import day_said
+from fleetlib.records.asked.question import column_in_words
 from fleetlib.records.folder import Records
 from fleetlib.records.log.grammar import without_mark
 from fleetlib.records.log.regroup import came_of
 from fleetlib.records.parsing.parsed import shown
 from fleetlib.records.piece import piece_named
-from fleetlib.records.schema.columns import COLUMNS
+from fleetlib.records.schema.columns import COLUMN, COLUMNS
 from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
 from fleetlib.week.which_command import others_answer
 
@@ -97,7 +99,7 @@ def story(records: Records, name: str) -> PieceStory:
         columns=["on", "what", "amount", "note", "from"],
     )
     cells = [
-        (c.name.replace("_", " "), row[c.name] if c.is_text else shown(float(row[c.name])))
+        (column_in_words(c.name), _cell(c.name, row[c.name], records.settings.length_unit))
         for c in ([] if gone else COLUMNS)
         if c.kind != "date" and c.name != "piece" and pd.notna(row[c.name])
     ]
@@ -119,6 +121,13 @@ def story(records: Records, name: str) -> PieceStory:
         contradictions=tuple(f"{q.column}: {q.question}" for q in asked),
         notes=tuple(notes),
     )
+
+
+def _cell(column: str, value: Any, unit: str) -> str:
+    """A cell as it is shown, a size in the shop's `unit`."""
+    if COLUMN[column].kind == "size":
+        return with_unit(float(value), unit)
+    return str(value) if COLUMN[column].is_text else shown(float(value))
 
 
 def _days(records: Records, row: Any, key: str) -> list[tuple[pd.Timestamp, int, str, float]]:

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pandas as pd
 import pytest
 
+from fleetlib.base.errors import BadQuestion
 from fleetlib.desk.answering import answer_check
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.parsing.sizes import split_sizes
 from fleetlib.records.parsing.vocabulary import look_up
+from fleetlib.records.piece import piece_from_row
+from fleetlib.week.piece import story
 from tests.records.answered import AS_OF, asked, read
 
 WHAT = "what,paid,asked,sold for,sold\n"
@@ -250,3 +254,156 @@ def test_what_was_spent_is_read_behind_what_it_was_spent_on_and_added_up_to_be_o
 def test_the_likeliest_amount_is_offered_first(tmp_path: Path, typed: str, likely: str) -> None:
     found = priced(tmp_path, "Paid", "30", typed)
     assert asked(found, "cell")[0].options[0].meaning == likely
+
+
+ROWS_OF_DAYS = "Type,Bought on,Listed on,Sold on,Sold for\n"
+
+
+def of_days(found: Records) -> list[list[str]]:
+    columns = ("bought_on", "listed_on", "sold_on")
+    return [[str(row[c])[:10] for c in columns] for _, row in found.flips.iterrows()]
+
+
+@pytest.mark.parametrize(
+    ("typed", "read_as"),
+    [
+        ("8 Nov 2025,6 Dec,10 Jan", ["2025-11-08", "2025-12-06", "2026-01-10"]),
+        ("Nov 8 25,Dec 6,Jan 10", ["2025-11-08", "2025-12-06", "2026-01-10"]),
+        ("2 Mar,20 Mar,2025-04-03", ["2025-03-02", "2025-03-20", "2025-04-03"]),
+        ("20 Dec,5 Jan 2026,", ["2025-12-20", "2026-01-05", "NaT"]),
+        ("2025-01-05,30 Nov,", ["2025-01-05", "NaT", "NaT"]),  # so long after, it may be the next
+        ("2026-06-05,30 May,", ["2026-06-05", "NaT", "NaT"]),
+        ("5 May,30 May,", ["NaT", "NaT", "NaT"]),
+    ],
+)
+def test_a_known_day_of_a_row_tells_the_year_of_its_others(
+    tmp_path: Path, typed: str, read_as: list[str]
+) -> None:
+    found = read(tmp_path, f"{ROWS_OF_DAYS}dresser,{typed},90\n")
+    assert of_days(found) == [read_as]
+    whys = found.changes.loc[found.changes["why"].str.contains("other days of its row"), "now"]
+    days = zip(read_as, typed.split(","), strict=True)
+    assert set(whys) == {d for d, t in days if d != "NaT" and not re.search(r"20\d\d| 25$", t)}
+
+
+def test_one_answer_settles_the_days_of_its_row(tmp_path: Path) -> None:
+    text = f"{ROWS_OF_DAYS}vanity,late summer,Sept 20,Oct 18,275\n"
+    before = asked(read(tmp_path, text), "cell")
+    assert [q.text.split(": ")[1] for q in before] == ["bought on"]
+    answer_check(tmp_path, ["1=2025-08-30"])
+    after = read_records(tmp_path, as_of=AS_OF)
+    assert of_days(after) == [["2025-08-30", "2025-09-20", "2025-10-18"]]
+    assert not asked(after, "cell")
+
+
+def test_a_month_is_an_answer_where_the_day_is_not_known(tmp_path: Path) -> None:
+    text = f"{ROWS_OF_DAYS}desk,April 2026,2026-05-02,2026-05-09,335\nbench,in the spring,2026-05-02,2026-06-09,35\n"
+    bench, first = asked(read(tmp_path, text), "cell")
+    assert (
+        first.options[0].meaning == "2026-04-15" and first.options[0].shown == "about 15 Apr 2026"
+    )
+    answer_check(tmp_path, ["2=April 2026", "1=last week of April 2026"])
+    after = read_records(tmp_path, as_of=AS_OF)
+    assert [d[0] for d in of_days(after)] == ["2026-04-15", "2026-04-27"]
+    assert bench.options[0].meaning == "nothing"
+
+
+def test_months_that_name_their_year_are_one_question_of_the_day_alone(tmp_path: Path) -> None:
+    text = f"{ROWS_OF_DAYS}desk,April 2026,2026-05-02,2026-05-09,335\nbench,last week of Oct 2025,2026-05-02,,\n"
+    (question,) = asked(read(tmp_path, text), "months")
+    assert question.options[0].shown == "the middle of the month (early: the 5th, late: the 25th)"
+    after = read(tmp_path, text, f"months,,{question.options[0].meaning}")
+    assert [d[0] for d in of_days(after)] == ["2026-04-15", "2025-10-27"]
+
+
+def test_one_answer_that_cannot_be_read_does_not_lose_the_others(tmp_path: Path) -> None:
+    text = "Type,Sold for,Paid\ndesk,90 or 80,about a lot\nbench,9 or 8,20\n"
+    assert len(asked(read(tmp_path, text), "cell")) == 3
+    with pytest.raises(BadQuestion, match=r"no answer to .* The other 2 answers were written"):
+        answer_check(tmp_path, ["1a", "2=plenty", "3a"])
+    kept = (tmp_path / "answers.csv").read_text(encoding="utf-8")
+    assert kept.count("\n") == 3 and "plenty" not in kept
+    with pytest.raises(BadQuestion, match=r"is no answer: .* Nothing was written"):
+        answer_check(tmp_path, ["1a", "9a"])
+
+
+@pytest.mark.parametrize("heading", ["Pezzo", "thing", "Piece", "that which I did up"])
+def test_a_column_full_of_known_kinds_is_the_kind_without_a_question(
+    tmp_path: Path, heading: str
+) -> None:
+    rows = "oak desk,2025-03-01,85\npine chair,2025-04-01,35\nTotals,,120\nvanity,2025-05-01,60\nbench,2025-06-02,70\n"
+    found = read(tmp_path, f"{heading},Sold on,Sold for\n{rows}")
+    assert found.flips["furniture_type"].tolist() == ["desk", "chair", "vanity", "bench"]
+    assert not asked(found, "heading")
+
+
+def test_kinds_in_half_of_a_column_or_in_two_are_asked_about(tmp_path: Path) -> None:
+    half = "thing,Sold on,Sold for\noak desk,2025-03-01,85\nthe blue one,2025-04-01,35\npine chair,2025-05-01,60\n"
+    assert [q.text for q in asked(read(tmp_path, half), "heading")] == ["thing"]
+    two = "thing,which,Sold on,Sold for\noak desk,chair,2025-03-01,85\nbench,desk,2025-04-01,35\n"
+    assert asked(read(tmp_path, two), "heading")
+
+
+@pytest.mark.parametrize(
+    ("heading", "sides"),
+    [
+        ("Misure LxPxH (cm)", [110, 50, 95]),
+        ("Ma\u00dfe BxTxH (cm)", [110, 50, 95]),
+        ("HxWxD (cm)", [50, 95, 110]),
+    ],
+)
+def test_the_order_of_sides_is_read_in_other_languages(
+    tmp_path: Path, heading: str, sides: list[float]
+) -> None:
+    found = read(tmp_path, f"Type,{heading},Sold for\ndesk,110x50x95,90\n").flips.iloc[0]
+    got = [round(2.54 * float(found[c])) for c in ("width_in", "depth_in", "height_in")]
+    assert got == sides
+
+
+def test_a_finish_of_two_meanings_in_another_language_is_asked_about(tmp_path: Path) -> None:
+    text = "Type,Finish,Wood,Sold for\nscrivania,verniciata bianca,castagno,90\ncomodino,vernice trasparente,noce,40\n"
+    found = read(tmp_path, text)
+    assert [o.meaning for o in asked(found, "finish")[0].options][:2] == ["paint", "varnish"]
+    assert found.flips["finish"].tolist()[1] == "varnish"
+    assert found.flips["wood"].tolist() == ["chestnut", "walnut"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "finish"),
+    [
+        ("haven't touched it", None),
+        ("cleaned up", None),
+        ("reupholstered", None),
+        ("not started yet", None),
+        ("cleaned & waxed", "wax"),
+        ("reupholstered, painted", "paint"),
+        ("scorched", "scorched"),
+    ],
+)
+def test_work_that_is_no_finish_is_left_out_of_the_finishes_and_listed(
+    tmp_path: Path, typed: str, finish: str | None
+) -> None:
+    found = read(tmp_path, f'Type,Finish,Sold for\ndesk,"{typed}",90\nchair,wax,40\n')
+    got = found.flips["finish"].iloc[0]
+    assert (None if pd.isna(got) else got) == finish
+    listed = found.changes[(found.changes["column"] == "finish") & (found.changes["line"] == 2)]
+    assert len(listed) == (finish != "scorched")
+
+
+def test_the_wood_of_a_piece_is_not_said_twice(tmp_path: Path) -> None:
+    text = f"{WHAT}oak whatnot dresser,50,350,320,2026-01-06\ncedar chest,50,350,,\n"
+    found = read(tmp_path, text, "kind,oak whatnot dresser,dresser")
+    said = [piece_from_row(row).said() for _, row in found.flips.iterrows()]
+    assert "oak whatnot dresser" in said[0] and "oak oak" not in said[0]
+    assert "cedar chest" in said[1] and "cedar cedar" not in said[1]
+
+
+@pytest.mark.parametrize(("unit", "width"), [("in", "42 in"), ("cm", "107 cm")])
+def test_the_story_of_a_piece_says_its_sides_in_the_unit_of_the_shop(
+    tmp_path: Path, unit: str, width: str
+) -> None:
+    (tmp_path / "settings.toml").write_text(f'length_unit = "{unit}"\n', encoding="utf-8")
+    typed = "42" if unit == "in" else "106.7"
+    found = read(tmp_path, f"Piece,Type,Width ({unit}),Sold for\nA-1,desk,{typed},90\n")
+    known = story(found, "A-1").known
+    assert known.loc[known["what"] == "width", "value"].tolist() == [width]

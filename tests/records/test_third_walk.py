@@ -70,11 +70,11 @@ def test_money_in_is_not_offered_as_inches(tmp_path: Path) -> None:
 def test_sizes_under_foreign_letters_are_offered_as_sizes_and_an_answer_reads_them(
     tmp_path: Path,
 ) -> None:
-    text = "type,B x T x H,sold for\ndresser,48x19x34,200\ndesk,44x22x30,120\nhutch,46x18x74,310\n"
+    text = "type,L x G x V,sold for\ndresser,48x19x34,200\ndesk,44x22x30,120\nhutch,46x18x74,310\n"
     found = shop(tmp_path, text)
-    box = next(q for q in found.to_answer if q.text == "B x T x H")
+    box = next(q for q in found.to_answer if q.text == "L x G x V")
     assert [o.meaning for o in box.options] == ["size", "nothing"]
-    after = answered(tmp_path, "B x T x H=size")
+    after = answered(tmp_path, "L x G x V=size")
     assert after.flips["width_in"].tolist() == [48, 44, 46]
 
 
@@ -98,8 +98,12 @@ def test_a_heading_takes_no_answer_that_is_no_column(tmp_path: Path, wrong: str)
     before = shop(tmp_path, SALES)
     n = asked(before, '"When"')
     with pytest.raises(BadQuestion, match="is no column"):
-        answer_check(tmp_path, [f"{n}={wrong}", "Wanted=asking price"])
+        answer_check(tmp_path, [f"{n}={wrong}"])
     assert not (tmp_path / "answers.csv").exists()
+    with pytest.raises(BadQuestion, match=r"The other answer was written to answers\.csv"):
+        answer_check(tmp_path, [f"{n}={wrong}", "Wanted=asking price"])
+    kept = (tmp_path / "answers.csv").read_text(encoding="utf-8").splitlines()
+    assert len(kept) == 2 and "heading,Wanted,asking price" in kept[1]
 
 
 def test_a_day_takes_no_word_and_nothing_is_written_beside_it(tmp_path: Path) -> None:
@@ -173,7 +177,7 @@ def test_a_job_among_the_states_can_be_said_to_be_no_piece(tmp_path: Path) -> No
     before = shop(tmp_path, "type,where it stands,sold for,sold on\n" + rows)
     n = asked(before, "aunt Ida")
     letters = [o.meaning for o in before.to_answer[n - 1].options]
-    after = answered(tmp_path, f"{n}{'abcdefgh'[letters.index('not a piece')]}")
+    after = answered(tmp_path, f"{n}{'abcdefghij'[letters.index('not a piece')]}")
     assert after.flips["furniture_type"].tolist() == ["hutch", "desk"]
     assert after.set_aside["line"].tolist() == [3] and not after.to_answer
 
@@ -292,14 +296,14 @@ def test_a_row_that_belongs_to_the_one_above_can_be_said_to_count_there(tmp_path
 def test_amounts_are_offered_without_stray_commas_added_up_and_as_nothing_where_it_was_free(
     tmp_path: Path,
 ) -> None:
-    rows = 'desk,"240, then 225"\nhutch,80 + 15 for the van\nbench,free - roadside\ntrunk,"1,200 or less"\n'
+    rows = 'desk,"240, then 225"\nhutch,80 + 15 for the van\nbench,n/c from the roadside\ntrunk,"1,200 or less"\n'
     found = shop(
         tmp_path, "type,paid\n".replace("paid", "paid,asking") + rows.replace("\n", ",90\n")
     )
     offered = {q.text.split(": ")[2]: [o.meaning for o in q.options] for q in found.to_answer}
     assert offered["240, then 225"][:2] == ["240", "225"]
     assert offered["80 + 15 for the van"][:3] == ["95", "80", "15"]
-    assert offered["free - roadside"][0] == "0" and offered["1,200 or less"][0] == "1,200"
+    assert offered["n/c from the roadside"][0] == "0" and offered["1,200 or less"][0] == "1,200"
 
 
 # ---- rows between the rows, and days without a year ----------------------------------------------

@@ -12,7 +12,7 @@ import pandas as pd
 
 from fleetlib.base.errors import FleetError
 from fleetlib.base.measured import CM_IN_AN_INCH
-from fleetlib.base.said import pieces_said
+from fleetlib.base.said import day_said, pieces_said
 from fleetlib.base.settings import Settings, settings_from
 from fleetlib.records.asked.answers import (
     DIFFERENT,
@@ -28,6 +28,7 @@ from fleetlib.records.asked.answers import (
     key_of,
     what_is_wrong,
 )
+from fleetlib.records.asked.months import day_of_month
 from fleetlib.records.asked.names_for_unnamed import could_be
 from fleetlib.records.asked.question import (
     NOTHING,
@@ -276,8 +277,15 @@ def about_cells(
 ) -> Iterator[Question]:
     """One question a cell of a price, a day or hours that could not be read, in the rows that are kept.
 
-    Days without a year of the columns `by_year` (in words) are asked about all at once elsewhere.
+    Days without a year of the columns `by_year` (in words) are asked about all at once elsewhere, and others only once
+    no other day of their row is asked about.
     """
+    open_days = {
+        i
+        for column in ("bought_on", "listed_on", "sold_on", "withdrawn_on")
+        for i, (typed, why) in refused.get(column, {}).items()
+        if keep[i] and not has_no_year(typed) and not why.startswith("could be ")
+    }
     for column, cells in refused.items():
         kind = COLUMN[column].kind if column in COLUMN else ""
         if kind not in ("money", "date", "hours"):
@@ -287,14 +295,9 @@ def about_cells(
                 continue  # the order of the days is asked about for the whole column
             if column_in_words(column) in by_year and has_no_year(typed):
                 continue
-            likely = _likely_amounts(typed, column) if kind == "money" else _either(typed)
-            likely = list(dict.fromkeys(likely))
-            options = [Option(a, a) for a in likely[:3]]
-            if column in _ASKED and (steps := steps_down(", ".join(likely))).count(" now "):
-                first, *_, last = steps.split(" now ")
-                options = [Option(f"{first} first, {last} last", f"{first} now {last}"), *options]
-            if column in _OF_THE_SALE and (became := remark_said(typed)):
-                options = [*_that_it_became(column, became, likely), *options]
+            if i in open_days and has_no_year(typed):
+                continue  # the day that is asked about in its row may tell its year
+            options = _likely(typed, column)
             if i and kind == "money" and _ABOVE.fullmatch(" ".join(typed.split())):
                 with_it = f"it belongs to the row above (line {lines[i - 1]}) and counts there"
                 options = [Option(with_it, OF_THE_ROW_ABOVE), *options]
@@ -308,6 +311,23 @@ def about_cells(
                 weight(column),
                 _HOW[kind],
             )
+
+
+def _likely(typed: str, column: str) -> list[Option]:
+    """What a cell that could not be read may mean, the likeliest first."""
+    kind = COLUMN[column].kind
+    likely = list(
+        dict.fromkeys(_likely_amounts(typed, column) if kind == "money" else _either(typed))
+    )
+    options = [Option(a, a) for a in likely[:3]]
+    if column in _ASKED and (steps := steps_down(", ".join(likely))).count(" now "):
+        first, *_, last = steps.split(" now ")
+        options = [Option(f"{first} first, {last} last", f"{first} now {last}"), *options]
+    if kind == "date" and (day := day_of_month(typed)):
+        options = [Option(f"about {day_said(date.fromisoformat(day))}", day)]
+    if column in _OF_THE_SALE and (became := remark_said(typed)):
+        options = [*_that_it_became(column, became, likely), *options]
+    return options
 
 
 def _that_it_became(column: str, became: str, likely: Sequence[str]) -> list[Option]:
@@ -553,7 +573,11 @@ _CAME = re.compile(rf"(?:(.+?), )?{CAME_BACK}")
 
 _MOST_LINES = 6
 OF_THE_ROW_ABOVE = "part of the row above"
-_HOW = {"money": "the amount", "date": "the day as 2026-10-04", "hours": "the hours"}
+_HOW = {
+    "money": "the amount",
+    "date": "the day as 2026-10-04, or its month as April 2026",
+    "hours": "the hours",
+}
 
 
 def read_answer(
@@ -571,7 +595,9 @@ def read_answer(
             cell = read_sizes([meaning], unit=settings.length_unit)[0]
         case "date":
             first = settings.date_order == "day first" if settings.date_order else None
-            cell = read_dates([meaning], day_first=first, as_of=as_of).cells[0]
+            cell = read_dates(
+                [day_of_month(meaning) or meaning], day_first=first, as_of=as_of
+            ).cells[0]
         case "count" | "year" | "grade":
             cell = {"count": read_counts, "year": read_years, "grade": read_grades}[kind](
                 [meaning]

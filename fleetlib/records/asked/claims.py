@@ -313,7 +313,8 @@ class _Claiming:
         return {c.column: self.looks[p] for p, c in self.claims.items() if p not in but}
 
     def kind_by_cells(self) -> None:
-        """Where no heading says the kind of piece, the column with most known kinds does, and is asked about."""
+        """Where no heading says the kind of piece, the column with most known kinds does; asked about where not nearly
+        all of its cells are, or another one holds kinds too."""
         if any(c.column == "furniture_type" for c in self.claims.values()):
             return
         free = [
@@ -323,11 +324,15 @@ class _Claiming:
         ]
         shares = {p: self.looks[p].words("furniture_type") for p in free}
         best = max(shares, key=lambda p: shares[p], default=None)
+        several = sum(s >= KINDS_NEEDED for s in shares.values()) > 1
+        sure = not several and best is not None and shares[best] >= KINDS_SURE
         if best is not None and shares[best] < KINDS_NEEDED:
             best = self._kind_in_words_unknown(free)
         if best is None:
             return
         self.claims[best] = Heading("furniture_type")
+        if sure:
+            return
         others = ["piece", "wood", "finish"] if self.foreign else ["piece"]
         self._ask(best, ["furniture_type", *others, "notes"], "is read as the kind of piece")
 
@@ -529,6 +534,7 @@ _PRICE_TAGS = ("tag", "tags", "label", "ticket", "tag price")
 _FEWEST_NAMED = 4  # rows in which a lot of its own is no chance
 LEAST_NAMED = 0.7  # of the rows, filled and different, make a column of names
 KINDS_NEEDED = 0.5  # of the filled cells are known words
+KINDS_SURE = 0.8  # of the filled cells are known kinds, so that the heading need not be asked about; our own, no source
 _NAME = Heading("")
 _LENGTHS, _TIMES = ("cm", "mm", "m", "in", "ft"), ("minutes", "hours")
 

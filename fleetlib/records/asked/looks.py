@@ -16,11 +16,13 @@ from itertools import permutations
 import numpy as np
 
 from fleetlib.base.currencies import SIGNS
+from fleetlib.records.files.not_pieces import TOTALS
 from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.two_in_one import amount_and_day
 from fleetlib.records.parsing.amounts import read_hours, read_prices
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.near_days import has_no_year
+from fleetlib.records.parsing.numbers import plain
 from fleetlib.records.parsing.outcomes import state_said
 from fleetlib.records.parsing.vocabulary import known_words, look_up
 
@@ -190,7 +192,7 @@ class Look:
         return bool(first) and sum(map(bool, map(amount_and_day, first))) >= LIKE * len(first)
 
     def words(self, column: str) -> float:
-        """The share of filled cells that are known words of `column`, or the person's own."""
+        """The share of filled cells that are known words of `column`, or the person's own; totals do not count."""
         known = {*known_words(column), *self.own.values()} - {"unknown"}
         own = self.own if column == "furniture_type" else {}
 
@@ -198,7 +200,8 @@ class Look:
             word = look_up(column, text, own)
             return word.value in known or bool(word.question)
 
-        return self.holding(is_known)
+        others = 1 - self.holding(lambda t: TOTALS.fullmatch(plain(t)))
+        return self.holding(is_known) / others if others else 0.0
 
     def names(self, column: str) -> float:
         """The share of filled cells that name a known word of `column` among others: "stripped, clear wax"."""

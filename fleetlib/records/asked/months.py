@@ -27,6 +27,10 @@ _PART = {
     "middle of": 15,
     "late": 25,
     "end of": 25,
+    "first week of": 4,
+    "second week of": 11,
+    "third week of": 18,
+    "last week of": 27,
 }
 _MONTH = re.compile(
     rf"(?:the )?(?:({'|'.join(_PART)})[ -]*)?(?:in )?({MONTHS})\.?(?:[ ,'-]+((?:19|20)\d\d))?"
@@ -35,6 +39,12 @@ _NEAR = r"(?:about|around|abt\.?|approx\.?|ca\.?|circa|sometime(?: in)?|at|~) ?"
 _TWO = re.compile(rf"({MONTHS})\.? ?(?:/|-|to|or|and) ?({MONTHS})\.?(?:[ ,'-]+((?:19|20)\d\d))?")
 _FEAST = re.compile(r"(easter|christmas|xmas)(?:[ ,'-]+((?:19|20)\d\d))?")
 _EASTER = 0  # the month of a day that moves with the year
+
+
+def day_of_month(text: str) -> str:
+    """The day that a month with its year stands for, as 2026-04-15 for "April 2026"; "" for any other text."""
+    month = month_said(text)
+    return (_day(month, str(month.year)) or "") if month and month.year else ""
 
 
 class Month(NamedTuple):
@@ -128,15 +138,18 @@ def _question(
         len(cells) > 3
     )
     under = f" under {year}" if year else ""
+    said = [month.year for _, _, typed in cells if (month := month_said(typed))]
     likely = [year] if year else [str(as_of.year - k) for k in range(3)]
+    if all(said):
+        likely = [str(max(said))]
     return Question(
         "months",
         year,
         f"{len(cells)} cells of {names}{under} name a month and no day ({shown}). Which day is near enough?",
         (
             *(
-                Option(f"the middle of the month in {y} (early: the 5th, late: the 25th)", y)
-                for y in likely
+                Option(f"the middle of the month{of} (early: the 5th, late: the 25th)", y)
+                for y, of in ((y, "" if all(said) else f" in {y}") for y in likely)
             ),
             Option("ask one by one", EACH),
             Option("not known: leave them out", NOTHING),

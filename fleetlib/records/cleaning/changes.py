@@ -49,6 +49,12 @@ class Changes:
                 kept = part.rows != row
                 self.parts[k] = replace(part, rows=part.rows[kept], of=part.of[kept])
 
+    def put(self, cell: tuple[int, str, str, str], why: str) -> None:
+        """List one cell (row, column, what was typed, what it is now), in place of what was listed of it before."""
+        row, column, was, now = cell
+        self.drop(column, row)
+        self.add(column, np.array([row]), np.array([0]), [was], [now], [why])
+
     def frame(self, lines: np.ndarray, keep: np.ndarray) -> pd.DataFrame:
         """All changes of the rows where `keep` is true, by line, as line, column, was, now, why."""
         if not self.parts:

@@ -33,6 +33,7 @@ from fleetlib.records.asked.cells import (
     still_without_year,
 )
 from fleetlib.records.asked.claims import Claimed, claim_headings
+from fleetlib.records.asked.days_of_row import WHY, settle_days_of_rows
 from fleetlib.records.asked.looks import hinted
 from fleetlib.records.asked.money import decimal_commas, of_the_file, of_the_sizes
 from fleetlib.records.asked.months import about_months, settle_months
@@ -73,6 +74,7 @@ from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES,
 from fleetlib.records.schema.derived import derive
 from fleetlib.shown.sheet import Notes, Said, Sheet, Shown, Table
 
+YOUR_ANSWER = "your answer, in answers.csv"
 _PRICES = ("sale_price", "asking_price", "last_asking_price", "gut_price")
 
 
@@ -238,18 +240,21 @@ def clean_table(
     unread_days = {i for c in ("sold_on", "withdrawn_on") for i in cleaned.refused.get(c, {})}
     lone, lone_asked = lone_prices(values, table, headings, answers, unread_days)
     _list_lone(cleaned, lone, values["asking_price"])
-    for i, *cell in settle_cells(values, cleaned.refused, answers, settings=chosen, as_of=today):
-        if cell[-1] == OF_THE_ROW_ABOVE:
+    for done in settle_cells(values, cleaned.refused, answers, settings=chosen, as_of=today):
+        i, column, typed, meaning = done
+        if meaning == OF_THE_ROW_ABOVE:
             why = "belongs to the row above, as you answered, and counts there"
-            out.setdefault(i, (cell[0], cell[1], why, "Nothing to do."))
+            out.setdefault(i, (column, typed, why, "Nothing to do."))
         else:
-            _list_answer(cleaned, i, *cell)
-    for i, *cell in (
+            cleaned.changes.put(done, YOUR_ANSWER)
+    for done in settle_days_of_rows(values, cleaned.refused, cleaned.orders, today):
+        cleaned.changes.put(done, WHY)
+    for done in (
         *settle_months(values, cleaned.refused, years.of_row, answers, today),
         *settle_odd(values, answers, settings=chosen, as_of=today),
         *settle_remarks(values, answers, chosen, today),
     ):
-        _list_answer(cleaned, i, *cell)
+        cleaned.changes.put(done, YOUR_ANSWER)
     came_back = settle_returns(values, answers, chosen, today)
     cleaned.values.clear()
     _list_hidden(table, headings, cleaned.changes)
@@ -470,13 +475,6 @@ def _list_lone(cleaned: Cleaned, rows: np.ndarray, asked: np.ndarray) -> None:
             for n in now
         ]
         cleaned.changes.add("sale_price", rows, np.arange(len(rows)), was, now, why)
-
-
-def _list_answer(cleaned: Cleaned, row: int, column: str, typed: str, meaning: str) -> None:
-    """List a cell that was answered, in place of what was listed of it before."""
-    cleaned.changes.drop(column, row)
-    why = ["your answer, in answers.csv"]
-    cleaned.changes.add(column, np.array([row]), np.array([0]), [typed], [meaning], why)
 
 
 def _notes(table: TextTable, headings: Headings) -> list[str]:

@@ -20,6 +20,7 @@ from fleetlib.records.asked.cells import (
     about_states,
     about_year,
 )
+from fleetlib.records.asked.days_of_row import WHY, settle_days_of_rows
 from fleetlib.records.asked.question import NOTHING, Question
 from fleetlib.records.asked.year_rows import NO_YEARS, UnderYears
 from fleetlib.records.cleaning.changes import Changes
@@ -81,7 +82,8 @@ class Cleaned:
     `refused` maps a column to the rows whose cell could not be read: its text and the reason. `types` is
     the column of kinds as typed; `named` says which rows came with a name of their own; `words` keeps what columns of
     words were read as, to ask about; `units` counts the rows with a size by its unit, "" where none is said;
-    `typed` the filled cells of columns with some in `refused`, but for days of an order that is asked about.
+    `typed` the filled cells of columns with some in `refused`, but for days of an order that is asked about; `orders`
+    says of columns of days which of day and month is first, "" where nothing does.
     """
 
     values: dict[str, np.ndarray]
@@ -94,6 +96,7 @@ class Cleaned:
     words: dict[str, tuple[TextColumn, WordCells]]
     units: Counter[str]
     typed: dict[str, int]
+    orders: dict[str, str]
 
 
 def clean_columns(
@@ -129,6 +132,7 @@ def clean_columns(
         reader.words,
         reader.units,
         reader.typed,
+        reader.orders,
     )
 
 
@@ -673,6 +677,7 @@ class _Reader:
     def fill(self) -> np.ndarray:
         """Ask about undecided dates and fill in what a row says elsewhere; returns which rows had a name."""
         self._settle_orders()
+        self._settle_by_rows()
         self._ask_orders()
         self._put_remarks()
         self._kinds_by_size()
@@ -776,6 +781,19 @@ class _Reader:
                     f"{order} like {', '.join(others)} ({where}). If that is wrong, say date_order in settings.toml."
                 )
             self._store(meaning, cells, reading.not_after(self.as_of))
+
+    @property
+    def orders(self) -> dict[str, str]:
+        """Of each column of days what is first, the day or the month, where it or all others that say it do."""
+        own = {
+            n: o if o in SETTLED else self._bare_orders.get(n, "") for n, o in self._orders.items()
+        }
+        said = set(own.values()) - {""}
+        return {n: o or (next(iter(said)) if len(said) == 1 else "") for n, o in own.items()}
+
+    def _settle_by_rows(self) -> None:
+        for done in settle_days_of_rows(self.values, self.refused, self.orders, self.as_of):
+            self.changes.put(done, WHY)
 
     def _ask_orders(self) -> None:
         settled = [f"{n} is {o}" for n, o in self._orders.items() if o in SETTLED]

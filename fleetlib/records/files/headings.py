@@ -28,9 +28,9 @@ _FILLER = frozenset(
     {"optional", "if known", "approx", "if any", "est", "date", "iso", "yyyy-mm-dd", "1-5"}
 )
 _NO_SIGNS = str.maketrans(dict.fromkeys(SIGNS, " "))
-_ORDER = re.compile(r"[wdhlb] ?[x*/,] ?[wdhlb] ?[x*/,] ?[wdhlb]")
+_ORDER = re.compile(r"[wdhlbpt] ?[x*/,] ?[wdhlbpt] ?[x*/,] ?[wdhlbpt]")
 _SIDES = {"w": "width_in", "l": "width_in", "d": "depth_in", "h": "height_in"}
-_ELSEWHERE = str.maketrans("b", "w")  # B x D x H: the breadth
+_ELSEWHERE = str.maketrans("bpt", "wdd")  # the breadth, profondeur or profondit\u00e0, Tiefe
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,17 +43,17 @@ HEADINGS: dict[str, str] = {
 }  # fmt: skip
 KINDS: dict[str, str] = {
     "chest of drawers": "commode | kommode | byr\u00e5 | ladekast | c\u00f3moda | chifonier | cassettiera | "
-    "com\u00f2 | settimino",
+    "com\u00f2 | settimino | cassettone | settimanale",
     "armoire": "armoire normande | penderie | kleiderschrank | garderob | kl\u00e4dsk\u00e5p | kledingkast | "
     "linnenkast | armario | ropero | armadio",
     "nightstand": "chevet | table de chevet | nachttisch | nachtk\u00e4stchen | nachtschrank | s\u00e4ngbord | "
     "nachtkastje | mesilla | mesita de noche | mesilla de noche | comodino | comodini",
     "sideboard": "enfilade | bahut | anrichte | sk\u00e4nk | dressoir | aparador",
     "hutch": "vaisselier | buffet parisien | k\u00fcchenbuffet | vitrinsk\u00e5p | vitrinekast | buffetkast | "
-    "vitrina | vetrina | cristalliera",
+    "vitrina | vetrina | vetrinetta | cristalliera",
     "dining table": "table de cuisine | table de ferme | esstisch | k\u00fcchentisch | matbord | k\u00f6ksbord | "
     "klaffbord | slagbord | eettafel | keukentafel | klaptafel | mesa de comedor | mesa de cocina | tavolo | "
-    "tavolo da pranzo | tavolo da cucina",
+    "tavolo da pranzo | tavolo da cucina | tavolo allungabile",
     "coffee table": "table basse | couchtisch | soffbord | salontafel | mesa de centro | "
     "tavolino da salotto | tavolino da caff\u00e8",
     "side table": "table d'appoint | beistelltisch | gu\u00e9ridon | sidobord | lampbord | bijzettafel | "
@@ -68,7 +68,7 @@ KINDS: dict[str, str] = {
     "chair": "chaise | fauteuil | stuhl | sessel | stol | stolar | f\u00e5t\u00f6lj | f\u00e5t\u00f6ljer | "
     "gungstol | matstolar | k\u00f6ksstol | k\u00f6ksstolar | stoel | stoelen | eetkamerstoel | "
     "eetkamerstoelen | schommelstoel | silla | sillas | sill\u00f3n | butaca | mecedora | sedia | sedie | "
-    "poltrona",
+    "poltrona | sedia a dondolo | schaukelstuhl | chaise \u00e0 bascule",
     "trunk": "coffre | malle | truhe | kista | dekenkist | ba\u00fal | arc\u00f3n | baule | cassapanca",
     "nest of tables": "table gigogne | tables gigognes | satztisch | satztische | beistelltisch-set | "
     "satsbord | mimiset | mesas nido | tavolini a incastro",
@@ -92,6 +92,7 @@ WOODS: dict[str, str] = {
     "maple": "\u00e9rable | ahorn | l\u00f6nn | esdoorn | arce | acero",
     "birch": "bouleau | birke | bj\u00f6rk | berken | berkenhout | abedul | betulla",
     "poplar": "peuplier | pappel | populieren | pioppo",
+    "chestnut": "ch\u00e2taignier | kastanie | edelkastanie | kastanje | casta\u00f1o | castagno",
     "fir": "sapin | tanne | abete",
 }  # fmt: skip
 FINISHES: dict[str, str] = {
@@ -104,7 +105,8 @@ FINISHES: dict[str, str] = {
     "shellac": "schellack | goma laca | gommalacca",
     "lacquer": "lackiert | klarlack | laqu\u00e9 | laqu\u00e9e | lackad | lackat | lackade | gelakt | lacado | "
     "lacada | laccato | laccata",
-    "varnish": "verni | vernie | vernies | vernis | vernis mat | barniz | barnizado | barnizada",
+    "varnish": "verni | vernie | vernies | vernis | vernis mat | barniz | barnizado | barnizada | vernice | "
+    "vernice trasparente",
     "stain": "gebeizt | beize | teint\u00e9 | teint\u00e9e | betsad | betsat | betsade | gebeitst | te\u00f1ido | "
     "te\u00f1ida | mordenzato | mordenzata",
     "chalk-type paint": "kreidefarbe | kalkf\u00e4rg | krijtverf | pintura a la tiza",

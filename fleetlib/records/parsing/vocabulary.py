@@ -94,6 +94,7 @@ birch: yellow birch, white birch
 ash: white ash
 beech: beechwood
 elm:
+chestnut: american chestnut, sweet chestnut, wormy chestnut
 hickory: pecan
 alder: red alder, knotty alder
 cedar: red cedar, aromatic cedar, aromatic red cedar
@@ -278,7 +279,11 @@ TWO_MEANINGS: dict[str, dict[str, tuple[str, ...]]] = {
         "tall boy": ("chest of drawers", "highboy"),
         "tall dresser": ("chest of drawers", "dresser"),  # the size says which, where it is known
     },
-    "finish": {"as is": ("original", "raw")},
+    "finish": {
+        "as is": ("original", "raw"),
+        "verniciato": ("paint", "varnish"),
+        "verniciata": ("paint", "varnish"),
+    },
 }
 
 NOT_A_PIECE = "not a piece"  # a kind of row, as answered: it is left out
@@ -388,6 +393,18 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
     return found or _unknown(column, key, text)
 
 
+def _says_no_finish(key: str) -> bool:
+    """Whether a cell of finishes tells of other work alone, or of none: `cleaned up`, `not touched yet`."""
+    return bool(_UNFINISHED.fullmatch(key)) or _TABLES["route"].get(key) in ("clean up", "repair")
+
+
+_UNFINISHED = re.compile(
+    r"(?:i )?(?:have(?:n't| not)|not|never)(?: been)? (?:touched|started|finished|done)(?: it)?(?: yet)?"
+    r"|untouched|nothing(?: done)?(?: yet)?|(?:just |only )?(?:cleaned|tidied)(?: up)?"
+    r"|re ?(?:upholstered|covered|glued|caned|seated)"
+)
+
+
 def _with_beside(column: str, key: str, mine: Word) -> Word:
     """A word of the person's own, and the wood and finish that they typed beside a kind."""
     if column != "furniture_type" or " " not in key or mine.value == NOT_A_PIECE:
@@ -440,7 +457,12 @@ def may_be(column: str, text: str) -> tuple[str, ...]:
     key = word_key(text)
     if column == "furniture_type":
         return kinds_inside(key, _kinds({}))
-    return finishes_inside(key, _TABLES[column]) if column == "finish" else ()
+    if column != "finish":
+        return ()
+    both = TWO_MEANINGS[column]
+    return finishes_inside(key, _TABLES[column]) or next(
+        (both[w] for w in key.split() if w in both), ()
+    )
 
 
 _SHORT = {"tbl": "table", "tbls": "tables", "drwr": "drawer", "drwrs": "drawers"}
@@ -464,6 +486,8 @@ def kind_in_own_word(text: str, kind: str, own: Mapping[str, str]) -> str:
     said = next((s for s in spelt if table.get(s) == kind), "")
     if table.get(said[:-1]) == kind:
         said = said[:-1]
+    woods = {w for w, wood in _TABLES["wood"].items() if wood != "unknown"}
+    said = " ".join(w for w in said.split() if w not in woods)  # said of its wood already
     same = said.replace(" ", "") == kind.replace(" ", "")
     return "" if same or len(said.split()) > _MOST_WORDS else said
 
@@ -546,6 +570,8 @@ def _not_a_species(key: str) -> Word | None:
 
 
 def _unknown(column: str, key: str, text: str) -> Word:
+    if column == "finish" and _says_no_finish(key):
+        return Word(None, "what was done, no finish; left out")
     kept = " ".join(text.split())
     if column != "channel":
         kept = kept.casefold()

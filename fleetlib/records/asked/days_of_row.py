@@ -1,0 +1,71 @@
+"""Days without a year told by the other days of their row: bought 8 Nov 25, listed Dec 6, sold Jan 10.
+
+Of the years in which such a day follows the last known day before it, or precedes the first one after it, the nearest
+is meant where it is within NEAR days; the next one would be over a year off. Our own bound, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date
+
+import numpy as np
+
+from fleetlib.records.parsing.near_days import day_in, has_no_year
+
+NEAR = 200  # days between two days of one row
+WHY = "the year of the other days of its row"
+_STAGE = {"bought_on": 0, "listed_on": 1, "sold_on": 2, "withdrawn_on": 2}
+
+
+def settle_days_of_rows(
+    values: dict[str, np.ndarray],
+    refused: dict[str, dict[int, tuple[str, str]]],
+    orders: Mapping[str, str],
+    as_of: date,
+) -> list[tuple[int, str, str, str]]:
+    """Put days without a year into `values` where a known day of their row leaves one year, and take them out of
+    `refused`; `orders` says of each column whether the day or the month is first, where that is known.
+
+    Returns row, column, what was typed and the day of each.
+    """
+    done = []
+    for column in (*_STAGE, *reversed(_STAGE)):  # what is found tells the next, then back
+        for i, (typed, why) in list(refused.get(column, {}).items()):
+            if not has_no_year(typed) or why.startswith("could be "):
+                continue
+            day = _in_row(values, i, column, typed, orders.get(column, ""))
+            if day and day <= as_of:
+                values[column] = values[column].copy()
+                values[column][i] = np.datetime64(day, "ns")
+                del refused[column][i]
+                done.append((i, column, typed, str(day)))
+    return done
+
+
+def _in_row(
+    values: Mapping[str, np.ndarray], i: int, column: str, typed: str, order: str
+) -> date | None:
+    """The one day that `typed` is, by the known days of row `i` that come before and after."""
+    stage = _STAGE[column]
+    before = max(_known(values, i, [c for c in _STAGE if _STAGE[c] < stage]), default=None)
+    after = min(_known(values, i, [c for c in _STAGE if _STAGE[c] > stage]), default=None)
+    near = before or after
+    if near is None:
+        return None
+    tried = (day_in(typed, str(near.year + k), order=order, as_of=date.max) for k in (-1, 0, 1))
+    fits = [
+        d
+        for d in tried
+        if d
+        and (not before or d >= before)
+        and (not after or d <= after)
+        and abs((d - near).days) <= NEAR
+    ]
+    return fits[0] if len(fits) == 1 else None
+
+
+def _known(values: Mapping[str, np.ndarray], i: int, columns: list[str]) -> Iterator[date]:
+    for column in columns:
+        if column in values and not np.isnat(values[column][i]):
+            yield date.fromisoformat(str(values[column][i])[:10])
