@@ -71,6 +71,17 @@ class WorkOrder(Shown):
         """The column that sets the order: per_hour, or per_place_week where places are what is short."""
         return "per_place_week" if self.full else "per_hour"
 
+    @property
+    def first_is_poor(self) -> str:
+        """What speaks against the hours left of the first piece, "" where they pay the target or are not known."""
+        first = self.table.iloc[0] if len(self.table) else None
+        if first is None or not first["per_hour"] < self.target:
+            return ""
+        if first["gain"] <= 0:
+            return "finishing it brings no more than selling it as it stands"
+        pay = format_money(first["per_hour"], self.currency)
+        return f"at about {pay} an hour, under your target of {format_money(self.target, self.currency)}: {_ONLY_WHILE}"
+
     def shown(self) -> pd.DataFrame:
         """The table as printed."""
         t, c = self.table, self.currency
@@ -118,6 +129,10 @@ _LEGEND = (
     "still costs. 8 in 10: 8 times out of 10 the hours left pay between these. next one better: the chance "
     "that the piece below would have paid more."
 )
+
+
+# Of hours that pay less than the target, the same wherever it is said.
+_ONLY_WHILE = "worth it only while no other work pays more; else sell as it stands"
 
 
 def what_next(fits: Fits) -> WorkOrder:
@@ -266,7 +281,7 @@ def _notes(
     if len(poor):
         notes.append(
             f"the hours left pay less than your target of {format_money(target, currency)} for "
-            f"{some(poor['piece'].astype(str).tolist())}; selling as it stands may serve you better there"
+            f"{some(poor['piece'].astype(str).tolist())}: {_ONLY_WHILE}"
         )
     if waiting:
         notes.append(
