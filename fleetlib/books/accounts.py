@@ -39,7 +39,7 @@ from fleetlib.books.inventory import (
 )
 from fleetlib.records.folder import Records
 from fleetlib.records.log.came_back import first_listed
-from fleetlib.records.schema.columns import SCRAPPED
+from fleetlib.records.schema.columns import CALLED, SCRAPPED
 from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
 
 COUNTS = ("bought", "finished", "listed", "sold", "withdrawn")
@@ -382,7 +382,7 @@ def _rows(
         {
             "piece": some["piece"],
             "what": [
-                piece_words(w, t) for w, t in zip(some["wood"], some["furniture_type"], strict=True)
+                piece_words(w, t) for w, t in zip(some["wood"], _kinds_said(some), strict=True)
             ],
             "on": on[mask],
         }
@@ -390,6 +390,12 @@ def _rows(
     if amount is not None:
         made["amount"] = amount[mask].astype("float64")
     return made.sort_values("on", kind="stable").reset_index(drop=True)
+
+
+def _kinds_said(flips: pd.DataFrame) -> pd.Series:
+    """The kind of each piece, in the owner's own word where there is one."""
+    kinds = flips["furniture_type"]
+    return flips[CALLED].fillna(kinds) if CALLED in flips else kinds
 
 
 def piece_words(wood: object, furniture_type: object) -> str:
