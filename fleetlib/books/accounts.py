@@ -21,6 +21,7 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import NamedTuple
 
+import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
@@ -38,7 +39,7 @@ from fleetlib.books.inventory import (
 )
 from fleetlib.records.folder import Records
 from fleetlib.records.log.came_back import first_listed
-from fleetlib.records.schema.columns import SCRAPPED
+from fleetlib.records.schema.columns import CALLED, SCRAPPED
 from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
 
 COUNTS = ("bought", "finished", "listed", "sold", "withdrawn")
@@ -170,6 +171,7 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
         here = {name: on.between(first, last) for name, on in days.items()}
         behind = {name: _rows(flips, m, days[name], None) for name, m in here.items()}
     sold, gone = here["sold"], here["withdrawn"]
+    own = pd.Series(np.arange(len(flips)) < len(records.flips), index=flips.index)
     lines: list[tuple[str, float, str]] = [(n, float(here[n].sum()), COUNT) for n in COUNTS]
 
     def money(name: str, cents: pd.Series, mask: pd.Series) -> int:
@@ -236,7 +238,7 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
         table=table,
         stock=stock,
         supplies=shared,
-        notes=(*stock.notes, *_notes(flips, sold, worked), *_ask_how(flips, gone, how)),
+        notes=(*stock.notes, *_notes(flips, sold & own, worked), *_ask_how(flips, gone, how)),
         _behind=MappingProxyType(behind),
     )
 
@@ -380,7 +382,7 @@ def _rows(
         {
             "piece": some["piece"],
             "what": [
-                piece_words(w, t) for w, t in zip(some["wood"], some["furniture_type"], strict=True)
+                piece_words(w, t) for w, t in zip(some["wood"], _kinds_said(some), strict=True)
             ],
             "on": on[mask],
         }
@@ -388,6 +390,12 @@ def _rows(
     if amount is not None:
         made["amount"] = amount[mask].astype("float64")
     return made.sort_values("on", kind="stable").reset_index(drop=True)
+
+
+def _kinds_said(flips: pd.DataFrame) -> pd.Series:
+    """The kind of each piece, in the owner's own word where there is one."""
+    kinds = flips["furniture_type"]
+    return flips[CALLED].fillna(kinds) if CALLED in flips else kinds
 
 
 def piece_words(wood: object, furniture_type: object) -> str:

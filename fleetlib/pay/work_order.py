@@ -28,6 +28,7 @@ _SEED = 2026
 _COLUMNS = [
     "piece",
     "furniture_type",
+    "what",
     "finish",
     "hours_spent",
     "hours_left",
@@ -49,13 +50,14 @@ _COLUMNS = [
 class WorkOrder(Shown):
     """Unfinished pieces, the one whose remaining hours pay best first; with a full room, whose place pays best.
 
-    `table` columns: piece, furniture_type, finish, hours_spent, hours_left, expected_net (of the plan, once
-    finished), as_it_stands (net salvage value today), cost_left, gain (expected_net - as_it_stands -
-    cost_left), per_hour = gain / hours_left, days_left (calendar days until its place is free: work, drying,
-    days on sale), per_place_week = gain / (days_left / 7), low and high (8 times out of 10, of the figure that
-    sets the order), chance_first (that it pays best of all), chance_next_better (that the next one down pays
-    more: how often this order is wrong). Money in `currency`; without any hours on record per_hour is missing
-    and the order follows the gain. `full`: the settings' places are all taken, so per_place_week sets the order.
+    `table` columns: piece, furniture_type, what (the type in the owner's own word), finish, hours_spent,
+    hours_left, expected_net (of the plan, once finished), as_it_stands (net salvage value today), cost_left,
+    gain (expected_net - as_it_stands - cost_left), per_hour = gain / hours_left, days_left (calendar days until
+    its place is free: work, drying, days on sale), per_place_week = gain / (days_left / 7), low and high (8
+    times out of 10, of the figure that sets the order), chance_first (that it pays best of all),
+    chance_next_better (that the next one down pays more: how often this order is wrong). Money in `currency`;
+    without any hours on record per_hour is missing and the order follows the gain. `full`: the settings' places
+    are all taken, so per_place_week sets the order.
     """
 
     table: pd.DataFrame = field(repr=False)
@@ -69,6 +71,17 @@ class WorkOrder(Shown):
         """The column that sets the order: per_hour, or per_place_week where places are what is short."""
         return "per_place_week" if self.full else "per_hour"
 
+    @property
+    def first_is_poor(self) -> str:
+        """What speaks against the hours left of the first piece, "" where they pay the target or are not known."""
+        first = self.table.iloc[0] if len(self.table) else None
+        if first is None or not first["per_hour"] < self.target:
+            return ""
+        if first["gain"] <= 0:
+            return "finishing it brings no more than selling it as it stands"
+        pay = format_money(first["per_hour"], self.currency)
+        return f"at about {pay} an hour, under your target of {format_money(self.target, self.currency)}: {_ONLY_WHILE}"
+
     def shown(self) -> pd.DataFrame:
         """The table as printed."""
         t, c = self.table, self.currency
@@ -78,7 +91,7 @@ class WorkOrder(Shown):
         ]
         shown = {
             "piece": t["piece"],
-            "what": t["furniture_type"].str.replace("_", " "),
+            "what": t["what"],
             "hours left": [f"{h:.1f}" if h == h else "-" for h in t["hours_left"]],
             "gain": [format_money(v, c) for v in t["gain"]],
             "an hour": [format_money(v, c) for v in t["per_hour"]],
@@ -116,6 +129,10 @@ _LEGEND = (
     "still costs. 8 in 10: 8 times out of 10 the hours left pay between these. next one better: the chance "
     "that the piece below would have paid more."
 )
+
+
+# Of hours that pay less than the target, the same wherever it is said.
+_ONLY_WHILE = "worth it only while no other work pays more; else sell as it stands"
 
 
 def what_next(fits: Fits) -> WorkOrder:
@@ -221,6 +238,7 @@ def _one(
     made: dict[str, object] = {
         "piece": piece.piece,
         "furniture_type": piece.furniture_type,
+        "what": piece.kind_said.replace("_", " "),
         "finish": piece.finish,
         "hours_spent": spent,
         "hours_left": hours,
@@ -263,7 +281,7 @@ def _notes(
     if len(poor):
         notes.append(
             f"the hours left pay less than your target of {format_money(target, currency)} for "
-            f"{some(poor['piece'].astype(str).tolist())}; selling as it stands may serve you better there"
+            f"{some(poor['piece'].astype(str).tolist())}: {_ONLY_WHILE}"
         )
     if waiting:
         notes.append(

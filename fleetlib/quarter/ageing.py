@@ -49,9 +49,10 @@ def ageing(fits: Fits) -> pd.DataFrame:
 
 def _row(fits: Fits, row: pd.Series) -> dict[str, object]:
     costs = row[["buy_price", "materials_cost", "other_costs"]].astype("float64")
+    piece = piece_from_row(row)
     made: dict[str, object] = {
         "piece": row["piece"],
-        "what": piece_words(row["wood"], row["furniture_type"]),
+        "what": piece_words(row["wood"], piece.kind_said),
         "listed_on": row["listed_on"],
         "days_listed": row["days_listed"],
         "cost": float(costs.sum()),
@@ -60,7 +61,6 @@ def _row(fits: Fits, row: pd.Series) -> dict[str, object]:
         else row["last_asking_price"],
         "let_go": False,
     }
-    piece = piece_from_row(row)
     try:
         made_plan = plan(fits, piece, alternatives=False)
         case = planned(fits, piece).case

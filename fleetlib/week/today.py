@@ -265,6 +265,8 @@ def _next_work(fits: Fits, as_of: date) -> list[_Due]:
     first = order.shown().iloc[0]
     left = order.table["hours_left"].iloc[0]
     said = f"about {left:.1f} hours left" if left == left else "it brings most of what waits"
+    if order.first_is_poor:
+        said += f", {order.first_is_poor}"
     name = str(first["piece"])
     return [
         ("work", as_of, name, str(first.get("what", "")), said, f"worked {_named(name)} ... min")

@@ -19,6 +19,7 @@ from fleetlib.price.estimate import came_back_notes
 from fleetlib.records.cleaning.clean import read_flips, write_flips
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.log.append import append_event
+from fleetlib.records.parsing.outcomes import outcome_said
 from fleetlib.records.report import check_report
 from fleetlib.selling.weeks_at_risk import listing_histories
 from fleetlib.week.piece import story
@@ -92,6 +93,13 @@ def test_the_books_show_the_return_and_no_income_of_it(tmp_path: Path) -> None:
     assert lines["cost of pieces returned"] == 82.5
     assert lines["profit"] == 190 - 40  # of B alone
     assert lines["listed"] == 2
+
+
+def test_a_sale_that_ended_is_not_said_to_lack_its_price_or_hours(tmp_path: Path) -> None:
+    found = read(tmp_path, HEAD + BACK + OTHER)
+    made = accounts(found, start=date(2025, 7, 1), end=date(2025, 9, 30))
+    assert not any("buy price" in n or "sale price" in n for n in made.notes)
+    assert any(n.startswith("1 of 1 sold pieces have no hours") for n in made.notes)  # B alone
 
 
 def test_a_day_before_the_sale_is_asked_about_again_and_a_word_is_refused(tmp_path: Path) -> None:
@@ -265,3 +273,15 @@ def test_an_older_answer_that_it_is_on_hand_still_settles_a_note_of_a_return(
     (question,) = asked(read(tmp_path, unnamed), "cell")
     older = 'cell,"desk paid 65: notes: came back",on hand'
     assert read(tmp_path, unnamed, older).to_answer == () and "desk" in question.text
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("Returned", "came back"), ("refunded", "came back"), ("sold, returned", "came back"),
+        ("Sold - came back", "came back"), ("sold but refunded", "came back"), ("sold", "sold"),
+        ("returned, resold", None), ("came back, sold again", None), ("fell through", "unsold"),
+    ],
+)  # fmt: skip
+def test_what_a_word_about_a_sale_says_of_its_return(typed: str, said: str | None) -> None:
+    assert outcome_said(typed) == said

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import openpyxl
@@ -9,12 +10,15 @@ import pytest
 from dateutil.easter import easter
 
 from fleetlib.base.errors import BadQuestion
+from fleetlib.books.accounts import accounts
 from fleetlib.cli import main
 from fleetlib.desk.answering import answer_check
+from fleetlib.quarter.ageing import ageing
 from fleetlib.records.asked.months import easter_sunday
 from fleetlib.records.folder import read_records
 from fleetlib.records.piece import piece_named
 from fleetlib.records.report import check_report
+from fleetlib.shop import open_shop
 from fleetlib.week.tag import what_it_is
 from tests.records.answered import AS_OF, asked, read
 
@@ -348,6 +352,12 @@ def test_a_piece_is_spoken_of_in_the_owners_own_word_and_priced_by_ours(
     assert "oak commode" in said
     assert main(["listing", "B", "--in", str(tmp_path)]) == 0
     assert "Walnut china cabinet" in capsys.readouterr().out
+    shop = open_shop(tmp_path, as_of=date(2026, 11, 20))
+    assert "walnut china cabinet" in ageing(shop.fits)["what"].tolist()
+    listed = accounts(shop.records, start=date(2026, 10, 1), end=date(2026, 12, 31)).pieces(
+        "listed"
+    )
+    assert "walnut china cabinet" in listed["what"].tolist()
 
 
 def test_words_between_that_change_nothing_leave_the_kind_its_wood_and_its_finish(

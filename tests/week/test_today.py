@@ -62,6 +62,25 @@ def test_unfinished_work_and_missing_entries_are_named(shop: Shop) -> None:
     assert set(found.cards["piece"]) >= {"L1", "W1"}
 
 
+def test_work_below_the_target_pay_is_called_so_here_and_where_work_is_ranked(
+    tmp_path: Path,
+) -> None:
+    _shop(tmp_path / "shop", "W1,desk,oak,,,,,,200\n")
+
+    def at(target: int) -> tuple[Shop, str]:
+        text = f"as_of = 2026-09-30\ntarget_hourly_pay = {target}\n"
+        (tmp_path / "shop" / "settings.toml").write_text(text, encoding="utf-8")
+        opened = fl.open_shop(tmp_path / "shop")
+        return opened, _of(opened.today(), "work")[0]
+
+    assert at(1)[1].endswith(" hours left")
+    dear, do = at(90)
+    pay = round(float(dear.what_next().table["per_hour"].iloc[0]))
+    both = "worth it only while no other work pays more; else sell as it stands"
+    assert do.endswith(f"at about ${pay} an hour, under your target of $90: {both}")
+    assert any(note.endswith(both) for note in dear.what_next().notes)
+
+
 def test_a_saved_markdown_falls_due_on_its_day_and_is_called_late_after_it(tmp_path: Path) -> None:
     shop = _shop(tmp_path / "shop", "L1,dresser,oak,400,2026-08-20,,,,390\n")
     log = tmp_path / "shop" / "advice_log.csv"

@@ -46,7 +46,7 @@ from fleetlib.records.parsing.counts import in_words, read_counts, read_grades, 
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.near_days import LATEST, has_no_year
 from fleetlib.records.parsing.numbers import Cell, shown
-from fleetlib.records.parsing.outcomes import ON_HAND, SOLD, remark_said, state_said
+from fleetlib.records.parsing.outcomes import ON_HAND, SOLD, SOLD_AGAIN, remark_said, state_said
 from fleetlib.records.parsing.phrases import steps_down
 from fleetlib.records.parsing.vocabulary import (
     NOT_A_PIECE,
@@ -167,6 +167,8 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
     for key, n in pieces.items():
         said = remark_said(typed[key])
         likely = CAME_BACK if said == ON_HAND else said
+        if likely == CAME_BACK and SOLD_AGAIN.search(key):
+            likely = SOLD
         states = (*([likely] if likely else []), *(s for s in STATES if s not in (likely, IN_WORK)))
         yield Question(
             "state",
