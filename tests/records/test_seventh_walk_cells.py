@@ -37,6 +37,11 @@ def one(folder: Path, what: str) -> dict[str, object]:
         ("mahogany secretary, shellac, 32x18x80, (16 1/2 hours)", "desk", 16.5),
         ("cherry sideboard 60x18x36 5.5 hr, waxed", "sideboard", 5.5),
         ("set of 4 pine chairs 12 hrs 18x18x36", "chair", 12),
+        ("3 drawer oak nightstand, sanded and oiled, took 5 hrs", "nightstand", 5),
+        ("pair of walnut end tables about 5 hrs for both", "side table", 5),
+        ("kids dresser painted mint green, new knobs, 2 hrs work", "dresser", 2),
+        ("rocking chair, re-caned, 1 hr 30 min", "chair", 1.5),
+        ("pine bench, 45 min total", "bench", 0.75),
     ],
 )
 def test_hours_beside_a_kind_of_piece_are_read_and_listed(
@@ -145,6 +150,15 @@ def test_measures_in_words_beside_a_kind_are_its_size(tmp_path: Path) -> None:
     assert (piece["furniture_type"], piece["finish"]) == ("coffee table", "stain")
     piece = one(tmp_path, "oak desk 44 wide and 30 tall")
     assert [piece["width_in"], piece["height_in"]] == [44, 30]
+
+
+def test_one_size_beside_a_kind_is_read_where_no_column_holds_sizes(tmp_path: Path) -> None:
+    rows = "".join(f"pine desk,20,150,140,2026-0{n}-03\n" for n in range(1, 8))
+    found = read(tmp_path, f"{WHAT}oak bench 48x14x18,50,350,320,2026-01-06\n{rows}")
+    assert (
+        found.flips["width_in"].tolist()[0] == 48
+        and found.flips["furniture_type"].iloc[0] == "bench"
+    )
 
 
 @pytest.mark.parametrize(
