@@ -21,6 +21,7 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import NamedTuple
 
+import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import BadQuestion
@@ -37,7 +38,6 @@ from fleetlib.books.inventory import (
     to_cents,
 )
 from fleetlib.records.folder import Records
-from fleetlib.records.log.came_back import first_listed
 from fleetlib.records.schema.columns import CALLED, SCRAPPED
 from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
 
@@ -139,7 +139,7 @@ class Accounts(Shown):
 @lru_cache(maxsize=8)
 def accounts(records: Records, *, start: date, end: date) -> Accounts:
     """The accounts of `start` to `end`, as the records know them; a running period is closed on their `as_of`."""
-    flips = first_listed(records.flips, getattr(records, "past_sales", None))
+    flips = records.first_listed
     events, as_of = records.events, records.as_of
     ended = records.ended
     stock = stock_account(flips, events=events, start=start, end=end, as_of=as_of, ended=ended)
@@ -170,6 +170,7 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
         here = {name: on.between(first, last) for name, on in days.items()}
         behind = {name: _rows(flips, m, days[name], None) for name, m in here.items()}
     sold, gone = here["sold"], here["withdrawn"]
+    own = pd.Series(np.arange(len(flips)) < len(records.flips), index=flips.index)
     lines: list[tuple[str, float, str]] = [(n, float(here[n].sum()), COUNT) for n in COUNTS]
 
     def money(name: str, cents: pd.Series, mask: pd.Series) -> int:
@@ -236,7 +237,7 @@ def accounts(records: Records, *, start: date, end: date) -> Accounts:
         table=table,
         stock=stock,
         supplies=shared,
-        notes=(*stock.notes, *_notes(flips, sold, worked), *_ask_how(flips, gone, how)),
+        notes=(*stock.notes, *_notes(flips, sold & own, worked), *_ask_how(flips, gone, how)),
         _behind=MappingProxyType(behind),
     )
 

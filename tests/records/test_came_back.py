@@ -19,6 +19,7 @@ from fleetlib.price.estimate import came_back_notes
 from fleetlib.records.cleaning.clean import read_flips, write_flips
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.log.append import append_event
+from fleetlib.records.parsing.outcomes import outcome_said
 from fleetlib.records.report import check_report
 from fleetlib.selling.weeks_at_risk import listing_histories
 from fleetlib.week.piece import story
@@ -92,6 +93,13 @@ def test_the_books_show_the_return_and_no_income_of_it(tmp_path: Path) -> None:
     assert lines["cost of pieces returned"] == 82.5
     assert lines["profit"] == 190 - 40  # of B alone
     assert lines["listed"] == 2
+
+
+def test_a_sale_that_ended_is_not_said_to_lack_its_price_or_hours(tmp_path: Path) -> None:
+    found = read(tmp_path, HEAD + BACK + OTHER)
+    made = accounts(found, start=date(2025, 7, 1), end=date(2025, 9, 30))
+    assert not any("buy price" in n or "sale price" in n for n in made.notes)
+    assert any(n.startswith("1 of 1 sold pieces have no hours") for n in made.notes)  # B alone
 
 
 def test_a_day_before_the_sale_is_asked_about_again_and_a_word_is_refused(tmp_path: Path) -> None:
@@ -168,6 +176,20 @@ def test_the_models_learn_from_a_sale_whose_piece_came_back(tmp_path: Path) -> N
     page = str(shop.estimate(shop.piece("A")))
     assert "came back" in page and "expect less" in page
     assert came_back_notes(shop.fits, shop.piece("B")) == []
+
+
+def test_how_pieces_sold_counts_the_first_sale_and_work_is_counted_when_it_was_done(
+    tmp_path: Path,
+) -> None:
+    read(tmp_path, HEAD + BACK + OTHER, KEY + "2026-10-04")
+    shop = fl.open_shop(tmp_path, as_of=AS_OF)
+    assert set(shop.records.first_listed["listed_on"]) == {pd.Timestamp("2025-08-09")}
+    sold = shop.earnings(by=["furniture_type"]).table.set_index("furniture_type")
+    assert (
+        sold.loc["desk", "sold_within_30"] == 2 / 3
+    )  # after 21 and 27 days; up again, 55 without a sale
+    with pytest.raises(BadQuestion, match="Nothing came to market"):
+        shop.earnings(start=date(2026, 9, 1))
 
 
 def test_the_story_of_the_piece_tells_the_sale_and_the_return(tmp_path: Path) -> None:
@@ -265,3 +287,15 @@ def test_an_older_answer_that_it_is_on_hand_still_settles_a_note_of_a_return(
     (question,) = asked(read(tmp_path, unnamed), "cell")
     older = 'cell,"desk paid 65: notes: came back",on hand'
     assert read(tmp_path, unnamed, older).to_answer == () and "desk" in question.text
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("Returned", "came back"), ("refunded", "came back"), ("sold, returned", "came back"),
+        ("Sold - came back", "came back"), ("sold but refunded", "came back"), ("sold", "sold"),
+        ("returned, resold", None), ("came back, sold again", None), ("fell through", "unsold"),
+    ],
+)  # fmt: skip
+def test_what_a_word_about_a_sale_says_of_its_return(typed: str, said: str | None) -> None:
+    assert outcome_said(typed) == said

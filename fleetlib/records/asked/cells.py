@@ -46,7 +46,7 @@ from fleetlib.records.parsing.counts import in_words, read_counts, read_grades, 
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.near_days import LATEST, has_no_year
 from fleetlib.records.parsing.numbers import Cell, shown
-from fleetlib.records.parsing.outcomes import ON_HAND, SOLD, remark_said, state_said
+from fleetlib.records.parsing.outcomes import ON_HAND, SOLD, SOLD_AGAIN, remark_said, state_said
 from fleetlib.records.parsing.phrases import steps_down
 from fleetlib.records.parsing.vocabulary import (
     NOT_A_PIECE,
@@ -167,6 +167,8 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
     for key, n in pieces.items():
         said = remark_said(typed[key])
         likely = CAME_BACK if said == ON_HAND else said or _begun_by(key)
+        if likely == CAME_BACK and SOLD_AGAIN.search(key):
+            likely = SOLD
         states = (*([likely] if likely else []), *(s for s in STATES if s not in (likely, IN_WORK)))
         yield Question(
             "state",
@@ -348,7 +350,8 @@ def _likely(typed: str, column: str) -> list[Option]:
         dict.fromkeys(_likely_amounts(typed, column) if kind == "money" else _either(typed))
     )
     options = [Option(a, a) for a in likely[:3]]
-    if column in _ASKED and (steps := steps_down(", ".join(likely))).count(" now "):
+    asked = [a for a in likely if _number(a) > _LEAST_ASKED * max(map(_number, likely))]
+    if column in _ASKED and (steps := steps_down(", ".join(asked))).count(" now "):
         first, *_, last = steps.split(" now ")
         options = [Option(f"{first} first, {last} last", f"{first} now {last}"), *options]
     if kind == "date" and (day := day_of_month(typed)):
@@ -444,7 +447,8 @@ def _likely_amounts(typed: str, column: str) -> list[str]:
     meant = _AMONG_DIGITS.sub(lambda m: m.group().translate(_LOOK_ALIKE), typed)
     meant, typed = (_CUT_ON.sub(" ", t) for t in (meant, typed))
     found = [*_AMOUNT.findall(meant), *_AMOUNT.findall(typed)]
-    added = [shown(float(m[1]) + float(m[2])) for m in _SUM.finditer(typed)]
+    sums = () if column in _ASKED else _SUM.finditer(typed)
+    added = [shown(float(m[1]) + float(m[2])) for m in sums]
     spent = [a for a in _AMOUNT.findall(typed) if "," not in a]
     if column in _SPENT and len(spent) > 1:
         added = [shown(sum(map(float, spent)))]
@@ -454,7 +458,12 @@ def _likely_amounts(typed: str, column: str) -> list[str]:
     return [*added, *joined, *found] or (["0"] if _NONE_PAID.search(typed) else [])
 
 
+def _number(amount: str) -> float:
+    return float(amount.replace(",", ""))
+
+
 _ASKED = ("asking_price", "last_asking_price")
+_LEAST_ASKED = 0.3  # of the first price asked; a number far below is none; our own, no source
 _SPENT = ("materials_cost", "other_costs")
 _APART = re.compile(r"[$€£]? ?\d{1,2} \d\d")  # $1 40
 # A word that begins or ends in a digit and is else of letters that are taken for digits: 5oo, l20, 4S0.

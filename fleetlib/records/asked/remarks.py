@@ -6,7 +6,6 @@ tell of plainly are one question. Common practice, no source.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import Any
@@ -30,10 +29,9 @@ from fleetlib.records.asked.remarks_of_money import (
 from fleetlib.records.asked.returns import UP_SINCE, days_told, is_a_return, return_options
 from fleetlib.records.parsing.amounts import read_money
 from fleetlib.records.parsing.numbers import plain, shown
-from fleetlib.records.parsing.outcomes import ON_HAND, listing_told, remark_said
+from fleetlib.records.parsing.outcomes import ON_HAND, SOLD_AGAIN, listing_told, remark_said
 from fleetlib.records.schema.columns import CAME_BACK, LEFT_UNSOLD
 
-_AGAIN = re.compile(r"\bre-?sold\b|\bsold (?:it |them )?(?:again|on)\b|\bsecond buyer\b")
 _FILLED = (
     "notes",
     "last_asking_price",
@@ -100,7 +98,7 @@ def _told(row: Mapping[Any, Any], settings: Settings, as_of: date) -> Iterator[T
             asked, free = "Did it come back, and is it up for sale again?", UP_SINCE
             options = return_options(days_told(note, row["sold_on"], settings, as_of))
         again = next((m.options[:-1] for m in money if m.column == "notes"), ())
-        first = again or ((stands,) if _AGAIN.search(plain(note)) else ())
+        first = again or ((stands,) if SOLD_AGAIN.search(plain(note)) else ())
         yield Told(
             "notes",
             asked,

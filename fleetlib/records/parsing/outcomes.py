@@ -66,7 +66,10 @@ def outcome_said(text: str) -> str | None:
     body = plain(text)
     if not body or _PRICE_TOO.search(body):
         return None
-    return next((said for pattern, said in _KINDS if pattern.fullmatch(body)), None)
+    said = next((said for pattern, said in _KINDS if pattern.fullmatch(body)), None)
+    if said in (SOLD, CAME_BACK) and _BACK.search(body):
+        return None if SOLD_AGAIN.search(body) else CAME_BACK
+    return said
 
 
 def state_said(text: str) -> str | None:
@@ -86,13 +89,14 @@ _LEFT = {
     r"|^(?:kept|keeper)(?:$|[,;.!(])",
     SCRAPPED: r"\bscrapped\b|\bjunked\b|\bto the (?:dump|tip)\b|\bthrown out\b|\bthrew (?:it|them) out\b",
 }
+SOLD_AGAIN = re.compile(r"\bre-?sold\b|\bsold (?:it |them )?(?:again|on)\b|\bsecond buyer\b")
 _LEFT_ELSEWHERE = {
     GIVEN_AWAY: GIVEN_AWAY_ELSEWHERE,
     KEPT: KEPT_ELSEWHERE,
     SCRAPPED: SCRAPPED_ELSEWHERE,
 }
 _BACK = re.compile(
-    r"(?:^|\bit |[,;.\d] ?)came back\b|\breturned\b(?! (?:to|the|call))|\bbrought back\b|\brefunded\b"
+    r"(?:^|\b(?:it|but) |[,;.:(\d-] ?)came back\b|\breturned\b(?! (?:to|the|call))|\bbrought back\b|\brefunded\b"
     rf"|\b(?:brought|sent|took) {_IT} back\b(?! to)|(?:^|[,;.(] ?)back (?:on )?{A_DAY}"
     r"|\b(?:gave|got) (?:(?:her|him|them|the) )?(?:money|all|it all|the lot) back\b|\bgave back (?:the )?[$€£]?\d"
 )
