@@ -46,7 +46,7 @@ def test_a_column_of_a_few_words_that_goes_with_the_sales_is_asked_about(tmp_pat
     words = {"S": "uit", "L": "hier", "K": "ons"}
     found = read(tmp_path, sheet("Hoe", words))
     (question,) = [q for q in asked(found, "heading") if q.text == "Hoe"]
-    assert [o.meaning for o in question.options][0] == "outcome"
+    assert question.options[0].meaning == "outcome"
     other = read(tmp_path, sheet("Van", {"S": "An", "L": "An", "K": "Bo"}))
     assert not [q for q in asked(other, "heading") if q.text == "Van"]
 
