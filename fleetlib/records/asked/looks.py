@@ -132,7 +132,7 @@ class Look:
             1.0 if has_no_year(t) and (dated or not _BARE.fullmatch(t)) else np.nan
             for t in self.texts
         ]
-        return np.fmax(self.days, self._rows(named))
+        return np.asarray(np.fmax(self.days, self._rows(named)))
 
     @cached_property
     def is_money(self) -> bool:
