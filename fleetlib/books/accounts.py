@@ -38,7 +38,6 @@ from fleetlib.books.inventory import (
     to_cents,
 )
 from fleetlib.records.folder import Records
-from fleetlib.records.log.came_back import first_listed
 from fleetlib.records.schema.columns import CALLED, SCRAPPED
 from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
 
@@ -140,7 +139,7 @@ class Accounts(Shown):
 @lru_cache(maxsize=8)
 def accounts(records: Records, *, start: date, end: date) -> Accounts:
     """The accounts of `start` to `end`, as the records know them; a running period is closed on their `as_of`."""
-    flips = first_listed(records.flips, getattr(records, "past_sales", None))
+    flips = records.first_listed
     events, as_of = records.events, records.as_of
     ended = records.ended
     stock = stock_account(flips, events=events, start=start, end=end, as_of=as_of, ended=ended)

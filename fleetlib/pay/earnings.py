@@ -202,8 +202,11 @@ def earnings(
     supplies = share_supplies(fits.records.supplies, pieces, start=first, end=last)
     pieces = pieces.assign(supplies=supplies.by_piece)
     table, members = group_table(pieces, columns, level=level)
+    past = fits.records.past_sales  # sales whose piece came back tell how fast it sold
+    back = past[past["piece"].isin(pieces["piece"])] if len(past) else past
+    listed = pd.concat([flips[inside], back]) if len(back) else flips[inside]
     for days in (30, 60):
-        table[f"sold_within_{days}"] = sold_within(flips[inside], table, columns, days=days)
+        table[f"sold_within_{days}"] = sold_within(listed, table, columns, days=days)
     names = names_of(table, columns)
     hanging = hinges(
         [as_group(m) for m in members],

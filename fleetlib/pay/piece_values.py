@@ -52,11 +52,11 @@ def piece_values(fits: Fits) -> PieceValues:
 
     Planning every unsold piece takes a while, so the last few answers are kept; do not change the frame.
     """
-    flips = fits.records.flips
+    flips, first = fits.records.flips, fits.records.first_listed
     status = flips["status"].astype(str)
     done = status.eq("in work") & flips["piece"].isin(finished_pieces(fits.records.events))
     outcome = status.where(~done, "unsold").replace({"listed": "unsold"})
-    never = flips["listed_on"].isna() & flips["asking_price"].isna() & status.eq("withdrawn")
+    never = first["listed_on"].isna() & flips["asking_price"].isna() & status.eq("withdrawn")
     outcome = outcome.mask(never & flips["outcome"].isin((KEPT, GIVEN_AWAY)), "own use")
     costs = (
         flips["buy_price"] + flips["materials_cost"].fillna(0.0) + flips["other_costs"].fillna(0.0)
@@ -76,7 +76,7 @@ def piece_values(fits: Fits) -> PieceValues:
         {
             "piece": flips["piece"],
             "outcome": outcome,
-            "came_on": came_to_market(flips),
+            "came_on": came_to_market(first),
             "hours": flips["hours"],
             "costs": costs,
             "profit": expected - costs,

@@ -44,7 +44,7 @@ def stage_days(fits: Fits) -> list[StageDays]:
     there (Kaplan-Meier, `selling.kaplan_meier`); leaving it out would make every stage look shorter. A piece
     withdrawn ends the time to sell unsold, and is gone.
     """
-    flips, today = fits.records.flips, pd.Timestamp(fits.as_of)
+    flips, today = fits.records.first_listed, pd.Timestamp(fits.as_of)
     ready = ready_days(fits)
     bought, listed = flips["bought_on"], flips["listed_on"]
     gone = flips["sold_on"].fillna(flips["withdrawn_on"])
@@ -54,7 +54,7 @@ def stage_days(fits: Fits) -> list[StageDays]:
         _stage("bought to ready", bought, ready, still=in_work & ready.isna(), today=today),
         _stage("ready to listed", ready, listed, still=in_work & ready.notna(), today=today),
         _stage("bought to listed", bought, listed, still=in_work, today=today),
-        _of_curve("listed to sold", days_to_sell(flips)),
+        _of_curve("listed to sold", days_to_sell(fits.records.listings)),
         _stage("bought to gone", bought, gone, still=open_end, today=today),
     ]
 
@@ -155,7 +155,7 @@ def hours_a_week(fits: Fits) -> float:
     Hours are counted on the day a piece came to market, and those in unfinished pieces as well; a record
     shorter than a year is divided by its own length.
     """
-    flips, today = fits.records.flips, pd.Timestamp(fits.as_of)
+    flips, today = fits.records.first_listed, pd.Timestamp(fits.as_of)
     came = flips["listed_on"].fillna(flips["sold_on"]).fillna(flips["withdrawn_on"])
     recent = (came > today - pd.Timedelta(days=_YEAR)) | flips["status"].eq("in work")
     first = flips["bought_on"].fillna(came).min()

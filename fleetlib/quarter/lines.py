@@ -93,8 +93,8 @@ def quarter_lines(records: Records, quarter: Quarter) -> QuarterLines:
             extra[DAYS].append(float("nan"))  # type: ignore[arg-type]
             reached.append(False)
             continue
-        median, missed = _days(records.flips, min(q.end, records.as_of))
-        extra[PAID_SHARE].append(_paid_share(records.flips, q.start, min(q.end, records.as_of)))  # type: ignore[arg-type]
+        median, missed = _days(records.listings, min(q.end, records.as_of))
+        extra[PAID_SHARE].append(_paid_share(records.listings, q.start, min(q.end, records.as_of)))  # type: ignore[arg-type]
         extra[DAYS].append(median)  # type: ignore[arg-type]
         reached.append(missed)
     rows = pd.DataFrame(

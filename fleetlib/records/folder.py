@@ -26,7 +26,7 @@ from fleetlib.records.clock import ask_about_the_clock
 from fleetlib.records.files.text_table import SheetLines
 from fleetlib.records.log.answers_file import read_answers
 from fleetlib.records.log.apply_events import lay_events
-from fleetlib.records.log.came_back import CameBack, listed_anew
+from fleetlib.records.log.came_back import CameBack, first_listed, listed_anew
 from fleetlib.records.log.format_number import FORMAT, newest_format
 from fleetlib.records.log.life import ENDED_COLUMNS, Lives, live
 from fleetlib.records.log.side_files import (
@@ -101,6 +101,11 @@ class Records(Shown):
         if not len(self.past_sales):
             return self.flips
         return pd.concat([self.flips, self.past_sales])
+
+    @property
+    def first_listed(self) -> pd.DataFrame:
+        """The flips, those that came back with the day they were listed first: when their work was done."""
+        return first_listed(self.flips, self.past_sales)
 
     def logged_as(self, name: str) -> str:
         """The name under which to log on the piece `name`, which is its own for ever.

@@ -178,6 +178,20 @@ def test_the_models_learn_from_a_sale_whose_piece_came_back(tmp_path: Path) -> N
     assert came_back_notes(shop.fits, shop.piece("B")) == []
 
 
+def test_how_pieces_sold_counts_the_first_sale_and_work_is_counted_when_it_was_done(
+    tmp_path: Path,
+) -> None:
+    read(tmp_path, HEAD + BACK + OTHER, KEY + "2026-10-04")
+    shop = fl.open_shop(tmp_path, as_of=AS_OF)
+    assert set(shop.records.first_listed["listed_on"]) == {pd.Timestamp("2025-08-09")}
+    sold = shop.earnings(by=["furniture_type"]).table.set_index("furniture_type")
+    assert (
+        sold.loc["desk", "sold_within_30"] == 2 / 3
+    )  # after 21 and 27 days; up again, 55 without a sale
+    with pytest.raises(BadQuestion, match="Nothing came to market"):
+        shop.earnings(start=date(2026, 9, 1))
+
+
 def test_the_story_of_the_piece_tells_the_sale_and_the_return(tmp_path: Path) -> None:
     told = story(read(tmp_path, HEAD + BACK, KEY + "2025-10-04"), "A").table
     assert told["what"].tolist() == ["bought", "listed", "sold", "returned", "listed"]

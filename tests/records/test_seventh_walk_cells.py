@@ -37,6 +37,11 @@ def one(folder: Path, what: str) -> dict[str, object]:
         ("mahogany secretary, shellac, 32x18x80, (16 1/2 hours)", "desk", 16.5),
         ("cherry sideboard 60x18x36 5.5 hr, waxed", "sideboard", 5.5),
         ("set of 4 pine chairs 12 hrs 18x18x36", "chair", 12),
+        ("3 drawer oak nightstand, sanded and oiled, took 5 hrs", "nightstand", 5),
+        ("pair of walnut end tables about 5 hrs for both", "side table", 5),
+        ("kids dresser painted mint green, new knobs, 2 hrs work", "dresser", 2),
+        ("rocking chair, re-caned, 1 hr 30 min", "chair", 1.5),
+        ("pine bench, 45 min total", "bench", 0.75),
     ],
 )
 def test_hours_beside_a_kind_of_piece_are_read_and_listed(
@@ -147,6 +152,15 @@ def test_measures_in_words_beside_a_kind_are_its_size(tmp_path: Path) -> None:
     assert [piece["width_in"], piece["height_in"]] == [44, 30]
 
 
+def test_one_size_beside_a_kind_is_read_where_no_column_holds_sizes(tmp_path: Path) -> None:
+    rows = "".join(f"pine desk,20,150,140,2026-0{n}-03\n" for n in range(1, 8))
+    found = read(tmp_path, f"{WHAT}oak bench 48x14x18,50,350,320,2026-01-06\n{rows}")
+    assert (
+        found.flips["width_in"].tolist()[0] == 48
+        and found.flips["furniture_type"].iloc[0] == "bench"
+    )
+
+
 @pytest.mark.parametrize(
     ("typed", "read_as"),
     [
@@ -194,6 +208,12 @@ def test_prices_asked_one_after_the_other_are_the_first_and_the_last(
     assert got == [first, last]
 
 
+def test_no_sum_and_no_week_is_offered_as_a_price_asked(tmp_path: Path) -> None:
+    typed = ("350, lowered to 325 and 300", "350->300 after 2 wks")
+    for q in asked(priced(tmp_path, "Asked", "300", *typed), "cell"):
+        assert q.options[0].meaning == "350 now 300"
+
+
 def test_an_answer_holds_the_first_price_asked_and_the_last(tmp_path: Path) -> None:
     open_one = asked(priced(tmp_path, "Asked", "300", "$650/$595", "$720/$600"), "cell")
     assert open_one[0].options[0].shown == "650 first, 595 last"
@@ -225,6 +245,15 @@ def test_two_prices_under_the_last_price_asked_are_the_last_beside_the_first_one
         ("ten bucks", 10),
         ("two hundred and fifty", 250),
         ("forty-five", 45),
+        ("$5 yard sale", 5),
+        ("35 - estate sale", 35),
+        ("12 at the flea market", 12),
+        ("auction 45", 45),
+        ("had it already", 0),
+        ("$40 + tax", None),
+        ("$30 w/ chair", None),
+        ("2 cans", None),
+        ("60 cash, talked down from 80", None),
         ("140 (deposit)", None),
         ("140 (she traded a lamp)", None),
         ("four eighty", None),
@@ -242,7 +271,7 @@ def test_what_was_spent_is_read_behind_what_it_was_spent_on_and_added_up_to_be_o
     tmp_path: Path,
 ) -> None:
     found = priced(
-        tmp_path, "Materials", "fabric 36", "paint: $12.50", "sandpaper $6, poly $14", "30"
+        tmp_path, "Materials", "foam and fabric 36", "paint: $12.50", "sandpaper $6, poly $14", "30"
     )
     assert found.flips["materials_cost"].fillna(-1).tolist() == [36, 12.5, -1, 30]
     assert [o.meaning for o in asked(found, "cell")[0].options][:3] == ["20", "6", "14"]

@@ -127,12 +127,13 @@ def about_returns(
         early = early if early is not None and pd.notna(sold_on) and early < sold_on else None
         if said and early is None:
             continue
-        sold = "" if pd.isna(sold_on) else f" sold on {day_said(sold_on)}"
+        on = "" if pd.isna(sold_on) else f" on {day_said(sold_on)}"
         paid = (
             ""
             if pd.isna(row["sale_price"])
             else f" for {format_money(row['sale_price'], settings.currency)}"
         )
+        sold = f" sold{on}{paid} and" if on or paid else ""
         noted = f' (note: "{note}")' if isinstance(note, str) else ""
         wrong = (
             f" You answered {day_said(early)}, which is before it sold."
@@ -143,7 +144,7 @@ def about_returns(
         yield Question(
             "cell",
             cell_text(piece, "outcome", CAME_BACK),
-            f"Line {row['line']}, {who},{sold}{paid}{' and' * bool(sold or paid)} came back{noted}.{wrong} Is it up "
+            f"Line {row['line']}, {who},{sold} came back{noted}.{wrong} Is it up "
             "for sale again, and since when?",
             (
                 *return_options(days_told(note, sold_on, settings, as_of)),

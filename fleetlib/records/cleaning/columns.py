@@ -847,7 +847,7 @@ def _first_asked(price: Price) -> Cell:
 
 _AS_AMOUNTS = {
     "asking_price": steps_down, "last_asking_price": steps_down, "materials_cost": without_label,
-    "other_costs": without_label,
+    "other_costs": without_label, "buy_price": without_label,
 }  # fmt: skip
 # A price or a day, and behind it that the piece came back.
 _AND_BACK = re.compile(

@@ -41,7 +41,6 @@ _IN_WORDS = re.compile(
     rf"(?<![\w.])({_NAMED}(?:(?:,| x| by| and)? {_NAMED}){{1,2}})\b", re.IGNORECASE
 )
 _SIZED = (SIZE, *SIZES)
-_SOME = 0.3
 _LIKE = 0.6  # the share of the filled cells that must hold both; our own, no source
 
 
@@ -62,8 +61,7 @@ def split_columns(table: TextTable, told: Callable[[str], str]) -> None:
         meant = match_heading(said or heading)
         names = _AS_TWO.get(meant.column) if meant else None
         filled = [t for t in texts if t]
-        boxed = sum(bool(_box_in(t)) for t in filled)
-        if meant and meant.column == "furniture_type" and boxed > _SOME * len(filled):
+        if meant and meant.column == "furniture_type" and any(map(_box_in, filled)):
             if not any(m and m.column in _SIZED for m in map(match_heading, table.headings)):
                 _put(table, place, (heading, "size"), [_kind_and_size(t) for t in texts])
             continue

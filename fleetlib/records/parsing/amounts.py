@@ -45,6 +45,13 @@ _FREE = frozenset(
         "no charge",
         "$0",
         "curb",
+        "curbside",
+        "roadside",
+        "trash pick",
+        "inherited",
+        "had it",
+        "had it already",
+        "already had it",
         "gratuit",
         "geschenkt",
         "umsonst",
@@ -203,7 +210,8 @@ def _money(text: str, body: tuple[str, str, bool], column: Convention, places: i
 
 # ---- hours --------------------------------------------------------------------------------------------
 
-_H = r"(?:man ?)?(?:h|hr|hrs|hour|hours|std|stunden?)\.?"
+_HOUR = r"(?:hrs?|hours?|std|stunden?|heures?|ore|horas?|uur|uren|timmar)"
+_H = rf"(?:man ?)?(?:h|{_HOUR})\.?"
 _M = r"(?:m|min|mins|minute|minutes|')\.?"
 _HM = re.compile(
     rf"(?P<h>{MIXED}) ?{_H}(?: ?(?:and|,|&)? ?(?P<m>\d+) ?(?:{_M})?(?: ?(?P<s>\d+) ?s(?:ec|ecs)?\.?)?)?"
@@ -285,8 +293,10 @@ def _one_time(body: str, unit: str, said: str) -> Cell:  # noqa: C901 - one bran
 
 
 _WORKED = re.compile(
-    rf"[,;(]? ?(?<![\d/.-])({MIXED} ?(?:hrs?|hours?|stunden?|heures?|ore|horas?|uur|timmar)\b\.?)"
-    r"(?! (?:away|drive|from))\)?"
+    r"[,;(]* ?(?:(?:took|about|approx\.?|around|roughly|spent|ca\.?|in|~) ?)*"
+    rf"(?<![\d/.-])({MIXED} ?{_HOUR}\b\.?(?:,? (?:and )?\d+ ?min(?:ute)?s?\b)?|\d+ ?min(?:ute)?s?\b)"
+    r"(?! (?:away|drive|from))"
+    r"(?: (?:of )?(?:work|labou?r|total|in total|in all|all in|so far|for (?:both|all|the \w+)))*\)?"
 )
 
 
@@ -295,13 +305,10 @@ def worked_in(text: str) -> tuple[str, float | None]:
     text as it is, and None, where it names none or several."""
     body = plain(text)
     found = _WORKED.findall(body)
-    hours = read_hours([_UNIT_OF_TIME.sub(" h", found[0])])[0].value if len(found) == 1 else None
+    hours = read_hours(found)[0].value if len(found) == 1 else None
     if not isinstance(hours, float) or not COLUMN["hours"].believes(hours):
         return text, None
     return " ".join(_WORKED.sub(" ", body).split()).strip(" ,;"), hours
-
-
-_UNIT_OF_TIME = re.compile(r" ?[^\W\d]+\.?$")
 
 
 # ---- sizes --------------------------------------------------------------------------------------------

@@ -21,7 +21,8 @@ _REST = re.compile(rf",? {_WITH}.*$|\([^)]*\)|{_BESIDE_IT}")
 _NUMBER = re.compile(r"#?\d+|x\d+|\d+pcs?|(?:19|18)\d0'?s")
 _COLOURS = (
     "white black grey gray green blue red yellow pink teal navy cream ivory sage brown tan beige purple orange"
-    " turquoise charcoal off pale dark light bright deep soft antique satin matte matt gloss semi flat clear"
+    " turquoise charcoal mint coral aqua mustard lavender lilac olive plum peach slate burgundy maroon gold silver"
+    " off pale dark light bright deep soft antique satin matte matt gloss semi flat clear"
     " blk wht gry grn brn dk lt"
 )
 _NO_COLOUR = frozenset(
@@ -37,7 +38,8 @@ _SIZES = (
     " cassetto cassetti anta ante anni antico antica piccolo piccola"
     " pedestal trestle extending extendable folding swivel spindle slat slatted wingback tufted cane claw foot feet"
     " cabriole tambour louvered louvred carved ornate plain partners writing library campaign veneer plywood laminate"
-    " dovetail dr drs just lightly newly freshly fully very really"
+    " dovetail dr drs just lightly newly freshly fully very really new re rush back seat seats knobs handles pulls"
+    " hardware casters"
 )
 _LINKS = frozenset(("and", "n", "just", "only"))
 _PARTICIPLE = re.compile(
@@ -58,7 +60,8 @@ PARTS = frozenset(
             "leaves",
         ),
         *("tiroir", "tiroirs", "porte", "portes", "schublade", "schubladen"),
-        *("cassetto", "cassetti", "anta", "ante"),
+        *("cassetto", "cassetti", "anta", "ante", "back", "seat", "seats"),
+        *("knobs", "handles", "pulls", "hardware", "casters"),
     ]
 )
 _COATS = (
@@ -121,6 +124,7 @@ def found_inside(column: str, key: str, tables: Mapping[str, Mapping[str, str]])
     other, beside = _BESIDE[column], [words[p] for p in left_over]
     if column == "furniture_type":
         other = other | frozenset(tables["wood"]) | _words_of_finishes(tables["finish"])
+        other |= frozenset(_COATS.split())
         other |= frozenset(w for style in tables["style"] for w in style.split())
         beside = [w for w in beside if not _PARTICIPLE.fullmatch(w)]
     if len(meant) != 1 or any(w not in other and not _NUMBER.fullmatch(w) for w in beside):

@@ -446,10 +446,10 @@ def several_finishes(text: str) -> str:
 
 
 def of_its_own(text: str) -> str:
-    """A kind that is not known, in small letters, without its wood and finish: `walnut record cabinet, oil`."""
-    key = word_key(worked_in(text)[0])
-    wood, rest, finish = beside_kind(key, {**_TABLES, "furniture_type": {}})
-    return rest if rest and (wood or finish) else " ".join(text.split()).casefold()
+    """A kind that is not known, in small letters, without its wood, its finish and the hours it took."""
+    bare, hours = worked_in(text)
+    wood, rest, finish = beside_kind(word_key(bare), {**_TABLES, "furniture_type": {}})
+    return rest if rest and (wood or finish or hours) else " ".join(text.split()).casefold()
 
 
 def may_be(column: str, text: str) -> tuple[str, ...]:
