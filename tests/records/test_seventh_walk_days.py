@@ -71,7 +71,7 @@ def test_rows_in_no_order_are_asked_by_column(tmp_path: Path) -> None:
 def test_a_row_a_little_out_of_order_is_of_the_year_of_those_around_it(tmp_path: Path) -> None:
     head, *rows = IN_ORDER.splitlines()
     more = [f"desk,Mar {n},5,Apr {n},50,," for n in range(2, 8)]
-    rows = [*rows[:4], "table,Dec 1,9,Feb 2,60,Mar 3,55", *rows[4:], *more]
+    rows = [*rows[:4], "desk,Dec 1,9,Feb 2,60,Mar 3,55", *rows[4:], *more]
     found = read(tmp_path, "\n".join([head, *rows]), "year,the list from Nov 9,2024")
     assert days(found, "bought_on")[4:6] == ["2024-12-01", "2025-01-11"]
     assert days(found, "sold_on")[4] == "2025-03-03"
