@@ -39,6 +39,7 @@ from fleetlib.records.parsing.days_in_text import A_DAY
 from fleetlib.records.parsing.near_days import (
     LATEST,
     by_near_days,
+    day_from,
     day_in,
     has_no_year,
     is_open,
@@ -464,8 +465,8 @@ class _Reader:
         found = set()
         known = SETTLED if self.day_first is None else SETTLED[not self.day_first :][:1]
         for order in known:
-            days = [day_in(text, str(first.year + k), order=order, as_of=date.max) for k in (0, 1)]
-            found |= {next((d.year for d in days if d and d >= first), 0)} if any(days) else set()
+            day = day_from(text, first, order=order, as_of=date.max)
+            found |= {day.year} if day else set()
         return found.pop() if len(found) == 1 else 0
 
     def _in_their_years(self, texts: Sequence[str], read: Sequence[Cell], order: str) -> list[Cell]:
@@ -493,8 +494,9 @@ class _Reader:
             ]
         )
         rows = np.flatnonzero(left[cells.codes]).tolist() if len(left) else list[int]()
-        rows = [i for i in rows if i not in self.years.under.crossed]
-        if len(rows) > 1 and not self.years.answered.get(name):
+        under = self.years.under
+        rows = [i for i in rows if i not in under.crossed]
+        if len(rows) > 1 and not (self.years.answered.get(name) or under.settled):
             lines = [f"line {self.lines[i]}: {cells.cell(i).strip()}" for i in rows[:3]]
             after = name == "sold_on" and "listed_on" in self.values
             self.to_answer.append(about_year(name, lines, len(rows), self.as_of, after=after))
