@@ -180,9 +180,8 @@ class _Reader:
         self._outcomes: dict[str, np.ndarray] = {}
         self._stood: tuple[str, np.ndarray] = ("", np.empty(0))
         sales = [table.columns[p] for c, (p, _) in headings.known.items() if c in _OF_A_SALE]
-        self._sales = np.array([rows_filled(c) for c in sales]).any(
-            axis=0
-        )  # which rows tell of one
+        none = np.zeros(len(table.lines))
+        self._sales = np.array([none, *(rows_filled(c) for c in sales)]).max(axis=0) > 0  # of rows
 
     def take(self, place: int) -> TextColumn:
         """Take a column out of the table; the table forgets it, to free memory."""
