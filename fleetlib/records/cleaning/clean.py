@@ -31,6 +31,7 @@ from fleetlib.records.asked.cells import (
     settle_cells,
     settle_odd,
     still_without_year,
+    years_wait,
 )
 from fleetlib.records.asked.claims import Claimed, claim_headings
 from fleetlib.records.asked.days_of_row import WHY, settle_days_of_rows
@@ -294,7 +295,8 @@ def clean_table(
     cleaned.to_answer[:] = still_without_year(
         cleaned.to_answer, cleaned.refused, table.lines, loose, today
     )
-    by_year = {q.text for q in cleaned.to_answer if q.about == "year"}
+    waiting = years_wait(claimed.questions)
+    by_year = waiting | {q.text for q in cleaned.to_answer if q.about == "year"}
     months, refused = about_months(cleaned.refused, years.of_row, table.lines, keep, answers, today)
     run_over, refused = about_year_rows(refused, under, table.lines, keep, answers)
     to_answer = by_cost(
@@ -306,7 +308,7 @@ def clean_table(
             *lone_asked,
             *about_sheets(table),
             *claimed.questions,
-            *cleaned.to_answer,
+            *(q for q in cleaned.to_answer if q.about != "year" or not waiting),
             *(q for c, w in cleaned.words.items() for q in about_words(c, *w, chosen, keep)),
             *about_cells(refused, pieces, kinds, table.lines, keep, by_year),
             *about_alike(flips, twins, answers),
