@@ -30,7 +30,8 @@ ABOUT: Mapping[str, str] = {
     "unit": "meaning is in or cm, for sizes that name no unit, or some: cm where they look so, else in",
     "date order": "meaning is day first or month first",
     "year": "text is a column of days, meaning the year of those without one, or latest, or each; or rows between, "
-    "meaning the day of a row that is of the year above it, first or last",
+    "meaning the day of a row that is of the year above it, first or last; or the list from its first day, meaning the "
+    "year of that",
     "months": "text is the year that months without a day stand under, meaning their year, or each, or nothing",
     "remarks": "text is what notes tell of, meaning read, or each, or nothing",
     "sheet": "text is a sheet of a workbook, meaning read or nothing",

@@ -19,8 +19,10 @@ from fleetlib.records.asked.cells import (
     about_order,
     about_states,
     about_year,
+    sold_by,
 )
 from fleetlib.records.asked.days_of_row import WHY, settle_days_of_rows
+from fleetlib.records.asked.one_column import rows_filled
 from fleetlib.records.asked.question import NOTHING, Question
 from fleetlib.records.asked.year_rows import NO_YEARS, UnderYears
 from fleetlib.records.cleaning.changes import Changes
@@ -37,6 +39,7 @@ from fleetlib.records.parsing.days_in_text import A_DAY
 from fleetlib.records.parsing.near_days import (
     LATEST,
     by_near_days,
+    day_from,
     day_in,
     has_no_year,
     is_open,
@@ -176,6 +179,9 @@ class _Reader:
         self._beside: list[tuple[str, np.ndarray, str]] = []
         self._outcomes: dict[str, np.ndarray] = {}
         self._stood: tuple[str, np.ndarray] = ("", np.empty(0))
+        sales = [table.columns[p] for c, (p, _) in headings.known.items() if c in _OF_A_SALE]
+        none = np.zeros(len(table.lines))
+        self._sales = np.array([none, *(rows_filled(c) for c in sales)]).max(axis=0) > 0  # of rows
 
     def take(self, place: int) -> TextColumn:
         """Take a column out of the table; the table forgets it, to free memory."""
@@ -220,7 +226,7 @@ class _Reader:
             case "date":
                 return self._dates(meaning, cells)
             case "word" if meaning.name == "outcome":
-                own = self.settings.words.get("outcome", {})
+                own = {**sold_by(cells, self._sales), **self.settings.words.get("outcome", {})}
                 read = [_outcome(own.get(t.strip().lower(), t)) for t in texts]
                 self.to_answer += about_states(cells, read)
                 return from_cells(read)
@@ -458,8 +464,8 @@ class _Reader:
         found = set()
         known = SETTLED if self.day_first is None else SETTLED[not self.day_first :][:1]
         for order in known:
-            days = [day_in(text, str(first.year + k), order=order, as_of=date.max) for k in (0, 1)]
-            found |= {next((d.year for d in days if d and d >= first), 0)} if any(days) else set()
+            day = day_from(text, first, order=order, as_of=date.max)
+            found |= {day.year} if day else set()
         return found.pop() if len(found) == 1 else 0
 
     def _in_their_years(self, texts: Sequence[str], read: Sequence[Cell], order: str) -> list[Cell]:
@@ -487,8 +493,9 @@ class _Reader:
             ]
         )
         rows = np.flatnonzero(left[cells.codes]).tolist() if len(left) else list[int]()
-        rows = [i for i in rows if i not in self.years.under.crossed]
-        if len(rows) > 1 and not self.years.answered.get(name):
+        under = self.years.under
+        rows = [i for i in rows if i not in under.crossed]
+        if len(rows) > 1 and not (self.years.answered.get(name) or under.settled):
             lines = [f"line {self.lines[i]}: {cells.cell(i).strip()}" for i in rows[:3]]
             after = name == "sold_on" and "listed_on" in self.values
             self.to_answer.append(about_year(name, lines, len(rows), self.as_of, after=after))
@@ -826,6 +833,9 @@ def _names(texts: list[str]) -> list[str | None]:
 
 
 WHERE_IT_STANDS = "where it stands"  # why a word about a piece is read as another
+
+
+_OF_A_SALE = ("sale_price", "sold_on")
 
 
 def _outcome(text: str) -> Cell:
