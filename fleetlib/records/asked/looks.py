@@ -172,6 +172,11 @@ class Look:
         short = self.holding(lambda t: len(t) < _LONG and not _FIGURE.search(t))
         return again and short >= LIKE
 
+    @property
+    def is_prose(self) -> bool:
+        """Several words in most filled cells, and no amount of money in any."""
+        return self.holding(lambda t: len(t.split()) > 1) >= LIKE > self.share(self.amounts) == 0
+
     @cached_property
     def is_small(self) -> bool:
         """Bare numbers as hours are: few, and some of them no whole ones."""
