@@ -134,13 +134,14 @@ class _Claiming:
                 self.claims[place] = found
 
     def _is_state(self, place: int) -> bool:
-        """`Status` or `State` over cells such as sold, listed, kept, where no other column says what became of it."""
+        """`Status` or `St` over cells such as sold, listed, K, where no other column says what became of it."""
         if "outcome" in self.named:
             return False
-        named = word_key(self.table.headings[place].strip("?")) in _STATES
-        cells = {t.casefold() for t in self.looks[place].texts if t}
+        key, look = word_key(self.table.headings[place].strip("?.")), self.looks[place]
+        named = key in _STATES or (len(key) > 1 and _STATES[0].startswith(key))
+        cells = {t.casefold() for t in look.texts if t}
         by_key = bool(cells) and cells <= self.letters and len(self.letters) > 1
-        return (named and self.looks[place].is_states) or by_key
+        return (named and (look.is_states or look.is_marks)) or by_key
 
     def _has_days_unclaimed(self, but: int) -> bool:
         """Whether another column holds days, and its heading says nothing of it."""
@@ -387,7 +388,7 @@ class _Claiming:
 
     def _ask_of(self, free: list[int], held: set[str]) -> None:
         """Ask about the columns at the places `free`, in rows that hold the columns `held`."""
-        no_price = not held >= set(_PRICES)
+        no_price = not held >= {*_PRICES, "materials_cost"}
         boxes = [p for p in free if self.looks[p].is_sizes] if SIZE not in held else []
         for place in boxes[:1] if not held & set(SIZES) else ():
             self._ask(place, [SIZE])
@@ -429,7 +430,7 @@ class _Claiming:
 
     def _ask_others(self, free: Sequence[int], held: set[str]) -> None:
         """Ask about columns of states and of words; and about those whose heading begins as one of another sheet."""
-        states = [p for p in free if self.looks[p].is_states and not self.looks[p].is_days]
+        states = [p for p in free if self._tells_where_it_stands(p)]
         if states and "outcome" not in held:
             self._ask(states[0], ["outcome"])
         self._ask_words([p for p in free if p not in self.asked], held)
@@ -437,6 +438,13 @@ class _Claiming:
             begins = _begins_as(self.table.headings[place])
             if begins not in held and any(c.column == begins for c in self.claims.values()):
                 self._ask(place, [begins])
+
+    def _tells_where_it_stands(self, place: int) -> bool:
+        """Words for it, or a few of which each stands where a piece was sold or where none was."""
+        look, known = self.looks[place], self._known()
+        sold = known.get("sold_on") or known.get("sale_price")
+        parted = look.is_marks and sold is not None and look.parted_by(sold)
+        return (look.is_states or parted) and not look.is_days
 
     def _ask_words(self, free: Sequence[int], held: set[str]) -> None:
         """Ask about columns that name woods or finishes, and where the language is not known about all of words."""
@@ -521,8 +529,9 @@ class _Claiming:
                 after = int((look.days >= first.days).sum())
                 heading = next(p for p, c in self.claims.items() if c.column == before)
                 return f"{after} of {filled} cells are days on or after {self._typed(heading)}"
-            bare = "" if n else " without a year"
-            return f"{n or filled} of {filled} cells are days{bare}, such as {example}"
+            every = int((~np.isnan(look.any_days[look.filled])).sum())
+            bare = "" if 2 * n > every else f", {'most' if n else 'all'} without a year"
+            return f"{every if bare else n} of {filled} cells are days{bare}, such as {example}"
         if kind == "money" and look.is_money:
             n = int((~np.isnan(look.amounts[look.filled])).sum())
             return f"{n} of {filled} cells are amounts, such as {example}"

@@ -19,8 +19,10 @@ from fleetlib.records.asked.cells import (
     about_order,
     about_states,
     about_year,
+    sold_by,
 )
 from fleetlib.records.asked.days_of_row import WHY, settle_days_of_rows
+from fleetlib.records.asked.one_column import rows_filled
 from fleetlib.records.asked.question import NOTHING, Question
 from fleetlib.records.asked.year_rows import NO_YEARS, UnderYears
 from fleetlib.records.cleaning.changes import Changes
@@ -177,6 +179,9 @@ class _Reader:
         self._beside: list[tuple[str, np.ndarray, str]] = []
         self._outcomes: dict[str, np.ndarray] = {}
         self._stood: tuple[str, np.ndarray] = ("", np.empty(0))
+        sales = [table.columns[p] for c, (p, _) in headings.known.items() if c in _OF_A_SALE]
+        none = np.zeros(len(table.lines))
+        self._sales = np.array([none, *(rows_filled(c) for c in sales)]).max(axis=0) > 0  # of rows
 
     def take(self, place: int) -> TextColumn:
         """Take a column out of the table; the table forgets it, to free memory."""
@@ -221,7 +226,7 @@ class _Reader:
             case "date":
                 return self._dates(meaning, cells)
             case "word" if meaning.name == "outcome":
-                own = self.settings.words.get("outcome", {})
+                own = {**sold_by(cells, self._sales), **self.settings.words.get("outcome", {})}
                 read = [_outcome(own.get(t.strip().lower(), t)) for t in texts]
                 self.to_answer += about_states(cells, read)
                 return from_cells(read)
@@ -828,6 +833,9 @@ def _names(texts: list[str]) -> list[str | None]:
 
 
 WHERE_IT_STANDS = "where it stands"  # why a word about a piece is read as another
+
+
+_OF_A_SALE = ("sale_price", "sold_on")
 
 
 def _outcome(text: str) -> Cell:
