@@ -91,3 +91,24 @@ def test_a_list_by_its_day_of_sale_takes_the_days_before_it_from_there(tmp_path:
         "2024-12-03", "2024-10-02", "2024-12-30", "2024-11-03", "2025-01-01", "2024-09-20",
     ]  # fmt: skip
     assert days(found, "sold_on")[0] == "2024-12-20" and days(found, "sold_on")[-1] == "2025-02-11"
+
+
+def test_days_under_a_word_of_money_beside_other_days_are_asked_about_with_them(
+    tmp_path: Path,
+) -> None:
+    head = "type,got,$in,up,ask,gone,$out"
+    found = read(tmp_path, IN_ORDER.replace(IN_ORDER.splitlines()[0], head))
+    likeliest = {q.text: q.options[0].meaning for q in asked(found, "heading")}
+    assert likeliest == {
+        "got": "bought on", "$in": "buy price", "up": "listed on", "gone": "sold on", "$out": "sale price",
+    }  # fmt: skip
+
+
+def test_words_under_a_heading_of_costs_are_notes(tmp_path: Path) -> None:
+    text = (
+        "type,paid,sold,sold for,misc\ndesk,20,2025-02-01,90,my spot now\nchair,5,2025-03-01,40,\n"
+    )
+    found = read(tmp_path, text + "bench,5,2025-03-01,40,top was split\n")
+    assert found.flips["notes"].tolist()[0] == "my spot now" and not asked(found, "cell")
+    costs = read(tmp_path, text.replace("my spot now", "12") + "bench,5,2025-03-01,40,4\n")
+    assert costs.flips["other_costs"].tolist()[0] == 12

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
 import numpy as np
@@ -31,6 +31,7 @@ from fleetlib.records.asked.answers import (
 from fleetlib.records.asked.months import day_of_month
 from fleetlib.records.asked.names_for_unnamed import could_be
 from fleetlib.records.asked.question import (
+    COLUMN_UNREAD,
     NOTHING,
     Chosen,
     Option,
@@ -61,6 +62,7 @@ from fleetlib.records.parsing.words import WordCells
 from fleetlib.records.schema.columns import (
     CAME_BACK,
     COLUMN,
+    DATES,
     GIVEN_AWAY,
     KEPT,
     LEFT_UNSOLD,
@@ -263,6 +265,14 @@ def about_year(
         many * weight(column),
         "another year, such as 2021",
     )
+
+
+def years_wait(headings: Iterable[Question]) -> set[str]:
+    """The columns of days, in words, whose years are asked about only once it is said which other columns hold days, as
+    those may tell them: all while such a heading is asked about, else none."""
+    days = {column_in_words(c) for c in DATES}
+    waiting = any(q.cost >= COLUMN_UNREAD and q.options[0].meaning in days for q in headings)
+    return days if waiting else set()
 
 
 def still_without_year(

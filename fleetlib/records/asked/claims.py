@@ -155,7 +155,14 @@ class _Claiming:
         by_key = bool(cells) and cells <= self.letters and len(self.letters) > 1
         return (named and (look.is_states or look.is_marks)) or by_key
 
-    def _of_its_sort(self, place: int, found: Heading) -> Heading:
+    def _has_days_unclaimed(self, but: int) -> bool:
+        """Whether another column holds days, and its heading says nothing of it."""
+        typed = enumerate(self.table.headings)
+        return any(
+            p != but and match_heading(t) is None and self.looks[p].is_days for p, t in typed
+        )
+
+    def _of_its_sort(self, place: int, found: Heading) -> Heading | None:
         """`Sold` over amounts is a price, `Sale` over days a day, `Labor` over money other costs."""
         look, column = self.looks[place], found.column
         if column == SIZE and found.order and look.filled.any() and look.holding(_SIDES) < LIKE:
@@ -165,6 +172,13 @@ class _Claiming:
         swaps = (kind == "date" and look.is_money and not look.is_day_numbers) or (
             kind == "money" and look.is_days
         )
+        if (
+            kind == "money"
+            and swaps
+            and other not in self.named
+            and self._has_days_unclaimed(place)
+        ):
+            return None  # one of several columns of days: their order tells which is which
         if other and swaps and other not in self.named:
             typed = self.table.headings[place].strip()
             sort = "amounts" if kind == "date" else "days"
@@ -182,6 +196,11 @@ class _Claiming:
         if kind == "money" and "wood" not in self.named and look.words("wood") >= KINDS_NEEDED:
             self.notes.append(f"{self._typed(place)} holds woods, so it was read as wood.")
             return Heading("wood")
+        if column == "other_costs" and "notes" not in self.named and look.is_prose:
+            self.notes.append(
+                f"{self._typed(place)} holds words and no amounts, so it was read as notes."
+            )
+            return Heading("notes")
         if column == "hours" and look.is_signed and look.is_money:
             self.notes.append(
                 f'"{self.table.headings[place].strip()}" holds money, not hours, so it was read as other costs.'
