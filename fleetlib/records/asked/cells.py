@@ -51,14 +51,8 @@ from fleetlib.records.parsing.outcomes import ON_HAND, SOLD, SOLD_AGAIN, remark_
 from fleetlib.records.parsing.phrases import steps_down
 from fleetlib.records.parsing.vocabulary import (
     NOT_A_PIECE,
-    TWO_MEANINGS,
-    known_words,
-    may_be,
-    of_its_own,
-    several_finishes,
     word_key,
 )
-from fleetlib.records.parsing.words import WordCells
 from fleetlib.records.schema.columns import (
     CAME_BACK,
     COLUMN,
@@ -82,78 +76,7 @@ _ABOVE = re.compile(
 _DAY_FIRST = ("EUR", "GBP", "AUD", "NZD", "INR", "ZAR")  # common usage, no source
 
 
-def about_words(
-    column: str, cells: TextColumn, found: WordCells, settings: Settings, keep: np.ndarray
-) -> Iterator[Question]:
-    """One question a word of `column` that has two meanings, is near a known one, or is a kind nobody knows.
-
-    Only words of the rows in `keep` are asked about.
-    """
-    counts = np.bincount(cells.codes[keep], minlength=len(cells.texts))
-    own = settings.words.get(column, {})
-    mine = {word_key(w) for w in (*own, *own.values())}
-    together = _written_in_several_ways(cells, counts) if column == "finish" else {}
-    for i, text in enumerate(cells.texts):
-        value = found.cells[i].value
-        word = str(value) if value is not None else ""
-        if not word or word_key(word) in mine or not counts[i]:
-            continue
-        meanings = TWO_MEANINGS.get(column, {}).get(word, ()) if found.questions[i] else ()
-        near = found.suggestions[i]
-        known = word in known_words(column)
-        inside = () if known or meanings or near else may_be(column, text)
-        if column == "finish":
-            meanings = meanings or inside
-        if not meanings and not near and (known or column != "furniture_type"):
-            continue
-        typed = word if meanings else " ".join(text.split())
-        count = int(counts[i])
-        several = several_finishes(text) if together and meanings else ""
-        if several in together:
-            count = together[several]
-            together[several] = 0
-            if not count:
-                continue
-            typed = word = several
-            meanings = tuple(several.split(" and "))
-        named = meanings or ((near,) if near else inside)
-        stays = Option(word, word)
-        if column == "furniture_type":
-            own_kind = word if meanings else of_its_own(text)
-            stays = Option(f"{own_kind}, a kind of its own", own_kind)
-        if meanings:
-            said = f'"{word}" can be {" or ".join(meanings)}. Which is it?'
-        elif near:
-            said = f'"{typed}" is near "{near}". Is it that?'
-        else:
-            said = f'"{typed}" is no kind of piece that is known. What is it?'
-        yield Question(
-            SUBJECT[column],
-            typed,
-            f"{said} ({pieces_said(count)})",
-            (
-                *(Option(n, n) for n in named),
-                stays,
-                *(_NO_PIECE if column == "furniture_type" and not meanings else ()),
-            ),
-            "it is kept as typed",
-            count * weight(column) * (0.7 if named else 0.2),
-            "your own word for it",
-        )
-
-
-_NO_PIECE = (Option("not a piece: leave the row out", NOT_A_PIECE),)
-
-
-def _written_in_several_ways(cells: TextColumn, counts: np.ndarray) -> dict[str, int]:
-    """Finishes that stand together and are typed in two ways or more -> the rows that have them in any of these."""
-    pieces: dict[str, int] = {}
-    ways: Counter[str] = Counter()
-    for text, n in zip(cells.texts, counts.tolist(), strict=False):
-        if n and (several := several_finishes(text)):
-            pieces[several] = pieces.get(several, 0) + n
-            ways[several] += 1
-    return {several: n for several, n in pieces.items() if ways[several] > 1}
+NO_PIECE = (Option("not a piece: leave the row out", NOT_A_PIECE),)
 
 
 def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
@@ -179,7 +102,7 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
             (
                 *(Option(_STATE_SAID.get(s, s), s) for s in states),
                 Option("none of these", NOTHING),
-                *_NO_PIECE,
+                *NO_PIECE,
             ),
             "the cell is empty",
             n * weight("outcome"),
