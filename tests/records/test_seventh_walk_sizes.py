@@ -277,3 +277,62 @@ def test_a_question_about_a_word_names_its_line_and_cell(tmp_path: Path) -> None
     found = read(tmp_path, "what,sold for\nCampaign chest,$130\n")
     (question,) = asked(found, "kind")
     assert "line 2: Campaign chest" in question.said
+
+
+ONE_OF_SEVERAL = (
+    "what,paid,sold for,notes\nelm kitchen chair,£10 each,£110,three\noak desk,£30,£160,\n"
+)
+
+
+def test_the_price_of_one_piece_takes_a_count_for_an_answer(tmp_path: Path) -> None:
+    found = read(tmp_path, ONE_OF_SEVERAL)
+    (question,) = asked(found, "cell")
+    assert [o.meaning for o in question.options] == [
+        "2 pieces", "3 pieces", "4 pieces", "10", "nothing",
+    ]  # fmt: skip
+    assert question.options[1].shown == "3 pieces, 30 in all" and "5 pieces" in question.free
+    n = found.to_answer.index(question) + 1
+    answer_check(tmp_path, [f"{n}=5 pieces"])
+    after = read_records(tmp_path, as_of=AS_OF)
+    assert after.flips["buy_price"].tolist() == [50, 30]
+    assert after.flips["pieces_in_lot"].tolist()[0] == 5
+    assert not asked(after, "cell")
+    three = f'cell,"{question.text}",3 pieces,'
+    assert read(tmp_path, ONE_OF_SEVERAL, three).flips["buy_price"].tolist() == [30, 30]
+
+
+@pytest.mark.parametrize("typed", ["35 p/s", "35 per stuk", "35 pro Stück", "35 each", "35 c/u"])
+def test_the_price_of_one_in_other_languages_is_that_of_all_pieces_of_the_row(
+    tmp_path: Path, typed: str
+) -> None:
+    found = read(tmp_path, f"what,asking,sold for\n4 stoelen,{typed},130\ndesk,90,80\n")
+    assert found.flips["asking_price"].tolist() == [140, 90]
+
+
+ALIKE = "what,wood,finish,W,D,H,paid,sold for\nchair,oak,oil,,,,20,90\nchair,oak,poly,,,,20,120\n"
+
+
+@pytest.mark.parametrize(
+    ("rows", "names"),
+    [
+        (ALIKE, ["oak chair paid 20, oil", "oak chair paid 20, polyurethane"]),
+        (
+            ALIKE.replace(",,,,20,90", ",18,18,36,20,90"),
+            ["oak chair paid 20, 18x18x36", "oak chair paid 20"],
+        ),
+    ],
+)
+def test_rows_whose_columns_differ_are_told_apart(
+    tmp_path: Path, rows: str, names: list[str]
+) -> None:
+    found = read(tmp_path, rows)
+    assert found.flips["piece"].tolist() == names
+    assert not asked(found, "rows") and not found.alike
+    same = read(tmp_path, rows.replace("poly", "oil").replace(",18,18,36,", ",,,,"))
+    assert len(asked(same, "rows")) == 1
+    # One of them alone: its longer name is known again.
+    (tmp_path / "flips.csv").write_text("\n".join(rows.split("\n")[:2]) + "\n", encoding="utf-8")
+    logged = f'on,piece,event,amount,note\n2026-09-30,"{names[0]}",offer,70,\n'
+    (tmp_path / "events.csv").write_text(logged, encoding="utf-8")
+    again = read_records(tmp_path, as_of=AS_OF)
+    assert again.events["piece"].tolist() == ["oak chair paid 20"]

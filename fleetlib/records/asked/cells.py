@@ -42,7 +42,13 @@ from fleetlib.records.asked.question import (
 from fleetlib.records.files.headings import Headings
 from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import TextTable
-from fleetlib.records.parsing.amounts import read_hours, read_money, read_prices, read_sizes
+from fleetlib.records.parsing.amounts import (
+    FOR_EACH,
+    read_hours,
+    read_money,
+    read_prices,
+    read_sizes,
+)
 from fleetlib.records.parsing.counts import in_words, read_counts, read_grades, read_years
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.near_days import LATEST, has_no_year
@@ -235,10 +241,10 @@ def about_cells(
     pieces: np.ndarray,
     kinds: np.ndarray,
     lines: np.ndarray,
-    keep: np.ndarray,
-    by_year: Collection[str] = (),
+    by_year: Collection[str],
+    currency: str,
 ) -> Iterator[Question]:
-    """One question a cell of a price, a day or hours that could not be read, in the rows that are kept.
+    """One question a cell of a price, a day or hours that could not be read, in rows that have a line (0: none).
 
     Days without a year of the columns `by_year` (in words) are asked about all at once elsewhere, and others only once
     no other day of their row is asked about.
@@ -247,20 +253,22 @@ def about_cells(
         i
         for column in ("bought_on", "listed_on", "sold_on", "withdrawn_on")
         for i, (typed, why) in refused.get(column, {}).items()
-        if keep[i] and not has_no_year(typed) and not why.startswith("could be ")
+        if lines[i] and not has_no_year(typed) and not why.startswith("could be ")
     }
     for column, cells in refused.items():
         kind = COLUMN[column].kind if column in COLUMN else ""
         if kind not in ("money", "date", "hours"):
             continue
         for i, (typed, why) in cells.items():
-            if not keep[i] or (kind == "date" and why.startswith("could be ")):
+            if not lines[i] or (kind == "date" and why.startswith("could be ")):
                 continue  # the order of the days is asked about for the whole column
             if column_in_words(column) in by_year and has_no_year(typed):
                 continue
             if i in open_days and has_no_year(typed):
                 continue  # the day that is asked about in its row may tell its year
             options = _likely(typed, column)
+            each = why == FOR_EACH
+            options = _by_count(typed, currency) if each else options
             if i and kind == "money" and _ABOVE.fullmatch(" ".join(typed.split())):
                 with_it = f"it belongs to the row above (line {lines[i - 1]}) and counts there"
                 options = [Option(with_it, OF_THE_ROW_ABOVE), *options]
@@ -272,8 +280,34 @@ def about_cells(
                 (*options, Option("not known", NOTHING)),
                 "the cell is empty",
                 weight(column),
-                _HOW[kind],
+                _HOW[kind] + ", or how many there were, as 5 pieces" * each,
             )
+
+
+_PIECES = re.compile(r"(\d{1,3}) ?(?:pieces?|pcs?\.?)")
+_LIKELY_COUNTS = (2, 3, 4)
+
+
+def _by_count(typed: str, currency: str) -> list[Option]:
+    """What the price of one piece comes to for so many pieces, and that it is the price of them all."""
+    one = read_prices([typed], currency=currency)[0].cell.value
+    if one is None:
+        return []
+    counted = [
+        Option(f"{n} pieces, {shown(n * float(one))} in all", f"{n} pieces") for n in _LIKELY_COUNTS
+    ]
+    return [*counted, Option(f"{shown(float(one))} in all", shown(float(one)))]
+
+
+def _for_pieces(column: str, typed: str, meaning: str, currency: str) -> dict[str, float]:
+    """The amount and the count that `3 pieces` says of `£10 each`; empty where it is no such answer."""
+    said = _PIECES.fullmatch(word_key(meaning))
+    if not said or COLUMN[column].kind != "money":
+        return {}
+    price = read_prices([typed], currency=currency)[0]
+    if not (price.each and price.cell.value and int(said[1])):
+        return {}
+    return {column: float(price.cell.value) * int(said[1]), "pieces_in_lot": float(said[1])}
 
 
 def _likely(typed: str, column: str) -> list[Option]:
@@ -593,7 +627,9 @@ def why_no_answer(chosen: Chosen, *, settings: Settings, as_of: date) -> str:
         return f"{front}: {wrong}"
     named = cell_named(asked.text) if asked.about == "cell" else None
     if named:
-        _, column, _ = named
+        _, column, typed = named
+        if _for_pieces(column, typed, meaning, settings.currency):
+            return ""
         state = column in _OF_THE_SALE and state_said(meaning)
         if column in (
             "outcome",
@@ -657,20 +693,22 @@ def settle_cells(
                 del cells[i]
                 done.append((i, column, typed, OF_THE_ROW_ABOVE))
                 continue
+            counted = _for_pieces(column, typed, meaning, settings.currency)
             back = column in _OF_THE_SALE and remark_said(typed) == ON_HAND
             value, state = _value_and_state(
                 column, meaning, back=back, settings=settings, as_of=as_of
             )
+            value = counted.get(column, value)
             if meaning and value is None and not state:
                 continue
             _became(values, i, state, typed if back else "")
             if value is not None:
                 left = column == "sold_on" and values["outcome"][i] in LEFT_UNSOLD
                 to = "withdrawn_on" if left else column  # the day of a piece that was given away
-                asks = _first_and_last(values, i, column, meaning, settings)
+                asks = counted or _first_and_last(values, i, column, meaning, settings)
                 for name, said in (asks or {to: value}).items():
                     values[name] = values[name].copy()
                     values[name][i] = said
             del cells[i]
-            done.append((i, column, typed, meaning))
+            done.append((i, column, typed, shown(counted[column]) if counted else meaning))
     return done

@@ -339,7 +339,7 @@ def clean_table(
                 for c, w in cleaned.words.items()
                 for q in about_words(c, *w, chosen, kept_lines, answers)
             ),
-            *about_cells(refused, pieces, kinds, table.lines, keep, by_year),
+            *about_cells(refused, pieces, kinds, kept_lines, by_year, chosen.currency),
             *about_alike(flips, twins, answers),
             *about_returns(flips, back_by_line, chosen, today),
             *about_odd(questions, flips),
