@@ -143,7 +143,18 @@ class _Claiming:
         by_key = bool(cells) and cells <= self.letters and len(self.letters) > 1
         return (named and (look.is_states or look.is_marks)) or by_key
 
-    def _of_its_sort(self, place: int, found: Heading) -> Heading:
+    def _another_day_of_sale(self, place: int) -> bool:
+        """Whether another heading hints at the day of sale over days, and nothing says the day it was bought."""
+        others = (p for p in range(len(self.looks)) if p != place and self.looks[p].is_days)
+        hints = any("sold_on" in hinted(self.table.headings[p]) for p in others)
+        return hints and "bought_on" not in self.named
+
+    def _is_prose(self, place: int) -> bool:
+        """Hardly a cell is an amount, and most have words and no figure."""
+        look = self.looks[place]
+        return look.share(look.amounts) < 1 - LIKE and look.holding(_WORDS.fullmatch) >= LIKE
+
+    def _of_its_sort(self, place: int, found: Heading) -> Heading | None:
         """`Sold` over amounts is a price, `Sale` over days a day, `Labor` over money other costs."""
         look, column = self.looks[place], found.column
         other = _OTHER_SORT.get(column, "")
@@ -151,6 +162,13 @@ class _Claiming:
         swaps = (kind == "date" and look.is_money and not look.is_day_numbers) or (
             kind == "money" and look.is_days
         )
+        if kind == "money" and other == "sold_on" and swaps and self._another_day_of_sale(place):
+            return None  # `Got` beside `Gone`: one of them is the day it came
+        if kind == "money" and look.filled.any() and not swaps and self._is_prose(place):
+            self.notes.append(
+                f"{self._typed(place)} holds words, not money, so it was read as notes."
+            )
+            return Heading("notes") if "notes" not in self.named else None
         if other and swaps and other not in self.named:
             typed = self.table.headings[place].strip()
             sort = "amounts" if kind == "date" else "days"
@@ -288,7 +306,18 @@ class _Claiming:
         )
 
     def _told_apart(self, places: Sequence[int], column: str) -> None:
-        """Two columns of prices or days under one heading: each the role that its cells suit, if one does clearly."""
+        """Two columns of prices or days under one heading: each the role that its cells suit, if one does clearly.
+
+        Of `Sold for` and `Price` only the second is in doubt.
+        """
+        plain = [p for p in places if word_key(self.table.headings[p]) in _SAYS_LITTLE]
+        if len(plain) == 1 < len(places) == 2:
+            heading = self.claims.pop(plain[0])
+            held = {c.column for c in self.claims.values()}
+            open_roles = [r for r in (*_PRICES, *_DAYS) if COLUMN[r].kind == COLUMN[column].kind]
+            roles = [r for r in open_roles if r not in held]
+            self._ask_one(plain[0], roles, heading.currency)
+            return
         everyone = _DAYS if COLUMN[column].kind == "date" else _PRICES
         held = {c.column for p, c in self.claims.items() if p not in places}
         roles = [column, *(r for r in everyone if r not in held and r != column)]
@@ -309,6 +338,20 @@ class _Claiming:
             else:
                 done = UNREAD
             self._ask(place, order, done)
+
+    def _ask_one(self, place: int, roles: Sequence[str], currency: str) -> None:
+        """Read the column as the role that it suits best, if one does clearly; ask, unless no other is left."""
+        looks, names = [self.looks[place]], [self.table.headings[place]]
+        (order,), clear = ranked_roles(looks, names, roles, self._known())
+        if not (clear and order):
+            self._ask(place, order or ["notes"])
+            return
+        self.claims[place] = Heading(order[0], "", currency)
+        said = f"is read as {column_in_words(order[0])}, as its cells suit that best"
+        if len(roles) > 1:
+            self._ask(place, order, said)
+        else:
+            self.notes.append(f"{self._typed(place)} {said}.")
 
     def _known(self, but: Sequence[int] = ()) -> dict[str, Look]:
         return {c.column: self.looks[p] for p, c in self.claims.items() if p not in but}
@@ -545,6 +588,8 @@ LEAST_NAMED = 0.7  # of the rows, filled and different, make a column of names
 KINDS_NEEDED = 0.5  # of the filled cells are known words
 KINDS_SURE = 0.8  # of the filled cells are known kinds, so that the heading need not be asked about; our own, no source
 _NAME = Heading("")
+_SAYS_LITTLE = ("price", "prices", "amount", "date", "day", "value")
+_WORDS = re.compile(r"\D*[^\W\d]{3}\D*")
 _LENGTHS, _TIMES = ("cm", "mm", "m", "in", "ft"), ("minutes", "hours")
 
 
