@@ -164,11 +164,6 @@ class _Claiming:
         )
         if kind == "money" and other == "sold_on" and swaps and self._another_day_of_sale(place):
             return None  # `Got` beside `Gone`: one of them is the day it came
-        if kind == "money" and look.filled.any() and not swaps and self._is_prose(place):
-            self.notes.append(
-                f"{self._typed(place)} holds words, not money, so it was read as notes."
-            )
-            return Heading("notes") if "notes" not in self.named else None
         if other and swaps and other not in self.named:
             typed = self.table.headings[place].strip()
             sort = "amounts" if kind == "date" else "days"
@@ -186,6 +181,11 @@ class _Claiming:
         if kind == "money" and "wood" not in self.named and look.words("wood") >= KINDS_NEEDED:
             self.notes.append(f"{self._typed(place)} holds woods, so it was read as wood.")
             return Heading("wood")
+        if kind == "money" and look.filled.any() and self._is_prose(place):
+            self.notes.append(
+                f"{self._typed(place)} holds words, not money, so it was read as notes."
+            )
+            return Heading("notes") if "notes" not in self.named else None
         if column == "hours" and look.is_signed and look.is_money:
             self.notes.append(
                 f'"{self.table.headings[place].strip()}" holds money, not hours, so it was read as other costs.'
@@ -310,7 +310,8 @@ class _Claiming:
 
         Of `Sold for` and `Price` only the second is in doubt.
         """
-        plain = [p for p in places if word_key(self.table.headings[p]) in _SAYS_LITTLE]
+        names = {p: word_key(self.table.headings[p]).rstrip(" #.0123456789") for p in places}
+        plain = [p for p in places if names[p] in _SAYS_LITTLE]
         if len(plain) == 1 < len(places) == 2:
             heading = self.claims.pop(plain[0])
             held = {c.column for c in self.claims.values()}
