@@ -208,6 +208,12 @@ def test_prices_asked_one_after_the_other_are_the_first_and_the_last(
     assert got == [first, last]
 
 
+def test_no_sum_and_no_week_is_offered_as_a_price_asked(tmp_path: Path) -> None:
+    typed = ("350, lowered to 325 and 300", "350->300 after 2 wks")
+    for q in asked(priced(tmp_path, "Asked", "300", *typed), "cell"):
+        assert q.options[0].meaning == "350 now 300"
+
+
 def test_an_answer_holds_the_first_price_asked_and_the_last(tmp_path: Path) -> None:
     open_one = asked(priced(tmp_path, "Asked", "300", "$650/$595", "$720/$600"), "cell")
     assert open_one[0].options[0].shown == "650 first, 595 last"
@@ -239,6 +245,15 @@ def test_two_prices_under_the_last_price_asked_are_the_last_beside_the_first_one
         ("ten bucks", 10),
         ("two hundred and fifty", 250),
         ("forty-five", 45),
+        ("$5 yard sale", 5),
+        ("35 - estate sale", 35),
+        ("12 at the flea market", 12),
+        ("auction 45", 45),
+        ("had it already", 0),
+        ("$40 + tax", None),
+        ("$30 w/ chair", None),
+        ("2 cans", None),
+        ("60 cash, talked down from 80", None),
         ("140 (deposit)", None),
         ("140 (she traded a lamp)", None),
         ("four eighty", None),
@@ -256,7 +271,7 @@ def test_what_was_spent_is_read_behind_what_it_was_spent_on_and_added_up_to_be_o
     tmp_path: Path,
 ) -> None:
     found = priced(
-        tmp_path, "Materials", "fabric 36", "paint: $12.50", "sandpaper $6, poly $14", "30"
+        tmp_path, "Materials", "foam and fabric 36", "paint: $12.50", "sandpaper $6, poly $14", "30"
     )
     assert found.flips["materials_cost"].fillna(-1).tolist() == [36, 12.5, -1, 30]
     assert [o.meaning for o in asked(found, "cell")[0].options][:3] == ["20", "6", "14"]

@@ -27,7 +27,7 @@ ABOUT: Mapping[str, str] = {
     "state": "text is your word for where a piece stands, meaning sold, on hand, in work, came back, kept, "
     "given away or scrapped",
     "currency": "meaning is the three-letter code of the money the file is in",
-    "unit": "meaning is in or cm, for sizes that name no unit",
+    "unit": "meaning is in or cm, for sizes that name no unit, or some: cm where they look so, else in",
     "date order": "meaning is day first or month first",
     "year": "text is a column of days, meaning the year of those without one, or latest, or each; or rows between, "
     "meaning the day of a row that is of the year above it, first or last",
@@ -108,7 +108,7 @@ class Answers:
         keys = {"currency": "currency", "unit": "length_unit", "date order": "date_order"}
         for about, key in keys.items():
             meaning = self.of(about)
-            if meaning and key not in settings.chosen:
+            if meaning and key not in settings.chosen and (about, meaning) != ("unit", "some"):
                 try:
                     said = settings_from({key: meaning}, name=FILE)
                 except FleetError as refusal:

@@ -322,7 +322,8 @@ def _likely(typed: str, column: str) -> list[Option]:
         dict.fromkeys(_likely_amounts(typed, column) if kind == "money" else _either(typed))
     )
     options = [Option(a, a) for a in likely[:3]]
-    if column in _ASKED and (steps := steps_down(", ".join(likely))).count(" now "):
+    asked = [a for a in likely if _number(a) > _LEAST_ASKED * max(map(_number, likely))]
+    if column in _ASKED and (steps := steps_down(", ".join(asked))).count(" now "):
         first, *_, last = steps.split(" now ")
         options = [Option(f"{first} first, {last} last", f"{first} now {last}"), *options]
     if kind == "date" and (day := day_of_month(typed)):
@@ -418,7 +419,8 @@ def _likely_amounts(typed: str, column: str) -> list[str]:
     meant = _AMONG_DIGITS.sub(lambda m: m.group().translate(_LOOK_ALIKE), typed)
     meant, typed = (_CUT_ON.sub(" ", t) for t in (meant, typed))
     found = [*_AMOUNT.findall(meant), *_AMOUNT.findall(typed)]
-    added = [shown(float(m[1]) + float(m[2])) for m in _SUM.finditer(typed)]
+    sums = () if column in _ASKED else _SUM.finditer(typed)
+    added = [shown(float(m[1]) + float(m[2])) for m in sums]
     spent = [a for a in _AMOUNT.findall(typed) if "," not in a]
     if column in _SPENT and len(spent) > 1:
         added = [shown(sum(map(float, spent)))]
@@ -428,7 +430,12 @@ def _likely_amounts(typed: str, column: str) -> list[str]:
     return [*added, *joined, *found] or (["0"] if _NONE_PAID.search(typed) else [])
 
 
+def _number(amount: str) -> float:
+    return float(amount.replace(",", ""))
+
+
 _ASKED = ("asking_price", "last_asking_price")
+_LEAST_ASKED = 0.3  # of the first price asked; a number far below is none; our own, no source
 _SPENT = ("materials_cost", "other_costs")
 _APART = re.compile(r"[$€£]? ?\d{1,2} \d\d")  # $1 40
 # A word that begins or ends in a digit and is else of letters that are taken for digits: 5oo, l20, 4S0.

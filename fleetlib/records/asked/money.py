@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -121,19 +121,41 @@ _POINT = re.compile(r"\d\.\d\d?(?!\d|\.)")
 
 
 _MANY = 5  # so many times as often as the other unit is named; our own, no source
+SOME = "some"  # the answer that sizes are in centimetres where they look so, and else in inches
+_INCH_MONEY = ("USD", "CAD")  # where furniture is measured in inches: common usage, no source
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Sized:
+    """What the rows with a size look like: `odd`, the lines of those that only make sense in centimetres; `rows`, how
+    many have a size; `as_in` and `as_cm`, how many are of the usual size of their kind in each; `told`, how many were
+    answered to be in centimetres, one by one."""
+
+    odd: Sequence[int]
+    rows: int
+    as_in: int
+    as_cm: int
+    told: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Habits:
+    """How the file writes: decimal `commas`, `signed` amounts, days with the day first."""
+
+    commas: bool
+    signed: bool
+    day_first: bool = False
 
 
 def of_the_sizes(
-    units: Counter[str], odd: np.ndarray, *, commas: bool, signed: bool, settings: Settings
+    units: Counter[str], sized: Sized, habits: Habits, settings: Settings, said: str
 ) -> tuple[Settings, Money]:
     """`settings` in centimetres where every size of the file is in them; what is said and asked of unit and money.
 
-    `units`: cells of sizes by unit, "" where none is said; `odd`: for each row with a size, whether it only makes sense
-    in centimetres.
+    `units`: cells of sizes by unit, "" where none is said; `said`: what was answered of the unit, "" for nothing.
     """
     notes: list[str] = []
     questions: list[Question] = []
-    habit = "decimal commas are used"
     bare, metric = units[""], units["cm"] > _MANY * units["in"]
     if "length_unit" in settings.chosen:
         metric = settings.length_unit == "cm"
@@ -143,20 +165,55 @@ def of_the_sizes(
             "Your sizes are in centimetres, so sizes are shown in them. If that is wrong, set "
             'length_unit = "in" in settings.toml.'
         ]
-    elif len(odd) and bare > _MANY * units["in"] and (metric or commas or 2 * odd.sum() > len(odd)):
-        metric = True
-        made = f"those of {odd.sum()} only make sense in centimetres" if odd.any() else habit
-        made = "others are in centimetres" if units["cm"] else made
-        said = f"The sizes of {len(odd)} pieces name no unit; {made}. What are they in?"
-        offered = (Option("centimetres", "cm"), Option("inches", "in"))
-        cost = 4.0 * len(odd)
-        questions.append(Question("unit", "", said, offered, "they are read as inches", cost))
-    if "currency" not in settings.chosen and not signed and (metric or commas):
-        codes = ("EUR", "GBP", "USD") if commas else ("GBP", "EUR", "USD")
-        habit = habit if commas else "sizes are in centimetres"
-        said = f"No amount bears a sign, and {habit}. Which money is it?"
+    elif said != SOME and bare > _MANY * units["in"]:
+        why = _why_centimetres(units, sized, habits, settings)
+        metric = bool(why) and (len(sized.odd) > 1 or sized.as_cm >= sized.as_in)
+        questions = [_about_unit(sized, why)] if why else []
+    if "currency" not in settings.chosen and not habits.signed and (metric or habits.commas):
+        codes = ("EUR", "GBP", "USD") if habits.commas else ("GBP", "EUR", "USD")
+        habit = "decimal commas are used" if habits.commas else "sizes are in centimetres"
+        asked = f"No amount bears a sign, and {habit}. Which money is it?"
         options = tuple(Option(c, c) for c in codes)
         meanwhile = f"amounts are shown in {settings.currency}"
         free = "its three-letter code"
-        questions.append(Question("currency", "", said, options, meanwhile, 10.0, free))
+        questions.append(Question("currency", "", asked, options, meanwhile, 10.0, free))
     return settings, Money(notes, questions)
+
+
+def _why_centimetres(units: Counter[str], sized: Sized, habits: Habits, settings: Settings) -> str:
+    """What speaks for centimetres where no unit is named; "" where too little does."""
+    odd, as_cm, as_in = len(sized.odd), sized.as_cm, sized.as_in
+    abroad = "currency" in settings.chosen and settings.currency not in _INCH_MONEY
+    if not sized.rows:
+        return ""
+    if sized.told:
+        return f"you answered that {sized.told} are in centimetres"
+    if units["cm"]:
+        return "others are in centimetres"
+    if odd > 1 or (odd and (abroad or habits.commas or habits.day_first)):
+        return f"those of {odd} only make sense in centimetres"
+    if as_cm > max(as_in, 1):
+        return f"those of {as_cm} are usual for their kind in centimetres, of {as_in} in inches"
+    if as_cm < as_in:
+        return ""
+    habit = "the days are written with the day first" if habits.day_first else ""
+    habit = f"the money is {settings.currency}" if abroad else habit
+    return "decimal commas are used" if habits.commas else habit
+
+
+def _about_unit(sized: Sized, why: str) -> Question:
+    """One question on the unit of all sizes that name none, the likeliest answer first."""
+    cm, inches = Option("yes, all in centimetres", "cm"), Option("no, all in inches", "in")
+    lines = ", ".join(map(str, sized.odd[:_MOST_OFFERED]))
+    more = " and more" * (len(sized.odd) > _MOST_OFFERED)
+    some = Option(f"only where they look so (line {lines}{more}), else inches", SOME)
+    stray = sized.as_in > _MANY * (len(sized.odd) + sized.told)
+    few = () if not sized.odd or len(sized.odd) == sized.rows else (some,)
+    return Question(
+        "unit",
+        "",
+        f"The sizes of {sized.rows} pieces name no unit; {why}. Are your sizes in centimetres?",
+        (*few, cm, inches) if stray else (cm, inches, *few),
+        "they are read as inches",
+        4.0 * sized.rows,
+    )

@@ -16,10 +16,12 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.errors import BadRecords
+from fleetlib.base.measured import CM_IN_AN_INCH
 from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import NO_ANSWERS, Answers
 from fleetlib.records.asked.cells import (
+    ODD_SIZE,
     OF_THE_ROW_ABOVE,
     RIGHT,
     about_alike,
@@ -35,7 +37,14 @@ from fleetlib.records.asked.cells import (
 from fleetlib.records.asked.claims import Claimed, claim_headings
 from fleetlib.records.asked.days_of_row import WHY, settle_days_of_rows
 from fleetlib.records.asked.looks import hinted
-from fleetlib.records.asked.money import decimal_commas, of_the_file, of_the_sizes
+from fleetlib.records.asked.money import (
+    SOME,
+    Habits,
+    Sized,
+    decimal_commas,
+    of_the_file,
+    of_the_sizes,
+)
 from fleetlib.records.asked.months import about_months, settle_months
 from fleetlib.records.asked.names_for_unnamed import alike, full_names
 from fleetlib.records.asked.question import COLUMN_UNREAD, Question, column_in_words
@@ -52,6 +61,7 @@ from fleetlib.records.cleaning.questions import (
     unknown_kinds,
     unknown_words,
     unread_cells,
+    usual_for_kinds,
 )
 from fleetlib.records.cleaning.setting_aside import (
     rows_to_set_aside,
@@ -249,9 +259,12 @@ def clean_table(
             cleaned.changes.put(done, YOUR_ANSWER)
     for done in settle_days_of_rows(values, cleaned.refused, cleaned.orders, today):
         cleaned.changes.put(done, WHY)
+    settled_odd = settle_odd(values, answers, settings=chosen, as_of=today)
+    told_cm = sum(column == ODD_SIZE and meaning == "cm" for _, column, _, meaning in settled_odd)
     for done in (
         *settle_months(values, cleaned.refused, years.of_row, answers, today),
-        *settle_odd(values, answers, settings=chosen, as_of=today),
+        *settled_odd,
+        *(_odd_in_centimetres(values) if answers.of("unit") == SOME else ()),
         *settle_remarks(values, answers, chosen, today),
     ):
         cleaned.changes.put(done, YOUR_ANSWER)
@@ -274,11 +287,19 @@ def clean_table(
             "line", kind="stable", ignore_index=True
         )
     flips = in_order(derive(flips, settings=chosen, as_of=today))
-    odd = looks_like_cm(flips)[flips[list(SIZES)].notna().any(axis=1).to_numpy()]
-    chosen, measures = of_the_sizes(
-        cleaned.units, odd, commas=commas, signed=money.signed, settings=chosen
+    sized = Sized(
+        flips["line"].to_numpy()[looks_like_cm(flips)].tolist(),
+        int(flips[list(SIZES)].notna().any(axis=1).sum()),
+        *usual_for_kinds(flips),
+        told_cm,
     )
-    by_unit = {"width_in"} if any(q.about == "unit" for q in measures.questions) else ()
+    habits = Habits(
+        commas, money.signed, day_first is True or "day first" in cleaned.orders.values()
+    )
+    said_unit = answers.of("unit")
+    chosen, measures = of_the_sizes(cleaned.units, sized, habits, chosen, said_unit)
+    asked_unit = any(q.about == "unit" for q in measures.questions)
+    by_unit = {ODD_SIZE} if asked_unit or said_unit in ("in", SOME) else ()
     right = {cell for cell, said in answers.cells().items() if word_key(said) == RIGHT}
     questions, asked = questions_about(flips, cleaned.named[keep], right, by_unit)
     twins = alike(flips, cleaned.named[keep])
@@ -346,6 +367,21 @@ def clean_table(
         table.sheets,
         back_by_line,
     )
+
+
+def _odd_in_centimetres(values: dict[str, np.ndarray]) -> list[tuple[int, str, str, str]]:
+    """Take sizes that look like centimetres as such, as was answered: row, column, the number and the unit of each."""
+    done = []
+    kinds = np.array([k or "" for k in values["furniture_type"]], dtype=object)
+    odd = looks_like_cm(pd.DataFrame({"furniture_type": kinds} | {s: values[s] for s in SIZES}))
+    for side in SIZES:
+        done += [
+            (int(i), side, shown(v), "cm")
+            for i in np.flatnonzero(odd)
+            if (v := values[side][i]) > 0
+        ]
+        values[side] = np.where(odd, np.round(values[side] / CM_IN_AN_INCH, 2), values[side])
+    return done
 
 
 def _with_key(table: TextTable, settings: Settings) -> tuple[Settings, Key | None]:

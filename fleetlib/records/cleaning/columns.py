@@ -607,8 +607,10 @@ class _Reader:
         cells = self.take(place)
         unit = heading.unit or self.settings.length_unit
         order: Sequence[str] = heading.order or SIZES
-        if not heading.unit and unit == "in":
-            unit, order = self._usual_sizes(cells, heading.order)
+        told = "length_unit" in self.settings.chosen
+        if not heading.unit and unit == "in" and not (told and heading.order):
+            tried = ("in",) if told else ("in", "cm")
+            unit, order = self._usual_sizes(cells, heading.order, tried)
         self._count_units(cells, heading.unit or ("cm" if unit == "cm" else ""))
         found = split_sizes(cells.texts, unit=unit, order=order)
         sides, now, why = found.sides, found.shown, found.why
@@ -643,8 +645,10 @@ class _Reader:
                 inches = _INCHES.search(text)
                 self.units["cm" if named else "in" if inches else unit] += n
 
-    def _usual_sizes(self, cells: TextColumn, order: Sequence[str]) -> tuple[str, Sequence[str]]:
-        """The unit and order under which the bare sizes of the column are those of their kinds, where just one fits.
+    def _usual_sizes(
+        self, cells: TextColumn, order: Sequence[str], units: Sequence[str]
+    ) -> tuple[str, Sequence[str]]:
+        """The unit (of `units`) and order in which the bare sizes of the column are those of their kinds, if one fits.
 
         Taken only where there are four pieces of known kinds at least, four fifths of them fit it, and at most a fifth
         fit inches in the heading's order (without one, width x depth x height); otherwise inches in that order.
@@ -660,7 +664,7 @@ class _Reader:
         tall_first = ("height_in", "width_in", "depth_in")
         orders = [order] if order else [SIZES, tall_first]
         share = {}
-        for unit in ("in", "cm"):
+        for unit in units:
             for tried in orders:
                 sides = split_sizes(cells.texts, unit=unit, order=tried).sides
                 values = np.column_stack([np.array(sides[s])[cells.codes[rows]] for s in SIZES])
@@ -845,7 +849,7 @@ def _first_asked(price: Price) -> Cell:
 
 _AS_AMOUNTS = {
     "asking_price": steps_down, "last_asking_price": steps_down, "materials_cost": without_label,
-    "other_costs": without_label,
+    "other_costs": without_label, "buy_price": without_label,
 }  # fmt: skip
 # A price or a day, and behind it that the piece came back.
 _AND_BACK = re.compile(

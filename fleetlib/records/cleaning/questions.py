@@ -10,6 +10,7 @@ from collections.abc import Collection, Mapping, Sequence
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.measured import CM_IN_AN_INCH
 from fleetlib.base.noted import Noted, coded
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.cells import ODD
@@ -137,6 +138,23 @@ def looks_like_cm(flips: pd.DataFrame) -> np.ndarray:
     long = np.isin(names.astype(object), _LONG)
     over = (sides > 100).any(axis=1) & ~long[kinds]
     return np.asarray(over | (sides > 2 * tops[kinds]).all(axis=1))
+
+
+def usual_for_kinds(flips: pd.DataFrame) -> tuple[int, int]:
+    """How many rows of known kinds are of the usual size of their kind as they were read in inches, and how many would
+    be if the same numbers were centimetres; a quarter beyond a band counts as in it."""
+    kinds = flips["furniture_type"].to_numpy()
+    rows = np.flatnonzero([k in BANDS for k in kinds])
+    if not len(rows):
+        return 0, 0
+    sides = np.column_stack([flips[s].to_numpy()[rows] for s in SIZES])
+    bands = np.array([BANDS[kinds[i]] for i in rows])
+    sized = ~np.isnan(sides).all(axis=1)
+    found = []
+    for by in (1.0, CM_IN_AN_INCH):
+        fits = (sides / by >= 0.75 * bands[:, :, 0]) & (sides / by <= 1.25 * bands[:, :, 1])
+        found.append(int(((fits | np.isnan(sides)).all(axis=1) & sized).sum()))
+    return found[0], found[1]
 
 
 def _far(values: np.ndarray, kinds: np.ndarray) -> np.ndarray:

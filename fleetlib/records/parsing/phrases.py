@@ -119,14 +119,15 @@ _SET = (
     re.compile(rf"(?P<amount>{_A}) \((?:set|lot) of (?P<count>{COUNT_WORD})\)"),
     re.compile(rf"(?:set|lot|pair) ?(?:of )?\(?(?P<count>\d\d?)\)? (?P<amount>{_A})"),
 )
-# What stands in brackets behind an amount and changes nothing: how it was paid, where. Words that may make it another
-# amount, or none, are left.
-_ASIDE = re.compile(
-    r"(?<=\d) ?\((?!(?:the |an? |for )*(?:each|ea\b|apiece|per\b|pairs?\b|pr\b|sets?\b|lot\b|half|k\b|grand))"
-    r"(?![^)]*\b(?:ask|was\b|orig|deposit|down\b|return|refund|back\b|offer|trad|swap|plus|with\b|w\b|incl|minus|less"
-    r"|ow|pend|unpaid|not\b|no\b|never|fell|h[eo]ld|del|ship|haul|tip|now\b|then\b|or\b|still|need|until|till|if\b|for\b"
-    r"|each|but|and\b|max|min|top|low|goal|hop|want|guess|worth|value|lost|fee|tax|cancel))[^\W\d][^()\d$€£?+]*\)$"
+# Words beside an amount that may make it another one, or none.
+_CHANGES = (
+    r"\b(?:ask|was\b|orig|deposit|down\b|return|refund|back\b|offer|trad|swap|plus|with\b|w\b|incl|minus|less|ow|pend"
+    r"|unpaid|not\b|no\b|never|fell|h[eo]ld|del|ship|haul|tip|now\b|then\b|or\b|still|need|until|till|if\b|each|but|and\b"
+    r"|max|min|top|low|goal|hop|want|guess|worth|value|lost|fee|tax|cancel|off\b|lot\b|set\b|pairs?\b|pr\b|ea\b|apiece"
+    rf"|per\b|both\b|all\b|half|grand|something|{COUNT_WORD}\b)"
 )
+# What stands in brackets behind an amount and changes nothing: how it was paid, where.
+_ASIDE = re.compile(rf"(?<=\d) ?\((?![^)]*{_CHANGES})(?!for\b|k\b)[^\W\d_][^()\d$€£?+]*\)$")
 _SHORT = re.compile(r"(?<!\d)(?P<n>\d+(?:[.,]\d+)?) ?(?:k|grand)\b")
 
 
@@ -184,15 +185,25 @@ def steps_down(text: str) -> str:
     return " now ".join(amounts) if all(a > b for a, b in pairwise(values)) else text
 
 
-_LABEL = re.compile(
-    rf"(?!(?:asked|asking|ask|was|deposit|down|less|minus|off|no|lot|set|pair)\b)[a-z][a-z ]*:? (?={_A}$)"
+_LABELLED = re.compile(
+    rf"(?:(?P<front>[^\W\d_][^\d$€£+]*?):? )?(?P<amount>{_A})(?P<behind>(?:(?:,| -| at| from| for)(?= )| )[^\d$€£+]*)?"
 )
 
 
 def without_label(text: str) -> str:
-    """The amount alone of what was spent and on what: `fabric 36`."""
+    """The amount alone of what was paid or spent, without where and on what: `fabric 36`, `$5 yard sale`. Words behind
+    an amount without a sign are a label only after `at`, `from`, `for`, a comma or a dash: 2 cans are no price."""
     body = plain(text)
-    return _LABEL.sub("", body) if _LABEL.match(body) else text
+    match = _LABELLED.fullmatch(body)
+    front, behind = (match["front"] or "", match["behind"] or "") if match else ("", "")
+    sure = (
+        not behind.strip() or not behind.startswith(" ") or re.match(" (?:-|at|from|for) ", behind)
+    )
+    if not match or not (sure or re.search("[$€£]", match["amount"])) or _DOUBT_FRONT.match(body):
+        return text
+    return (
+        text if re.search(_CHANGES, f"{front.replace(' and ', ' ')} {behind}") else match["amount"]
+    )
 
 
 _TWO_FOR = re.compile(r"(\d+) for (?:the |all )?(\d+)")
