@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
 import numpy as np
@@ -31,6 +31,7 @@ from fleetlib.records.asked.answers import (
 from fleetlib.records.asked.months import day_of_month
 from fleetlib.records.asked.names_for_unnamed import could_be
 from fleetlib.records.asked.question import (
+    COLUMN_UNREAD,
     NOTHING,
     Chosen,
     Option,
@@ -61,6 +62,7 @@ from fleetlib.records.parsing.words import WordCells
 from fleetlib.records.schema.columns import (
     CAME_BACK,
     COLUMN,
+    DATES,
     GIVEN_AWAY,
     KEPT,
     LEFT_UNSOLD,
@@ -166,7 +168,7 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
             pieces[key] = pieces.get(key, 0) + int(n)
     for key, n in pieces.items():
         said = remark_said(typed[key])
-        likely = CAME_BACK if said == ON_HAND else said
+        likely = CAME_BACK if said == ON_HAND else said or _begun_by(key)
         if likely == CAME_BACK and SOLD_AGAIN.search(key):
             likely = SOLD
         states = (*([likely] if likely else []), *(s for s in STATES if s not in (likely, IN_WORK)))
@@ -184,6 +186,34 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
         )
 
 
+def sold_by(cells: TextColumn, sales: np.ndarray) -> dict[str, str]:
+    """The word in small letters that says of most sales in `sales` (n,) that they are one, and nothing else: ours.
+
+    It changes nothing of its rows, which tell of a sale without it.
+    """
+    if not sales.any() or len(sales) != len(cells.codes):
+        return {}
+    found = Counter(cells.texts[code].strip().lower() for code in cells.codes[sales])
+    word, n = found.most_common(1)[0]
+    rows = Counter(cells.texts[code].strip().lower() for code in cells.codes)
+    most = word and 2 * n > sales.sum() and n == rows[word]
+    return {word: SOLD} if most and state_said(word) is None else {}
+
+
+def _begun_by(letter: str) -> str | None:
+    """What a lone letter most likely stands for, by the words that begin with it: our own list, from memory."""
+    words = _BEGIN.items() if len(letter) == 1 else ()
+    return next((s for s, said in words if any(w.startswith(letter) for w in said.split())), None)
+
+
+_BEGIN = {
+    CAME_BACK: "returned back",
+    KEPT: "kept mine",
+    GIVEN_AWAY: "donated given",
+    SCRAPPED: "trashed junked",
+    SOLD: "sold gone",
+    ON_HAND: "listed available up workshop",
+}
 _STATE_SAID = {
     ON_HAND: "on hand: for sale, still being worked on, or not listed yet",
     CAME_BACK: "sold, but it came back",
@@ -235,6 +265,14 @@ def about_year(
         many * weight(column),
         "another year, such as 2021",
     )
+
+
+def years_wait(headings: Iterable[Question]) -> set[str]:
+    """The columns of days, in words, whose years are asked about only once it is said which other columns hold days, as
+    those may tell them: all while such a heading is asked about, else none."""
+    days = {column_in_words(c) for c in DATES}
+    waiting = any(q.cost >= COLUMN_UNREAD and q.options[0].meaning in days for q in headings)
+    return days if waiting else set()
 
 
 def still_without_year(

@@ -36,6 +36,7 @@ _SOME_ROWS, _COME_AGAIN, _LONG = (
 )  # of the rows; different texts of the filled cells; letters
 _FIRST_TEXTS = 60  # that many tell whether a column holds amounts and days
 _HOURS = 24  # the middle of a column of hours is no more
+_SELDOM = 0.2  # of the rows: a slip or two; our own, no source
 _FIGURE = re.compile(r"\d")
 _DATED = re.compile(r"\d{1,2}\W{1,3}\w+\W{1,3}(?:19|20)?\d\d|(?:19|20)\d\d\W\w+\W\d{1,2}")
 _SHORTEST_STATE = 4  # letters, more than "yes"
@@ -43,6 +44,7 @@ CLEAR = 0.5  # by so much one order of roles must suit better than the next
 _SIGNED = re.compile("|".join(re.escape(s) for s in SIGNS if not s.isalpha()))
 _BOX = re.compile(r"\d[\"' ]*(?:cm|in)?[wdh]? ?(?:[x×*]|by) ?\d+.*?(?:[x×*]|by) ?\d", re.IGNORECASE)
 _BARE = re.compile(r"\d+[.]\d+|\d+/\d+")  # 3.50 and 1/2 may be anything
+_WITH_YEAR = re.compile(r"\d{1,2}([./-])\d{1,2}\1(?:\d\d)?\d\d")
 _TIMED = re.compile(r"\d ?(?:h|hr|hrs|hours?|m|mins?|minutes?)\b|^\d{1,2}:\d\d$", re.IGNORECASE)
 
 
@@ -120,12 +122,17 @@ class Look:
     @cached_property
     def is_days(self) -> bool:
         """Most filled cells are days, with a year or without."""
-        if self.share(self.days) >= LIKE:
-            return True
-        named = self._rows(
-            [1.0 if has_no_year(t) and not _BARE.fullmatch(t) else np.nan for t in self.texts]
-        )
-        return self.share(np.fmax(self.days, named)) >= LIKE
+        return self.share(self.days) >= LIKE or self.share(self.any_days) >= LIKE
+
+    @cached_property
+    def any_days(self) -> np.ndarray:
+        """Days as numbers, 1 for one without a year; 3/8 may be a fraction, but beside 12/28/24 it is a day."""
+        dated = any(_WITH_YEAR.fullmatch(t) for t in self.texts)
+        named = [
+            1.0 if has_no_year(t) and (dated or not _BARE.fullmatch(t)) else np.nan
+            for t in self.texts
+        ]
+        return np.asarray(np.fmax(self.days, self._rows(named)))
 
     @cached_property
     def is_money(self) -> bool:
@@ -171,6 +178,29 @@ class Look:
         again = len([t for t in self.texts if t]) <= _COME_AGAIN * int(self.filled.sum())
         short = self.holding(lambda t: len(t) < _LONG and not _FIGURE.search(t))
         return again and short >= LIKE
+
+    @property
+    def is_prose(self) -> bool:
+        """Several words in most filled cells, and no amount of money in any."""
+        return self.holding(lambda t: len(t.split()) > 1) >= LIKE > self.share(self.amounts) == 0
+
+    @cached_property
+    def is_marks(self) -> bool:
+        """A few short words that stand for something: each in two rows or more on the average."""
+        return self.is_words and 2 * len([t for t in self.texts if t]) <= int(self.filled.sum())
+
+    def parted_by(self, other: Look) -> bool:
+        """Each of its words stands nearly always where `other` is filled or nearly never, and there are both sorts."""
+        n = min(len(self.codes), len(other.codes))
+        sorts = set()
+        for code, text in enumerate(self.texts):
+            here = other.filled[:n][self.codes[:n] == code]
+            if text and len(here) > 1:
+                share = float(here.mean())
+                if _SELDOM < share < 1 - _SELDOM:
+                    return False
+                sorts.add(share > 0.5)
+        return len(sorts) == 2
 
     @cached_property
     def is_small(self) -> bool:
@@ -244,14 +274,20 @@ _HINTS = {
 }
 
 
+_SHORTEST_BEGINNING = 3  # letters of a word cut short
 _IN_AND_OUT = {"in": "buy_price", "out": "sale_price"}  # "$ in": what went into it
 
 
 def hinted(heading: str) -> set[str]:
-    """The columns that a word of `heading` hints at."""
+    """The columns that a word of `heading`, or the beginning of one, hints at."""
     words = set(re.findall(r"[a-z]+", heading.casefold()))
     money = _IN_AND_OUT if _SIGNED.search(heading) else {}
-    found = {column for column, hints in _HINTS.items() if words & set(hints.split())}
+    begun = tuple(w for w in words if len(w) >= _SHORTEST_BEGINNING)  # Supp, Mat, Purch
+    found = {
+        column
+        for column, hints in _HINTS.items()
+        if words & set(hints.split()) or any(h.startswith(begun) for h in hints.split())
+    }
     return found | {column for word, column in money.items() if word in words}
 
 

@@ -1,21 +1,36 @@
 """Years written between the rows, `2025` or `--- 2026 ---`: the days without a year beneath take them; where that puts
-the days of a piece out of order, one question for all such rows."""
+the days of a piece out of order, one question for all such rows. Without them a list in order tells its years."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from typing import NamedTuple
 
 import numpy as np
 
 from fleetlib.records.asked.answers import Answers
+from fleetlib.records.asked.list_in_order import (
+    BY_COLUMN,
+    Day,
+    about_list,
+    bare_of,
+    list_in_order,
+    note_of,
+)
 from fleetlib.records.asked.question import Option, Question, column_in_words, weight
 from fleetlib.records.files.headings import Headings
 from fleetlib.records.files.not_pieces import Judged, years_of_headings
+from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import TextTable
-from fleetlib.records.parsing.dates import read_dates
-from fleetlib.records.parsing.near_days import day_in, has_no_year, order_of_bare
+from fleetlib.records.parsing.dates import SETTLED, DateColumn, read_dates
+from fleetlib.records.parsing.near_days import (
+    day_from,
+    day_in,
+    has_no_year,
+    order_of_bare,
+)
 from fleetlib.records.parsing.vocabulary import word_key
 
 _DAYS = ("bought_on", "listed_on", "sold_on", "withdrawn_on")
@@ -26,11 +41,19 @@ FIRST, LAST = "first", "last"  # the day of a row that is of the year above it
 @dataclass(frozen=True, eq=False, slots=True)
 class UnderYears:
     """For columns of days the year of each row's day, 0 where none is said; `crossed`: rows whose days contradict their
-    year, with what stands in them; `notes`: what was read."""
+    year, with what stands in them; `notes`: what was read; `of_list`: whether the rows make a
+    list in order, `asked` where that begins is asked, and `settled` where it was answered."""
 
     years: Mapping[str, np.ndarray] = field(default_factory=dict)
     crossed: Mapping[int, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    of_list: bool = False
+    asked: Question | None = None
+
+    @property
+    def settled(self) -> bool:
+        """Whether it was answered where the list begins, so that the days left are asked about one by one."""
+        return self.of_list and self.asked is None
 
     def of_column(self, name: str, of_row: np.ndarray | None) -> np.ndarray:
         """The year of each row for the days of `name`; `of_row` where no year between the rows says one."""
@@ -56,16 +79,17 @@ def under_years(
     known, and the day that nothing may lie after."""
     of_row, by_sale, said = years_of_headings(table, out)
     places = {c: headings.known[c][0] for c in _DAYS if c in headings.known}
-    if not of_row.any() or not places:
+    if not places:
         return NO_YEARS
     day_first, as_of = order
     texts = {c: table.columns[p] for c, p in places.items()}
-    orders = {
-        c: read_dates(t.texts, day_first=day_first, as_of=as_of).order or order_of_bare(t.texts)
-        for c, t in texts.items()
-    }
+    read = {c: read_dates(t.texts, day_first=day_first, as_of=as_of) for c, t in texts.items()}
+    orders = {c: r.order or order_of_bare(texts[c].texts) for c, r in read.items()}
     shown = {o for o in orders.values() if o}
     known = shown.pop() if len(shown) == 1 else ""
+    if not of_row.any():
+        orders = {c: o if o in SETTLED else known for c, o in orders.items()}
+        return _under_list(table.lines, _Columns(texts, read, orders), out, answers, as_of)
     years = {c: np.zeros(len(of_row), dtype=int) for c in places}
     crossed: dict[int, str] = {}
     chosen = word_key(answers.of("year", ROWS))
@@ -87,6 +111,58 @@ def under_years(
     typed = ", ".join(f'"{s}"' for s in dict.fromkeys(said))
     told = f"{many} days without a year were read as of the year that they stand under ({typed})."
     return UnderYears(years, crossed, (told,) if many else ())
+
+
+class _Columns(NamedTuple):
+    """The columns of days, what was read of each, and the order of day and month, "" where nothing settles it."""
+
+    texts: Mapping[str, TextColumn]
+    read: Mapping[str, DateColumn]
+    orders: Mapping[str, str]
+
+    def days(self, guess: str) -> dict[int, dict[str, Day]]:
+        """By row the days of its columns, in the order `guess` where nothing settles it."""
+        found: dict[int, dict[str, Day]] = {}
+        for c, texts in self.texts.items():
+            each: list[Day | None] = []
+            for t, cell in zip(texts.texts, self.read[c].cells, strict=True):
+                known = date.fromisoformat(str(cell.value)) if cell.value else None
+                day = Day(known, " ".join(t.split()), self.orders[c] or guess)
+                each.append(day if known or has_no_year(t) else None)
+            for i, k in enumerate(texts.codes.tolist()):
+                if (one := each[k]) is not None:
+                    found.setdefault(i, {})[c] = one
+        return dict(sorted(found.items()))
+
+
+def _under_list(
+    lines: np.ndarray, columns: _Columns, out: Container[int], answers: Answers, as_of: date
+) -> UnderYears:
+    """What the order of the rows says of their days, once it is answered where the list begins."""
+    told = answers.years()
+    if not any(
+        has_no_year(t) for c in columns.texts if c not in told for t in columns.texts[c].texts
+    ):
+        return NO_YEARS
+    both = [
+        (r, d) for o in SETTLED if (r := list_in_order([*columns.texts], d := columns.days(o), out))
+    ]
+    if not both:
+        return NO_YEARS
+    run, days = min(both, key=lambda b: b[0].strays)
+    said = answers.of("year", run.filed(days))
+    if said == BY_COLUMN:
+        return NO_YEARS
+    found = run.years(days, int(said), as_of) if said else None
+    if found is None:
+        asked = about_list(run, days, lines.tolist(), as_of)
+        return UnderYears(of_list=True, asked=asked) if asked else NO_YEARS
+    years = {c: np.zeros(len(lines), dtype=int) for c in columns.texts if c not in told}
+    for i, c in bare_of(days):
+        if c in years and c in found.get(i, {}):
+            years[c][i] = found[i][c].year
+    many = sum(int((y > 0).sum()) for y in years.values())
+    return UnderYears(years, notes=(note_of(found, many, run.lead),), of_list=True)
 
 
 def _fits(bare: Sequence[tuple[str, str, str]], year: int, as_of: date) -> bool:
@@ -112,12 +188,13 @@ def _run_on(
     before: date | None = None
     step = 1 if chosen == FIRST else -1
     for c, text, order in bare[::step]:
-        tried = [year] if before is None else [before.year, before.year + step]
-        days = [d for y in tried if (d := _in(text, y, order, as_of))]
-        fits = [d for d in days if before is None or (d >= before if step > 0 else d <= before)]
-        if not fits:
+        before = (
+            _in(text, year, order, as_of)
+            if before is None
+            else day_from(text, before, order=order, as_of=as_of, step=step)
+        )
+        if before is None:
             return {}
-        before = fits[0]
         found[c] = before.year
     return found
 

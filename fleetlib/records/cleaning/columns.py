@@ -19,13 +19,15 @@ from fleetlib.records.asked.cells import (
     about_order,
     about_states,
     about_year,
+    sold_by,
 )
 from fleetlib.records.asked.days_of_row import WHY, settle_days_of_rows
+from fleetlib.records.asked.one_column import rows_filled
 from fleetlib.records.asked.question import NOTHING, Question
 from fleetlib.records.asked.year_rows import NO_YEARS, UnderYears
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.filling import Filling
-from fleetlib.records.cleaning.questions import BANDS
+from fleetlib.records.cleaning.usual_sizes import INCHES, METRIC, share_of_usual
 from fleetlib.records.files.headings import SIZE, Heading, Headings
 from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.files.text_columns import TextColumn
@@ -37,6 +39,7 @@ from fleetlib.records.parsing.days_in_text import A_DAY
 from fleetlib.records.parsing.near_days import (
     LATEST,
     by_near_days,
+    day_from,
     day_in,
     has_no_year,
     is_open,
@@ -176,6 +179,9 @@ class _Reader:
         self._beside: list[tuple[str, np.ndarray, str]] = []
         self._outcomes: dict[str, np.ndarray] = {}
         self._stood: tuple[str, np.ndarray] = ("", np.empty(0))
+        sales = [table.columns[p] for c, (p, _) in headings.known.items() if c in _OF_A_SALE]
+        none = np.zeros(len(table.lines))
+        self._sales = np.array([none, *(rows_filled(c) for c in sales)]).max(axis=0) > 0  # of rows
 
     def take(self, place: int) -> TextColumn:
         """Take a column out of the table; the table forgets it, to free memory."""
@@ -220,7 +226,7 @@ class _Reader:
             case "date":
                 return self._dates(meaning, cells)
             case "word" if meaning.name == "outcome":
-                own = self.settings.words.get("outcome", {})
+                own = {**sold_by(cells, self._sales), **self.settings.words.get("outcome", {})}
                 read = [_outcome(own.get(t.strip().lower(), t)) for t in texts]
                 self.to_answer += about_states(cells, read)
                 return from_cells(read)
@@ -458,8 +464,8 @@ class _Reader:
         found = set()
         known = SETTLED if self.day_first is None else SETTLED[not self.day_first :][:1]
         for order in known:
-            days = [day_in(text, str(first.year + k), order=order, as_of=date.max) for k in (0, 1)]
-            found |= {next((d.year for d in days if d and d >= first), 0)} if any(days) else set()
+            day = day_from(text, first, order=order, as_of=date.max)
+            found |= {day.year} if day else set()
         return found.pop() if len(found) == 1 else 0
 
     def _in_their_years(self, texts: Sequence[str], read: Sequence[Cell], order: str) -> list[Cell]:
@@ -487,8 +493,9 @@ class _Reader:
             ]
         )
         rows = np.flatnonzero(left[cells.codes]).tolist() if len(left) else list[int]()
-        rows = [i for i in rows if i not in self.years.under.crossed]
-        if len(rows) > 1 and not self.years.answered.get(name):
+        under = self.years.under
+        rows = [i for i in rows if i not in under.crossed]
+        if len(rows) > 1 and not (self.years.answered.get(name) or under.settled):
             lines = [f"line {self.lines[i]}: {cells.cell(i).strip()}" for i in rows[:3]]
             after = name == "sold_on" and "listed_on" in self.values
             self.to_answer.append(about_year(name, lines, len(rows), self.as_of, after=after))
@@ -633,7 +640,7 @@ class _Reader:
             typed = self.table.headings[place]
             self.notes.append(
                 f'"{typed}" was read as width x depth x height, in this order. If yours is another, say so in '
-                f'the heading: "{typed} (HxWxD)".'
+                f'the heading, "{typed} (HxWxD)", or by: fleetlib check FOLDER --answer "{typed}=size HxWxD"'
             )
 
     def _count_units(self, cells: TextColumn, unit: str) -> None:
@@ -641,8 +648,8 @@ class _Reader:
         counts = np.bincount(cells.codes, minlength=len(cells.texts) + 1)
         for text, n in zip(cells.texts, counts.tolist(), strict=False):
             if n and any(c.isdigit() for c in text):
-                named = _METRIC.search(text)
-                inches = _INCHES.search(text)
+                named = METRIC.search(text)
+                inches = INCHES.search(text)
                 self.units["cm" if named else "in" if inches else unit] += n
 
     def _usual_sizes(
@@ -655,27 +662,10 @@ class _Reader:
         """
         usual: tuple[str, Sequence[str]] = ("in", order or SIZES)
         kinds = self.values.get("furniture_type")
-        if kinds is None:
-            return usual
-        said = [_METRIC.search(t) or _INCHES.search(t) or not t.strip() for t in cells.texts]
-        bare = ~np.array([*map(bool, said), True])
-        rows = [i for i in np.flatnonzero(bare[cells.codes]) if kinds[i] in BANDS]
-        bands = np.array([BANDS[kinds[i]] for i in rows])
-        tall_first = ("height_in", "width_in", "depth_in")
-        orders = [order] if order else [SIZES, tall_first]
-        share = {}
-        for unit in units:
-            for tried in orders:
-                sides = split_sizes(cells.texts, unit=unit, order=tried).sides
-                values = np.column_stack([np.array(sides[s])[cells.codes[rows]] for s in SIZES])
-                known = ~np.isnan(values).any(axis=1)
-                if known.sum() < _FEWEST_SIZED:
-                    return usual
-                low, high = 0.75 * bands[known, :, 0], 1.25 * bands[known, :, 1]
-                fits = ((values[known] >= low) & (values[known] <= high)).all(axis=1)
-                share[unit, tuple(tried)] = fits.mean()
+        orders = [order] if order else [SIZES, ("height_in", "width_in", "depth_in")]
+        share = {} if kinds is None else share_of_usual(cells, kinds, units, orders)
         good = [k for k, v in share.items() if v >= 0.8]
-        plain = share["in", tuple(orders[0])]
+        plain = share.get(("in", tuple(orders[0])), 1.0)
         return good[0] if len(good) == 1 and plain <= 0.2 else usual
 
     def fill(self) -> np.ndarray:
@@ -828,6 +818,9 @@ def _names(texts: list[str]) -> list[str | None]:
 WHERE_IT_STANDS = "where it stands"  # why a word about a piece is read as another
 
 
+_OF_A_SALE = ("sale_price", "sold_on")
+
+
 def _outcome(text: str) -> Cell:
     said = NOT_A_PIECE if word_key(text) == NOT_A_PIECE else state_said(text)
     if said and word_key(text) != said:
@@ -922,11 +915,8 @@ _READERS: dict[str, Callable[[Sequence[str]], list[Cell]]] = {
     "grade": counts.read_grades,
 }
 _MOST_SUGGESTED = 10
-_METRIC = re.compile(r"(?:\d|\b)(?:cm|mm|m)\b", re.IGNORECASE)
-_INCHES = re.compile(r"[\"'″”′’]|(?:\d|\b)(?:in|inch|inches|ft)\b", re.IGNORECASE)
 # A kind that may be several pieces.
 _SEVERAL = re.compile(r"s\b(?! of drawers)|\b(?:pair|set|lot|\d)\b", re.IGNORECASE)
-_FEWEST_SIZED = 4
 KIND_NAMES = {
     "money": "amounts of money", "size": "sizes", "hours": "hours", "date": "dates", "count": "counts",
     "year": "years", "grade": "grades",

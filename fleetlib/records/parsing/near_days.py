@@ -139,6 +139,13 @@ def day_in(text: str, year: str, *, order: str, as_of: date) -> date | None:
     return next((d for d in days if d and d <= as_of), None)
 
 
+def day_from(text: str, start: date, *, order: str, as_of: date, step: int = 1) -> date | None:
+    """The first day from `start` on that a text without a year can be, or (step -1) the last one until then; None where
+    that is none, or not before `as_of`."""
+    tried = (day_in(text, str(start.year + k * step), order=order, as_of=as_of) for k in (0, 1))
+    return next((d for d in tried if d and (d >= start if step > 0 else d <= start)), None)
+
+
 def is_open(text: str) -> bool:
     """Whether a day without a year could be either of two, as 3/8 is."""
     two = _TWO.fullmatch(tidy(plain(text)))

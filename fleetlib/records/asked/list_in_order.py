@@ -1,0 +1,186 @@
+"""A list that runs in order of its days, none of which has a year: where it begins is asked once for all columns.
+
+The list goes by the first column of days that runs so, upwards or downwards; every other day of a row is the first such
+day from there on, or the last one before. The bounds are common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Container, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import NamedTuple
+
+from fleetlib.base.said import day_said
+from fleetlib.records.asked.question import Option, Question, column_in_words, weight
+from fleetlib.records.parsing.near_days import day_from, day_in
+
+LIST = "the list from"  # what the answer is filed under, as a year
+BY_COLUMN, NEAR = (
+    "each",
+    "near",
+)  # the answers that it runs in no order, and that all is of the rows around it
+_BACK = 60  # days: no further back, a day is out of order; further back the next year has begun
+_YEAR, _LEAP = 365, 2000
+_FEWEST, _A_YEAR, _STRAYS = 4, 4, 10  # days; days in each year that begins; one in ten out of order
+_MONTHS = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+]
+
+
+class Day(NamedTuple):
+    """A cell of a column of days: the day it says, or what was typed if that has no year, and the order to read it."""
+
+    known: date | None
+    typed: str
+    order: str
+
+    def of(self, year: int, until: date = date.max) -> date | None:
+        """The day in `year`, or the one it says."""
+        return self.known or day_in(self.typed, str(year), order=self.order, as_of=until)
+
+    def after(self, start: date, step: int, until: date) -> date | None:
+        """The first such day from `start` on (step 1), or the last one until then (-1); the one it says."""
+        return self.known or day_from(self.typed, start, order=self.order, as_of=until, step=step)
+
+
+Rows = Mapping[int, Mapping[str, Day]]  # by row, the days of its columns from the first to the last
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class ListInOrder:
+    """`lead`: the column it goes by; `rows` in order of time, and how many years after the first each is; `strays`: how
+    many stand a little out of order, and are of the year of the rows around them."""
+
+    lead: str
+    rows: Sequence[int]
+    later: Sequence[int]
+    strays: int = 0
+
+    def filed(self, days: Rows) -> str:
+        """What the year in which it begins is filed under: its first day as typed, so that it holds for no other."""
+        first = days[self.rows[0]][self.lead]
+        return f"{LIST} {first.known or first.typed}"
+
+    def years(self, days: Rows, begins: int, until: date) -> dict[int, dict[str, date]] | None:
+        """By row the days of its columns if the list begins in `begins`; None where one would lie after `until`.
+
+        A day that would be about a year from the one before it in its row is left out.
+        """
+        found: dict[int, dict[str, date]] = {}
+        for i, later in zip(self.rows, self.later, strict=True):
+            first = days[i][self.lead].of(begins + later)
+            if first is None or first > until:
+                return None
+            found[i] = {self.lead: first}
+            names = list(days[i])
+            place = names.index(self.lead)
+            for step, others in ((1, names[place + 1 :]), (-1, names[:place][::-1])):
+                last = first
+                for name in others:
+                    day = days[i][name].after(last, step, date.max)
+                    if day is None or abs((day - last).days) > _YEAR - _BACK:
+                        continue
+                    if day > until:
+                        return None
+                    found[i][name] = last = day
+        return found
+
+
+def list_in_order(columns: Sequence[str], days: Rows, out: Container[int]) -> ListInOrder | None:
+    """The list that the days of the rows make, by the first of `columns` that runs in order; None where none does."""
+    for name in columns:
+        rows = [i for i in days if name in days[i] and i not in out]
+        if sum(days[i][name].known is None for i in rows) < _FEWEST:
+            continue
+        both = [r for r in (_ordered(name, rows, days), _ordered(name, rows[::-1], days)) if r]
+        if both:
+            return min(both, key=lambda r: r.strays)
+    return None
+
+
+def _ordered(name: str, rows: Sequence[int], days: Rows) -> ListInOrder | None:
+    """The rows as a list, where at most one in ten is out of order and every year that begins has days enough."""
+    later: list[int] = []
+    strays = 0
+    top: date | None = None
+    year = 0
+    for i in rows:
+        day = days[i][name]
+        at = day.known.replace(year=_LEAP) if day.known else day.of(_LEAP)
+        if at is None:
+            return None
+        ahead = 0 if top is None else (at - top).days
+        if -_BACK <= ahead < 0 or ahead > _YEAR - _BACK:
+            strays += 1
+            later.append(year - (ahead > 0))
+            continue
+        year += ahead < 0
+        top = at
+        later.append(year)
+    begun = {
+        d.known.year - n for i, n in zip(rows, later, strict=True) if (d := days[i][name]).known
+    }
+    if strays * _STRAYS > len(rows) or year * _A_YEAR > len(rows) or len(begun) > 1:
+        return None
+    return ListInOrder(name, rows, later, strays)
+
+
+def about_list(run: ListInOrder, days: Rows, lines: Sequence[int], as_of: date) -> Question | None:
+    """The question in which year the list begins, the newest first that ends by `as_of`; None where none does."""
+    first, last = (days[run.rows[k]][run.lead] for k in (0, -1))
+    tried = [first.known.year] if first.known else range(as_of.year, as_of.year - _OLDEST, -1)
+    begins = [y for y in tried if run.years(days, y, as_of)][:_MOST]
+    if not begins:
+        return None
+    ends = run.later[-1]
+
+    def said(year: int) -> str:
+        a, b = first.of(year) or as_of, last.of(year + ends) or as_of
+        return f"{a:%B %Y} to {b:%B %Y}"
+
+    shown = ", ".join(
+        f"line {lines[run.rows[k]]}: {days[run.rows[k]][run.lead].typed}" for k in (0, 1, -1)
+    )
+    return Question(
+        "year",
+        run.filed(days),
+        f"Your list runs in order of {column_in_words(run.lead)}, and its days have no year ({shown}). From when to "
+        "when does it run? Every other day of a row is then the next such day.",
+        (
+            *(Option(f"from {said(y)}", str(y)) for y in begins),
+            Option("it does not run in order: ask of each column", BY_COLUMN),
+        ),
+        "these days are left out",
+        sum(weight(c) for i in run.rows for c, d in days[i].items() if d.known is None),
+        "the year in which it begins, such as 2021",
+    )
+
+
+_OLDEST, _MOST = 15, 4
+
+
+def note_of(found: Mapping[int, Mapping[str, date]], many: int, lead: str) -> str:
+    """What is said of the days that were read so."""
+    ends = sorted(d[lead] for d in found.values())
+    return (
+        f"{many} days without a year were read as of a list that runs by {column_in_words(lead)} from "
+        f"{day_said(ends[0])} to {day_said(ends[-1])}, as you answered."
+    )
+
+
+def bare_of(days: Rows) -> Iterator[tuple[int, str]]:
+    """The row and the column of every day without a year."""
+    for i, row in days.items():
+        yield from ((i, c) for c, d in row.items() if d.known is None)

@@ -1,0 +1,62 @@
+"""Columns whose headings say little: cut short, one letter a state, days mostly without a year."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.records.answered import asked, read
+
+ROWS = [
+    # kind, wood, ask, sold for, state, supplies, came
+    ("dresser", "oak", 295, 260, "S", 22, "12/28/24"),
+    ("nightstand", "maple", 120, 110, "S", 31, "1/4"),
+    ("desk", "oak", 265, 245, "S", 14, "1/25"),
+    ("bookcase", "pine", 75, 70, "S", 11, "2/1"),
+    ("hutch", "maple", 310, "", "L", 40, "2/2"),
+    ("armoire", "pine", 210, "", "L", 18, "2/9"),
+    ("rocker", "maple", "", "", "K", 5, "2/22"),
+    ("crib", "oak", "", "", "K", 9, "3/1"),
+]
+
+
+def sheet(state: str, words: dict[str, str] | None = None) -> str:
+    words = words or {}
+    head = f"Piece,Wood,Asking,Sold for,Paid,{state},Supp,Got it\n"
+    return head + "".join(
+        f"{k},{w},{a},{p},20,{words.get(s, s)},{m},{d}\n" for k, w, a, p, s, m, d in ROWS
+    )
+
+
+@pytest.mark.parametrize("heading", ["St", "Status", "Stat."])
+def test_letters_under_a_state_are_asked_about_but_the_one_that_the_sales_explain(
+    tmp_path: Path, heading: str
+) -> None:
+    found = read(tmp_path, sheet(heading))
+    states = asked(found, "state")
+    assert {q.text: q.options[0].meaning for q in states} == {"L": "on hand", "K": "kept"}
+    assert found.flips["status"].tolist().count("sold") == 4
+    kept = read(tmp_path, sheet(heading), "state,L,on hand", "state,K,kept").flips
+    assert kept["outcome"].tolist()[-2:] == ["kept", "kept"]
+    assert kept["status"].tolist() == ["sold"] * 4 + ["listed"] * 2 + ["withdrawn"] * 2
+
+
+def test_a_column_of_a_few_words_that_goes_with_the_sales_is_asked_about(tmp_path: Path) -> None:
+    words = {"S": "uit", "L": "hier", "K": "ons"}
+    found = read(tmp_path, sheet("Hoe", words))
+    (question,) = [q for q in asked(found, "heading") if q.text == "Hoe"]
+    assert question.options[0].meaning == "outcome"
+    other = read(tmp_path, sheet("Van", {"S": "An", "L": "An", "K": "Bo"}))
+    assert not [q for q in asked(other, "heading") if q.text == "Van"]
+
+
+def test_a_heading_cut_short_over_amounts_and_days_mostly_without_a_year_are_asked_about(
+    tmp_path: Path,
+) -> None:
+    questions = {q.text: q for q in asked(read(tmp_path, sheet("St")), "heading")}
+    assert "8 of 8 cells are amounts" in questions["Supp"].said
+    assert questions["Supp"].options[0].meaning == "materials cost"
+    days = "8 of 8 cells are days, most without a year, such as 12/28/24"
+    assert days in questions["Got it"].said
+    assert questions["Got it"].options[0].meaning == "bought on"

@@ -1,0 +1,114 @@
+"""What a seventh walk over shops kept by others found about days, answers and prices: each finding as a test."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from fleetlib.records.folder import Records
+from fleetlib.records.report import check_report
+from tests.records.answered import asked, read
+
+
+def days(found: Records, column: str) -> list[str]:
+    return [str(d)[:10] for d in found.flips[column]]
+
+
+IN_ORDER = """type,bought,paid,listed,asked,sold,sold for
+desk,Nov 9,20,Nov 17,150,Nov 30,140
+chair,Nov 23,10,Dec 7,90,Jan 14,80
+bench,Dec 7,15,Dec 11,110,Dec 15,100
+trunk,Dec 28,15,Jan 5,85,Mar 8,80
+hutch,Jan 11,30,Jan 18,300,Feb 22,280
+stool,Mar 1,5,Mar 8,50,,
+"""
+BOUGHT = ["2024-11-09", "2024-11-23", "2024-12-07", "2024-12-28", "2025-01-11", "2025-03-01"]
+SOLD = ["2024-11-30", "2025-01-14", "2024-12-15", "2025-03-08", "2025-02-22", "NaT"]
+
+
+def test_where_a_list_in_order_begins_is_asked_once_and_settles_every_column(
+    tmp_path: Path,
+) -> None:
+    before = read(tmp_path, IN_ORDER)
+    assert [(q.about, q.text) for q in before.to_answer] == [("year", "the list from Nov 9")]
+    offered = before.to_answer[0].options
+    assert [o.meaning for o in offered] == ["2025", "2024", "2023", "2022", "each"]
+    assert offered[0].shown == "from November 2025 to March 2026"
+    assert "(line 2: Nov 9," in " ".join(str(check_report(before)).split())
+    after = read(tmp_path, IN_ORDER, "year,the list from Nov 9,2024")
+    assert not after.to_answer
+    assert days(after, "bought_on") == BOUGHT
+    assert days(after, "sold_on") == SOLD
+    assert days(after, "listed_on")[2:4] == ["2024-12-11", "2025-01-05"]
+    assert sum("16 days" in n or "17 days" in n for n in after.notes) == 1
+
+
+def test_a_list_with_the_newest_first_runs_in_order_too(tmp_path: Path) -> None:
+    head, *rows = IN_ORDER.splitlines()
+    after = read(tmp_path, "\n".join([head, *rows[::-1]]), "year,the list from Nov 9,2024")
+    assert days(after, "bought_on") == BOUGHT[::-1]
+    assert days(after, "sold_on") == SOLD[::-1]
+
+
+def test_no_begin_is_offered_after_which_a_day_would_not_have_been(tmp_path: Path) -> None:
+    late = (
+        IN_ORDER + "stool,Nov 20,5,Nov 29,50,,\n"
+    )  # the day the record is read is 28 November 2026
+    assert read(tmp_path, late).to_answer[0].options[0].meaning == "2024"
+
+
+def test_a_list_that_is_said_to_run_in_no_order_is_asked_by_column(tmp_path: Path) -> None:
+    after = read(tmp_path, IN_ORDER, "year,the list from Nov 9,each")
+    assert {q.text for q in asked(after, "year")} == {"bought on", "listed on", "sold on"}
+
+
+def test_rows_in_no_order_are_asked_by_column(tmp_path: Path) -> None:
+    head, *rows = IN_ORDER.splitlines()
+    mixed = [rows[k] for k in (0, 5, 2, 4, 1, 3)]
+    found = read(tmp_path, "\n".join([head, *mixed]))
+    assert {q.text for q in asked(found, "year")} == {"bought on", "listed on", "sold on"}
+
+
+def test_a_row_a_little_out_of_order_is_of_the_year_of_those_around_it(tmp_path: Path) -> None:
+    head, *rows = IN_ORDER.splitlines()
+    more = [f"desk,Mar {n},5,Apr {n},50,," for n in range(2, 8)]
+    rows = [*rows[:4], "desk,Dec 1,9,Feb 2,60,Mar 3,55", *rows[4:], *more]
+    found = read(tmp_path, "\n".join([head, *rows]), "year,the list from Nov 9,2024")
+    assert days(found, "bought_on")[4:6] == ["2024-12-01", "2025-01-11"]
+    assert days(found, "sold_on")[4] == "2025-03-03"
+    assert not found.to_answer
+
+
+def test_a_list_by_its_day_of_sale_takes_the_days_before_it_from_there(tmp_path: Path) -> None:
+    text = "type,listed,asked,sold,sold for\n" + "".join(
+        f"desk,{a},100,{b},90\n"
+        for a, b in (
+            ("Dec 3", "Dec 20"), ("Oct 2", "Jan 9"), ("Dec 30", "Jan 19"), ("Nov 3", "Feb 2"), ("Jan 1", "Feb 9"),
+            ("Sep 20", "Feb 11"),
+        )
+    )  # fmt: skip
+    found = read(tmp_path, text, "year,the list from Dec 20,2024")
+    assert days(found, "listed_on") == [
+        "2024-12-03", "2024-10-02", "2024-12-30", "2024-11-03", "2025-01-01", "2024-09-20",
+    ]  # fmt: skip
+    assert days(found, "sold_on")[0] == "2024-12-20" and days(found, "sold_on")[-1] == "2025-02-11"
+
+
+def test_days_under_a_word_of_money_beside_other_days_are_asked_about_with_them(
+    tmp_path: Path,
+) -> None:
+    head = "type,got,$in,up,ask,gone,$out"
+    found = read(tmp_path, IN_ORDER.replace(IN_ORDER.splitlines()[0], head))
+    likeliest = {q.text: q.options[0].meaning for q in asked(found, "heading")}
+    assert likeliest == {
+        "got": "bought on", "$in": "buy price", "up": "listed on", "gone": "sold on", "$out": "sale price",
+    }  # fmt: skip
+
+
+def test_words_under_a_heading_of_costs_are_notes(tmp_path: Path) -> None:
+    text = (
+        "type,paid,sold,sold for,misc\ndesk,20,2025-02-01,90,my spot now\nchair,5,2025-03-01,40,\n"
+    )
+    found = read(tmp_path, text + "bench,5,2025-03-01,40,top was split\n")
+    assert found.flips["notes"].tolist()[0] == "my spot now" and not asked(found, "cell")
+    costs = read(tmp_path, text.replace("my spot now", "12") + "bench,5,2025-03-01,40,4\n")
+    assert costs.flips["other_costs"].tolist()[0] == 12
