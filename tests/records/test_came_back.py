@@ -321,3 +321,11 @@ def test_a_listing_that_is_logged_says_the_day_of_a_piece_whose_ask_alone_was_ty
     row = _row(read_records(tmp_path, as_of=AS_OF), "C")
     assert str(row["listed_on"].date()) == "2026-10-02"
     assert (row["asking_price"], row["last_asking_price"]) == (300, 290)
+
+
+def test_two_rows_of_one_name_that_came_back_keep_a_sale_each(tmp_path: Path) -> None:
+    found = read(tmp_path, HEAD + BACK + BACK.replace("280", "250").replace("310", "330") + OTHER)
+    assert found.past_sales[["line", "asking_price", "sale_price"]].to_numpy().tolist() == [
+        [2, 310, 280], [3, 330, 250],
+    ]  # fmt: skip
+    assert found.flips["status"].tolist() == ["listed", "listed", "sold"]
