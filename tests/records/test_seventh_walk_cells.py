@@ -449,3 +449,8 @@ def test_years_are_asked_about_once_it_is_said_which_columns_hold_the_other_days
     assert not after.to_answer
     carried = read(tmp_path, text, "heading,when I got it,nothing")
     assert [q.about for q in carried.to_answer] == ["year"]
+
+
+def test_two_days_of_one_cell_are_offered_as_two(tmp_path: Path) -> None:
+    found = read(tmp_path, "Type,Listed on,Sold for\ndesk,2/19 or 2/26,90\nchair,2026-03-01,40\n")
+    assert [o.meaning for o in asked(found, "cell")[0].options] == ["2/19", "2/26", "nothing"]

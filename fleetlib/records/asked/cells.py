@@ -360,9 +360,8 @@ def _likely(typed: str, column: str) -> list[Option]:
         dict.fromkeys(_likely_amounts(typed, column) if kind == "money" else _either(typed))
     )
     options = [Option(a, a) for a in likely[:3]]
-    asked = [a for a in likely if _number(a) > _LEAST_ASKED * max(map(_number, likely))]
-    if column in _ASKED and (steps := steps_down(", ".join(asked))).count(" now "):
-        first, *_, last = steps.split(" now ")
+    if column in _ASKED and (steps := _steps_among(likely)):
+        first, *_, last = steps
         options = [Option(f"{first} first, {last} last", f"{first} now {last}"), *options]
     if kind == "date" and (day := day_of_month(typed)):
         options = [Option(f"about {day_said(date.fromisoformat(day))}", day)]
@@ -468,8 +467,12 @@ def _likely_amounts(typed: str, column: str) -> list[str]:
     return [*added, *joined, *found] or (["0"] if _NONE_PAID.search(typed) else [])
 
 
-def _number(amount: str) -> float:
-    return float(amount.replace(",", ""))
+def _steps_among(amounts: Sequence[str]) -> list[str]:
+    """Those of several amounts that may be prices asked one after the other; none where they do not fall."""
+    values = [float(a.replace(",", "")) for a in amounts]
+    asked = [a for a, v in zip(amounts, values, strict=True) if v > _LEAST_ASKED * max(values)]
+    steps = steps_down(", ".join(asked)).split(" now ")
+    return steps if len(steps) > 1 else []
 
 
 _ASKED = ("asking_price", "last_asking_price")
