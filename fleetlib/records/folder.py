@@ -182,6 +182,8 @@ def read_records(
     past = with_own_groups(derive(past, settings=chosen, as_of=today), chosen)
     aside = pd.concat([events.set_aside, supplies.set_aside, log.set_aside], ignore_index=True)
     settled = _settled(clean.questions, laid.changes)
+    remarks = list(about_remarks(flips, clean.answers, chosen, today))
+    remarks = clean.by_row.filed(remarks) if clean.by_row else remarks
     notes = [
         *still_unpriced(clean.notes, clean.questions[~settled]),
         *answers.notes,
@@ -226,7 +228,7 @@ def read_records(
         past_sales=in_order(past),
         to_answer=tuple(
             replace(q, said=_with_sheets(q.said, clean.sheets))
-            for q in by_cost([*clean.to_answer, *about_remarks(flips, answers, chosen, today)])
+            for q in by_cost([*clean.to_answer, *remarks])
         ),
         alike=clean.alike,
         full_names=clean.full_names,
