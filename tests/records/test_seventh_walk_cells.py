@@ -436,3 +436,21 @@ def test_the_story_of_a_piece_says_its_sides_in_the_unit_of_the_shop(
     found = read(tmp_path, f"Piece,Type,Width ({unit}),Sold for\nA-1,desk,{typed},90\n")
     known = story(found, "A-1").known
     assert known.loc[known["what"] == "width", "value"].tolist() == [width]
+
+
+def test_years_are_asked_about_once_it_is_said_which_columns_hold_the_other_days(
+    tmp_path: Path,
+) -> None:
+    rows = "desk,2025-11-08,Jan 10,480\nbench,2025-08-30,Oct 18,275\nchair,2026-03-01,Apr 18,90\n"
+    text = f"Type,when I got it,Sold on,Sold for\n{rows}"
+    assert [q.about for q in read(tmp_path, text).to_answer] == ["heading"]
+    after = read(tmp_path, text, "heading,when I got it,bought on")
+    assert [d[2] for d in of_days(after)] == ["2026-01-10", "2025-10-18", "2026-04-18"]
+    assert not after.to_answer
+    carried = read(tmp_path, text, "heading,when I got it,nothing")
+    assert [q.about for q in carried.to_answer] == ["year"]
+
+
+def test_two_days_of_one_cell_are_offered_as_two(tmp_path: Path) -> None:
+    found = read(tmp_path, "Type,Listed on,Sold for\ndesk,2/19 or 2/26,90\nchair,2026-03-01,40\n")
+    assert [o.meaning for o in asked(found, "cell")[0].options] == ["2/19", "2/26", "nothing"]

@@ -33,6 +33,7 @@ from fleetlib.records.asked.cells import (
     settle_cells,
     settle_odd,
     still_without_year,
+    years_wait,
 )
 from fleetlib.records.asked.claims import Claimed, claim_headings
 from fleetlib.records.asked.days_of_row import WHY, settle_days_of_rows
@@ -321,7 +322,8 @@ def clean_table(
     cleaned.to_answer[:] = still_without_year(
         cleaned.to_answer, cleaned.refused, table.lines, loose, today
     )
-    by_year = {q.text for q in cleaned.to_answer if q.about == "year"}
+    waiting = years_wait(claimed.questions)
+    by_year = waiting | {q.text for q in cleaned.to_answer if q.about == "year"}
     if by_year and under.asked:  # one question of the list instead of one a column
         cleaned.to_answer[:] = [*(q for q in cleaned.to_answer if q.about != "year"), under.asked]
         by_year = set(map(column_in_words, DATES))
@@ -336,7 +338,7 @@ def clean_table(
             *lone_asked,
             *about_sheets(table),
             *claimed.questions,
-            *cleaned.to_answer,
+            *(q for q in cleaned.to_answer if q.about != "year" or not waiting),
             *(q for c, w in cleaned.words.items() for q in about_words(c, *w, chosen, keep)),
             *about_cells(refused, pieces, kinds, table.lines, keep, by_year),
             *about_alike(flips, twins, answers),

@@ -27,7 +27,7 @@ from fleetlib.records.asked.question import NOTHING, Question
 from fleetlib.records.asked.year_rows import NO_YEARS, UnderYears
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.filling import Filling
-from fleetlib.records.cleaning.questions import BANDS
+from fleetlib.records.cleaning.usual_sizes import INCHES, METRIC, share_of_usual
 from fleetlib.records.files.headings import SIZE, Heading, Headings
 from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.files.text_columns import TextColumn
@@ -640,7 +640,7 @@ class _Reader:
             typed = self.table.headings[place]
             self.notes.append(
                 f'"{typed}" was read as width x depth x height, in this order. If yours is another, say so in '
-                f'the heading: "{typed} (HxWxD)".'
+                f'the heading, "{typed} (HxWxD)", or by: fleetlib check FOLDER --answer "{typed}=size HxWxD"'
             )
 
     def _count_units(self, cells: TextColumn, unit: str) -> None:
@@ -648,8 +648,8 @@ class _Reader:
         counts = np.bincount(cells.codes, minlength=len(cells.texts) + 1)
         for text, n in zip(cells.texts, counts.tolist(), strict=False):
             if n and any(c.isdigit() for c in text):
-                named = _METRIC.search(text)
-                inches = _INCHES.search(text)
+                named = METRIC.search(text)
+                inches = INCHES.search(text)
                 self.units["cm" if named else "in" if inches else unit] += n
 
     def _usual_sizes(
@@ -662,27 +662,10 @@ class _Reader:
         """
         usual: tuple[str, Sequence[str]] = ("in", order or SIZES)
         kinds = self.values.get("furniture_type")
-        if kinds is None:
-            return usual
-        said = [_METRIC.search(t) or _INCHES.search(t) or not t.strip() for t in cells.texts]
-        bare = ~np.array([*map(bool, said), True])
-        rows = [i for i in np.flatnonzero(bare[cells.codes]) if kinds[i] in BANDS]
-        bands = np.array([BANDS[kinds[i]] for i in rows])
-        tall_first = ("height_in", "width_in", "depth_in")
-        orders = [order] if order else [SIZES, tall_first]
-        share = {}
-        for unit in units:
-            for tried in orders:
-                sides = split_sizes(cells.texts, unit=unit, order=tried).sides
-                values = np.column_stack([np.array(sides[s])[cells.codes[rows]] for s in SIZES])
-                known = ~np.isnan(values).any(axis=1)
-                if known.sum() < _FEWEST_SIZED:
-                    return usual
-                low, high = 0.75 * bands[known, :, 0], 1.25 * bands[known, :, 1]
-                fits = ((values[known] >= low) & (values[known] <= high)).all(axis=1)
-                share[unit, tuple(tried)] = fits.mean()
+        orders = [order] if order else [SIZES, ("height_in", "width_in", "depth_in")]
+        share = {} if kinds is None else share_of_usual(cells, kinds, units, orders)
         good = [k for k, v in share.items() if v >= 0.8]
-        plain = share["in", tuple(orders[0])]
+        plain = share.get(("in", tuple(orders[0])), 1.0)
         return good[0] if len(good) == 1 and plain <= 0.2 else usual
 
     def fill(self) -> np.ndarray:
@@ -932,11 +915,8 @@ _READERS: dict[str, Callable[[Sequence[str]], list[Cell]]] = {
     "grade": counts.read_grades,
 }
 _MOST_SUGGESTED = 10
-_METRIC = re.compile(r"(?:\d|\b)(?:cm|mm|m)\b", re.IGNORECASE)
-_INCHES = re.compile(r"[\"'″”′’]|(?:\d|\b)(?:in|inch|inches|ft)\b", re.IGNORECASE)
 # A kind that may be several pieces.
 _SEVERAL = re.compile(r"s\b(?! of drawers)|\b(?:pair|set|lot|\d)\b", re.IGNORECASE)
-_FEWEST_SIZED = 4
 KIND_NAMES = {
     "money": "amounts of money", "size": "sizes", "hours": "hours", "date": "dates", "count": "counts",
     "year": "years", "grade": "grades",
