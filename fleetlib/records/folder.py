@@ -184,6 +184,8 @@ def read_records(
     aside = pd.concat([events.set_aside, supplies.set_aside, log.set_aside], ignore_index=True)
     still = still_asked(clean.to_answer, events.rows, events.listed)
     settled = _settled(clean.questions, laid.changes)
+    remarks = list(about_remarks(flips, clean.answers, chosen, today))
+    remarks = clean.by_row.filed(remarks) if clean.by_row else remarks
     notes = [
         *still_unpriced(clean.notes, clean.questions[~settled]),
         *answers.notes,
@@ -227,8 +229,7 @@ def read_records(
         ended=lives.ended,
         past_sales=in_order(past),
         to_answer=tuple(
-            replace(q, said=_with_sheets(q.said, clean.sheets))
-            for q in by_cost([*still, *about_remarks(flips, answers, chosen, today)])
+            replace(q, said=_with_sheets(q.said, clean.sheets)) for q in by_cost([*still, *remarks])
         ),
         alike=clean.alike,
         full_names=clean.full_names,

@@ -21,7 +21,7 @@ from fleetlib.records.asked.cells import (
     about_year,
     sold_by,
 )
-from fleetlib.records.asked.days_of_row import WHY, settle_days_of_rows
+from fleetlib.records.asked.days_of_row import WHY, crosses, settle_days_of_rows
 from fleetlib.records.asked.one_column import rows_filled
 from fleetlib.records.asked.question import NOTHING, Question
 from fleetlib.records.asked.year_rows import NO_YEARS, UnderYears
@@ -37,6 +37,7 @@ from fleetlib.records.parsing.amounts import FOR_EACH, ONLY_ASKED, Price, read_p
 from fleetlib.records.parsing.dates import SETTLED, DateColumn, read_dates
 from fleetlib.records.parsing.days_in_text import A_DAY
 from fleetlib.records.parsing.near_days import (
+    AROUND,
     LATEST,
     by_near_days,
     day_from,
@@ -47,7 +48,7 @@ from fleetlib.records.parsing.near_days import (
     year_first,
 )
 from fleetlib.records.parsing.neighbours import by_neighbours
-from fleetlib.records.parsing.numbers import Cell, plain, shown
+from fleetlib.records.parsing.numbers import LEFT_OUT, Cell, plain, shown
 from fleetlib.records.parsing.outcomes import (
     ON_HAND,
     listing_told,
@@ -167,6 +168,7 @@ class _Reader:
         self._orders: dict[str, str] = {}
         self._other_money: dict[str, list[str]] = {}  # by the money that their headings name
         self._remarks: dict[int, str] = {}  # by row what stood where the place of the sale should
+        self._around: dict[str, dict[int, str]] = {}  # days whose year the rows around them told
         self._bare_orders: dict[str, str] = {}  # as days without a year show them
         self._bare_open: dict[str, int] = {}  # columns with days without a year in an open order
         self._undecided: list[tuple[str, str]] = []
@@ -568,6 +570,10 @@ class _Reader:
         was = [t.strip() for t in texts]
         now = reading.shown()
         self._list(meaning.name, cells, was, now, reading)
+        around = [reading.why_of(k) == AROUND for k in range(len(texts))]
+        if any(around):
+            rows = np.flatnonzero(np.array(around)[codes])
+            self._around[meaning.name] = {int(i): was[codes[i]] for i in rows}
         if reading.refused is None:
             return
         rows = np.flatnonzero(reading.refused[codes])
@@ -786,6 +792,14 @@ class _Reader:
         return {n: o or (next(iter(said)) if len(said) == 1 else "") for n, o in own.items()}
 
     def _settle_by_rows(self) -> None:
+        """Days without a year by the others of their row; one that the rows around it told is open again where it is
+        out of order with those."""
+        for name, rows in self._around.items():
+            for i, typed in rows.items():
+                if crosses(self.values, i, name):
+                    self.values[name][i] = np.datetime64("NaT")
+                    self.refused.setdefault(name, {})[i] = (typed, "has no year")
+                    self.changes.put((i, name, typed, ""), f"{LEFT_OUT}has no year")
         for done in settle_days_of_rows(self.values, self.refused, self.orders, self.as_of):
             self.changes.put(done, WHY)
 
