@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from fleetlib.records.folder import Records
+from fleetlib.desk.answering import answer_check
+from fleetlib.records.folder import Records, read_records
 from fleetlib.records.report import check_report
-from tests.records.answered import asked, read
+from tests.records.answered import AS_OF, asked, read
 
 
 def days(found: Records, column: str) -> list[str]:
@@ -91,3 +92,96 @@ def test_a_list_by_its_day_of_sale_takes_the_days_before_it_from_there(tmp_path:
         "2024-12-03", "2024-10-02", "2024-12-30", "2024-11-03", "2025-01-01", "2024-09-20",
     ]  # fmt: skip
     assert days(found, "sold_on")[0] == "2024-12-20" and days(found, "sold_on")[-1] == "2025-02-11"
+
+
+def test_days_under_a_word_of_money_beside_other_days_are_asked_about_with_them(
+    tmp_path: Path,
+) -> None:
+    head = "type,got,$in,up,ask,gone,$out"
+    found = read(tmp_path, IN_ORDER.replace(IN_ORDER.splitlines()[0], head))
+    likeliest = {q.text: q.options[0].meaning for q in asked(found, "heading")}
+    assert likeliest == {
+        "got": "bought on", "$in": "buy price", "up": "listed on", "gone": "sold on", "$out": "sale price",
+    }  # fmt: skip
+
+
+def test_words_under_a_heading_of_costs_are_notes(tmp_path: Path) -> None:
+    text = (
+        "type,paid,sold,sold for,misc\ndesk,20,2025-02-01,90,my spot now\nchair,5,2025-03-01,40,\n"
+    )
+    found = read(tmp_path, text + "bench,5,2025-03-01,40,top was split\n")
+    assert found.flips["notes"].tolist()[0] == "my spot now" and not asked(found, "cell")
+    costs = read(tmp_path, text.replace("my spot now", "12") + "bench,5,2025-03-01,40,4\n")
+    assert costs.flips["other_costs"].tolist()[0] == 12
+
+
+UNNAMED = """type,wood,paid,got it,listed,asked,sold,sold for,notes
+armoire,pine,50,6/21/25,2025-07-01,300,2025-08-01,280,
+rack,oak,20,6/22/25,2025-07-02,90,swap,,sold for 85 then she gave it back
+chair x4,,4,6/23/25,2025-07-03,240,2025-08-09,20,
+chair,,4,6/24/25,2025-07-04,40,2025-08-09,free,
+bench,oak,10/12,6/25/25,2025-07-05,120,2025-08-10,110,reduced to 115
+"""
+
+
+def answer(folder: Path, found: Records, *chosen: tuple[str, str]) -> Records:
+    """Answer the questions whose text holds a word, all at once, as a person would from the command line."""
+    codes = [
+        f"{n + 1}={meaning}"
+        for n, q in enumerate(found.to_answer)
+        for word, meaning in chosen
+        if word in q.text
+    ]
+    assert len(codes) == len(chosen)
+    answer_check(folder, [" ".join(codes)])
+    return read_records(folder, as_of=AS_OF)
+
+
+def test_what_was_answered_about_a_row_is_not_asked_again_when_its_name_changes(
+    tmp_path: Path,
+) -> None:
+    found = read(tmp_path, UNNAMED.replace("got it", "nonsense"))
+    assert found.flips["piece"].tolist()[0] == "pine armoire of 1 Jul 2025"
+    first = {q.text for q in found.to_answer if q.about == "cell"}
+    assert any("sale price: 20" in t for t in first) and any("10/12" in t for t in first)
+    found = answer(
+        tmp_path,
+        found,
+        ("sale price: 20", "right"),
+        ("10/12", "10"),
+        ("reduced to", "115"),
+    )
+    before = {q.text for q in found.to_answer}
+    answer_check(tmp_path, ["nonsense=bought on"])
+    found = read_records(tmp_path, as_of=AS_OF)
+    assert found.flips["piece"].tolist()[0] == "pine armoire of 21 Jun 2025"
+    assert found.flips["buy_price"].tolist()[4] == 10
+    assert found.flips["last_asking_price"].tolist()[4] == 115
+    left = {q.text.split(": ", 1)[-1] for q in found.to_answer}
+    assert left <= {t.split(": ", 1)[-1] for t in before}
+    assert not any("20" in t or "10/12" in t or "reduced" in t for t in left)
+
+
+def test_an_answer_filed_under_a_row_survives_its_cells_being_filled_in(tmp_path: Path) -> None:
+    text = "type,sold for,paid,wood,asked,notes\ndesk,,10/12,oak,90,big\ndesk,,12,oak,95,big\n"
+    answer(tmp_path, read(tmp_path, text), ("10/12", "10"))
+    filed = (tmp_path / "answers.csv").read_text(encoding="utf-8")
+    assert "row desk 10/12 oak 90 big: buy price: 10/12" in filed
+    (tmp_path / "flips.csv").write_text(text.replace("desk,,10/", "desk,85,10/"), "utf-8")
+    assert read_records(tmp_path, as_of=AS_OF).flips["buy_price"].tolist() == [10, 12]
+
+
+def test_of_two_rows_that_have_the_words_an_answer_counts_for_neither(tmp_path: Path) -> None:
+    text = "type,paid,wood,asked\ndesk,10/12,oak,90\ndesk,10/12,oak,90\ndesk,9,oak,80\n"
+    found = read(tmp_path, text, "cell,row desk 10/12 oak 90: buy price: 10/12,10")
+    assert found.flips["buy_price"].dropna().tolist() == [9]
+
+
+def test_an_answer_under_an_older_name_still_counts(tmp_path: Path) -> None:
+    told = "cell,pine desk paid 50: asking price: 45-60,60"
+    text = "type,wood,paid,bought,asked\ndesk,pine,50,2025-06-21,45-60\ndesk,oak,50,2025-06-22,90\n"
+    found = read(tmp_path, text, told)
+    assert found.flips["asking_price"].tolist() == [60, 90] and not asked(found, "cell")
+    odd = "type,sold for,sold on,asked,bought\ndesk,20,2025-08-01,240,2025-06-21\n"
+    found = read(tmp_path, odd, "cell,desk of 1 Aug 2025: sale price: 20,right")
+    assert not found.to_answer

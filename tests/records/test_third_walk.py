@@ -73,7 +73,7 @@ def test_sizes_under_foreign_letters_are_offered_as_sizes_and_an_answer_reads_th
     text = "type,L x G x V,sold for\ndresser,48x19x34,200\ndesk,44x22x30,120\nhutch,46x18x74,310\n"
     found = shop(tmp_path, text)
     box = next(q for q in found.to_answer if q.text == "L x G x V")
-    assert [o.meaning for o in box.options] == ["size", "nothing"]
+    assert [box.options[0].meaning, box.options[-1].meaning] == ["size WxDxH", "nothing"]
     after = answered(tmp_path, "L x G x V=size")
     assert after.flips["width_in"].tolist() == [48, 44, 46]
 

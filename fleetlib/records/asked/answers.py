@@ -11,7 +11,7 @@ from typing import NamedTuple
 from fleetlib.base.errors import FleetError
 from fleetlib.base.settings import Settings, settings_from
 from fleetlib.records.asked.question import NOTHING, column_in_words
-from fleetlib.records.files.headings import SIZE, match_heading
+from fleetlib.records.files.headings import SIZE, Heading, match_heading
 from fleetlib.records.files.two_in_one import WOOD_AND_FINISH
 from fleetlib.records.parsing.outcomes import ON_HAND, SOLD
 from fleetlib.records.parsing.vocabulary import NOT_A_PIECE, word_key
@@ -72,6 +72,10 @@ class Answers:
         """The column that the heading `text` was said to stand for, NOTHING for none, None where not answered."""
         said = self.of("heading", text)
         return _column_named(said) if said else None
+
+    def heading_marks(self, text: str) -> Heading:
+        """The unit, the currency and the order of sides that the answer about the heading `text` names, if any."""
+        return match_heading(self.of("heading", text)) or Heading("")
 
     def cells(self) -> dict[tuple[str, str, str], str]:
         """(piece, column, what was typed), all folded -> what it was said to mean, "" for nothing."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
 import numpy as np
@@ -31,6 +31,7 @@ from fleetlib.records.asked.answers import (
 from fleetlib.records.asked.months import day_of_month
 from fleetlib.records.asked.names_for_unnamed import could_be
 from fleetlib.records.asked.question import (
+    COLUMN_UNREAD,
     NOTHING,
     Chosen,
     Option,
@@ -61,6 +62,7 @@ from fleetlib.records.parsing.words import WordCells
 from fleetlib.records.schema.columns import (
     CAME_BACK,
     COLUMN,
+    DATES,
     GIVEN_AWAY,
     KEPT,
     LEFT_UNSOLD,
@@ -265,6 +267,14 @@ def about_year(
     )
 
 
+def years_wait(headings: Iterable[Question]) -> set[str]:
+    """The columns of days, in words, whose years are asked about only once it is said which other columns hold days, as
+    those may tell them: all while such a heading is asked about, else none."""
+    days = {column_in_words(c) for c in DATES}
+    waiting = any(q.cost >= COLUMN_UNREAD and q.options[0].meaning in days for q in headings)
+    return days if waiting else set()
+
+
 def still_without_year(
     questions: Sequence[Question],
     refused: Mapping[str, Mapping[int, tuple[str, str]]],
@@ -350,9 +360,8 @@ def _likely(typed: str, column: str) -> list[Option]:
         dict.fromkeys(_likely_amounts(typed, column) if kind == "money" else _either(typed))
     )
     options = [Option(a, a) for a in likely[:3]]
-    asked = [a for a in likely if _number(a) > _LEAST_ASKED * max(map(_number, likely))]
-    if column in _ASKED and (steps := steps_down(", ".join(asked))).count(" now "):
-        first, *_, last = steps.split(" now ")
+    if column in _ASKED and (steps := _steps_among(likely)):
+        first, *_, last = steps
         options = [Option(f"{first} first, {last} last", f"{first} now {last}"), *options]
     if kind == "date" and (day := day_of_month(typed)):
         options = [Option(f"about {day_said(date.fromisoformat(day))}", day)]
@@ -458,8 +467,12 @@ def _likely_amounts(typed: str, column: str) -> list[str]:
     return [*added, *joined, *found] or (["0"] if _NONE_PAID.search(typed) else [])
 
 
-def _number(amount: str) -> float:
-    return float(amount.replace(",", ""))
+def _steps_among(amounts: Sequence[str]) -> list[str]:
+    """Those of several amounts that may be prices asked one after the other; none where they do not fall."""
+    values = [float(a.replace(",", "")) for a in amounts]
+    asked = [a for a, v in zip(amounts, values, strict=True) if v > _LEAST_ASKED * max(values)]
+    steps = steps_down(", ".join(asked)).split(" now ")
+    return steps if len(steps) > 1 else []
 
 
 _ASKED = ("asking_price", "last_asking_price")

@@ -21,11 +21,13 @@ from fleetlib.records.asked.one_column import one_column, rows_filled
 from fleetlib.records.asked.question import (
     COLUMN_UNREAD,
     NOTHING,
+    Option,
     Question,
     column_in_words,
     column_options,
     weight,
 )
+from fleetlib.records.cleaning.usual_sizes import share_of_usual
 from fleetlib.records.files.headings import (
     SIZE,
     Heading,
@@ -40,6 +42,7 @@ from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing.numbers import plain
 from fleetlib.records.parsing.vocabulary import word_key
+from fleetlib.records.parsing.words import read_types
 from fleetlib.records.schema.columns import COLUMN, COLUMNS, SIZES
 
 _DAYS = ("bought_on", "listed_on", "sold_on", "withdrawn_on")
@@ -98,7 +101,7 @@ class _Claiming:
     """Goes through the places of one table; `claims` maps a place to what it holds."""
 
     def __init__(self, table: TextTable, answers: Answers, settings: Settings, as_of: date) -> None:
-        self.table, self.answers = table, answers
+        self.table, self.answers, self.settings = table, answers, settings
         self.claims: dict[int, Heading] = {}
         self.settled: set[int] = set()  # places that an answer speaks of
         self.asked: set[int] = set()
@@ -124,14 +127,23 @@ class _Claiming:
             said = self.answers.heading(self.labels[place])
             if said is not None:
                 self.settled.add(place)
-                typed = self.table.headings[place]
-                found = None if said == NOTHING else marks_of(typed, said)
+                found = None if said == NOTHING else self._as_answered(place, said)
             elif self._is_state(place):
                 found = Heading("outcome")
             elif found is not None:
                 found = self._of_its_sort(place, found)
-            if found is not None:
+            if found is not None and found.column:
                 self.claims[place] = found
+
+    def _as_answered(self, place: int, column: str) -> Heading:
+        """A heading that was answered to mean `column`, with the unit, money and order that it or the answer names."""
+        own, told = (
+            marks_of(self.table.headings[place], column),
+            self.answers.heading_marks(self.labels[place]),
+        )
+        return Heading(
+            column, told.unit or own.unit, told.currency or own.currency, told.order or own.order
+        )
 
     def _is_state(self, place: int) -> bool:
         """`Status` or `St` over cells such as sold, listed, K, where no other column says what became of it."""
@@ -143,27 +155,30 @@ class _Claiming:
         by_key = bool(cells) and cells <= self.letters and len(self.letters) > 1
         return (named and (look.is_states or look.is_marks)) or by_key
 
-    def _another_day_of_sale(self, place: int) -> bool:
-        """Whether another heading hints at the day of sale over days, and nothing says the day it was bought."""
-        others = (p for p in range(len(self.looks)) if p != place and self.looks[p].is_days)
-        hints = any("sold_on" in hinted(self.table.headings[p]) for p in others)
-        return hints and "bought_on" not in self.named
-
-    def _is_prose(self, place: int) -> bool:
-        """Hardly a cell is an amount, and most have words and no figure."""
-        look = self.looks[place]
-        return look.share(look.amounts) < 1 - LIKE and look.holding(_WORDS.fullmatch) >= LIKE
+    def _has_days_unclaimed(self, but: int) -> bool:
+        """Whether another column holds days, and its heading says nothing of it."""
+        typed = enumerate(self.table.headings)
+        return any(
+            p != but and match_heading(t) is None and self.looks[p].is_days for p, t in typed
+        )
 
     def _of_its_sort(self, place: int, found: Heading) -> Heading | None:
         """`Sold` over amounts is a price, `Sale` over days a day, `Labor` over money other costs."""
         look, column = self.looks[place], found.column
+        if column == SIZE and found.order and look.filled.any() and look.holding(_SIDES) < LIKE:
+            return Heading("")
         other = _OTHER_SORT.get(column, "")
         kind = COLUMN[column].kind if column in COLUMN else ""
         swaps = (kind == "date" and look.is_money and not look.is_day_numbers) or (
             kind == "money" and look.is_days
         )
-        if kind == "money" and other == "sold_on" and swaps and self._another_day_of_sale(place):
-            return None  # `Got` beside `Gone`: one of them is the day it came
+        if (
+            kind == "money"
+            and swaps
+            and other not in self.named
+            and self._has_days_unclaimed(place)
+        ):
+            return None  # one of several columns of days: their order tells which is which
         if other and swaps and other not in self.named:
             typed = self.table.headings[place].strip()
             sort = "amounts" if kind == "date" else "days"
@@ -181,11 +196,11 @@ class _Claiming:
         if kind == "money" and "wood" not in self.named and look.words("wood") >= KINDS_NEEDED:
             self.notes.append(f"{self._typed(place)} holds woods, so it was read as wood.")
             return Heading("wood")
-        if kind == "money" and look.filled.any() and self._is_prose(place):
+        if column == "other_costs" and "notes" not in self.named and look.is_prose:
             self.notes.append(
-                f"{self._typed(place)} holds words, not money, so it was read as notes."
+                f"{self._typed(place)} holds words and no amounts, so it was read as notes."
             )
-            return Heading("notes") if "notes" not in self.named else None
+            return Heading("notes")
         if column == "hours" and look.is_signed and look.is_money:
             self.notes.append(
                 f'"{self.table.headings[place].strip()}" holds money, not hours, so it was read as other costs.'
@@ -260,6 +275,11 @@ class _Claiming:
             for p in places:
                 if p != answered[0]:
                     del self.claims[p]
+            self.notes += [
+                f"You answered that {self._typed(answered[0])} and {self._typed(p)} are both "
+                f"{column_in_words(column)}, but their cells differ, so {self._typed(p)} is carried along as it is."
+                for p in answered[1:]
+            ]
             return
         kind = COLUMN[column].kind if column in COLUMN else ""
         if column in ("furniture_type", "piece"):
@@ -529,12 +549,29 @@ class _Claiming:
                 "heading",
                 typed,
                 f'"{typed}": {self._described(place, roles[0])}. What is it?',
-                column_options(dict.fromkeys(roles)),
+                self._orders(place) if roles[0] == SIZE else column_options(dict.fromkeys(roles)),
                 f"it {done}",
                 cells * weight(roles[0]) + (COLUMN_UNREAD if done == UNREAD else 0.0),
-                "another column, such as notes",
+                "another order, such as size HxDxW"
+                if roles[0] == SIZE
+                else "another column, such as notes",
             )
         )
+
+    def _orders(self, place: int) -> tuple[Option, ...]:
+        """The orders of sides that cells of all three may be in, the one that suits their kinds best first."""
+        cells, kinds = self.table.columns[place], np.full(len(self.table.lines), "", dtype=object)
+        typed = [
+            self.table.columns[p] for p, c in self.claims.items() if c.column == "furniture_type"
+        ]
+        for column in typed[:1]:
+            read = [c.value or "" for c in read_types(column.texts, self.settings).cells]
+            kinds = np.array([*read, ""], dtype=object)[column.codes]
+        share = share_of_usual(cells, kinds, ("in", "cm"), SIDE_ORDERS)
+        best = {o: max(share.get((u, o), 0.0) for u in ("in", "cm")) for o in SIDE_ORDERS}
+        said = [[s.removesuffix("_in") for s in o] for o in sorted(best, key=lambda o: -best[o])]
+        offered = [Option(" x ".join(o), "size " + "x".join(s[0].upper() for s in o)) for o in said]
+        return (*offered, Option("none of these: carry it along", NOTHING))
 
     def _described(self, place: int, role: str) -> str:
         """What its cells are, and how they stand to another column."""
@@ -582,6 +619,13 @@ class _Claiming:
         )
 
 
+_SIDES = re.compile(r"\d[^\d]+\d+[^\d]+\d").search  # cells of three measures
+SIDE_ORDERS = (
+    ("width_in", "depth_in", "height_in"),
+    ("height_in", "width_in", "depth_in"),
+    ("width_in", "height_in", "depth_in"),
+    ("depth_in", "width_in", "height_in"),
+)
 _STATES = ("status", "state", "stage", "where it stands", "current status", "sale status")
 _PRICE_TAGS = ("tag", "tags", "label", "ticket", "tag price")
 _FEWEST_NAMED = 4  # rows in which a lot of its own is no chance
@@ -590,7 +634,6 @@ KINDS_NEEDED = 0.5  # of the filled cells are known words
 KINDS_SURE = 0.8  # of the filled cells are known kinds, so that the heading need not be asked about; our own, no source
 _NAME = Heading("")
 _SAYS_LITTLE = ("price", "prices", "amount", "date", "day", "value")
-_WORDS = re.compile(r"\D*[^\W\d]{3}\D*")
 _LENGTHS, _TIMES = ("cm", "mm", "m", "in", "ft"), ("minutes", "hours")
 
 

@@ -179,6 +179,11 @@ class Look:
         short = self.holding(lambda t: len(t) < _LONG and not _FIGURE.search(t))
         return again and short >= LIKE
 
+    @property
+    def is_prose(self) -> bool:
+        """Several words in most filled cells, and no amount of money in any."""
+        return self.holding(lambda t: len(t.split()) > 1) >= LIKE > self.share(self.amounts) == 0
+
     @cached_property
     def is_marks(self) -> bool:
         """A few short words that stand for something: each in two rows or more on the average."""

@@ -33,6 +33,7 @@ from fleetlib.records.asked.cells import (
     settle_cells,
     settle_odd,
     still_without_year,
+    years_wait,
 )
 from fleetlib.records.asked.claims import Claimed, claim_headings
 from fleetlib.records.asked.days_of_row import WHY, settle_days_of_rows
@@ -51,6 +52,7 @@ from fleetlib.records.asked.question import COLUMN_UNREAD, Question, column_in_w
 from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.asked.remarks import settle_remarks
 from fleetlib.records.asked.returns import Return, about_returns, settle_returns
+from fleetlib.records.asked.rows_as_typed import RowsAsTyped, rows_as_typed
 from fleetlib.records.asked.year_rows import about_year_rows, under_years
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.columns import KIND_NAMES, Cleaned, Years, clean_columns
@@ -100,7 +102,8 @@ class CleanFlips(Shown):
     `alike`: names of pieces that cannot be told apart; `full_names`: what those with a made name are logged as, by it;
     `settings`: with the currency that the file turned out to be in;
     `headings`: those in the person's own words, each with the column that it was read as; `sheets`: which line
-    is on which sheet; `came_back`: by line, what is known of each piece whose buyer brought it back.
+    is on which sheet; `came_back`: by line, what is known of each piece whose buyer brought it back;
+    `answers` as they count, those about cells by the names of now, and `by_row` what those are filed under.
     Rows in = rows kept + rows set aside.
     """
 
@@ -118,6 +121,8 @@ class CleanFlips(Shown):
     headings: tuple[tuple[str, str], ...] = field(repr=False, default=())
     sheets: SheetLines | None = field(repr=False, default=None)
     came_back: Mapping[int, Return] = field(repr=False, default_factory=dict)
+    answers: Answers = field(repr=False, default=NO_ANSWERS)
+    by_row: RowsAsTyped | None = field(repr=False, default=None)
 
     @property
     def table(self) -> pd.DataFrame:
@@ -248,6 +253,8 @@ def clean_table(
     )
     values = _complete(cleaned.values, len(table.lines))
     unread_days = {i for c in ("sold_on", "withdrawn_on") for i in cleaned.refused.get(c, {})}
+    by_row = rows_as_typed(table.text_of, values["piece"], cleaned.named)
+    answers = by_row.by_name(answers, values, own) if by_row else answers
     lone, lone_asked = lone_prices(values, table, headings, answers, unread_days)
     _list_lone(cleaned, lone, values["asking_price"])
     for done in settle_cells(values, cleaned.refused, answers, settings=chosen, as_of=today):
@@ -315,7 +322,8 @@ def clean_table(
     cleaned.to_answer[:] = still_without_year(
         cleaned.to_answer, cleaned.refused, table.lines, loose, today
     )
-    by_year = {q.text for q in cleaned.to_answer if q.about == "year"}
+    waiting = years_wait(claimed.questions)
+    by_year = waiting | {q.text for q in cleaned.to_answer if q.about == "year"}
     if by_year and under.asked:  # one question of the list instead of one a column
         cleaned.to_answer[:] = [*(q for q in cleaned.to_answer if q.about != "year"), under.asked]
         by_year = set(map(column_in_words, DATES))
@@ -330,7 +338,7 @@ def clean_table(
             *lone_asked,
             *about_sheets(table),
             *claimed.questions,
-            *cleaned.to_answer,
+            *(q for q in cleaned.to_answer if q.about != "year" or not waiting),
             *(q for c, w in cleaned.words.items() for q in about_words(c, *w, chosen, keep)),
             *about_cells(refused, pieces, kinds, table.lines, keep, by_year),
             *about_alike(flips, twins, answers),
@@ -354,6 +362,7 @@ def clean_table(
         *unknown_kinds(flips, chosen),
         *unknown_words(flips, chosen),
     ]
+    to_answer = tuple(by_row.filed(to_answer)) if by_row else to_answer
     return CleanFlips(
         flips,
         aside,
@@ -369,6 +378,8 @@ def clean_table(
         headings.in_own_words,
         table.sheets,
         back_by_line,
+        answers,
+        by_row,
     )
 
 

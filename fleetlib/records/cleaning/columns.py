@@ -21,13 +21,13 @@ from fleetlib.records.asked.cells import (
     about_year,
     sold_by,
 )
-from fleetlib.records.asked.days_of_row import WHY, settle_days_of_rows
+from fleetlib.records.asked.days_of_row import WHY, crosses, settle_days_of_rows
 from fleetlib.records.asked.one_column import rows_filled
 from fleetlib.records.asked.question import NOTHING, Question
 from fleetlib.records.asked.year_rows import NO_YEARS, UnderYears
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.filling import Filling
-from fleetlib.records.cleaning.questions import BANDS
+from fleetlib.records.cleaning.usual_sizes import INCHES, METRIC, share_of_usual
 from fleetlib.records.files.headings import SIZE, Heading, Headings
 from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.files.text_columns import TextColumn
@@ -37,6 +37,7 @@ from fleetlib.records.parsing.amounts import FOR_EACH, ONLY_ASKED, Price, read_p
 from fleetlib.records.parsing.dates import SETTLED, DateColumn, read_dates
 from fleetlib.records.parsing.days_in_text import A_DAY
 from fleetlib.records.parsing.near_days import (
+    AROUND,
     LATEST,
     by_near_days,
     day_from,
@@ -47,7 +48,7 @@ from fleetlib.records.parsing.near_days import (
     year_first,
 )
 from fleetlib.records.parsing.neighbours import by_neighbours
-from fleetlib.records.parsing.numbers import Cell, plain, shown
+from fleetlib.records.parsing.numbers import LEFT_OUT, Cell, plain, shown
 from fleetlib.records.parsing.outcomes import (
     ON_HAND,
     listing_told,
@@ -167,6 +168,7 @@ class _Reader:
         self._orders: dict[str, str] = {}
         self._other_money: dict[str, list[str]] = {}  # by the money that their headings name
         self._remarks: dict[int, str] = {}  # by row what stood where the place of the sale should
+        self._around: dict[str, dict[int, str]] = {}  # days whose year the rows around them told
         self._bare_orders: dict[str, str] = {}  # as days without a year show them
         self._bare_open: dict[str, int] = {}  # columns with days without a year in an open order
         self._undecided: list[tuple[str, str]] = []
@@ -568,6 +570,10 @@ class _Reader:
         was = [t.strip() for t in texts]
         now = reading.shown()
         self._list(meaning.name, cells, was, now, reading)
+        around = [reading.why_of(k) == AROUND for k in range(len(texts))]
+        if any(around):
+            rows = np.flatnonzero(np.array(around)[codes])
+            self._around[meaning.name] = {int(i): was[codes[i]] for i in rows}
         if reading.refused is None:
             return
         rows = np.flatnonzero(reading.refused[codes])
@@ -640,7 +646,7 @@ class _Reader:
             typed = self.table.headings[place]
             self.notes.append(
                 f'"{typed}" was read as width x depth x height, in this order. If yours is another, say so in '
-                f'the heading: "{typed} (HxWxD)".'
+                f'the heading, "{typed} (HxWxD)", or by: fleetlib check FOLDER --answer "{typed}=size HxWxD"'
             )
 
     def _count_units(self, cells: TextColumn, unit: str) -> None:
@@ -648,8 +654,8 @@ class _Reader:
         counts = np.bincount(cells.codes, minlength=len(cells.texts) + 1)
         for text, n in zip(cells.texts, counts.tolist(), strict=False):
             if n and any(c.isdigit() for c in text):
-                named = _METRIC.search(text)
-                inches = _INCHES.search(text)
+                named = METRIC.search(text)
+                inches = INCHES.search(text)
                 self.units["cm" if named else "in" if inches else unit] += n
 
     def _usual_sizes(
@@ -662,27 +668,10 @@ class _Reader:
         """
         usual: tuple[str, Sequence[str]] = ("in", order or SIZES)
         kinds = self.values.get("furniture_type")
-        if kinds is None:
-            return usual
-        said = [_METRIC.search(t) or _INCHES.search(t) or not t.strip() for t in cells.texts]
-        bare = ~np.array([*map(bool, said), True])
-        rows = [i for i in np.flatnonzero(bare[cells.codes]) if kinds[i] in BANDS]
-        bands = np.array([BANDS[kinds[i]] for i in rows])
-        tall_first = ("height_in", "width_in", "depth_in")
-        orders = [order] if order else [SIZES, tall_first]
-        share = {}
-        for unit in units:
-            for tried in orders:
-                sides = split_sizes(cells.texts, unit=unit, order=tried).sides
-                values = np.column_stack([np.array(sides[s])[cells.codes[rows]] for s in SIZES])
-                known = ~np.isnan(values).any(axis=1)
-                if known.sum() < _FEWEST_SIZED:
-                    return usual
-                low, high = 0.75 * bands[known, :, 0], 1.25 * bands[known, :, 1]
-                fits = ((values[known] >= low) & (values[known] <= high)).all(axis=1)
-                share[unit, tuple(tried)] = fits.mean()
+        orders = [order] if order else [SIZES, ("height_in", "width_in", "depth_in")]
+        share = {} if kinds is None else share_of_usual(cells, kinds, units, orders)
         good = [k for k, v in share.items() if v >= 0.8]
-        plain = share["in", tuple(orders[0])]
+        plain = share.get(("in", tuple(orders[0])), 1.0)
         return good[0] if len(good) == 1 and plain <= 0.2 else usual
 
     def fill(self) -> np.ndarray:
@@ -803,6 +792,14 @@ class _Reader:
         return {n: o or (next(iter(said)) if len(said) == 1 else "") for n, o in own.items()}
 
     def _settle_by_rows(self) -> None:
+        """Days without a year by the others of their row; one that the rows around it told is open again where it is
+        out of order with those."""
+        for name, rows in self._around.items():
+            for i, typed in rows.items():
+                if crosses(self.values, i, name):
+                    self.values[name][i] = np.datetime64("NaT")
+                    self.refused.setdefault(name, {})[i] = (typed, "has no year")
+                    self.changes.put((i, name, typed, ""), f"{LEFT_OUT}has no year")
         for done in settle_days_of_rows(self.values, self.refused, self.orders, self.as_of):
             self.changes.put(done, WHY)
 
@@ -932,11 +929,8 @@ _READERS: dict[str, Callable[[Sequence[str]], list[Cell]]] = {
     "grade": counts.read_grades,
 }
 _MOST_SUGGESTED = 10
-_METRIC = re.compile(r"(?:\d|\b)(?:cm|mm|m)\b", re.IGNORECASE)
-_INCHES = re.compile(r"[\"'″”′’]|(?:\d|\b)(?:in|inch|inches|ft)\b", re.IGNORECASE)
 # A kind that may be several pieces.
 _SEVERAL = re.compile(r"s\b(?! of drawers)|\b(?:pair|set|lot|\d)\b", re.IGNORECASE)
-_FEWEST_SIZED = 4
 KIND_NAMES = {
     "money": "amounts of money", "size": "sizes", "hours": "hours", "date": "dates", "count": "counts",
     "year": "years", "grade": "grades",

@@ -12,7 +12,7 @@ from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.parsing.numbers import plain
 from fleetlib.records.parsing.other_languages import HEADINGS, more
 from fleetlib.records.parsing.vocabulary import known_words, look_up, word_key
-from fleetlib.records.schema.columns import COLUMN, COLUMNS, DERIVED_NAMES, SIZE_HEADINGS
+from fleetlib.records.schema.columns import COLUMN, COLUMNS, DERIVED_NAMES, SIZE_HEADINGS, SIZES
 
 SIZE = "size"  # the name of a column that holds all three outside measures
 
@@ -28,9 +28,18 @@ _FILLER = frozenset(
     {"optional", "if known", "approx", "if any", "est", "date", "iso", "yyyy-mm-dd", "1-5"}
 )
 _NO_SIGNS = str.maketrans(dict.fromkeys(SIGNS, " "))
-_ORDER = re.compile(r"[wdhlbpt] ?[x*/,] ?[wdhlbpt] ?[x*/,] ?[wdhlbpt]")
+_BETWEEN = r" ?(?:[x\u00d7*/,&]|by) ?"
+_SIDE = r"[^\W\d_]+"
+_ORDER = re.compile(
+    rf"(?<![^\W\d_]){_SIDE}{_BETWEEN}{_SIDE}{_BETWEEN}{_SIDE}(?![^\W\d_])|[a-z]x[a-z]x[a-z]"
+)
+_IN_A_ROW = re.compile(
+    r"(?<![^\W\d_])[WDHLBPT]{3}(?![^\W\d_])"
+)  # WHD: capitals, or all of the heading
 _SIDES = {"w": "width_in", "l": "width_in", "d": "depth_in", "h": "height_in"}
-_ELSEWHERE = str.maketrans("bpt", "wdd")  # the breadth, profondeur or profondit\u00e0, Tiefe
+_ELSEWHERE = str.maketrans(
+    "bpta", "wddh"
+)  # the breadth, profondeur or profondit\u00e0, Tiefe, altezza
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,13 +96,12 @@ def _measures(column: str, unit: str) -> bool:
 
 def _beside(text: str) -> tuple[str, list[str], Heading]:
     """A heading's words outside brackets, what is left of those inside, and the unit, currency and order found."""
-    body = plain(text).rstrip("?").replace("#", " no ").replace("№", " no ")
+    body = plain(_spelled(text)).rstrip("?").replace("#", " no ").replace("№", " no ")
     inside = [p.strip() for p in re.findall(r"[(\[]([^)\]]*)[)\]]", body)]
     outside = re.sub(r"[(\[][^)\]]*[)\]]", " ", body)
     order: tuple[str, ...] = ()
     written = _ORDER.search(body)
-    if written:
-        order = _sides(written.group())
+    if written and (order := _sides(written.group())):
         outside = outside.replace(written.group(), " ")
         inside = [p for p in (i.replace(written.group(), "").strip(" ,") for i in inside) if p]
     unit, currency, rest = "", "", []
@@ -133,12 +141,47 @@ def _find(
     return None
 
 
+def _spelled(text: str) -> str:
+    """`WHD` as WxHxD, where the three letters are the three sides."""
+    whole = text.strip().upper()
+    written = _IN_A_ROW.search(whole if len(whole) == _THREE else text)
+    if not written or not _sides("x".join(written.group().casefold())):
+        return text
+    text = whole if len(whole) == _THREE else text
+    return text.replace(written.group(), "x".join(written.group()))
+
+
+_THREE = 3
+
+
 def _sides(written: str) -> tuple[str, ...]:
-    letters = re.findall(r"[wdhl]", written.translate(_ELSEWHERE))
-    if set(letters) == {"l", "w", "h"}:  # length x width x height: the length runs along the front
-        names = {"l": "width_in", "w": "depth_in", "h": "height_in"}
-        return tuple(names[c] for c in letters)
-    return tuple(_SIDES[c] for c in letters) if len(set(letters)) == 3 else ()
+    """The three sides that are written in an order, by letters or by words of any language known; () where not all."""
+    words = re.split(_BETWEEN, written) if "x" in written or len(written) > _THREE else []
+    if len(words) != _THREE or any(len(w) == 0 for w in words):
+        words = written.split("x")
+    sides = [_side(w) for w in words]
+    if sides.count("width_in") == 2 and "height_in" in sides:
+        # length x width x height: the length runs along the front
+        long = [bool(_LENGTH.fullmatch(w)) for w in words]
+        if sum(long) == 1:
+            sides = [
+                "depth_in" if s == "width_in" and not far else s
+                for s, far in zip(sides, long, strict=True)
+            ]
+    return tuple(sides) if set(sides) == set(SIZES) else ()
+
+
+def _side(word: str) -> str:
+    """The side that a letter or a word of an order names, "" for none."""
+    if len(word) == 1:
+        return _SIDES.get(word.translate(_ELSEWHERE), "")
+    if _LENGTH.fullmatch(word):
+        return "width_in"
+    column = _HEADINGS.get(word_key(word), "")
+    return column if column in SIZES else ""
+
+
+_LENGTH = re.compile(r"l|length|long|longueur|l\u00e4nge|l\u00e4ngd|lengte|largo|lunghezza")
 
 
 def headings_named(cells: Sequence[str]) -> set[str]:

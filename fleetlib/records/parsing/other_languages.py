@@ -37,6 +37,9 @@ HEADINGS: dict[str, str] = {
     "verkocht voor | precio de venta | precio final | vendido por | prezzo di vendita | prezzo finale | venduto a",
     "notes": "remarques | remarque | bemerkungen | bemerkung | notizen | anm | anm\u00e4rkning | "
     "anteckningar | opmerking | opmerkingen | notities | notas | observaciones | osservazioni",
+    "width_in": "largeur | breite | bredd | breedte | ancho | anchura | larghezza",
+    "depth_in": "profondeur | tiefe | djup | diepte | fondo | profundidad | profondit\u00e0",
+    "height_in": "hauteur | h\u00f6he | h\u00f6jd | hoogte | alto | altura | altezza",
     "size": "dimensions | ma\u00dfe | masse | m\u00e5tt | afmetingen | maten | medidas | misure | dimensioni",
     "last_asking_price": "s\u00e4nkt | s\u00e4nkt pris | s\u00e4nkt till | laatste prijs | afgeprijsd naar | "
     "precio rebajado | rebajado a | prezzo ribassato",
