@@ -51,6 +51,7 @@ from fleetlib.records.parsing.neighbours import by_neighbours
 from fleetlib.records.parsing.numbers import LEFT_OUT, Cell, plain, shown
 from fleetlib.records.parsing.outcomes import (
     ON_HAND,
+    SOLD,
     listing_told,
     outcome_said,
     remark_said,
@@ -228,8 +229,13 @@ class _Reader:
             case "date":
                 return self._dates(meaning, cells)
             case "word" if meaning.name == "outcome":
-                own = {**sold_by(cells, self._sales), **self.settings.words.get("outcome", {})}
-                read = [_outcome(own.get(t.strip().lower(), t)) for t in texts]
+                own, sold = self.settings.words.get("outcome", {}), sold_by(cells, self._sales)
+                read = [
+                    Cell(SOLD, "its rows tell of a sale")
+                    if key in sold and key not in own
+                    else _outcome(own.get(key, t))
+                    for t, key in ((t, t.strip().lower()) for t in texts)
+                ]
                 self.to_answer += about_states(cells, read)
                 return from_cells(read)
             case "word":
