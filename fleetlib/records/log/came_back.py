@@ -56,7 +56,8 @@ def listed_anew(
     over = np.zeros(len(events), dtype=bool)
     names, of = work["piece"].str.casefold(), events["piece"].str.casefold()
     for sale in ended[ended["how"] == RETURNED].to_dict("records"):
-        rows = work.index[names == str(sale["piece"]).casefold()]
+        its = (names == str(sale["piece"]).casefold()) & work["line"].eq(sale["line"])
+        rows = work.index[its][:1]
         mine = (of == str(sale["piece"]).casefold()) & events["event"].eq("asking_price")
         asks = (mine & (events["on"] < sale["ended_on"])).to_numpy() & ~over
         past = work.loc[rows].assign(**{c: sale[c] for c in _SALE}, outcome=None, withdrawn_on=None)

@@ -50,7 +50,8 @@ _KINDS = tuple(
 _ON_HAND = re.compile(
     r"(?:garage|shed|barn|basement|attic|workshop|wip"
     r"|in work|in progress|working on(?: it)?|to ?do|not started|started|waiting|ready(?: to (?:list|sell))?"
-    r"|in (?:the )?(?:shop|garage|shed|barn|stock|storage|booth|store)|(?:in )?stock|on hand|reserved|held|hold|on hold"
+    r"|(?:in|on) (?:the |my )?(?:work ?shop|work ?bench|bench|shop|garage|shed|barn|stock|storage|booth|store)"
+    r"|(?:in )?stock|on hand|reserved|held|hold|on hold"
     r"|posted|avail\.?|in hand|in the works|not done(?: yet)?|not finished|not ready|unfinished"
     r"|stripping|sanding|painting|staining|refinishing|repairing|gluing|regluing|drying|waxing|oiling|finishing"
     r"|deposit(?: taken| paid)?|(?:on )?consignment|listed|for sale|available|pending|still here|still have|not listed)"
