@@ -90,6 +90,7 @@ class Records(Shown):
     rows_in: int = field(repr=False, default=0)
     headings: tuple[tuple[str, str], ...] = field(repr=False, default=())
     sheets: SheetLines | None = field(repr=False, default=None)
+    no_price: frozenset[int] = field(repr=False, default=frozenset())
 
     @property
     def table(self) -> pd.DataFrame:
@@ -236,6 +237,7 @@ def read_records(
         rows_in=clean.rows_in,
         headings=clean.headings,
         sheets=clean.sheets,
+        no_price=clean.no_price,
     )
 
 

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from fleetlib.desk.answering import answer_check
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.report import check_report
+from fleetlib.shop import open_shop
+from fleetlib.week.piece import story
 from tests.records.answered import AS_OF, asked, read
 
 
@@ -185,3 +189,60 @@ def test_an_answer_under_an_older_name_still_counts(tmp_path: Path) -> None:
     odd = "type,sold for,sold on,asked,bought\ndesk,20,2025-08-01,240,2025-06-21\n"
     found = read(tmp_path, odd, "cell,desk of 1 Aug 2025: sale price: 20,right")
     assert not found.to_answer
+
+
+ZERO = "type,bought,asked,sold on,sold for\nrocker,2025-01-11,35,2025-02-22,{}\ndesk,2025-01-12,90,2025-02-23,80\n"
+
+
+@pytest.mark.parametrize(
+    ("meaning", "status", "outcome"),
+    [
+        ("given away", "withdrawn", "given away"),
+        ("no price", "sold", "sold"),
+        ("0", "sold", "sold"),
+        ("right", "sold", "sold"),
+        ("12", "sold", None),
+    ],
+)
+def test_a_price_of_nothing_is_asked_about_once(
+    tmp_path: Path, meaning: str, status: str, outcome: str | None
+) -> None:
+    found = read(tmp_path, ZERO.format("0"))
+    (question,) = found.to_answer
+    assert [o.meaning for o in question.options] == ["given away", "no price", "nothing"]
+    after = read(tmp_path, ZERO.format("0"), f"cell,{question.text},{meaning}")
+    assert not after.to_answer and not len(after.questions)
+    assert after.flips["status"].tolist()[0] == status
+    assert after.flips["outcome"].fillna("").tolist()[0] == (outcome or "")
+    assert after.flips["sale_price"].fillna(-1).tolist()[0] == (12 if meaning == "12" else -1)
+
+
+@pytest.mark.parametrize("typed", ["swap", "traded", "Traded for a saw", "trade"])
+def test_what_was_traded_is_a_sale_to_which_there_is_no_price(tmp_path: Path, typed: str) -> None:
+    found = read(tmp_path, ZERO.format(typed))
+    assert found.flips["status"].tolist() == ["sold", "sold"]
+    assert not found.to_answer and not len(found.questions)
+    assert not any("missing or could not be read" in n for n in found.notes)
+
+
+def test_today_asks_what_the_check_asks_and_no_price_of_a_trade(tmp_path: Path) -> None:
+    text = ZERO.format("0") + "bench,2025-03-01,100,2025-04-01,traded\n"
+    found = read(tmp_path, text)
+    (question,) = found.to_answer
+
+    def said() -> str:
+        return " ".join(str(open_shop(tmp_path, as_of=AS_OF).today()).split())
+
+    assert "nswers to 1 question about" in said()
+    assert 'sold "chair' in said() and 'sold "bench' not in said()
+    read(tmp_path, text, f"cell,{question.text},no price")
+    assert "about what you typed" not in said() and "what it sold for" not in said()
+
+
+def test_a_sale_that_came_back_stands_once_in_the_story_of_its_piece(tmp_path: Path) -> None:
+    text = ZERO.format("").replace("rocker", "oak rocker") + "bench,2025-01-01,50,2025-02-01,\n"
+    read(
+        tmp_path, text.replace(",sold for", ",sold for,outcome").replace("22,\n", "22,,came back\n")
+    )
+    told = story(read_records(tmp_path, as_of=AS_OF), "oak chair of 11 Jan 2025")
+    assert told.table["what"].tolist().count("sold") == 1

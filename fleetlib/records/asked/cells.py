@@ -367,6 +367,10 @@ def _likely(typed: str, column: str) -> list[Option]:
         options = [Option(f"about {day_said(date.fromisoformat(day))}", day)]
     if column in _OF_THE_SALE and (became := remark_said(typed)):
         options = [*_that_it_became(column, became, likely), *options]
+    elif column == "sale_price":
+        nothing = likely[:1] == ["0"]
+        options = [Option(BECAME[GIVEN_AWAY], GIVEN_AWAY)] if nothing else options
+        options.append(Option("sold or traded, and there is no price", NO_PRICE))
     return options
 
 
@@ -609,6 +613,8 @@ def _value_and_state(
 ) -> tuple[float | np.datetime64 | None, str | None]:
     """The value and the state that an answer about a cell says; `back`: it is of a sale, and tells of a return."""
     of_sale = column in _OF_THE_SALE
+    if column == "sale_price" and is_no_price(meaning, settings, as_of):
+        return None, SOLD
     came = _CAME.fullmatch(meaning.strip()) if of_sale else None
     said = (came[1] or "") if came else meaning
     value = read_answer(column, said, settings=settings, as_of=as_of) if said else None
@@ -618,11 +624,19 @@ def _value_and_state(
     return value, CAME_BACK if back and state == ON_HAND else state
 
 
+def is_no_price(meaning: str, settings: Settings, as_of: date) -> bool:
+    """Whether an answer about the price of a sale says that there is none: 0, or that the 0 typed there is right."""
+    if word_key(meaning) in (NO_PRICE, RIGHT):
+        return True
+    return bool(meaning) and read_answer("sale_price", meaning, settings=settings, as_of=as_of) == 0
+
+
 _CAME = re.compile(rf"(?:(.+?), )?{CAME_BACK}")
 
 
 _MOST_LINES = 6
 OF_THE_ROW_ABOVE = "part of the row above"
+NO_PRICE = "no price"  # the answer that a piece was sold, and there is no price to know
 _HOW = {
     "money": "the amount",
     "date": "the day as 2026-10-04, or its month as April 2026",

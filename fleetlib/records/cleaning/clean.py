@@ -29,6 +29,7 @@ from fleetlib.records.asked.cells import (
     about_odd,
     about_sheets,
     about_words,
+    is_no_price,
     lone_prices,
     settle_cells,
     settle_odd,
@@ -103,7 +104,8 @@ class CleanFlips(Shown):
     `settings`: with the currency that the file turned out to be in;
     `headings`: those in the person's own words, each with the column that it was read as; `sheets`: which line
     is on which sheet; `came_back`: by line, what is known of each piece whose buyer brought it back;
-    `answers` as they count, those about cells by the names of now, and `by_row` what those are filed under.
+    `answers` as they count, those about cells by the names of now, and `by_row` what those are filed under;
+    `no_price` the lines of sales to which there is no price, as of a trade.
     Rows in = rows kept + rows set aside.
     """
 
@@ -123,6 +125,7 @@ class CleanFlips(Shown):
     came_back: Mapping[int, Return] = field(repr=False, default_factory=dict)
     answers: Answers = field(repr=False, default=NO_ANSWERS)
     by_row: RowsAsTyped | None = field(repr=False, default=None)
+    no_price: frozenset[int] = field(repr=False, default=frozenset())
 
     @property
     def table(self) -> pd.DataFrame:
@@ -259,6 +262,8 @@ def clean_table(
     _list_lone(cleaned, lone, values["asking_price"])
     for done in settle_cells(values, cleaned.refused, answers, settings=chosen, as_of=today):
         i, column, typed, meaning = done
+        if column == "sale_price" and is_no_price(meaning, chosen, today):
+            cleaned.no_price.add(i)
         if meaning == OF_THE_ROW_ABOVE:
             why = "belongs to the row above, as you answered, and counts there"
             out.setdefault(i, (column, typed, why, "Nothing to do."))
@@ -346,7 +351,8 @@ def clean_table(
             *about_odd(questions, flips),
         ]
     )
-    questions, still = unread_cells(questions, flips, unread)
+    no_price = frozenset(table.lines[sorted(cleaned.no_price)].tolist())
+    questions, still = unread_cells(questions, flips, unread, no_price)
     asked += still
     notes = [
         *table.notes,
@@ -380,6 +386,7 @@ def clean_table(
         back_by_line,
         answers,
         by_row,
+        no_price,
     )
 
 

@@ -51,6 +51,7 @@ from fleetlib.records.parsing.neighbours import by_neighbours
 from fleetlib.records.parsing.numbers import LEFT_OUT, Cell, plain, shown
 from fleetlib.records.parsing.outcomes import (
     ON_HAND,
+    is_traded,
     listing_told,
     outcome_said,
     remark_said,
@@ -87,7 +88,7 @@ class Cleaned:
     the column of kinds as typed; `named` says which rows came with a name of their own; `words` keeps what columns of
     words were read as, to ask about; `units` counts the rows with a size by its unit, "" where none is said;
     `typed` the filled cells of columns with some in `refused`, but for days of an order that is asked about; `orders`
-    says of columns of days which of day and month is first, "" where nothing does.
+    says of columns of days which of day and month is first, "" where nothing does; `no_price` rows that were traded.
     """
 
     values: dict[str, np.ndarray]
@@ -101,6 +102,7 @@ class Cleaned:
     units: Counter[str]
     typed: dict[str, int]
     orders: dict[str, str]
+    no_price: set[int]
 
 
 def clean_columns(
@@ -137,6 +139,7 @@ def clean_columns(
         reader.units,
         reader.typed,
         reader.orders,
+        reader.no_price,
     )
 
 
@@ -176,6 +179,7 @@ class _Reader:
         self.words: dict[str, tuple[TextColumn, WordCells]] = {}
         self.units: Counter[str] = Counter()
         self.typed: dict[str, int] = {}
+        self.no_price: set[int] = set()
         self._waiting: list[tuple[Column, TextColumn, Reading, list[str]]] = []
         self._for_each: list[tuple[Column, TextColumn, list[Price]]] = []
         self._beside: list[tuple[str, np.ndarray, str]] = []
@@ -277,6 +281,9 @@ class _Reader:
         said = [outcome_said(_ASK_BESIDE.sub("", t)) for t in cells.texts]
         if any(said):
             self._outcomes[name] = np.array([*said, None], dtype=object)[cells.codes]
+            if name == "sale_price":
+                traded = np.array([*map(is_traded, cells.texts), False])
+                self.no_price |= set(np.flatnonzero(traded[cells.codes]).tolist())
             for i, word in enumerate(said):
                 if word:
                     read[i] = Cell(None, f"says what became of it: {word}")

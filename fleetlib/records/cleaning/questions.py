@@ -200,12 +200,16 @@ def unknown_words(flips: pd.DataFrame, settings: Settings) -> list[str]:
 
 
 def unread_cells(
-    questions: pd.DataFrame, flips: pd.DataFrame, unread: Mapping[tuple[int, str], str]
+    questions: pd.DataFrame,
+    flips: pd.DataFrame,
+    unread: Mapping[tuple[int, str], str],
+    no_price: Collection[int] = (),
 ) -> tuple[pd.DataFrame, list[str]]:
     """`questions` and those about sales without a price and about pieces on hand of which a price or a day of
     leaving was typed but could not be read; and a note on each sort.
 
-    `unread` maps (line, column) to the text of a price or of a day of leaving that could not be read.
+    `unread` maps (line, column) to the text of a price or of a day of leaving that could not be read; the
+    sales in the lines `no_price` have none.
     """
     rows: list[tuple[int, str, str, str, str]] = []
     notes = []
@@ -215,7 +219,9 @@ def unread_cells(
             rows.extend(found)
             notes.append(_with_lines(note, [(r[0], r[3]) for r in found]))
 
-    unpriced = flips[(flips["status"] == "sold") & flips["sale_price"].isna()]
+    unpriced = flips[
+        (flips["status"] == "sold") & flips["sale_price"].isna() & ~flips["line"].isin(no_price)
+    ]
     typed = {line: text for (line, column), text in unread.items() if column == "sale_price"}
     ask(
         [

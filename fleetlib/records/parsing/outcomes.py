@@ -19,7 +19,8 @@ from fleetlib.records.schema.columns import CAME_BACK, GIVEN_AWAY, KEPT, SCRAPPE
 
 SOLD, UNSOLD, ON_HAND = "sold", "unsold", "on hand"
 
-_SOLD = r"sold|yes|y|gone|traded|swapped|bartered"
+TRADED = r"trad(?:ed?|e-in)|swap(?:ped)?|barter(?:ed)?"  # a sale to which there is no price
+_SOLD = rf"sold|yes|y|gone|{TRADED}"
 _KEPT = r"kept|keep|keeping|keeper|kept it|for us"
 _GIVEN_AWAY = r"donat(?:ed|ion)|gave|given|giving|gift(?:ed)?|free|freebie"
 _SCRAPPED = r"scrapped|junked|trashed|dump(?:ed)?|curb(?:ed)?|kerb|tossed|thrown out|threw out|burn(?:ed|t)|parted out"
@@ -32,6 +33,7 @@ _UNSOLD = (
     r"|not listed|pending|on hold|available|still here|still have|for sale|listed"
     r"|not done(?: yet)?|not finished|not ready|unfinished|avail\.?"
 )
+_TRADED = re.compile(rf"(?:{TRADED})\b[^\d]*")
 _KINDS = tuple(
     (re.compile(rf"(?:{words})(?:[ ,;:!.(-][^\d]*)?"), said)
     for words, said in (
@@ -71,6 +73,11 @@ def outcome_said(text: str) -> str | None:
     if said in (SOLD, CAME_BACK) and _BACK.search(body):
         return None if SOLD_AGAIN.search(body) else CAME_BACK
     return said
+
+
+def is_traded(text: str) -> bool:
+    """Whether a cell says that the piece was traded, so that there is no price of its sale."""
+    return _TRADED.fullmatch(plain(text)) is not None
 
 
 def state_said(text: str) -> str | None:
