@@ -24,10 +24,10 @@ from fleetlib.records.asked.cells import (
 from fleetlib.records.asked.days_of_row import WHY, crosses, settle_days_of_rows
 from fleetlib.records.asked.one_column import rows_filled
 from fleetlib.records.asked.question import NOTHING, Question
+from fleetlib.records.asked.usual_sizes import INCHES, METRIC, share_of_usual
 from fleetlib.records.asked.year_rows import NO_YEARS, UnderYears
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.filling import Filling
-from fleetlib.records.cleaning.usual_sizes import INCHES, METRIC, share_of_usual
 from fleetlib.records.files.headings import SIZE, Heading, Headings
 from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.files.text_columns import TextColumn
