@@ -20,6 +20,7 @@ from fleetlib.records.asked.question import Question
 from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.asked.remarks import about_remarks
 from fleetlib.records.asked.remarks_of_money import deposits_not_logged
+from fleetlib.records.asked.returns import still_asked
 from fleetlib.records.cleaning.clean import CleanFlips, in_order, read_flips
 from fleetlib.records.cleaning.questions import still_unpriced
 from fleetlib.records.clock import ask_about_the_clock
@@ -89,6 +90,7 @@ class Records(Shown):
     rows_in: int = field(repr=False, default=0)
     headings: tuple[tuple[str, str], ...] = field(repr=False, default=())
     sheets: SheetLines | None = field(repr=False, default=None)
+    no_price: frozenset[int] = field(repr=False, default=frozenset())
 
     @property
     def table(self) -> pd.DataFrame:
@@ -169,8 +171,8 @@ def read_records(
     events, unclear = _take_out(events, clean.alike)
     name_notes += unclear
     lives = live(clean.flips, events.rows, settings=chosen, as_of=today, came_back=clean.came_back)
-    back = listed_anew(lives.flips, lives.events, lives.ended)
-    laid = lay_events(back.flips, back.events)
+    back = listed_anew(lives.flips, lives.events, lives.ended, listed=events.listed)
+    laid = lay_events(back.flips, back.events, listed=events.listed)
     flips, no_prices, price_notes = _without_asks_of_nothing(laid.flips)
     flips, gut_changes, gut_notes = fill_own_prices(flips, log.rows)
     flips = derive(flips, settings=chosen, as_of=today)
@@ -181,7 +183,10 @@ def read_records(
     past, _, _ = fill_own_prices(back.sales, log.rows)
     past = with_own_groups(derive(past, settings=chosen, as_of=today), chosen)
     aside = pd.concat([events.set_aside, supplies.set_aside, log.set_aside], ignore_index=True)
+    still = still_asked(clean.to_answer, events.rows, events.listed)
     settled = _settled(clean.questions, laid.changes)
+    remarks = list(about_remarks(flips, clean.answers, chosen, today))
+    remarks = clean.by_row.filed(remarks) if clean.by_row else remarks
     notes = [
         *still_unpriced(clean.notes, clean.questions[~settled]),
         *answers.notes,
@@ -225,14 +230,14 @@ def read_records(
         ended=lives.ended,
         past_sales=in_order(past),
         to_answer=tuple(
-            replace(q, said=_with_sheets(q.said, clean.sheets))
-            for q in by_cost([*clean.to_answer, *about_remarks(flips, answers, chosen, today)])
+            replace(q, said=_with_sheets(q.said, clean.sheets)) for q in by_cost([*still, *remarks])
         ),
         alike=clean.alike,
         full_names=clean.full_names,
         rows_in=clean.rows_in,
         headings=clean.headings,
         sheets=clean.sheets,
+        no_price=clean.no_price,
     )
 
 

@@ -51,7 +51,7 @@ class PieceStory(Shown):
             (
                 Table(self.table),
                 Table(self.known),
-                Notes(self.contradictions, "What contradicts what"),
+                Notes(self.contradictions, "What to check"),
                 Notes(self.notes),
             ),
         )
@@ -143,7 +143,13 @@ def _days(records: Records, row: Any, key: str) -> list[tuple[pd.Timestamp, int,
                 found.append((on, order, what, getattr(one, price) if price else float("nan")))
     found += [(e.sold_on, 2, "sold", e.sale_price) for e in ended]
     found += [(e.ended_on, 4, e.how.replace("_", " "), e.given_back) for e in ended]
-    return list(dict.fromkeys(found))  # the day of buying stands in each
+    once = dict.fromkeys((*f[:3], float(f[3]) if pd.notna(f[3]) else _UNKNOWN) for f in found)
+    priced = {f[:3] for f in once if f[3] is not _UNKNOWN}
+    # The day of buying stands in each sale, and a sale may stand there with its price and without.
+    return [f for f in once if f[3] is not _UNKNOWN or f[:3] not in priced]
+
+
+_UNKNOWN = float("nan")  # one and the same, so that cells without an amount are alike
 
 
 def _money(amount: float, currency: str) -> str:

@@ -278,7 +278,9 @@ def _entries(fits: Fits, as_of: date) -> list[_Due]:
     flips = fits.records.flips
     checks = (
         (
-            (flips["status"] == "sold") & flips["sale_price"].isna(),
+            (flips["status"] == "sold")
+            & flips["sale_price"].isna()
+            & ~flips["line"].isin(fits.records.no_price),
             "what it sold for",
             "sold {} for ...",
         ),
@@ -306,7 +308,7 @@ def _entries(fits: Fits, as_of: date) -> list[_Due]:
             typed = "" if twice else line.format(_named(name))
             told = f"{lacks}, in {fits.records.name} itself" if twice else lacks
             found.append(("entry", as_of, name, str(row["furniture_type"]), told, typed))
-    asked = len(fits.records.questions)
+    asked = len(fits.records.to_answer)
     if asked:
         found.append(
             (

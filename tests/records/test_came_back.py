@@ -19,7 +19,7 @@ from fleetlib.price.estimate import came_back_notes
 from fleetlib.records.cleaning.clean import read_flips, write_flips
 from fleetlib.records.folder import Records, read_records
 from fleetlib.records.log.append import append_event
-from fleetlib.records.parsing.outcomes import outcome_said
+from fleetlib.records.parsing.outcomes import outcome_said, state_said
 from fleetlib.records.report import check_report
 from fleetlib.selling.weeks_at_risk import listing_histories
 from fleetlib.week.piece import story
@@ -235,17 +235,12 @@ def test_what_is_read_of_a_return_reads_back_the_same_and_the_check_says_what_wa
 
 
 def test_a_state_may_be_answered_to_have_come_back_or_to_be_in_work(tmp_path: Path) -> None:
-    text = (
-        HEAD
-        + BACK.replace("Returned,", "Hmm,")
-        + OTHER
-        + "C,desk,2025-07-12,40,,,,,,,On bench,\n" * 1
-    )
+    text = HEAD + BACK.replace("Returned,", "Hmm,") + OTHER + "C,desk,2025-07-12,40,,,,,,,Cold,\n"
     found = read(tmp_path, text)
     states = {q.text: q.options for q in asked(found, "state")}
     assert "came back" in [o.meaning for o in states["Hmm"]]
-    assert any("still being worked on" in o.shown for o in states["On bench"])
-    after = read(tmp_path, text, "state,Hmm,came back", "state,On bench,in work")
+    assert any("still being worked on" in o.shown for o in states["Cold"])
+    after = read(tmp_path, text, "state,Hmm,came back", "state,Cold,in work")
     assert (len(after.past_sales), _row(after, "C")["status"]) == (1, "in work")
 
 
@@ -299,3 +294,38 @@ def test_an_older_answer_that_it_is_on_hand_still_settles_a_note_of_a_return(
 )  # fmt: skip
 def test_what_a_word_about_a_sale_says_of_its_return(typed: str, said: str | None) -> None:
     assert outcome_said(typed) == said
+
+
+def test_the_day_it_is_up_again_may_be_logged_instead_of_answered(tmp_path: Path) -> None:
+    (tmp_path / "flips.csv").write_text(HEAD + BACK + OTHER)
+    append_event(tmp_path, on=date(2026, 10, 2), piece="A", event="listed", amount=270)
+    found = read_records(tmp_path, as_of=AS_OF)
+    row = _row(found)
+    assert (str(row["listed_on"].date()), row["asking_price"]) == ("2026-10-02", 270)
+    assert found.to_answer == () and found.questions.empty
+    assert found.past_sales["last_asking_price"].tolist() == [290]
+
+
+def test_a_listing_that_is_logged_says_the_day_of_a_piece_whose_ask_alone_was_typed(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "flips.csv").write_text(HEAD + "C,desk,2026-07-12,40,,,300,,,,,\n" + OTHER)
+    append_event(tmp_path, on=date(2026, 10, 9), piece="C", event="asking_price", amount=290)
+    assert pd.isna(_row(read_records(tmp_path, as_of=AS_OF), "C")["listed_on"])
+    append_event(tmp_path, on=date(2026, 10, 2), piece="C", event="listed", amount=300)
+    row = _row(read_records(tmp_path, as_of=AS_OF), "C")
+    assert str(row["listed_on"].date()) == "2026-10-02"
+    assert (row["asking_price"], row["last_asking_price"]) == (300, 290)
+
+
+def test_two_rows_of_one_name_that_came_back_keep_a_sale_each(tmp_path: Path) -> None:
+    found = read(tmp_path, HEAD + BACK + BACK.replace("280", "250").replace("310", "330") + OTHER)
+    assert found.past_sales[["line", "asking_price", "sale_price"]].to_numpy().tolist() == [
+        [2, 310, 280], [3, 330, 250],
+    ]  # fmt: skip
+    assert found.flips["status"].tolist() == ["listed", "listed", "sold"]
+
+
+def test_a_piece_in_the_workshop_or_on_the_bench_is_on_hand() -> None:
+    for typed in ("In workshop", "in the workshop", "On my bench", "workshop"):
+        assert state_said(typed) == "on hand"

@@ -60,3 +60,32 @@ def test_a_heading_cut_short_over_amounts_and_days_mostly_without_a_year_are_ask
     days = "8 of 8 cells are days, most without a year, such as 12/28/24"
     assert days in questions["Got it"].said
     assert questions["Got it"].options[0].meaning == "bought on"
+
+
+def test_of_a_price_and_what_it_sold_for_only_the_price_is_in_doubt(tmp_path: Path) -> None:
+    days = [(f"2026-0{i}-01", f"2026-0{i}-20") for i in range(1, 7)]
+    rows = "".join(f"desk,{d},{90 + 5 * i},{s},{80 + 5 * i}\n" for i, (d, s) in enumerate(days))
+    text = f"Type,Advertised,Price,Sold on,Sold for\n{rows}hutch,2026-10-01,140,,\n"
+    found = read(tmp_path, text)
+    assert not asked(found, "heading") or asked(found, "heading")[0].text == "Price"
+    assert found.flips["asking_price"].tolist() == [90, 95, 100, 105, 110, 115, 140]
+    assert found.flips["sale_price"].tolist()[:6] == [80, 85, 90, 95, 100, 105]
+
+
+def test_got_over_days_beside_gone_is_the_day_it_came(tmp_path: Path) -> None:
+    money = [(31, 90), (20, 140), (45, 95), (12, 60), (38, 210), (25, 85), (30, 120)]
+    rows = "".join(
+        f"desk,2026-0{i}-01,{paid},2026-0{i}-20,{got}\n" for i, (paid, got) in enumerate(money, 1)
+    )
+    found = read(tmp_path, "Type,got,$in,gone,$out\n" + rows + "hutch,2026-08-01,40,,\n")
+    first = {q.text: q.options[0].meaning for q in asked(found, "heading")}
+    right = {"got": "bought on", "$in": "buy price", "gone": "sold on", "$out": "sale price"}
+    assert first == right
+
+
+def test_a_column_of_other_costs_that_holds_remarks_is_notes(tmp_path: Path) -> None:
+    remarks = ["peeled, redoing", "with mirror", "shoulda asked more", "delivered +40", ""]
+    rows = "".join(f"desk,{90 + i},{r}\n" for i, r in enumerate(f'"{r}"' for r in remarks))
+    found = read(tmp_path, "Type,Sold for,misc\n" + rows)
+    assert found.flips["notes"].tolist()[:3] == remarks[:3]
+    assert not [q for q in asked(found, "cell") if "other costs" in q.said]

@@ -315,6 +315,18 @@ def test_a_known_day_of_a_row_tells_the_year_of_its_others(
     assert set(whys) == {d for d, t in days if d != "NaT" and not re.search(r"20\d\d| 25$", t)}
 
 
+@pytest.mark.parametrize("typed", ["12/20/25,1/3,2/1", "12/20/25,Jan 3,Feb 1"])
+def test_the_days_of_a_row_stand_over_those_of_the_rows_around_it(
+    tmp_path: Path, typed: str
+) -> None:
+    beside = "chair,3/25/25,3/30/25,4/20/25,40\n"
+    found = read(tmp_path, f"{ROWS_OF_DAYS}desk,{typed},90\n{beside}")
+    assert of_days(found)[0] == ["2025-12-20", "2026-01-03", "2026-02-01"]
+    assert not len(found.set_aside) and not found.to_answer
+    told = found.changes[found.changes["line"] == 2]
+    assert told["now"].tolist() == ["2025-12-20", "2026-01-03", "2026-02-01"]
+
+
 def test_one_answer_settles_the_days_of_its_row(tmp_path: Path) -> None:
     text = f"{ROWS_OF_DAYS}vanity,late summer,Sept 20,Oct 18,275\n"
     before = asked(read(tmp_path, text), "cell")
@@ -449,3 +461,8 @@ def test_years_are_asked_about_once_it_is_said_which_columns_hold_the_other_days
     assert not after.to_answer
     carried = read(tmp_path, text, "heading,when I got it,nothing")
     assert [q.about for q in carried.to_answer] == ["year"]
+
+
+def test_two_days_of_one_cell_are_offered_as_two(tmp_path: Path) -> None:
+    found = read(tmp_path, "Type,Listed on,Sold for\ndesk,2/19 or 2/26,90\nchair,2026-03-01,40\n")
+    assert [o.meaning for o in asked(found, "cell")[0].options] == ["2/19", "2/26", "nothing"]

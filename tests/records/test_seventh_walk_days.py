@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from fleetlib.records.folder import Records
+import pytest
+
+from fleetlib.desk.answering import answer_check
+from fleetlib.records.folder import Records, read_records
 from fleetlib.records.report import check_report
-from tests.records.answered import asked, read
+from fleetlib.shop import open_shop
+from fleetlib.week.piece import story
+from tests.records.answered import AS_OF, asked, read
 
 
 def days(found: Records, column: str) -> list[str]:
@@ -112,3 +117,132 @@ def test_words_under_a_heading_of_costs_are_notes(tmp_path: Path) -> None:
     assert found.flips["notes"].tolist()[0] == "my spot now" and not asked(found, "cell")
     costs = read(tmp_path, text.replace("my spot now", "12") + "bench,5,2025-03-01,40,4\n")
     assert costs.flips["other_costs"].tolist()[0] == 12
+
+
+UNNAMED = """type,wood,paid,got it,listed,asked,sold,sold for,notes
+armoire,pine,50,6/21/25,2025-07-01,300,2025-08-01,280,
+rack,oak,20,6/22/25,2025-07-02,90,swap,,sold for 85 then she gave it back
+chair x4,,4,6/23/25,2025-07-03,240,2025-08-09,20,
+chair,,4,6/24/25,2025-07-04,40,2025-08-09,free,
+bench,oak,10/12,6/25/25,2025-07-05,120,2025-08-10,110,reduced to 115
+"""
+
+
+def answer(folder: Path, found: Records, *chosen: tuple[str, str]) -> Records:
+    """Answer the questions whose text holds a word, all at once, as a person would from the command line."""
+    codes = [
+        f"{n + 1}={meaning}"
+        for n, q in enumerate(found.to_answer)
+        for word, meaning in chosen
+        if word in q.text
+    ]
+    assert len(codes) == len(chosen)
+    answer_check(folder, [" ".join(codes)])
+    return read_records(folder, as_of=AS_OF)
+
+
+def test_what_was_answered_about_a_row_is_not_asked_again_when_its_name_changes(
+    tmp_path: Path,
+) -> None:
+    found = read(tmp_path, UNNAMED.replace("got it", "nonsense"))
+    assert found.flips["piece"].tolist()[0] == "pine armoire of 1 Jul 2025"
+    first = {q.text for q in found.to_answer if q.about == "cell"}
+    assert any("sale price: 20" in t for t in first) and any("10/12" in t for t in first)
+    found = answer(
+        tmp_path,
+        found,
+        ("sale price: 20", "right"),
+        ("10/12", "10"),
+        ("reduced to", "115"),
+    )
+    before = {q.text for q in found.to_answer}
+    answer_check(tmp_path, ["nonsense=bought on"])
+    found = read_records(tmp_path, as_of=AS_OF)
+    assert found.flips["piece"].tolist()[0] == "pine armoire of 21 Jun 2025"
+    assert found.flips["buy_price"].tolist()[4] == 10
+    assert found.flips["last_asking_price"].tolist()[4] == 115
+    left = {q.text.split(": ", 1)[-1] for q in found.to_answer}
+    assert left <= {t.split(": ", 1)[-1] for t in before}
+    assert not any("20" in t or "10/12" in t or "reduced" in t for t in left)
+
+
+def test_an_answer_filed_under_a_row_survives_its_cells_being_filled_in(tmp_path: Path) -> None:
+    text = "type,sold for,paid,wood,asked,notes\ndesk,,10/12,oak,90,big\ndesk,,12,oak,95,big\n"
+    answer(tmp_path, read(tmp_path, text), ("10/12", "10"))
+    filed = (tmp_path / "answers.csv").read_text(encoding="utf-8")
+    assert "row desk 10/12 oak 90 big: buy price: 10/12" in filed
+    (tmp_path / "flips.csv").write_text(text.replace("desk,,10/", "desk,85,10/"), "utf-8")
+    assert read_records(tmp_path, as_of=AS_OF).flips["buy_price"].tolist() == [10, 12]
+
+
+def test_of_two_rows_that_have_the_words_an_answer_counts_for_neither(tmp_path: Path) -> None:
+    text = "type,paid,wood,asked\ndesk,10/12,oak,90\ndesk,10/12,oak,90\ndesk,9,oak,80\n"
+    found = read(tmp_path, text, "cell,row desk 10/12 oak 90: buy price: 10/12,10")
+    assert found.flips["buy_price"].dropna().tolist() == [9]
+
+
+def test_an_answer_under_an_older_name_still_counts(tmp_path: Path) -> None:
+    told = "cell,pine desk paid 50: asking price: 45-60,60"
+    text = "type,wood,paid,bought,asked\ndesk,pine,50,2025-06-21,45-60\ndesk,oak,50,2025-06-22,90\n"
+    found = read(tmp_path, text, told)
+    assert found.flips["asking_price"].tolist() == [60, 90] and not asked(found, "cell")
+    odd = "type,sold for,sold on,asked,bought\ndesk,20,2025-08-01,240,2025-06-21\n"
+    found = read(tmp_path, odd, "cell,desk of 1 Aug 2025: sale price: 20,right")
+    assert not found.to_answer
+
+
+ZERO = "type,bought,asked,sold on,sold for\nrocker,2025-01-11,35,2025-02-22,{}\ndesk,2025-01-12,90,2025-02-23,80\n"
+
+
+@pytest.mark.parametrize(
+    ("meaning", "status", "outcome"),
+    [
+        ("given away", "withdrawn", "given away"),
+        ("no price", "sold", "sold"),
+        ("0", "sold", "sold"),
+        ("right", "sold", "sold"),
+        ("12", "sold", None),
+    ],
+)
+def test_a_price_of_nothing_is_asked_about_once(
+    tmp_path: Path, meaning: str, status: str, outcome: str | None
+) -> None:
+    found = read(tmp_path, ZERO.format("0"))
+    (question,) = found.to_answer
+    assert [o.meaning for o in question.options] == ["given away", "no price", "nothing"]
+    after = read(tmp_path, ZERO.format("0"), f"cell,{question.text},{meaning}")
+    assert not after.to_answer and not len(after.questions)
+    assert after.flips["status"].tolist()[0] == status
+    assert after.flips["outcome"].fillna("").tolist()[0] == (outcome or "")
+    assert after.flips["sale_price"].fillna(-1).tolist()[0] == (12 if meaning == "12" else -1)
+
+
+@pytest.mark.parametrize("typed", ["swap", "traded", "Traded for a saw", "trade"])
+def test_what_was_traded_is_a_sale_to_which_there_is_no_price(tmp_path: Path, typed: str) -> None:
+    found = read(tmp_path, ZERO.format(typed))
+    assert found.flips["status"].tolist() == ["sold", "sold"]
+    assert not found.to_answer and not len(found.questions)
+    assert not any("missing or could not be read" in n for n in found.notes)
+
+
+def test_today_asks_what_the_check_asks_and_no_price_of_a_trade(tmp_path: Path) -> None:
+    text = ZERO.format("0") + "bench,2025-03-01,100,2025-04-01,traded\n"
+    found = read(tmp_path, text)
+    (question,) = found.to_answer
+
+    def said() -> str:
+        return " ".join(str(open_shop(tmp_path, as_of=AS_OF).today()).split())
+
+    assert "nswers to 1 question about" in said()
+    assert 'sold "chair' in said() and 'sold "bench' not in said()
+    read(tmp_path, text, f"cell,{question.text},no price")
+    assert "about what you typed" not in said() and "what it sold for" not in said()
+
+
+def test_a_sale_that_came_back_stands_once_in_the_story_of_its_piece(tmp_path: Path) -> None:
+    text = ZERO.format("").replace("rocker", "oak rocker") + "bench,2025-01-01,50,2025-02-01,\n"
+    read(
+        tmp_path, text.replace(",sold for", ",sold for,outcome").replace("22,\n", "22,,came back\n")
+    )
+    told = story(read_records(tmp_path, as_of=AS_OF), "oak chair of 11 Jan 2025")
+    assert told.table["what"].tolist().count("sold") == 1

@@ -115,18 +115,18 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
         )
 
 
-def sold_by(cells: TextColumn, sales: np.ndarray) -> dict[str, str]:
-    """The word in small letters that says of most sales in `sales` (n,) that they are one, and nothing else: ours.
+def sold_by(cells: TextColumn, sales: np.ndarray) -> tuple[str, ...]:
+    """The word in small letters, if it is none of ours, that most rows of `sales` (n,) have and no other row has.
 
     It changes nothing of its rows, which tell of a sale without it.
     """
     if not sales.any() or len(sales) != len(cells.codes):
-        return {}
+        return ()
+    rows = Counter(cells.texts[code].strip().lower() for code in cells.codes)
     found = Counter(cells.texts[code].strip().lower() for code in cells.codes[sales])
     word, n = found.most_common(1)[0]
-    rows = Counter(cells.texts[code].strip().lower() for code in cells.codes)
     most = word and 2 * n > sales.sum() and n == rows[word]
-    return {word: SOLD} if most and state_said(word) is None else {}
+    return (word,) if most and state_said(word) is None else ()
 
 
 def _begun_by(letter: str) -> str | None:
@@ -317,14 +317,17 @@ def _likely(typed: str, column: str) -> list[Option]:
         dict.fromkeys(_likely_amounts(typed, column) if kind == "money" else _either(typed))
     )
     options = [Option(a, a) for a in likely[:3]]
-    asked = [a for a in likely if _number(a) > _LEAST_ASKED * max(map(_number, likely))]
-    if column in _ASKED and (steps := steps_down(", ".join(asked))).count(" now "):
-        first, *_, last = steps.split(" now ")
+    if column in _ASKED and (steps := _steps_among(likely)):
+        first, *_, last = steps
         options = [Option(f"{first} first, {last} last", f"{first} now {last}"), *options]
     if kind == "date" and (day := day_of_month(typed)):
         options = [Option(f"about {day_said(date.fromisoformat(day))}", day)]
     if column in _OF_THE_SALE and (became := remark_said(typed)):
         options = [*_that_it_became(column, became, likely), *options]
+    elif column == "sale_price":
+        nothing = likely[:1] == ["0"]
+        options = [Option(BECAME[GIVEN_AWAY], GIVEN_AWAY)] if nothing else options
+        options.append(Option("sold or traded, and there is no price", NO_PRICE))
     return options
 
 
@@ -425,8 +428,12 @@ def _likely_amounts(typed: str, column: str) -> list[str]:
     return [*added, *joined, *found] or (["0"] if _NONE_PAID.search(typed) else [])
 
 
-def _number(amount: str) -> float:
-    return float(amount.replace(",", ""))
+def _steps_among(amounts: Sequence[str]) -> list[str]:
+    """Those of several amounts that may be prices asked one after the other; none where they do not fall."""
+    values = [float(a.replace(",", "")) for a in amounts]
+    asked = [a for a, v in zip(amounts, values, strict=True) if v > _LEAST_ASKED * max(values)]
+    steps = steps_down(", ".join(asked)).split(" now ")
+    return steps if len(steps) > 1 else []
 
 
 _ASKED = ("asking_price", "last_asking_price")
@@ -563,6 +570,8 @@ def _value_and_state(
 ) -> tuple[float | np.datetime64 | None, str | None]:
     """The value and the state that an answer about a cell says; `back`: it is of a sale, and tells of a return."""
     of_sale = column in _OF_THE_SALE
+    if column == "sale_price" and is_no_price(meaning, settings, as_of):
+        return None, SOLD
     came = _CAME.fullmatch(meaning.strip()) if of_sale else None
     said = (came[1] or "") if came else meaning
     value = read_answer(column, said, settings=settings, as_of=as_of) if said else None
@@ -572,11 +581,19 @@ def _value_and_state(
     return value, CAME_BACK if back and state == ON_HAND else state
 
 
+def is_no_price(meaning: str, settings: Settings, as_of: date) -> bool:
+    """Whether an answer about the price of a sale says that there is none: 0, or that the 0 typed there is right."""
+    if word_key(meaning) in (NO_PRICE, RIGHT):
+        return True
+    return bool(meaning) and read_answer("sale_price", meaning, settings=settings, as_of=as_of) == 0
+
+
 _CAME = re.compile(rf"(?:(.+?), )?{CAME_BACK}")
 
 
 _MOST_LINES = 6
 OF_THE_ROW_ABOVE = "part of the row above"
+NO_PRICE = "no price"  # the answer that a piece was sold, and there is no price to know
 _HOW = {
     "money": "the amount",
     "date": "the day as 2026-10-04, or its month as April 2026",

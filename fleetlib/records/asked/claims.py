@@ -27,7 +27,7 @@ from fleetlib.records.asked.question import (
     column_options,
     weight,
 )
-from fleetlib.records.cleaning.usual_sizes import share_of_usual
+from fleetlib.records.asked.usual_sizes import share_of_usual
 from fleetlib.records.files.headings import (
     SIZE,
     Heading,
@@ -326,7 +326,19 @@ class _Claiming:
         )
 
     def _told_apart(self, places: Sequence[int], column: str) -> None:
-        """Two columns of prices or days under one heading: each the role that its cells suit, if one does clearly."""
+        """Two columns of prices or days under one heading: each the role that its cells suit, if one does clearly.
+
+        Of `Sold for` and `Price` only the second is in doubt.
+        """
+        names = {p: word_key(self.table.headings[p]).rstrip(" #.0123456789") for p in places}
+        plain = [p for p in places if names[p] in _SAYS_LITTLE]
+        if len(plain) == 1 < len(places) == 2:
+            heading = self.claims.pop(plain[0])
+            held = {c.column for c in self.claims.values()}
+            open_roles = [r for r in (*_PRICES, *_DAYS) if COLUMN[r].kind == COLUMN[column].kind]
+            roles = [r for r in open_roles if r not in held]
+            self._ask_one(plain[0], roles, heading.currency)
+            return
         everyone = _DAYS if COLUMN[column].kind == "date" else _PRICES
         held = {c.column for p, c in self.claims.items() if p not in places}
         roles = [column, *(r for r in everyone if r not in held and r != column)]
@@ -347,6 +359,20 @@ class _Claiming:
             else:
                 done = UNREAD
             self._ask(place, order, done)
+
+    def _ask_one(self, place: int, roles: Sequence[str], currency: str) -> None:
+        """Read the column as the role that it suits best, if one does clearly; ask, unless no other is left."""
+        looks, names = [self.looks[place]], [self.table.headings[place]]
+        (order,), clear = ranked_roles(looks, names, roles, self._known())
+        if not (clear and order):
+            self._ask(place, order or ["notes"])
+            return
+        self.claims[place] = Heading(order[0], "", currency)
+        said = f"is read as {column_in_words(order[0])}, as its cells suit that best"
+        if len(roles) > 1:
+            self._ask(place, order, said)
+        else:
+            self.notes.append(f"{self._typed(place)} {said}.")
 
     def _known(self, but: Sequence[int] = ()) -> dict[str, Look]:
         return {c.column: self.looks[p] for p, c in self.claims.items() if p not in but}
@@ -607,6 +633,7 @@ LEAST_NAMED = 0.7  # of the rows, filled and different, make a column of names
 KINDS_NEEDED = 0.5  # of the filled cells are known words
 KINDS_SURE = 0.8  # of the filled cells are known kinds, so that the heading need not be asked about; our own, no source
 _NAME = Heading("")
+_SAYS_LITTLE = ("price", "prices", "amount", "date", "day", "value")
 _LENGTHS, _TIMES = ("cm", "mm", "m", "in", "ft"), ("minutes", "hours")
 
 

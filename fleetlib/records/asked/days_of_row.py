@@ -43,6 +43,14 @@ def settle_days_of_rows(
     return done
 
 
+def crosses(values: Mapping[str, np.ndarray], i: int, column: str) -> bool:
+    """Whether the day of `column` in row `i` is out of order with the others of its row."""
+    stage, day = _STAGE[column], next(_known(values, i, [column]), None)
+    before = _known(values, i, [c for c in _STAGE if _STAGE[c] < stage])
+    after = _known(values, i, [c for c in _STAGE if _STAGE[c] > stage])
+    return day is not None and (any(d > day for d in before) or any(d < day for d in after))
+
+
 def _in_row(
     values: Mapping[str, np.ndarray], i: int, column: str, typed: str, order: str
 ) -> date | None:

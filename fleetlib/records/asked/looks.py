@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
-from itertools import permutations
+from itertools import combinations, permutations
 
 import numpy as np
 
@@ -252,6 +252,7 @@ _CHAINS = (
     ("materials_cost", "sale_price"),
     ("materials_cost", "buy_price"),
 )  # what comes first or is less stands first
+_IN_ORDER = tuple(dict.fromkeys(pair for chain in _CHAINS for pair in combinations(chain, 2)))
 _NEAR_EACH_OTHER = (
     ("sale_price", "asking_price"),
     ("sale_price", "last_asking_price"),
@@ -325,11 +326,9 @@ def _suits(given: Mapping[str, Look], known: Mapping[str, Look]) -> float:
     """How well the columns suit the roles they are given."""
     every = {**known, **given}
     score = 0.0
-    for chain in _CHAINS:
-        for i, first in enumerate(chain):
-            for later in chain[i + 1 :]:
-                if first in every and later in every and (first in given or later in given):
-                    score += _in_order(first, every[first], every[later])
+    for first, later in _IN_ORDER:
+        if first in every and later in every and (first in given or later in given):
+            score += _in_order(first, every[first], every[later])
     score -= sum(
         _far_below(every[less].amounts, every[more].amounts)
         for less, more in _NEAR_EACH_OTHER

@@ -27,7 +27,7 @@ from fleetlib.records.schema.columns import SIZES
 
 _DAYS = ("bought_on", "listed_on", "sold_on", "withdrawn_on")
 _AMOUNTS = {"buy_price": "paid", "asking_price": "asked", "sale_price": "got"}
-_OF_THE_ROW = ["piece", "wood", "furniture_type", *_DAYS, *_AMOUNTS, *SIZES, "finish"]
+NAMED_BY = ["piece", "wood", "furniture_type", *_DAYS, *_AMOUNTS, *SIZES, "finish"]
 _NUMBER_BEHIND = re.compile(r" \(\d+\)$")
 _OLDER = re.compile(
     r"line (\d+)(?: again)*"
@@ -91,7 +91,7 @@ def _numbered(names: Iterable[str], taken: set[str]) -> list[str]:
 def full_names(flips: pd.DataFrame, named: np.ndarray) -> dict[str, str]:
     """For each piece of `flips` called by less than its day and its amount: the name with both, to log it by."""
     found: dict[str, str] = {}
-    for row in flips.loc[~named, _OF_THE_ROW].to_dict("records"):
+    for row in flips.loc[~named, NAMED_BY].to_dict("records"):
         day = next((p for c in _DAYS if (p := _part(row[c]))), "")
         amount = next((f" {w} {p}" for c, w in _AMOUNTS.items() if (p := _part(row[c]))), "")
         if day and not row["piece"].endswith((amount, ")")):
@@ -139,7 +139,7 @@ def made_before(
         return found
     by_line = dict(zip(flips["line"], flips["piece"].astype(str), strict=True))
     could: dict[str, set[str]] = {}
-    for row in flips[_OF_THE_ROW].to_dict("records"):
+    for row in flips[NAMED_BY].to_dict("records"):
         for name in could_be(row, own):
             if name in wanted:
                 could.setdefault(name, set()).add(str(row["piece"]))

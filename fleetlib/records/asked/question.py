@@ -35,7 +35,8 @@ class Question:
     """`about` (a word of `answers.ABOUT`) and `text` (what was typed) are what the answer is filed under.
 
     `options`: the likeliest answer first; `meanwhile`: what is done until it is answered; `cost`: the cells that
-    wait for it, weighted by what they are worth; `free`: what else may be typed, "" where nothing else may.
+    wait for it, weighted by what they are worth; `free`: what else may be typed, "" where nothing else may;
+    `filed`: what the answer is filed under where that is not `text`.
     """
 
     about: str
@@ -45,6 +46,7 @@ class Question:
     meanwhile: str
     cost: float
     free: str = ""
+    filed: str = ""
 
 
 class Chosen(NamedTuple):

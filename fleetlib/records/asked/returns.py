@@ -5,7 +5,7 @@ The sale itself stands as one that ended (`log/came_back.py`). Common practice, 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any, NamedTuple
 
@@ -155,3 +155,13 @@ def about_returns(
             weight("outcome"),
             UP_SINCE,
         )
+
+
+def still_asked(
+    questions: Sequence[Question], events: pd.DataFrame, listed: Collection[int]
+) -> list[Question]:
+    """`questions` without those on a return that the log has told of since; `listed` as in SideFile."""
+    told = events["event"].isin(["returned", "sold", "withdrawn"]) | events["line"].isin(listed)
+    names = set(events.loc[told, "piece"].astype(str).str.casefold())
+    texts = {key_of(cell_text(name, "outcome", CAME_BACK)) for name in names}
+    return [q for q in questions if not (q.about == "cell" and key_of(q.text) in texts)]

@@ -28,6 +28,7 @@ from fleetlib.records.asked.cells import (
     about_cells,
     about_odd,
     about_sheets,
+    is_no_price,
     lone_prices,
     settle_cells,
     settle_odd,
@@ -51,6 +52,7 @@ from fleetlib.records.asked.question import COLUMN_UNREAD, Question, column_in_w
 from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.asked.remarks import settle_remarks
 from fleetlib.records.asked.returns import Return, about_returns, settle_returns
+from fleetlib.records.asked.rows_as_typed import RowsAsTyped, rows_as_typed
 from fleetlib.records.asked.words import about_words
 from fleetlib.records.asked.year_rows import about_year_rows, under_years
 from fleetlib.records.cleaning.changes import Changes
@@ -101,7 +103,9 @@ class CleanFlips(Shown):
     `alike`: names of pieces that cannot be told apart; `full_names`: what those with a made name are logged as, by it;
     `settings`: with the currency that the file turned out to be in;
     `headings`: those in the person's own words, each with the column that it was read as; `sheets`: which line
-    is on which sheet; `came_back`: by line, what is known of each piece whose buyer brought it back.
+    is on which sheet; `came_back`: by line, what is known of each piece whose buyer brought it back;
+    `answers` as they count, those about cells by the names of now, and `by_row` what those are filed under;
+    `no_price` the lines of sales to which there is no price, as of a trade.
     Rows in = rows kept + rows set aside.
     """
 
@@ -119,6 +123,9 @@ class CleanFlips(Shown):
     headings: tuple[tuple[str, str], ...] = field(repr=False, default=())
     sheets: SheetLines | None = field(repr=False, default=None)
     came_back: Mapping[int, Return] = field(repr=False, default_factory=dict)
+    answers: Answers = field(repr=False, default=NO_ANSWERS)
+    by_row: RowsAsTyped | None = field(repr=False, default=None)
+    no_price: frozenset[int] = field(repr=False, default=frozenset())
 
     @property
     def table(self) -> pd.DataFrame:
@@ -249,10 +256,14 @@ def clean_table(
     )
     values = _complete(cleaned.values, len(table.lines))
     unread_days = {i for c in ("sold_on", "withdrawn_on") for i in cleaned.refused.get(c, {})}
+    by_row = rows_as_typed(table.text_of, values["piece"], cleaned.named)
+    answers = by_row.by_name(answers, values, own) if by_row else answers
     lone, lone_asked = lone_prices(values, table, headings, answers, unread_days)
     _list_lone(cleaned, lone, values["asking_price"])
     for done in settle_cells(values, cleaned.refused, answers, settings=chosen, as_of=today):
         i, column, typed, meaning = done
+        if column == "sale_price" and is_no_price(meaning, chosen, today):
+            cleaned.no_price.add(i)
         if meaning == OF_THE_ROW_ABOVE:
             why = "belongs to the row above, as you answered, and counts there"
             out.setdefault(i, (column, typed, why, "Nothing to do."))
@@ -345,7 +356,8 @@ def clean_table(
             *about_odd(questions, flips),
         ]
     )
-    questions, still = unread_cells(questions, flips, unread)
+    no_price = frozenset(table.lines[sorted(cleaned.no_price)].tolist())
+    questions, still = unread_cells(questions, flips, unread, no_price)
     asked += still
     notes = [
         *table.notes,
@@ -361,6 +373,7 @@ def clean_table(
         *unknown_kinds(flips, chosen),
         *unknown_words(flips, chosen),
     ]
+    to_answer = tuple(by_row.filed(to_answer)) if by_row else to_answer
     return CleanFlips(
         flips,
         aside,
@@ -376,6 +389,9 @@ def clean_table(
         headings.in_own_words,
         table.sheets,
         back_by_line,
+        answers,
+        by_row,
+        no_price,
     )
 
 

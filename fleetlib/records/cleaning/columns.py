@@ -21,13 +21,13 @@ from fleetlib.records.asked.cells import (
     about_year,
     sold_by,
 )
-from fleetlib.records.asked.days_of_row import WHY, settle_days_of_rows
+from fleetlib.records.asked.days_of_row import WHY, crosses, settle_days_of_rows
 from fleetlib.records.asked.one_column import rows_filled
 from fleetlib.records.asked.question import NOTHING, Question
+from fleetlib.records.asked.usual_sizes import INCHES, METRIC, share_of_usual
 from fleetlib.records.asked.year_rows import NO_YEARS, UnderYears
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.filling import Filling
-from fleetlib.records.cleaning.usual_sizes import INCHES, METRIC, share_of_usual
 from fleetlib.records.files.headings import SIZE, Heading, Headings
 from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.files.text_columns import TextColumn
@@ -37,6 +37,7 @@ from fleetlib.records.parsing.amounts import FOR_EACH, ONLY_ASKED, Price, read_p
 from fleetlib.records.parsing.dates import SETTLED, DateColumn, read_dates
 from fleetlib.records.parsing.days_in_text import A_DAY
 from fleetlib.records.parsing.near_days import (
+    AROUND,
     LATEST,
     by_near_days,
     day_from,
@@ -47,9 +48,11 @@ from fleetlib.records.parsing.near_days import (
     year_first,
 )
 from fleetlib.records.parsing.neighbours import by_neighbours
-from fleetlib.records.parsing.numbers import Cell, plain, shown
+from fleetlib.records.parsing.numbers import LEFT_OUT, Cell, plain, shown
 from fleetlib.records.parsing.outcomes import (
     ON_HAND,
+    SOLD,
+    is_traded,
     listing_told,
     outcome_said,
     remark_said,
@@ -87,7 +90,7 @@ class Cleaned:
     the column of kinds as typed; `named` says which rows came with a name of their own; `words` keeps what columns of
     words were read as, to ask about; `units` counts the rows with a size by its unit, "" where none is said;
     `typed` the filled cells of columns with some in `refused`, but for days of an order that is asked about; `orders`
-    says of columns of days which of day and month is first, "" where nothing does.
+    says of columns of days which of day and month is first, "" where nothing does; `no_price` rows that were traded.
     """
 
     values: dict[str, np.ndarray]
@@ -101,6 +104,7 @@ class Cleaned:
     units: Counter[str]
     typed: dict[str, int]
     orders: dict[str, str]
+    no_price: set[int]
 
 
 def clean_columns(
@@ -137,6 +141,7 @@ def clean_columns(
         reader.units,
         reader.typed,
         reader.orders,
+        reader.no_price,
     )
 
 
@@ -168,6 +173,7 @@ class _Reader:
         self._orders: dict[str, str] = {}
         self._other_money: dict[str, list[str]] = {}  # by the money that their headings name
         self._remarks: dict[int, str] = {}  # by row what stood where the place of the sale should
+        self._around: dict[str, dict[int, str]] = {}  # days whose year the rows around them told
         self._bare_orders: dict[str, str] = {}  # as days without a year show them
         self._bare_open: dict[str, int] = {}  # columns with days without a year in an open order
         self._undecided: list[tuple[str, str]] = []
@@ -175,6 +181,7 @@ class _Reader:
         self.words: dict[str, tuple[TextColumn, WordCells]] = {}
         self.units: Counter[str] = Counter()
         self.typed: dict[str, int] = {}
+        self.no_price: set[int] = set()
         self._waiting: list[tuple[Column, TextColumn, Reading, list[str]]] = []
         self._for_each: list[tuple[Column, TextColumn, list[Price]]] = []
         self._beside: list[tuple[str, np.ndarray, str]] = []
@@ -227,8 +234,13 @@ class _Reader:
             case "date":
                 return self._dates(meaning, cells)
             case "word" if meaning.name == "outcome":
-                own = {**sold_by(cells, self._sales), **self.settings.words.get("outcome", {})}
-                read = [_outcome(own.get(t.strip().lower(), t)) for t in texts]
+                own, sold = self.settings.words.get("outcome", {}), sold_by(cells, self._sales)
+                read = [
+                    Cell(SOLD, "its rows tell of a sale")
+                    if key in sold and key not in own
+                    else _outcome(own.get(key, t))
+                    for t, key in ((t, t.strip().lower()) for t in texts)
+                ]
                 self.to_answer += about_states(cells, read)
                 return from_cells(read)
             case "word":
@@ -276,6 +288,9 @@ class _Reader:
         said = [outcome_said(_ASK_BESIDE.sub("", t)) for t in cells.texts]
         if any(said):
             self._outcomes[name] = np.array([*said, None], dtype=object)[cells.codes]
+            if name == "sale_price":
+                traded = np.array([*map(is_traded, cells.texts), False])
+                self.no_price |= set(np.flatnonzero(traded[cells.codes]).tolist())
             for i, word in enumerate(said):
                 if word:
                     read[i] = Cell(None, f"says what became of it: {word}")
@@ -576,6 +591,10 @@ class _Reader:
         was = [t.strip() for t in texts]
         now = reading.shown()
         self._list(meaning.name, cells, was, now, reading)
+        around = [reading.why_of(k) == AROUND for k in range(len(texts))]
+        if any(around):
+            rows = np.flatnonzero(np.array(around)[codes])
+            self._around[meaning.name] = {int(i): was[codes[i]] for i in rows}
         if reading.refused is None:
             return
         rows = np.flatnonzero(reading.refused[codes])
@@ -794,6 +813,14 @@ class _Reader:
         return {n: o or (next(iter(said)) if len(said) == 1 else "") for n, o in own.items()}
 
     def _settle_by_rows(self) -> None:
+        """Days without a year by the others of their row; one that the rows around it told is open again where it is
+        out of order with those."""
+        for name, rows in self._around.items():
+            for i, typed in rows.items():
+                if crosses(self.values, i, name):
+                    self.values[name][i] = np.datetime64("NaT")
+                    self.refused.setdefault(name, {})[i] = (typed, "has no year")
+                    self.changes.put((i, name, typed, ""), f"{LEFT_OUT}has no year")
         for done in settle_days_of_rows(self.values, self.refused, self.orders, self.as_of):
             self.changes.put(done, WHY)
 

@@ -73,7 +73,7 @@ def keep_answers(folder: Path, chosen: Sequence[Chosen], *, on: date) -> Path:
         {
             "on": on.isoformat(),
             "about": c.question.about,
-            "text": c.question.text,
+            "text": c.question.filed or c.question.text,
             "meaning": c.meaning,
         }
         for c in chosen

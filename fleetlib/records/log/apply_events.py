@@ -6,7 +6,7 @@ last one; where both say different things, flips.csv is kept and both values are
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
@@ -53,9 +53,12 @@ class _Event(NamedTuple):
     line: int
 
 
-def lay_events(flips: pd.DataFrame, events: pd.DataFrame) -> Laid:
-    """Lay standing `events` over `flips` (derived columns are not touched: derive again after)."""
-    work = _Laying(flips)
+def lay_events(flips: pd.DataFrame, events: pd.DataFrame, *, listed: Collection[int] = ()) -> Laid:
+    """Lay standing `events` over `flips` (derived columns are not touched: derive again after).
+
+    `listed`: the lines of those that say a piece was listed.
+    """
+    work = _Laying(flips, listed)
     places: dict[str, list[int]] = {}
     for i, name in enumerate(work.names):
         places.setdefault(name.casefold(), []).append(i)
@@ -85,7 +88,8 @@ def _by_piece(events: pd.DataFrame) -> dict[str, list[_Event]]:
 class _Laying:
     """The columns that events can change, as lists with None for missing, and what was done to them."""
 
-    def __init__(self, flips: pd.DataFrame) -> None:
+    def __init__(self, flips: pd.DataFrame, listed: Collection[int] = ()) -> None:
+        self.listed = listed
         self.names: list[str] = flips["piece"].tolist()
         self.lines: list[int] = flips["line"].tolist()
         self.cells: dict[str, list[Any]] = {
@@ -168,6 +172,9 @@ class _Laying:
             if self.cells["listed_on"][i] is None:
                 why = "the day of the first price in events.csv"
                 self._set(i, "listed_on", first.on, why)
+        told = [e for e in asked if e.line in self.listed]
+        if told and self.cells["listed_on"][i] is None:
+            self._set(i, "listed_on", told[0].on, "listed, in events.csv")
         own, listed = self.cells["asking_price"][i], self.cells["listed_on"][i]
         same_day = [e for e in asked if e.on == listed]
         if same_day and abs(same_day[0].amount - own) > _CENT:

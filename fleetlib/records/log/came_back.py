@@ -8,6 +8,7 @@ Common practice, no source.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -36,10 +37,17 @@ class CameBack:
     questions: list[tuple[int, str, str, str, str]]
 
 
-def listed_anew(flips: pd.DataFrame, events: pd.DataFrame, ended: pd.DataFrame) -> CameBack:
+def listed_anew(
+    flips: pd.DataFrame,
+    events: pd.DataFrame,
+    ended: pd.DataFrame,
+    *,
+    listed: Collection[int] = (),
+) -> CameBack:
     """Take the listings that ended in a sale whose piece came back off `flips`; see CameBack.
 
-    `events` as laid by `live`; `ended` its sales that ended, oldest first for each piece.
+    `events` as laid by `live`; `ended` its sales that ended, oldest first for each piece; `listed`: the lines of the
+    events that say a piece was listed.
     """
     work = flips.copy()
     sales: list[pd.DataFrame] = []
@@ -48,15 +56,19 @@ def listed_anew(flips: pd.DataFrame, events: pd.DataFrame, ended: pd.DataFrame) 
     over = np.zeros(len(events), dtype=bool)
     names, of = work["piece"].str.casefold(), events["piece"].str.casefold()
     for sale in ended[ended["how"] == RETURNED].to_dict("records"):
-        rows = work.index[names == str(sale["piece"]).casefold()]
+        its = (names == str(sale["piece"]).casefold()) & work["line"].eq(sale["line"])
+        rows = work.index[its][:1]
         mine = (of == str(sale["piece"]).casefold()) & events["event"].eq("asking_price")
         asks = (mine & (events["on"] < sale["ended_on"])).to_numpy() & ~over
         past = work.loc[rows].assign(**{c: sale[c] for c in _SALE}, outcome=None, withdrawn_on=None)
-        laid = lay_events(past.astype(work.dtypes.to_dict()), events[asks])
+        laid = lay_events(past.astype(work.dtypes.to_dict()), events[asks], listed=listed)
         questions += list(laid.questions.itertuples(index=False, name=None))
         sales.append(laid.flips)
         over |= asks
-        anew = mine & (events["on"] >= sale["ended_on"]) & (events["on"] == sale["again_on"])
+        after = mine & ~(events["on"] < sale["ended_on"])
+        if pd.isna(sale["again_on"]) and (after & events["line"].isin(listed)).any():
+            sale["again_on"] = events.loc[after & events["line"].isin(listed), "on"].min()
+        anew = after & (events["on"] == sale["again_on"])
         changes += _list_anew(work, rows[0], laid.flips.iloc[0], sale, asked=bool(anew.any()))
     none = work.iloc[:0]
     made = pd.concat([none, *sales]) if sales else none

@@ -29,7 +29,7 @@ from fleetlib.records.schema.columns import CAME_BACK, NAMES
 
 ENDED_COLUMNS = (
     "piece", "sold_on", "sale_price", "selling_fees", "delivery_charged", "ended_on", "given_back", "how",
-    "again_on", "up",
+    "again_on", "up", "line",
 )  # fmt: skip
 _SALE = ("sold_on", "sale_price", *OF_THE_SALE)
 _CENT = 0.005
@@ -82,6 +82,7 @@ def live(
         "piece": "str",
         "how": "str",
         "up": "bool",
+        "line": "int64",
     }
     refunded = pd.Series(work.refunded, dtype="float64").reindex(work.flips.index, fill_value=0.0)
     return Lives(
@@ -320,6 +321,7 @@ class _Lives:
                 str(e["event"]),
                 e["on"],
                 True,
+                int(self.flips.at[at, "line"]),
             )
         )
         return True
@@ -348,9 +350,8 @@ class _Lives:
                 row[c]
                 for c in ("piece", "sold_on", "sale_price", "selling_fees", "delivery_charged")
             )
-            self.ended.append(
-                (*sale, ended_on, float(row["sale_price"]), RETURNED, back.again_on, back.up)
-            )
+            told = (RETURNED, back.again_on, back.up, int(row["line"]))
+            self.ended.append((*sale, ended_on, float(row["sale_price"]), *told))
 
     def _described(self, events: Any) -> None:
         """Read the cells that the entries carry; fill in what they say of the piece, ask where they differ."""

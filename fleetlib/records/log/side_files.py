@@ -92,11 +92,15 @@ _ASIDE = ("file", "line", "column", "value", "reason", "remedy", "text")
 
 @dataclass(frozen=True, eq=False, slots=True)
 class SideFile:
-    """One side file: the rows read, those set aside (file, line, column, value, reason, remedy, text), notes."""
+    """One side file: the rows read, those set aside (file, line, column, value, reason, remedy, text), notes.
+
+    `listed`: the lines of the entries that say a piece was listed, read as a price asked like any other.
+    """
 
     rows: pd.DataFrame = field(repr=False)
     set_aside: pd.DataFrame = field(repr=False)
     notes: list[str]
+    listed: frozenset[int] = frozenset()
 
 
 @dataclass(eq=False, slots=True)
@@ -255,7 +259,8 @@ def read_events(path: Path, *, settings: Settings, as_of: date) -> SideFile:
             "line": np.array([raw.lines[i] for i in standing], dtype="int64"),
         }
     )
-    return SideFile(frame, raw.frame(), [*raw.notes, *notes])
+    listed = frozenset(raw.lines[i] for i in standing if kinds[i] == "listed")
+    return SideFile(frame, raw.frame(), [*raw.notes, *notes], listed)
 
 
 def _worded(kind: str, note: str) -> str:

@@ -94,7 +94,7 @@ def by_near_days(
             years = {_year_of(pair, [d for d in (above[i], below[i]) if d], as_of) for i in rows}
             if len(years) == 1 and (year := years.pop()):
                 day = date(year, pair.month, pair.day)
-                made[k] = Cell(day.isoformat(), "the year of the rows around it")
+                made[k] = Cell(day.isoformat(), AROUND)
         elif cell.value is not None:
             for i in rows:
                 a, b, own = above[i], below[i], days[i]
@@ -120,6 +120,7 @@ def _nearest(days: Sequence[int | None]) -> list[int | None]:
     return found
 
 
+AROUND = "the year of the rows around it"  # why a day without a year was read so
 LATEST = "latest"  # the year in which a day is the latest it can be
 
 

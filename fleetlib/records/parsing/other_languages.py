@@ -14,10 +14,10 @@ HEADINGS: dict[str, str] = {
     "finish": "finition | traitement | oberfl\u00e4che | behandlung | behandling | ytbehandling | afwerking | "
     "behandeling | acabado | tratamiento | finitura | trattamento",
     "bought_on": "achet\u00e9 le | date d'achat | gekauft am | ink\u00f6pt | ink\u00f6psdatum | k\u00f6pt | "
-    "gekocht op | aankoopdatum | inkoopdatum | comprado | comprado el | fecha de compra | acquistato | "
+    "gekocht | gekocht op | aankoopdatum | inkoopdatum | comprado | comprado el | fecha de compra | acquistato | "
     "acquistato il | data acquisto | data di acquisto",
     "buy_price": "prix d'achat | achat | einkaufspreis | ek | gekauft f\u00fcr | ink\u00f6pspris | "
-    "k\u00f6pt f\u00f6r | inkoopprijs | aankoopprijs | gekocht voor | precio de compra | prezzo d'acquisto | "
+    "k\u00f6pt f\u00f6r | inkoop | inkoopprijs | aankoopprijs | gekocht voor | precio de compra | prezzo d'acquisto | "
     "prezzo di acquisto | pagato",
     "materials_cost": "fournitures | mat\u00e9riaux | mat\u00e9riel | material | materialkosten | "
     "materialkostnad | materiaal | materiaalkosten | materiales | materiali",
@@ -33,16 +33,16 @@ HEADINGS: dict[str, str] = {
     "verkocht | verkocht op | verkoopdatum | vendido | vendido el | fecha de venta | venduto | venduto il | "
     "data vendita | data di vendita",
     "sale_price": "prix de vente | vendu \u00e0 | vendu pour | verkaufspreis | vk | verkauft f\u00fcr | "
-    "erl\u00f6s | slutpris | s\u00e5ld f\u00f6r | f\u00f6rs\u00e4ljningspris | verkoopprijs | verkocht voor | "
-    "precio de venta | precio final | vendido por | prezzo di vendita | prezzo finale | venduto a",
+    "erl\u00f6s | opbrengst | slutpris | s\u00e5ld f\u00f6r | f\u00f6rs\u00e4ljningspris | verkoopprijs | "
+    "verkocht voor | precio de venta | precio final | vendido por | prezzo di vendita | prezzo finale | venduto a",
     "notes": "remarques | remarque | bemerkungen | bemerkung | notizen | anm | anm\u00e4rkning | "
     "anteckningar | opmerking | opmerkingen | notities | notas | observaciones | osservazioni",
     "width_in": "largeur | breite | bredd | breedte | ancho | anchura | larghezza",
     "depth_in": "profondeur | tiefe | djup | diepte | fondo | profundidad | profondit\u00e0",
     "height_in": "hauteur | h\u00f6he | h\u00f6jd | hoogte | alto | altura | altezza",
     "size": "dimensions | ma\u00dfe | masse | m\u00e5tt | afmetingen | maten | medidas | misure | dimensioni",
-    "last_asking_price": "s\u00e4nkt | s\u00e4nkt pris | s\u00e4nkt till | afgeprijsd naar | precio rebajado | "
-    "rebajado a | prezzo ribassato",
+    "last_asking_price": "s\u00e4nkt | s\u00e4nkt pris | s\u00e4nkt till | laatste prijs | afgeprijsd naar | "
+    "precio rebajado | rebajado a | prezzo ribassato",
 }  # fmt: skip
 KINDS: dict[str, str] = {
     "chest of drawers": "commode | kommode | byr\u00e5 | ladekast | c\u00f3moda | chifonier | cassettiera | "

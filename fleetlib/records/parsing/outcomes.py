@@ -19,7 +19,8 @@ from fleetlib.records.schema.columns import CAME_BACK, GIVEN_AWAY, KEPT, SCRAPPE
 
 SOLD, UNSOLD, ON_HAND = "sold", "unsold", "on hand"
 
-_SOLD = r"sold|yes|y|gone|traded|swapped|bartered"
+TRADED = r"trad(?:ed?|e-in)|swap(?:ped)?|barter(?:ed)?"  # a sale to which there is no price
+_SOLD = rf"sold|yes|y|gone|{TRADED}"
 _KEPT = r"kept|keep|keeping|keeper|kept it|for us"
 _GIVEN_AWAY = r"donat(?:ed|ion)|gave|given|giving|gift(?:ed)?|free|freebie"
 _SCRAPPED = r"scrapped|junked|trashed|dump(?:ed)?|curb(?:ed)?|kerb|tossed|thrown out|threw out|burn(?:ed|t)|parted out"
@@ -32,6 +33,7 @@ _UNSOLD = (
     r"|not listed|pending|on hold|available|still here|still have|for sale|listed"
     r"|not done(?: yet)?|not finished|not ready|unfinished|avail\.?"
 )
+_TRADED = re.compile(rf"(?:{TRADED})\b[^\d]*")
 _KINDS = tuple(
     (re.compile(rf"(?:{words})(?:[ ,;:!.(-][^\d]*)?"), said)
     for words, said in (
@@ -48,7 +50,8 @@ _KINDS = tuple(
 _ON_HAND = re.compile(
     r"(?:garage|shed|barn|basement|attic|workshop|wip"
     r"|in work|in progress|working on(?: it)?|to ?do|not started|started|waiting|ready(?: to (?:list|sell))?"
-    r"|in (?:the )?(?:shop|garage|shed|barn|stock|storage|booth|store)|(?:in )?stock|on hand|reserved|held|hold|on hold"
+    r"|(?:in|on) (?:the |my )?(?:work ?shop|work ?bench|bench|shop|garage|shed|barn|stock|storage|booth|store)"
+    r"|(?:in )?stock|on hand|reserved|held|hold|on hold"
     r"|posted|avail\.?|in hand|in the works|not done(?: yet)?|not finished|not ready|unfinished"
     r"|stripping|sanding|painting|staining|refinishing|repairing|gluing|regluing|drying|waxing|oiling|finishing"
     r"|deposit(?: taken| paid)?|(?:on )?consignment|listed|for sale|available|pending|still here|still have|not listed)"
@@ -70,6 +73,11 @@ def outcome_said(text: str) -> str | None:
     if said in (SOLD, CAME_BACK) and _BACK.search(body):
         return None if SOLD_AGAIN.search(body) else CAME_BACK
     return said
+
+
+def is_traded(text: str) -> bool:
+    """Whether a cell says that the piece was traded, so that there is no price of its sale."""
+    return _TRADED.fullmatch(plain(text)) is not None
 
 
 def state_said(text: str) -> str | None:

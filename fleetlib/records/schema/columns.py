@@ -272,7 +272,7 @@ COLUMNS: tuple[Column, ...] = (
         "listed_on",
         "The first day it was for sale.",
         "listed | date listed | list date | listing date | listed date | for sale since | posted"
-        " | date posted | posted on | day listed | on sale since",
+        " | date posted | posted on | day listed | on sale since | advertised | date advertised",
         kind="date",
         example="2026-03-20",
     ),

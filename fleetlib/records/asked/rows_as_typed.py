@@ -1,0 +1,109 @@
+"""Answers about a cell of a piece without a name: filed under its row as typed, which no other answer changes.
+
+The name that such a piece is given follows from what is read of its row, so it changes with the answers. What an answer
+is filed under are the first words of the row, so many that no other row has them in this order; cells that are filled
+in later stand between them. Answers of before, filed under a name that the piece had, are found where it was its alone.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
+from types import MappingProxyType
+
+import numpy as np
+import pandas as pd
+
+from fleetlib.records.asked.answers import Answer, Answers, cell_named, cell_text, key_of
+from fleetlib.records.asked.names_for_unnamed import NAMED_BY, made_before
+from fleetlib.records.asked.question import Question
+
+_ROW = "row "  # what such a text begins with
+_FEWEST, _MOST_ROWS = 6, 20_000  # words; of more rows answers are filed under the name
+_MARKS = re.compile(r'[\s,;|"]+|:(?=\s|$)')
+
+
+class RowsAsTyped:
+    """The rows of a record by their words, `texts` as they stand in the file; `pieces` their names, `named` which of
+    these are the person's own."""
+
+    def __init__(self, texts: Sequence[str], pieces: np.ndarray, named: np.ndarray) -> None:
+        self._rows = [_words(t) for t in texts]
+        self._pieces = [str(p) for p in pieces]
+        self._place = {p: i for i, p in enumerate(self._pieces) if not named[i]}
+
+    def filed(self, questions: Iterable[Question]) -> list[Question]:
+        """`questions`, those about a cell of a piece without a name filed under its row."""
+        made = []
+        for asked in questions:
+            cell = cell_named(asked.text) if asked.about == "cell" else None
+            first = (
+                self._first_words(self._place[cell[0]]) if cell and cell[0] in self._place else ""
+            )
+            filed = cell_text(_ROW + first, *cell[1:]) if cell and first else ""
+            made.append(replace(asked, filed=filed) if filed else asked)
+        return made
+
+    def by_name(
+        self, answers: Answers, values: Mapping[str, np.ndarray], own: Mapping[str, str]
+    ) -> Answers:
+        """`answers` with those about cells under the names that their pieces have now; `own` as `could_be`."""
+        cells = {
+            k: c
+            for k, row in answers.rows.items()
+            if k[0] == "cell" and (c := cell_named(row.text))
+        }
+        now = {key_of(p) for p in self._pieces}
+        lost = [c[0] for c in cells.values() if key_of(c[0]) not in now]
+        if not lost:
+            return answers
+        older = [p for p in lost if not key_of(p).startswith(_ROW)]
+        of_rows = pd.DataFrame({c: values[c] for c in NAMED_BY}).assign(line=-1) if older else None
+        before = made_before(of_rows, older, own) if of_rows is not None else {}
+        found = {key_of(p): name for p, (name, _) in before.items()}
+        found |= {key_of(p): name for p in lost if (name := self._called(p))}
+        rows: dict[tuple[str, str], Answer] = {}
+        for key, row in answers.rows.items():
+            if key in cells and (name := found.get(key_of(cells[key][0]), "")):
+                row = row._replace(text=cell_text(name, *cells[key][1:]))
+            rows.pop((key[0], key_of(row.text)), None)
+            rows[key[0], key_of(row.text) if key in cells else key[1]] = row
+        return replace(answers, rows=MappingProxyType(rows))
+
+    def _first_words(self, i: int) -> str:
+        """The fewest first words of row i that no other has in this order; "" where another has all of them."""
+        row = self._rows[i]
+        left = self._having(row[:_FEWEST])
+        for k in range(min(_FEWEST, len(row)), len(row) + 1):
+            left = [j for j in left if _has(self._rows[j], row[:k])]
+            if left == [i]:
+                return " ".join(row[:k])
+        return ""
+
+    def _called(self, filed: str) -> str:
+        """The piece whose row has the words that an answer is filed under; "" where that is not one."""
+        found = self._having(_words(filed)[1:]) if key_of(filed).startswith(_ROW) else []
+        return self._pieces[found[0]] if len(found) == 1 else ""
+
+    def _having(self, words: Sequence[str]) -> list[int]:
+        return [j for j, row in enumerate(self._rows) if _has(row, words)]
+
+
+def rows_as_typed(
+    text_of: Callable[[int], str], pieces: np.ndarray, named: np.ndarray
+) -> RowsAsTyped | None:
+    """The rows by their words; None where every piece has a name of its own, or there are too many."""
+    if named.all() or len(named) > _MOST_ROWS:
+        return None
+    return RowsAsTyped([text_of(i) for i in range(len(named))], pieces, named)
+
+
+def _words(text: str) -> list[str]:
+    return _MARKS.sub(" ", text).casefold().split()
+
+
+def _has(row: Sequence[str], words: Sequence[str]) -> bool:
+    """Whether the row has the words in this order, whatever stands between them."""
+    left = iter(row)
+    return all(w in left for w in words)
