@@ -34,7 +34,7 @@ import pandas as pd
 
 from fleetlib.price.regression.kernels import Alike
 from fleetlib.price.regression.priors import Priors
-from fleetlib.records.cleaning.questions import BANDS
+from fleetlib.records.asked.usual_sizes import BANDS
 from fleetlib.records.schema.columns import INCHES_IN_A_CUBIC_FOOT
 
 

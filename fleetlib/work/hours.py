@@ -14,7 +14,7 @@ from scipy.special import stdtr, stdtrit
 
 from fleetlib.base.errors import TooFewSales
 from fleetlib.base.level import USUAL_LEVEL, check_level
-from fleetlib.records.cleaning.questions import BANDS
+from fleetlib.records.asked.usual_sizes import BANDS
 from fleetlib.records.schema.columns import COLUMNS, INCHES_IN_A_CUBIC_FOOT
 from fleetlib.work.whole_jobs import whole_jobs
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from fleetlib.records.asked.usual_sizes import BANDS
 from fleetlib.records.cleaning.clean import CleanFlips, read_flips
-from fleetlib.records.cleaning.questions import BANDS
 from fleetlib.records.parsing.vocabulary import known_words
 
 AS_OF = date(2026, 9, 30)

@@ -186,18 +186,18 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
         )
 
 
-def sold_by(cells: TextColumn, sales: np.ndarray) -> dict[str, str]:
-    """The word in small letters that says of most sales in `sales` (n,) that they are one, and nothing else: ours.
+def sold_by(cells: TextColumn, sales: np.ndarray) -> tuple[str, ...]:
+    """The word in small letters, if it is none of ours, that most rows of `sales` (n,) have and no other row has.
 
     It changes nothing of its rows, which tell of a sale without it.
     """
     if not sales.any() or len(sales) != len(cells.codes):
-        return {}
+        return ()
+    rows = Counter(cells.texts[code].strip().lower() for code in cells.codes)
     found = Counter(cells.texts[code].strip().lower() for code in cells.codes[sales])
     word, n = found.most_common(1)[0]
-    rows = Counter(cells.texts[code].strip().lower() for code in cells.codes)
     most = word and 2 * n > sales.sum() and n == rows[word]
-    return {word: SOLD} if most and state_said(word) is None else {}
+    return (word,) if most and state_said(word) is None else ()
 
 
 def _begun_by(letter: str) -> str | None:

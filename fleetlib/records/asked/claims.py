@@ -27,7 +27,7 @@ from fleetlib.records.asked.question import (
     column_options,
     weight,
 )
-from fleetlib.records.cleaning.usual_sizes import share_of_usual
+from fleetlib.records.asked.usual_sizes import share_of_usual
 from fleetlib.records.files.headings import (
     SIZE,
     Heading,

@@ -24,10 +24,10 @@ from fleetlib.records.asked.cells import (
 from fleetlib.records.asked.days_of_row import WHY, crosses, settle_days_of_rows
 from fleetlib.records.asked.one_column import rows_filled
 from fleetlib.records.asked.question import NOTHING, Question
+from fleetlib.records.asked.usual_sizes import INCHES, METRIC, share_of_usual
 from fleetlib.records.asked.year_rows import NO_YEARS, UnderYears
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.filling import Filling
-from fleetlib.records.cleaning.usual_sizes import INCHES, METRIC, share_of_usual
 from fleetlib.records.files.headings import SIZE, Heading, Headings
 from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.files.text_columns import TextColumn
@@ -51,6 +51,7 @@ from fleetlib.records.parsing.neighbours import by_neighbours
 from fleetlib.records.parsing.numbers import LEFT_OUT, Cell, plain, shown
 from fleetlib.records.parsing.outcomes import (
     ON_HAND,
+    SOLD,
     is_traded,
     listing_told,
     outcome_said,
@@ -232,8 +233,13 @@ class _Reader:
             case "date":
                 return self._dates(meaning, cells)
             case "word" if meaning.name == "outcome":
-                own = {**sold_by(cells, self._sales), **self.settings.words.get("outcome", {})}
-                read = [_outcome(own.get(t.strip().lower(), t)) for t in texts]
+                own, sold = self.settings.words.get("outcome", {}), sold_by(cells, self._sales)
+                read = [
+                    Cell(SOLD, "its rows tell of a sale")
+                    if key in sold and key not in own
+                    else _outcome(own.get(key, t))
+                    for t, key in ((t, t.strip().lower()) for t in texts)
+                ]
                 self.to_answer += about_states(cells, read)
                 return from_cells(read)
             case "word":

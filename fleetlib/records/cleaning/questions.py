@@ -1,6 +1,6 @@
 """What was kept but looks odd enough to ask about. Nothing here rejects a row or changes a value.
 
-Bands of sizes and ratios are common practice, no source.
+Ratios are common practice, no source.
 """
 
 from __future__ import annotations
@@ -14,33 +14,13 @@ from fleetlib.base.measured import CM_IN_AN_INCH
 from fleetlib.base.noted import Noted, coded
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.cells import ODD
+from fleetlib.records.asked.usual_sizes import BANDS
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.vocabulary import known_words, may_be
 from fleetlib.records.parsing.words import read_types
 from fleetlib.records.schema.columns import DATES, NUMBERS, SIZES
 
 _MOST_SHOWN = 8
-
-# Width x depth x height in inches; common practice, no source.
-BANDS: dict[str, tuple[tuple[float, float], tuple[float, float], tuple[float, float]]] = {
-    "nightstand": ((16, 26), (12, 20), (22, 30)),
-    "dresser": ((44, 72), (16, 24), (28, 38)),
-    "chest of drawers": ((26, 44), (16, 22), (38, 60)),
-    "highboy": ((34, 44), (18, 24), (60, 90)),
-    "armoire": ((32, 60), (18, 28), (60, 86)),
-    "sideboard": ((42, 80), (15, 22), (29, 42)),
-    "hutch": ((34, 72), (14, 22), (66, 88)),
-    "coffee table": ((34, 56), (16, 34), (14, 20)),
-    "side table": ((12, 30), (12, 30), (18, 30)),
-    "console": ((30, 72), (9, 20), (26, 36)),
-    "desk": ((36, 72), (18, 36), (28, 32)),
-    "dining table": ((36, 108), (28, 48), (28, 31)),
-    "chair": ((16, 24), (16, 26), (30, 46)),
-    "bench": ((30, 72), (12, 22), (15, 20)),
-    "bookcase": ((20, 60), (9, 18), (30, 90)),
-    "vanity": ((34, 60), (15, 24), (28, 32)),
-    "trunk": ((28, 54), (14, 26), (14, 28)),
-}
 LEAST_OF_ASK, MOST_OF_ASK = 0.25, 1.30
 MANY_HOURS = 60.0
 FAR_PRICE = 10.0

@@ -20,7 +20,8 @@ _COUNT = re.compile(
 # A pair in the languages that the kit knows; "couple of" is often more.
 _PAIR = r"pairs?|prs?\.?|paires?|paar|par|coppi[ae]|paio|parej?a"
 _SET_IN_FRONT = re.compile(
-    rf"(?:(?:an? |una? |une |ett |ein )?(?P<pair>{_PAIR})(?: (?:of|de|di|d'))?|(?:set|lot|group) of {_N}|(?P<x>\d+) ?x"
+    rf"(?:(?:an? |una? |une |ett |ein )?(?P<pair>{_PAIR})(?: (?:of|de|di|d'))?"
+    rf"|(?:set|group) (?:of )?\(?{_N}\)?|lot of {_N}|(?:lot )?\({_N}\)|(?P<x>\d+) ?x"
     rf"|{_N}(?: (?:st|stk|stuks?|pcs?)\.?)?) (?P<rest>[^\W\d].*)"
 )
 _SET_BEHIND = re.compile(

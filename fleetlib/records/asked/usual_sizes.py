@@ -7,11 +7,30 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from fleetlib.records.cleaning.questions import BANDS
 from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.parsing.sizes import split_sizes
 from fleetlib.records.schema.columns import SIZES
 
+# Width x depth x height in inches; common practice, no source.
+BANDS: dict[str, tuple[tuple[float, float], tuple[float, float], tuple[float, float]]] = {
+    "nightstand": ((16, 26), (12, 20), (22, 30)),
+    "dresser": ((44, 72), (16, 24), (28, 38)),
+    "chest of drawers": ((26, 44), (16, 22), (38, 60)),
+    "highboy": ((34, 44), (18, 24), (60, 90)),
+    "armoire": ((32, 60), (18, 28), (60, 86)),
+    "sideboard": ((42, 80), (15, 22), (29, 42)),
+    "hutch": ((34, 72), (14, 22), (66, 88)),
+    "coffee table": ((34, 56), (16, 34), (14, 20)),
+    "side table": ((12, 30), (12, 30), (18, 30)),
+    "console": ((30, 72), (9, 20), (26, 36)),
+    "desk": ((36, 72), (18, 36), (28, 32)),
+    "dining table": ((36, 108), (28, 48), (28, 31)),
+    "chair": ((16, 24), (16, 26), (30, 46)),
+    "bench": ((30, 72), (12, 22), (15, 20)),
+    "bookcase": ((20, 60), (9, 18), (30, 90)),
+    "vanity": ((34, 60), (15, 24), (28, 32)),
+    "trunk": ((28, 54), (14, 26), (14, 28)),
+}
 METRIC = re.compile(r"(?:\d|\b)(?:cm|mm|m)\b", re.IGNORECASE)
 INCHES = re.compile(r"[\"'″”′’]|(?:\d|\b)(?:in|inch|inches|ft)\b", re.IGNORECASE)
 Way = tuple[str, tuple[str, ...]]  # a unit and an order of sides
