@@ -159,7 +159,7 @@ def test_what_was_answered_about_a_row_is_not_asked_again_when_its_name_changes(
     answer_check(tmp_path, ["nonsense=bought on"])
     found = read_records(tmp_path, as_of=AS_OF)
     assert found.flips["piece"].tolist()[0] == "pine armoire of 21 Jun 2025"
-    assert found.flips["buy price"].tolist()[4] == 10
+    assert found.flips["buy_price"].tolist()[4] == 10
     assert found.flips["last_asking_price"].tolist()[4] == 115
     left = {q.text.split(": ", 1)[-1] for q in found.to_answer}
     assert left <= {t.split(": ", 1)[-1] for t in before}
@@ -178,7 +178,7 @@ def test_an_answer_filed_under_a_row_survives_its_cells_being_filled_in(tmp_path
 def test_of_two_rows_that_have_the_words_an_answer_counts_for_neither(tmp_path: Path) -> None:
     text = "type,paid,wood,asked\ndesk,10/12,oak,90\ndesk,10/12,oak,90\ndesk,9,oak,80\n"
     found = read(tmp_path, text, "cell,row desk 10/12 oak 90: buy price: 10/12,10")
-    assert found.flips["buy price"].dropna().tolist() == [9]
+    assert found.flips["buy_price"].dropna().tolist() == [9]
 
 
 def test_an_answer_under_an_older_name_still_counts(tmp_path: Path) -> None:
@@ -273,7 +273,7 @@ def test_a_price_far_from_all_others_is_asked_about_where_its_row_does_not_bear_
     tmp_path: Path, row: str, odd: list[str]
 ) -> None:
     found = read(tmp_path, f"{FAR}{row}\n")
-    assert sorted({q.text.split(": ")[1] for q in found.to_answer}) == odd
+    assert sorted({q.text.split(": ")[1] for q in asked(found, "cell")}) == odd
 
 
 def test_a_price_far_from_its_own_kind_is_asked_about(tmp_path: Path) -> None:
