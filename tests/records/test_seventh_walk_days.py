@@ -172,7 +172,7 @@ def test_an_answer_filed_under_a_row_survives_its_cells_being_filled_in(tmp_path
     filed = (tmp_path / "answers.csv").read_text(encoding="utf-8")
     assert "row desk 10/12 oak 90 big: buy price: 10/12" in filed
     (tmp_path / "flips.csv").write_text(text.replace("desk,,10/", "desk,85,10/"), "utf-8")
-    assert read_records(tmp_path, as_of=AS_OF).flips["buy price"].tolist() == [10, 12]
+    assert read_records(tmp_path, as_of=AS_OF).flips["buy_price"].tolist() == [10, 12]
 
 
 def test_of_two_rows_that_have_the_words_an_answer_counts_for_neither(tmp_path: Path) -> None:
