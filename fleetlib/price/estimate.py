@@ -355,7 +355,8 @@ def curve_over_days(
     least, most = (float(known.min()), float(known.max())) if len(known) else (7.0, 90.0)
     inside = [d for d in _USUAL_DAYS if least <= d <= most]
     days = sorted({round(d) for d in (*inside, fit.reference_days)})
-    table = pd.concat([fit.columns(piece, days=float(d)) for d in days], ignore_index=True)
+    table = pd.concat([fit.columns(piece)] * len(days), ignore_index=True)
+    table["days_listed"] = np.array(days, dtype=float)
     mixture = fit.regressor.distribution(table)
     ends = np.exp(mixture.interval(level)) * factor
     return pd.DataFrame(
