@@ -15,6 +15,7 @@ from fleetlib.base.noted import Noted, coded
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.cells import ODD
 from fleetlib.records.asked.usual_sizes import BANDS
+from fleetlib.records.parsing.cut_short import cut_short
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.vocabulary import known_words, may_be
 from fleetlib.records.parsing.words import read_types
@@ -208,7 +209,12 @@ def unknown_words(flips: pd.DataFrame, settings: Settings) -> list[str]:
         meant = {*known_words(column), *own, *own.values()}
         first = flips.dropna(subset=[column]).drop_duplicates(column)
         rows = zip(first[column].astype(str), first["line"], strict=True)
-        strange = [f"line {n}: {w}" for w, n in rows if w not in meant and not may_be(column, w)]
+        strange = [
+            f"line {n}: {w}"
+            for w, n in rows
+            if w not in meant
+            and not (may_be(column, w) or (column == "wood" and cut_short(column, w)))
+        ]
         if strange:
             more = f"; and {len(strange) - _MOST_SHOWN} more" if len(strange) > _MOST_SHOWN else ""
             shown_first = "; ".join(strange[:_MOST_SHOWN])
