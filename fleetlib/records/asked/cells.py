@@ -325,9 +325,8 @@ def _likely(typed: str, column: str) -> list[Option]:
         options = [Option(f"about {day_said(date.fromisoformat(day))}", day)]
     if column in _OF_THE_SALE and (became := remark_said(typed)):
         options = [*_that_it_became(column, became, likely), *options]
-    elif column == "sale_price":
-        nothing = likely[:1] == ["0"]
-        options = [Option(BECAME[GIVEN_AWAY], GIVEN_AWAY)] if nothing else options
+    elif column == "sale_price" and likely in ([], ["0"]):
+        options = [Option(BECAME[GIVEN_AWAY], GIVEN_AWAY)] if likely else options
         options.append(Option("sold or traded, and there is no price", NO_PRICE))
     return options
 
