@@ -250,6 +250,7 @@ def test_a_list_of_words_with_another_number_of_meanings_is_refused(tmp_path: Pa
         ("black", "paint", ()),
         ("navy eggshell", "paint", ()),
         ("off white", "paint", ()),
+        ("white", "white", ("paint",)),  # a whitewash, perhaps
         ("brown", "brown", ("paint",)),  # a stain may be so too
         ("base sage green, top waxed", None, ("paint", "wax")),
         ("off white eggshell, waxed tops", None, ("paint", "wax")),
