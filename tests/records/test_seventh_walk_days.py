@@ -38,7 +38,9 @@ def test_where_a_list_in_order_begins_is_asked_once_and_settles_every_column(
     offered = before.to_answer[0].options
     assert [o.meaning for o in offered] == ["2025", "2024", "2023", "2022", "each"]
     assert offered[0].shown == "from November 2025 to March 2026"
-    assert "(line 2: Nov 9," in " ".join(str(check_report(before)).split())
+    assert "(line 2: Nov 9, line 6: Jan 11, line 7: Mar 1)" in " ".join(
+        str(check_report(before)).split()
+    )
     after = read(tmp_path, IN_ORDER, "year,the list from Nov 9,2024")
     assert not after.to_answer
     assert days(after, "bought_on") == BOUGHT

@@ -149,13 +149,15 @@ def about_list(run: ListInOrder, days: Rows, lines: Sequence[int], as_of: date) 
     if not begins:
         return None
     ends = run.later[-1]
+    turn = next((k for k, n in enumerate(run.later) if n), 1)  # where the year changes
 
     def said(year: int) -> str:
         a, b = first.of(year) or as_of, last.of(year + ends) or as_of
         return f"{a:%B %Y} to {b:%B %Y}"
 
     shown = ", ".join(
-        f"line {lines[run.rows[k]]}: {days[run.rows[k]][run.lead].typed}" for k in (0, 1, -1)
+        f"line {lines[run.rows[k]]}: {days[run.rows[k]][run.lead].typed}"
+        for k in sorted({0, turn, len(run.rows) - 1})
     )
     return Question(
         "year",
