@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any, Protocol
@@ -12,7 +12,7 @@ from fleetlib.base.errors import BadQuestion, CannotSave
 from fleetlib.base.kit import RECORD_FILES, is_kit_demo
 from fleetlib.base.opening import names_in
 from fleetlib.base.settings import Settings, settings_in
-from fleetlib.records.asked.answers import key_of
+from fleetlib.records.asked.answers import WORDS, key_of, words_in
 from fleetlib.records.asked.cells import why_no_answer
 from fleetlib.records.asked.question import Chosen, Question, chosen_by, unquoted
 from fleetlib.records.files.reading import read_table
@@ -37,7 +37,8 @@ def answer_check(place: Path, codes: Sequence[str]) -> list[str]:
         records = read_records(place)
         settings, as_of = records.settings, records.as_of
         try:
-            chosen = [*headings, *chosen_by(records.to_answer, others)]
+            words, others = _named_words(records.to_answer, others)
+            chosen = [*headings, *words, *chosen_by(records.to_answer, others)]
         except BadQuestion as refusal:
             raise BadQuestion(f"{refusal} Nothing was written.") from None
     chosen_settings = settings or settings_in(folder)
@@ -56,7 +57,29 @@ def _named_headings(place: Path, codes: Sequence[str]) -> tuple[list[Chosen], li
     sheets = read_answers(place.parent if place.is_file() else place).sheets()
     for file in files if any("=" in c for c in codes) else ():
         typed |= {key_of(h): h for h in read_table(file, sheets=sheets).headings if h.strip()}
-    chosen, others = [], []
+    said, others = _by_name(typed, codes)
+    return [Chosen(Question("heading", h, f'"{h}":', (), "", 0.0), m, m) for h, m in said], others
+
+
+def _named_words(asked: Sequence[Question], codes: Sequence[str]) -> tuple[list[Chosen], list[str]]:
+    """The answers that name a word that is asked about, alone or among others, as `mah=mahogany`; the other codes."""
+    subjects: dict[str, tuple[str, str]] = {}
+    for q in asked:
+        subject, named = words_in(q.text) if q.about == "words" else (q.about, [q.text])
+        if subject in WORDS:
+            subjects |= {key_of(n): (subject, n) for n in named}
+    said, others = _by_name({k: n for k, (_, n) in subjects.items()}, codes)
+    chosen = [
+        Chosen(Question(subjects[key_of(n)][0], n, f'"{n}":', (), "", 0.0), m, m) for n, m in said
+    ]
+    return chosen, others
+
+
+def _by_name(
+    typed: Mapping[str, str], codes: Sequence[str]
+) -> tuple[list[tuple[str, str]], list[str]]:
+    """What is said behind the names in `typed` (folded -> as typed) and a sign; and the other codes."""
+    said, others = list[tuple[str, str]](), list[str]()
     longest_first = sorted(filter(None, typed), key=len, reverse=True)
     named = "|".join(re.escape(h).replace(r"\ ", r"\s+") for h in longest_first)
     begins = re.compile(rf"(?:^|(?<=[\s,;]))({named})\s*=", re.IGNORECASE) if named else None
@@ -67,14 +90,13 @@ def _named_headings(place: Path, codes: Sequence[str]) -> tuple[list[Chosen], li
         )
         ends = [m.start() for m in starts[1:]] + [len(code)]
         for match, end in zip(starts, ends, strict=False):
-            heading, meaning = typed[key_of(match[1])], code[match.end() : end].strip(" ,;")
+            meaning = code[match.end() : end].strip(" ,;")
             behind = _CODES_BEHIND.search(meaning)
             if behind:  # Stock=type 3a
                 others.append(behind[0])
                 meaning = meaning[: behind.start()]
-            asked = Question("heading", heading, f'"{heading}":', (), "", 0.0)
-            chosen.append(Chosen(asked, *2 * [unquoted(meaning)]))
-    return chosen, others
+            said.append((typed[key_of(match[1])], unquoted(meaning)))
+    return said, others
 
 
 _CODES_BEHIND = re.compile(r"(?:[\s,;]+\d+[a-z])+$", re.IGNORECASE)

@@ -290,7 +290,7 @@ def test_short_forms_turned_words_pairs_and_nil_are_read_as_what_they_say(tmp_pa
     assert flips["finish"][0] == "shellac"
     both = asked(found, "finish")
     assert [q.text for q in both] == ["stain and polyurethane"]  # one question, however it is typed
-    assert "(2 pieces)" in both[0].said
+    assert "(2 pieces; line " in both[0].said
     after = read(tmp_path, LOTS, *LOTS_TOLD, "finish,stain and polyurethane,polyurethane")
     assert after.flips["finish"].tolist()[1:3] == ["polyurethane", "polyurethane"]
     assert not asked(after, "finish")

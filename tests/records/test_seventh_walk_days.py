@@ -246,3 +246,61 @@ def test_a_sale_that_came_back_stands_once_in_the_story_of_its_piece(tmp_path: P
     )
     told = story(read_records(tmp_path, as_of=AS_OF), "oak chair of 11 Jan 2025")
     assert told.table["what"].tolist().count("sold") == 1
+
+
+FAR = "type,paid,asked,sold on,sold for\n" + "".join(
+    f"{k},{40 + n},{300 + n},2025-03-0{n + 1},{290 + n}\n"
+    for n, k in enumerate(["desk", "hutch"] * 4)
+)
+
+
+@pytest.mark.parametrize(
+    ("row", "odd"),
+    [
+        ("magazine rack,2,20,2025-05-01,15", []),  # one of its kind, and its prices agree
+        ("plant stand,3,25,2025-05-01,24", []),
+        ("plant stand,3,,2025-05-01,15", ["sale price"]),  # nothing bears it out
+        ("armoire,60,4000,2025-05-01,3900", []),
+        (
+            "armoire,600,150,2025-05-01,140",
+            ["buy price"],
+        ),  # paid ten times the usual, above its price
+        ("magazine rack,2,20,2025-05-01,3", ["asking price", "sale price"]),  # far below its ask
+        ("armoire,60,4000,2025-05-01,390", ["asking price", "sale price"]),
+    ],
+)
+def test_a_price_far_from_all_others_is_asked_about_where_its_row_does_not_bear_it_out(
+    tmp_path: Path, row: str, odd: list[str]
+) -> None:
+    found = read(tmp_path, f"{FAR}{row}\n")
+    assert sorted({q.text.split(": ")[1] for q in asked(found, "cell")}) == odd
+
+
+def test_a_price_far_from_its_own_kind_is_asked_about(tmp_path: Path) -> None:
+    found = read(tmp_path, FAR.replace("hutch", "desk") + "desk,2,20,2025-05-01,15\n")
+    assert len(found.to_answer) == 3
+
+
+@pytest.mark.parametrize(
+    ("note", "offered"),
+    [
+        ("reduced 325 then 310", ["310", "325"]),
+        ("reduced to 325 Jan, 310 March", ["310", "325"]),
+        ("reduced to 325 6/4, 310 4/5. nobody wants them", ["310", "325"]),
+        ("dropped to 325 on 4 May, then 310 on June 5th", ["310", "325"]),
+        ("reduced to 310 may sell", ["310"]),
+    ],
+)
+@pytest.mark.parametrize("got", ["", "310", "300"])
+def test_of_two_cuts_that_a_note_tells_of_the_last_is_offered_first_and_any_amount_is_taken(
+    tmp_path: Path, note: str, offered: list[str], got: str
+) -> None:
+    sold = "2025-06-06" if got else ""
+    text = f'type,paid,asked,listed,sold,sold for,notes\ndesk,20,345,2025-01-02,{sold},{got},"{note}"\n'
+    found = read(tmp_path, text)
+    options = [o.meaning for q in found.to_answer for o in q.options]
+    assert options == ([] if offered == [got] else [*offered, "right"])
+    if options:
+        answer(tmp_path, found, ("last asking price", "315"))
+        after = read_records(tmp_path, as_of=AS_OF)
+        assert after.flips["last_asking_price"].tolist() == [315] and not after.to_answer

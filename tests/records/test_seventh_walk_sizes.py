@@ -183,3 +183,156 @@ def test_two_headings_answered_to_be_one_column_are_said_where_they_differ(tmp_p
     both = ("heading,Tag,asking price", "heading,Price,asking price")
     said = [n for n in read(tmp_path, text, *both).notes if "You answered that" in n]
     assert len(said) == 1 and '"Tag" is carried along' in said[0]
+
+
+WORDS_SHORT = (
+    "what,wood,did,sold for\ndesk,mah,white,$130\nchair,mpl,strip/oil,$30\ndesk,cdr,black,$90\n"
+    "bench,wal,navy eggshell,$70\nchair,chy,waxed,$45\ndesk,mah,waxed,$140\n"
+)
+
+
+def test_woods_cut_short_are_one_question_with_the_likeliest_meaning_of_each(
+    tmp_path: Path,
+) -> None:
+    found = read(tmp_path, WORDS_SHORT, "heading,did,finish")
+    (question,) = asked(found, "words")
+    assert not asked(found, "wood")
+    assert question.options[0].meaning == "mahogany | maple | cedar | walnut | cherry"
+    assert not [n for n in found.notes if n.startswith("Woods that are not known")]
+    after = read(
+        tmp_path,
+        WORDS_SHORT,
+        "heading,did,finish",
+        f"words,{question.text},{question.options[0].meaning}",
+    )
+    woods = ["mahogany", "maple", "cedar", "walnut", "cherry", "mahogany"]
+    assert after.flips["wood"].tolist() == woods and not asked(after, "words")
+
+
+def test_one_word_of_a_list_can_be_answered_by_its_name_and_the_others_stay_asked(
+    tmp_path: Path,
+) -> None:
+    read(tmp_path, WORDS_SHORT, "heading,did,finish")
+    answer_check(tmp_path, ["mah=mahogany chy=cherry"])
+    found = read_records(tmp_path, as_of=AS_OF)
+    assert found.flips["wood"].tolist()[0] == "mahogany" and found.flips["wood"][4] == "cherry"
+    (question,) = asked(found, "words")
+    assert question.text == "wood: mpl | cdr | wal"
+    answer_check(tmp_path, ["1b"])  # one by one
+    left = asked(read_records(tmp_path, as_of=AS_OF), "wood")
+    assert [q.text for q in left] == ["cdr", "mpl", "wal"]
+    assert left[0].options[0].meaning == "cedar" and "line 4: cdr" in left[0].said
+
+
+def test_kinds_near_known_ones_or_cut_short_are_one_question(tmp_path: Path) -> None:
+    text = "what,wood,sold for\ndrsr,oak,$130\ncof tbl,oak,$30\nbkcs,pine,$90\nns x2,pine,$70\n"
+    (question,) = asked(read(tmp_path, text), "words")
+    after = read(tmp_path, text, f"words,{question.text},{question.options[0].meaning}")
+    assert after.flips["furniture_type"].tolist() == [
+        "dresser",
+        "coffee table",
+        "bookcase",
+        "nightstand",
+    ]
+    assert after.flips["pieces_in_lot"].tolist()[3] == 2
+    assert not asked(after, "words") and not asked(after, "kind")
+
+
+def test_a_list_of_words_with_another_number_of_meanings_is_refused(tmp_path: Path) -> None:
+    found = read(tmp_path, WORDS_SHORT, "words,wood: mah | mpl,mahogany")
+    assert any("each word must have one meaning" in n for n in found.notes)
+    assert "mah" in found.flips["wood"].tolist()
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant", "offered"),
+    [
+        ("black", "paint", ()),
+        ("navy eggshell", "paint", ()),
+        ("off white", "paint", ()),
+        ("brown", "brown", ("paint",)),  # a stain may be so too
+        ("base sage green, top waxed", None, ("paint", "wax")),
+        ("off white eggshell, waxed tops", None, ("paint", "wax")),
+        ("white/strip top", None, ("paint", "stripped")),
+        ("olie", "oil", ()),
+        ("hout geolied", "oil", ()),
+        ("gestript, was", "wax", ()),
+        ("schellak", "shellac", ()),
+        ("lak", None, ("lacquer", "paint")),
+        ("it was painted", None, ("paint",)),  # formerly, perhaps: was is no Dutch wax there
+    ],
+)
+def test_colours_and_more_words_for_finishes(
+    tmp_path: Path, typed: str, meant: str | None, offered: tuple[str, ...]
+) -> None:
+    found = read(tmp_path, f'what,finish,sold for\ndesk,"{typed}",$130\n')
+    assert found.flips["finish"][0] == (meant or typed)
+    questions = asked(found, "finish")
+    assert [o.meaning for q in questions for o in q.options][: len(offered)] == [*offered]
+    assert bool(questions) == bool(offered)
+    assert any("a colour alone was read as paint" in n for n in found.notes) == (meant == "paint")
+
+
+def test_a_question_about_a_word_names_its_line_and_cell(tmp_path: Path) -> None:
+    found = read(tmp_path, "what,sold for\nCampaign chest,$130\n")
+    (question,) = asked(found, "kind")
+    assert "line 2: Campaign chest" in question.said
+
+
+ONE_OF_SEVERAL = (
+    "what,paid,sold for,notes\nelm kitchen chair,£10 each,£110,three\noak desk,£30,£160,\n"
+)
+
+
+def test_the_price_of_one_piece_takes_a_count_for_an_answer(tmp_path: Path) -> None:
+    found = read(tmp_path, ONE_OF_SEVERAL)
+    (question,) = asked(found, "cell")
+    assert [o.meaning for o in question.options] == [
+        "2 pieces", "3 pieces", "4 pieces", "10", "nothing",
+    ]  # fmt: skip
+    assert question.options[1].shown == "3 pieces, 30 in all" and "5 pieces" in question.free
+    n = found.to_answer.index(question) + 1
+    answer_check(tmp_path, [f"{n}=5 pieces"])
+    after = read_records(tmp_path, as_of=AS_OF)
+    assert after.flips["buy_price"].tolist() == [50, 30]
+    assert after.flips["pieces_in_lot"].tolist()[0] == 5
+    assert not asked(after, "cell")
+    three = f'cell,"{question.text}",3 pieces,'
+    assert read(tmp_path, ONE_OF_SEVERAL, three).flips["buy_price"].tolist() == [30, 30]
+
+
+@pytest.mark.parametrize("typed", ["35 p/s", "35 per stuk", "35 pro Stück", "35 each", "35 c/u"])
+def test_the_price_of_one_in_other_languages_is_that_of_all_pieces_of_the_row(
+    tmp_path: Path, typed: str
+) -> None:
+    found = read(tmp_path, f"what,asking,sold for\n4 stoelen,{typed},130\ndesk,90,80\n")
+    assert found.flips["asking_price"].tolist() == [140, 90]
+
+
+ALIKE = "what,wood,finish,W,D,H,paid,sold for\nchair,oak,oil,,,,20,90\nchair,oak,poly,,,,20,120\n"
+
+
+@pytest.mark.parametrize(
+    ("rows", "names"),
+    [
+        (ALIKE, ["oak chair paid 20, oil", "oak chair paid 20, polyurethane"]),
+        (
+            ALIKE.replace(",,,,20,90", ",18,18,36,20,90"),
+            ["oak chair paid 20, 18x18x36", "oak chair paid 20"],
+        ),
+    ],
+)
+def test_rows_whose_columns_differ_are_told_apart(
+    tmp_path: Path, rows: str, names: list[str]
+) -> None:
+    found = read(tmp_path, rows)
+    assert found.flips["piece"].tolist() == names
+    assert not asked(found, "rows") and not found.alike
+    same = read(tmp_path, rows.replace("poly", "oil").replace(",18,18,36,", ",,,,"))
+    assert len(asked(same, "rows")) == 1
+    # One of them alone: its longer name is known again.
+    (tmp_path / "flips.csv").write_text("\n".join(rows.split("\n")[:2]) + "\n", encoding="utf-8")
+    logged = f'on,piece,event,amount,note\n2026-09-30,"{names[0]}",offer,70,\n'
+    (tmp_path / "events.csv").write_text(logged, encoding="utf-8")
+    again = read_records(tmp_path, as_of=AS_OF)
+    assert again.events["piece"].tolist() == ["oak chair paid 20"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import NamedTuple
@@ -26,6 +26,8 @@ ABOUT: Mapping[str, str] = {
     "finish": "text is your word for a finish, meaning the finish",
     "state": "text is your word for where a piece stands, meaning sold, on hand, in work, came back, kept, "
     "given away or scrapped",
+    "words": "text is kind, wood or finish and words of yours with | between them, meaning what each means in the same "
+    "order, or each: ask one by one",
     "currency": "meaning is the three-letter code of the money the file is in",
     "unit": "meaning is in or cm, for sizes that name no unit, or some: cm where they look so, else in",
     "date order": "meaning is day first or month first",
@@ -40,6 +42,8 @@ ABOUT: Mapping[str, str] = {
 }
 WORDS = {"kind": "furniture_type", "wood": "wood", "finish": "finish", "state": "outcome"}
 DIFFERENT, TWICE = "different pieces", "the same twice"  # rows that cannot be told apart
+EACH = "each"  # the answer that several are asked about one by one
+BETWEEN = " | "
 IN_WORK = "in work"
 STATES = (SOLD, ON_HAND, IN_WORK, CAME_BACK, KEPT, GIVEN_AWAY, SCRAPPED)
 _COLUMNS_LONGEST_FIRST = sorted(map(column_in_words, NAMES), key=len, reverse=True)
@@ -88,6 +92,27 @@ class Answers:
                 found[key_of(piece), column, key_of(typed)] = meaning
         return found
 
+    def said_of_words(self) -> Iterator[tuple[str, Answer]]:
+        """What was answered of single words, and of each in a list of them: the subject and the row of it alone."""
+        for (about, _), row in self.rows.items():
+            if about in WORDS:
+                yield about, row
+        for (about, _), row in self.rows.items():
+            if about == "words" and word_key(row.meaning) != EACH:
+                subject, named = words_in(row.text)
+                for text, meaning in zip(named, apart(row.meaning), strict=True):
+                    yield subject, row._replace(text=text, meaning=meaning)
+
+    def one_by_one(self, subject: str) -> set[str]:
+        """The words (folded) that were said to be asked about one by one."""
+        said = [
+            r.text
+            for (about, _), r in self.rows.items()
+            if about == "words" and word_key(r.meaning) == EACH
+        ]
+        lists = [words_in(text) for text in said]
+        return {key_of(w) for about, named in lists if about == subject for w in named}
+
     def years(self) -> dict[str, str]:
         """Columns of days -> what was said of their days without a year."""
         return {c: said for c in NAMES if (said := self.of("year", column_in_words(c)))}
@@ -101,8 +126,8 @@ class Answers:
         """`settings` with the answers where settings.toml says nothing, and what to say of answers that cannot be."""
         notes: list[str] = []
         words = {column: dict(own) for column, own in settings.words.items()}
-        for (about, _), row in self.rows.items():
-            if about in WORDS:
+        for about, row in self.said_of_words():
+            if row.meaning:
                 own = words.setdefault(WORDS[about], {})
                 no_piece = about == "kind" and word_key(row.meaning) == NOTHING
                 meaning = NOT_A_PIECE if no_piece else row.meaning.strip()
@@ -129,6 +154,22 @@ NO_ANSWERS = Answers()
 def key_of(text: str) -> str:
     """What was typed, as it is looked up: spaces and capitals make no difference."""
     return " ".join(text.split()).casefold()
+
+
+def words_text(subject: str, words: Iterable[str]) -> str:
+    """What an answer about several words is filed under: `wood: mah | mpl`."""
+    return f"{subject}: {BETWEEN.join(words)}"
+
+
+def words_in(text: str) -> tuple[str, list[str]]:
+    """The subject and the words of such a text."""
+    subject, _, named = text.partition(": ")
+    return word_key(subject), apart(named)
+
+
+def apart(text: str) -> list[str]:
+    """The single ones of several that stand with | between them."""
+    return [t.strip() for t in text.split("|")]
 
 
 def cell_named(text: str) -> tuple[str, str, str] | None:
@@ -187,6 +228,10 @@ def what_is_wrong(row: Answer) -> str:
         return f'meaning is "{row.meaning}"; it must be a year, or latest, or each.'
     if about == "months" and not re.fullmatch(r"(19|20)\d\d|each|nothing|", row.meaning):
         return f'meaning is "{row.meaning}"; it must be a year, or each, or nothing.'
+    if about == "words" and row.meaning and word_key(row.meaning) != EACH:
+        subject, named = words_in(row.text)
+        if subject not in WORDS or len(named) != len(apart(row.meaning)):
+            return f'text is "{row.text}" and meaning "{row.meaning}"; each word must have one meaning, | between them.'
     if about == "rows" and row.meaning and word_key(row.meaning) not in (DIFFERENT, TWICE):
         return f'meaning is "{row.meaning}"; it must be {DIFFERENT} or {TWICE}.'
     if about == "cell" and not _CELL.fullmatch(row.text):

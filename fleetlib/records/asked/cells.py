@@ -42,7 +42,13 @@ from fleetlib.records.asked.question import (
 from fleetlib.records.files.headings import Headings
 from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import TextTable
-from fleetlib.records.parsing.amounts import read_hours, read_money, read_prices, read_sizes
+from fleetlib.records.parsing.amounts import (
+    FOR_EACH,
+    read_hours,
+    read_money,
+    read_prices,
+    read_sizes,
+)
 from fleetlib.records.parsing.counts import in_words, read_counts, read_grades, read_years
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.near_days import LATEST, has_no_year
@@ -51,14 +57,8 @@ from fleetlib.records.parsing.outcomes import ON_HAND, SOLD, SOLD_AGAIN, remark_
 from fleetlib.records.parsing.phrases import steps_down
 from fleetlib.records.parsing.vocabulary import (
     NOT_A_PIECE,
-    TWO_MEANINGS,
-    known_words,
-    may_be,
-    of_its_own,
-    several_finishes,
     word_key,
 )
-from fleetlib.records.parsing.words import WordCells
 from fleetlib.records.schema.columns import (
     CAME_BACK,
     COLUMN,
@@ -82,78 +82,7 @@ _ABOVE = re.compile(
 _DAY_FIRST = ("EUR", "GBP", "AUD", "NZD", "INR", "ZAR")  # common usage, no source
 
 
-def about_words(
-    column: str, cells: TextColumn, found: WordCells, settings: Settings, keep: np.ndarray
-) -> Iterator[Question]:
-    """One question a word of `column` that has two meanings, is near a known one, or is a kind nobody knows.
-
-    Only words of the rows in `keep` are asked about.
-    """
-    counts = np.bincount(cells.codes[keep], minlength=len(cells.texts))
-    own = settings.words.get(column, {})
-    mine = {word_key(w) for w in (*own, *own.values())}
-    together = _written_in_several_ways(cells, counts) if column == "finish" else {}
-    for i, text in enumerate(cells.texts):
-        value = found.cells[i].value
-        word = str(value) if value is not None else ""
-        if not word or word_key(word) in mine or not counts[i]:
-            continue
-        meanings = TWO_MEANINGS.get(column, {}).get(word, ()) if found.questions[i] else ()
-        near = found.suggestions[i]
-        known = word in known_words(column)
-        inside = () if known or meanings or near else may_be(column, text)
-        if column == "finish":
-            meanings = meanings or inside
-        if not meanings and not near and (known or column != "furniture_type"):
-            continue
-        typed = word if meanings else " ".join(text.split())
-        count = int(counts[i])
-        several = several_finishes(text) if together and meanings else ""
-        if several in together:
-            count = together[several]
-            together[several] = 0
-            if not count:
-                continue
-            typed = word = several
-            meanings = tuple(several.split(" and "))
-        named = meanings or ((near,) if near else inside)
-        stays = Option(word, word)
-        if column == "furniture_type":
-            own_kind = word if meanings else of_its_own(text)
-            stays = Option(f"{own_kind}, a kind of its own", own_kind)
-        if meanings:
-            said = f'"{word}" can be {" or ".join(meanings)}. Which is it?'
-        elif near:
-            said = f'"{typed}" is near "{near}". Is it that?'
-        else:
-            said = f'"{typed}" is no kind of piece that is known. What is it?'
-        yield Question(
-            SUBJECT[column],
-            typed,
-            f"{said} ({pieces_said(count)})",
-            (
-                *(Option(n, n) for n in named),
-                stays,
-                *(_NO_PIECE if column == "furniture_type" and not meanings else ()),
-            ),
-            "it is kept as typed",
-            count * weight(column) * (0.7 if named else 0.2),
-            "your own word for it",
-        )
-
-
-_NO_PIECE = (Option("not a piece: leave the row out", NOT_A_PIECE),)
-
-
-def _written_in_several_ways(cells: TextColumn, counts: np.ndarray) -> dict[str, int]:
-    """Finishes that stand together and are typed in two ways or more -> the rows that have them in any of these."""
-    pieces: dict[str, int] = {}
-    ways: Counter[str] = Counter()
-    for text, n in zip(cells.texts, counts.tolist(), strict=False):
-        if n and (several := several_finishes(text)):
-            pieces[several] = pieces.get(several, 0) + n
-            ways[several] += 1
-    return {several: n for several, n in pieces.items() if ways[several] > 1}
+NO_PIECE = (Option("not a piece: leave the row out", NOT_A_PIECE),)
 
 
 def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
@@ -179,7 +108,7 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
             (
                 *(Option(_STATE_SAID.get(s, s), s) for s in states),
                 Option("none of these", NOTHING),
-                *_NO_PIECE,
+                *NO_PIECE,
             ),
             "the cell is empty",
             n * weight("outcome"),
@@ -312,10 +241,10 @@ def about_cells(
     pieces: np.ndarray,
     kinds: np.ndarray,
     lines: np.ndarray,
-    keep: np.ndarray,
-    by_year: Collection[str] = (),
+    by_year: Collection[str],
+    currency: str,
 ) -> Iterator[Question]:
-    """One question a cell of a price, a day or hours that could not be read, in the rows that are kept.
+    """One question a cell of a price, a day or hours that could not be read, in rows that have a line (0: none).
 
     Days without a year of the columns `by_year` (in words) are asked about all at once elsewhere, and others only once
     no other day of their row is asked about.
@@ -324,20 +253,22 @@ def about_cells(
         i
         for column in ("bought_on", "listed_on", "sold_on", "withdrawn_on")
         for i, (typed, why) in refused.get(column, {}).items()
-        if keep[i] and not has_no_year(typed) and not why.startswith("could be ")
+        if lines[i] and not has_no_year(typed) and not why.startswith("could be ")
     }
     for column, cells in refused.items():
         kind = COLUMN[column].kind if column in COLUMN else ""
         if kind not in ("money", "date", "hours"):
             continue
         for i, (typed, why) in cells.items():
-            if not keep[i] or (kind == "date" and why.startswith("could be ")):
+            if not lines[i] or (kind == "date" and why.startswith("could be ")):
                 continue  # the order of the days is asked about for the whole column
             if column_in_words(column) in by_year and has_no_year(typed):
                 continue
             if i in open_days and has_no_year(typed):
                 continue  # the day that is asked about in its row may tell its year
             options = _likely(typed, column)
+            each = why == FOR_EACH
+            options = _by_count(typed, currency) if each else options
             if i and kind == "money" and _ABOVE.fullmatch(" ".join(typed.split())):
                 with_it = f"it belongs to the row above (line {lines[i - 1]}) and counts there"
                 options = [Option(with_it, OF_THE_ROW_ABOVE), *options]
@@ -349,8 +280,34 @@ def about_cells(
                 (*options, Option("not known", NOTHING)),
                 "the cell is empty",
                 weight(column),
-                _HOW[kind],
+                _HOW[kind] + ", or how many there were, as 5 pieces" * each,
             )
+
+
+_PIECES = re.compile(r"(\d{1,3}) ?(?:pieces?|pcs?\.?)")
+_LIKELY_COUNTS = (2, 3, 4)
+
+
+def _by_count(typed: str, currency: str) -> list[Option]:
+    """What the price of one piece comes to for so many pieces, and that it is the price of them all."""
+    one = read_prices([typed], currency=currency)[0].cell.value
+    if one is None:
+        return []
+    counted = [
+        Option(f"{n} pieces, {shown(n * float(one))} in all", f"{n} pieces") for n in _LIKELY_COUNTS
+    ]
+    return [*counted, Option(f"{shown(float(one))} in all", shown(float(one)))]
+
+
+def _for_pieces(column: str, typed: str, meaning: str, currency: str) -> dict[str, float]:
+    """The amount and the count that `3 pieces` says of `£10 each`; empty where it is no such answer."""
+    said = _PIECES.fullmatch(word_key(meaning))
+    if not said or COLUMN[column].kind != "money":
+        return {}
+    price = read_prices([typed], currency=currency)[0]
+    if not (price.each and price.cell.value and int(said[1])):
+        return {}
+    return {column: float(price.cell.value) * int(said[1]), "pieces_in_lot": float(said[1])}
 
 
 def _likely(typed: str, column: str) -> list[Option]:
@@ -687,7 +644,9 @@ def why_no_answer(chosen: Chosen, *, settings: Settings, as_of: date) -> str:
         return f"{front}: {wrong}"
     named = cell_named(asked.text) if asked.about == "cell" else None
     if named:
-        _, column, _ = named
+        _, column, typed = named
+        if _for_pieces(column, typed, meaning, settings.currency):
+            return ""
         state = column in _OF_THE_SALE and state_said(meaning)
         if column in (
             "outcome",
@@ -751,20 +710,22 @@ def settle_cells(
                 del cells[i]
                 done.append((i, column, typed, OF_THE_ROW_ABOVE))
                 continue
+            counted = _for_pieces(column, typed, meaning, settings.currency)
             back = column in _OF_THE_SALE and remark_said(typed) == ON_HAND
             value, state = _value_and_state(
                 column, meaning, back=back, settings=settings, as_of=as_of
             )
+            value = counted.get(column, value)
             if meaning and value is None and not state:
                 continue
             _became(values, i, state, typed if back else "")
             if value is not None:
                 left = column == "sold_on" and values["outcome"][i] in LEFT_UNSOLD
                 to = "withdrawn_on" if left else column  # the day of a piece that was given away
-                asks = _first_and_last(values, i, column, meaning, settings)
+                asks = counted or _first_and_last(values, i, column, meaning, settings)
                 for name, said in (asks or {to: value}).items():
                     values[name] = values[name].copy()
                     values[name][i] = said
             del cells[i]
-            done.append((i, column, typed, meaning))
+            done.append((i, column, typed, shown(counted[column]) if counted else meaning))
     return done

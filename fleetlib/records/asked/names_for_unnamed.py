@@ -1,18 +1,19 @@
 """Names for pieces that have none, made from what the row is: `oak dresser of 4 Mar 2026`.
 
 The wood, the kind and the first day that is known (bought, listed, sold); the first amount (paid, asked, got) where no
-day is known or another piece would be called the same; the size where neither is. All of the row alone, so that a name
-stays with its piece when rows are moved, put in or taken out. What is logged bears day and amount (`full_names`), so
-that a piece that comes in later never takes another one's entries. A name of before a cell was filled in, and one as
-an older fleetlib made it (`oak-dresser-2026-03-04-80`), is found again (`made_before`). Rows that come out alike cannot
-be told apart; each after the first has a number behind it, and nothing can be logged on any of them.
+day is known or another piece would be called the same; the size where neither is, or the size or the finish where these
+are the same too. All of the row alone, so that a name stays with its piece when rows are moved, put in or taken out.
+What is logged bears day and amount (`full_names`), so that a piece that comes in later never takes another one's
+entries. A name of before a cell was filled in, and one as an older fleetlib made it (`oak-dresser-2026-03-04-80`), is
+found again (`made_before`). Rows that come out alike cannot be told apart; each after the first has a number behind it,
+and nothing can be logged on any of them.
 """
 
 from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from itertools import product
 from typing import Any
@@ -26,8 +27,8 @@ from fleetlib.records.schema.columns import SIZES
 
 _DAYS = ("bought_on", "listed_on", "sold_on", "withdrawn_on")
 _AMOUNTS = {"buy_price": "paid", "asking_price": "asked", "sale_price": "got"}
-NAMED_BY = ["piece", "wood", "furniture_type", *_DAYS, *_AMOUNTS]
-_NUMBERED = re.compile(r" \(\d+\)$")
+NAMED_BY = ["piece", "wood", "furniture_type", *_DAYS, *_AMOUNTS, *SIZES, "finish"]
+_NUMBER_BEHIND = re.compile(r" \(\d+\)$")
 _OLDER = re.compile(
     r"line (\d+)(?: again)*"
 )  # what the first release called a piece without a name
@@ -49,11 +50,35 @@ def made_names(values: Mapping[str, np.ndarray], named: np.ndarray) -> list[str]
     said = {day: f"of {day_said(date.fromisoformat(day))}" for day in set(days) if day}
     parts = [(_what(*w), said.get(d, "")) for w, d in zip(words, days, strict=True)]
     once = Counter(parts)
-    made: list[str] = []
-    count: dict[str, int] = {}
+    names = []
     for part, amount, size in zip(parts, amounts, sizes, strict=True):
         told = amount if not part[1] or once[part] > 1 else ""
-        name = " ".join(p for p in (*part, told or ("" if part[1] else size)) if p)
+        names.append(" ".join(p for p in (*part, told or ("" if part[1] else size)) if p))
+    return _numbered(_told_apart(names, sizes, texts("finish")), taken)
+
+
+def _told_apart(names: list[str], *more: Sequence[str]) -> list[str]:
+    """The names, those that several rows would have with the first of `more` in which all of these differ."""
+    rows: dict[str, list[int]] = {}
+    for i, name in enumerate(names):
+        rows.setdefault(name, []).append(i)
+    made = list(names)
+    for name, same in rows.items():
+        parts = next((p for p in more if len({p[i] for i in same}) == len(same) > 1), None)
+        for i in same if parts else ():
+            made[i] = _and(name, parts[i])  # type: ignore[index]
+    return made
+
+
+def _and(name: str, part: str) -> str:
+    return f"{name}, {part}" if part and not name.endswith(f" {part}") else name
+
+
+def _numbered(names: Iterable[str], taken: set[str]) -> list[str]:
+    """The names, each that is `taken` or stands before with a number behind it."""
+    made: list[str] = []
+    count: dict[str, int] = {}
+    for name in names:
         n = count.get(name, 0) + 1
         while (numbered := name if n == 1 else f"{name} ({n})") in taken:
             n += 1
@@ -91,13 +116,13 @@ def _firsts(columns: Iterable[list[str]]) -> list[str]:
 def alike(flips: pd.DataFrame, named: np.ndarray) -> frozenset[str]:
     """The names under which one of several pieces is meant and nobody can say which."""
     names = flips["piece"].astype(str)
-    bases = names.where(named, names.str.replace(_NUMBERED, "", regex=True)).str.casefold()
+    bases = names.where(named, names.str.replace(_NUMBER_BEHIND, "", regex=True)).str.casefold()
     return frozenset(names[bases.duplicated(keep=False).to_numpy()])
 
 
 def base_name(name: str, *, named: bool) -> str:
     """The name in small letters, without the number that was put behind a made one that was taken."""
-    return (name if named else _NUMBERED.sub("", name)).casefold()
+    return (name if named else _NUMBER_BEHIND.sub("", name)).casefold()
 
 
 def made_before(
@@ -133,6 +158,8 @@ def could_be(row: Mapping[Any, Any], own: Mapping[str, str]) -> set[str]:
     kinds = {row["furniture_type"], *(k for k, v in own.items() if v == row["furniture_type"])}
     days = {_part(row[c]) for c in _DAYS} | {""}
     amounts = {(w, p) for c, w in _AMOUNTS.items() if (p := _part(row[c]))} | {("", "")}
+    size = "x".join(p for c in SIZES if (p := _part(row[c])))
+    ends = {"", size, _part(row["finish"]).casefold()}
     made = set()
     for kind, wood, day, (word, amount) in product(kinds, {row["wood"], None}, days, amounts):
         if day or amount:
@@ -140,7 +167,8 @@ def could_be(row: Mapping[Any, Any], own: Mapping[str, str]) -> set[str]:
             if day:
                 on = f"of {day_said(date.fromisoformat(day))}"
             older = re.sub(r"[^\w.']+", "-", what).strip("-")
-            made.add(" ".join(p for p in (what, on, word, amount) if p).casefold())
+            name = " ".join(p for p in (what, on, word, amount) if p).casefold()
+            made |= {_and(name, end) for end in ends}
             made.add("-".join(p for p in (older, day, amount) if p).casefold())
     return made
 

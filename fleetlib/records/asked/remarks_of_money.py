@@ -19,16 +19,20 @@ from fleetlib.base.settings import Settings
 from fleetlib.records.asked.cells import RIGHT
 from fleetlib.records.asked.question import Option
 from fleetlib.records.parsing.amounts import read_money
+from fleetlib.records.parsing.dates import MONTHS
 from fleetlib.records.parsing.near_days import day_in
 from fleetlib.records.parsing.numbers import plain, shown
 
 _UNITS = r"%|/|inch|hours|miles?|grit|(?:x|cm|mm|ft|h|hrs?|days?|weeks?|months?|km|st|nd|rd|th|in(?! [a-z]))\b"
 _A = rf"(?<![\d/.,])[$€£]? ?\d(?:[\d.,']*\d)?(?![\d.,']*\d| ?(?:{_UNITS}))(?: ?[$€£])?"
+# The day behind an amount: 6/4, Jan, 4 March, March 4th.
+_BY_NAME = rf"(?:\d\d? )?\b(?:{MONTHS})\b\.?(?: \d\d?(?:st|nd|rd|th)?\b)?"
+_WHEN = rf"(?: (?:(?:on|in|from|since) )?(?:\d\d?/\d\d?(?:/\d{{2,4}})?|{_BY_NAME}))"
 _CUT = re.compile(
     r"\b(?:dropped|drop|reduced|lowered|price (?:cut|drop)|(?<!sanded )(?<!stripped )(?<!planed )down|(?:now|re)"
     r" ?(?:asking|listed (?:at|for))|asking now|baissée?s?|baisses?|descendu|reduziert|gesenkt|runter)\b"
     rf"(?P<gap>[^\d$€£]{{0,24}}?)(?:from {_A},? (?:to )?)?"
-    rf"(?P<all>{_A}(?:(?:,| and| then| puis| et| und| dann) ?(?:to )?{_A})*)"
+    rf"(?P<all>{_A}(?:{_WHEN}?(?:,? (?:and|then|puis|et|und|dann)|,) ?(?:to )?{_A})*)"
 )
 _NO_CUT = re.compile(r"\b(?:off|by|paid|pays|deposit|for|miles|away|rest|hold)\b")
 _DELIVERY = r"(?:deliver\w*|shipping|petrol|gas money|livraison|livrée?|lieferung|geliefert|haul\w*|drop ?off)"
@@ -68,7 +72,10 @@ def told_of(row: Mapping[Any, Any], settings: Settings, as_of: date) -> Iterator
             "neither: no price of yours" if more else "no, it is no price of yours", RIGHT
         )
         yield Told(
-            "last_asking_price", "Did your price come down?", (Option(first, cuts[0]), *more, none)
+            "last_asking_price",
+            "Did your price come down?",
+            (Option(first, cuts[0]), *more, none),
+            "the last price you asked",
         )
     delivery, price = _delivery(row, settings), row["sale_price"]
     if delivery:
@@ -92,11 +99,16 @@ def cuts_told(row: Mapping[Any, Any], settings: Settings) -> list[str]:
     found: list[float] = []
     for match in _CUT.finditer(plain(str(row["notes"]))):
         if not _NO_CUT.search(match["gap"]):
-            found += _amounts(match["all"], settings)
+            found += _amounts(re.sub(_WHEN, "", match["all"]), settings)
     lower = [
         a for a in found if asked is None or 0.2 * asked < a < asked
     ]  # far below is no price of it
-    if not lower or last in lower or got in lower or (last is not None and last < min(lower)):
+    if (
+        not lower
+        or last in lower
+        or set(lower) == {got}
+        or (last is not None and last < min(lower))
+    ):
         return []
     return list(dict.fromkeys(shown(a) for a in reversed(lower)))
 

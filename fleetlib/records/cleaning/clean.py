@@ -28,7 +28,6 @@ from fleetlib.records.asked.cells import (
     about_cells,
     about_odd,
     about_sheets,
-    about_words,
     is_no_price,
     lone_prices,
     settle_cells,
@@ -54,6 +53,7 @@ from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.asked.remarks import settle_remarks
 from fleetlib.records.asked.returns import Return, about_returns, settle_returns
 from fleetlib.records.asked.rows_as_typed import RowsAsTyped, rows_as_typed
+from fleetlib.records.asked.words import about_words
 from fleetlib.records.asked.year_rows import about_year_rows, under_years
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.columns import KIND_NAMES, Cleaned, Years, clean_columns
@@ -334,6 +334,7 @@ def clean_table(
         by_year = set(map(column_in_words, DATES))
     months, refused = about_months(cleaned.refused, years.of_row, table.lines, keep, answers, today)
     run_over, refused = about_year_rows(refused, under, table.lines, keep, answers)
+    kept_lines = np.where(keep, table.lines, 0)
     to_answer = by_cost(
         [
             *months,
@@ -344,8 +345,12 @@ def clean_table(
             *about_sheets(table),
             *claimed.questions,
             *(q for q in cleaned.to_answer if q.about != "year" or not waiting),
-            *(q for c, w in cleaned.words.items() for q in about_words(c, *w, chosen, keep)),
-            *about_cells(refused, pieces, kinds, table.lines, keep, by_year),
+            *(
+                q
+                for c, w in cleaned.words.items()
+                for q in about_words(c, *w, chosen, kept_lines, answers)
+            ),
+            *about_cells(refused, pieces, kinds, kept_lines, by_year, chosen.currency),
             *about_alike(flips, twins, answers),
             *about_returns(flips, back_by_line, chosen, today),
             *about_odd(questions, flips),

@@ -62,6 +62,7 @@ from fleetlib.records.parsing.parsed import Reading, from_cells
 from fleetlib.records.parsing.phrases import steps_down, without_label
 from fleetlib.records.parsing.sizes import split_sizes
 from fleetlib.records.parsing.vocabulary import (
+    COLOUR_ALONE,
     NOT_A_PIECE,
     TWO_MEANINGS,
     kind_in_own_word,
@@ -547,6 +548,13 @@ class _Reader:
             self._type_counts = np.array(said, dtype=float)[cells.codes]
         else:
             found = read_words(name, texts, self.settings)
+        coloured = [
+            t for t, c in zip(cells.texts, found.cells, strict=True) if c.why == COLOUR_ALONE
+        ]
+        if coloured:
+            self.notes.append(
+                f"{name}: a colour alone was read as paint ({self._where(coloured, cells)})."
+            )
         if name == "wood" and any(found.constructions):
             self._wood_makings = np.array(found.constructions, dtype=object)[cells.codes]
         if name in SUBJECT:

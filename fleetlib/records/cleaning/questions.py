@@ -15,6 +15,7 @@ from fleetlib.base.noted import Noted, coded
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.cells import ODD
 from fleetlib.records.asked.usual_sizes import BANDS
+from fleetlib.records.parsing.cut_short import cut_short
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.vocabulary import known_words, may_be
 from fleetlib.records.parsing.words import read_types
@@ -82,9 +83,15 @@ def questions_about(
         f"More than {MANY_HOURS:g} hours for one piece; drying time does not count as hours.",
         f"More than {MANY_HOURS:g} hours on one piece, which is often drying time",
     )
-    for column in ("sale_price", "buy_price", "asking_price"):
+    asked, sold = last.fillna(first).to_numpy(), flips["sale_price"].to_numpy()
+    own = {
+        "sale_price": _of_its_size(sold, asked),
+        "asking_price": _of_its_size(flips["asking_price"].to_numpy(), sold),
+        "buy_price": ~(flips["buy_price"].to_numpy() > np.fmax(asked, sold)),
+    }  # what the other prices of the row bear out
+    for column, borne_out in own.items():
         ask(
-            _far(flips[column].to_numpy(), kinds),
+            _far(flips[column].to_numpy(), kinds, borne_out),
             column,
             f"More than {FAR_PRICE:g} times, or less than a tenth of, the usual {column} of its kind; a slipped point?",
             f"{column} more than {FAR_PRICE:g} times or less than a tenth of the usual for its kind",
@@ -137,8 +144,14 @@ def usual_for_kinds(flips: pd.DataFrame) -> tuple[int, int]:
     return found[0], found[1]
 
 
-def _far(values: np.ndarray, kinds: np.ndarray) -> np.ndarray:
-    """More than ten times off the median of its kind (of at least five), or else of all (of at least eight)."""
+def _of_its_size(values: np.ndarray, beside: np.ndarray) -> np.ndarray:
+    """Which values are of the size of the one beside them."""
+    return np.asarray((values >= LEAST_OF_ASK * beside) & (LEAST_OF_ASK * values <= beside))
+
+
+def _far(values: np.ndarray, kinds: np.ndarray, borne_out: np.ndarray) -> np.ndarray:
+    """More than ten times off the median of its kind (of at least five); of other kinds more than ten times off that of
+    all (of at least eight) and not `borne_out` by the row itself."""
     made = np.zeros(len(values), dtype=bool)
     rows = np.flatnonzero(values > 0)
     if not len(rows):
@@ -147,10 +160,15 @@ def _far(values: np.ndarray, kinds: np.ndarray) -> np.ndarray:
     amounts = values[rows]
     overall = float(np.median(amounts)) if len(amounts) >= 8 else np.nan
     cuts = np.flatnonzero(np.diff(kinds[rows])) + 1
-    usual = [np.median(a) if len(a) >= 5 else overall for a in np.split(amounts, cuts)]
-    ratio = amounts / np.repeat(usual, np.diff([0, *cuts, len(rows)]))
-    made[rows] = (ratio > FAR_PRICE) | (ratio < 1 / FAR_PRICE)
+    groups, sizes = np.split(amounts, cuts), np.diff([0, *cuts, len(rows)])
+    usual = [np.median(a) if len(a) >= _FEWEST_OF_KIND else overall for a in groups]
+    ratio = amounts / np.repeat(usual, sizes)
+    few = np.repeat(sizes < _FEWEST_OF_KIND, sizes)
+    made[rows] = ((ratio > FAR_PRICE) | (ratio < 1 / FAR_PRICE)) & ~(few & borne_out[rows])
     return made
+
+
+_FEWEST_OF_KIND = 5
 
 
 def _look_alike(flips: pd.DataFrame, named: np.ndarray) -> np.ndarray:
@@ -191,7 +209,12 @@ def unknown_words(flips: pd.DataFrame, settings: Settings) -> list[str]:
         meant = {*known_words(column), *own, *own.values()}
         first = flips.dropna(subset=[column]).drop_duplicates(column)
         rows = zip(first[column].astype(str), first["line"], strict=True)
-        strange = [f"line {n}: {w}" for w, n in rows if w not in meant and not may_be(column, w)]
+        strange = [
+            f"line {n}: {w}"
+            for w, n in rows
+            if w not in meant
+            and not (may_be(column, w) or (column == "wood" and cut_short(column, w)))
+        ]
         if strange:
             more = f"; and {len(strange) - _MOST_SHOWN} more" if len(strange) > _MOST_SHOWN else ""
             shown_first = "; ".join(strange[:_MOST_SHOWN])

@@ -22,12 +22,18 @@ _NUMBER = re.compile(r"#?\d+|x\d+|\d+pcs?|(?:19|18)\d0'?s")
 _COLOURS = (
     "white black grey gray green blue red yellow pink teal navy cream ivory sage brown tan beige purple orange"
     " turquoise charcoal mint coral aqua mustard lavender lilac olive plum peach slate burgundy maroon gold silver"
-    " off pale dark light bright deep soft antique satin matte matt gloss semi flat clear"
+    " off pale dark light bright deep soft antique satin matte matt gloss semi flat clear eggshell"
     " blk wht gry grn brn dk lt"
 )
 _NO_COLOUR = frozenset(
-    ["off", "satin", "matte", "matt", "gloss", "semi", "flat", "clear", "antique"]
+    [
+        *("off", "satin", "matte", "matt", "gloss", "semi", "flat", "clear", "antique", "eggshell"),
+        *("pale", "dark", "light", "bright", "deep", "soft", "dk", "lt"),
+    ]
 )
+_OF_WOOD = frozenset(
+    ["brown", "brn", "tan", "beige", "red", "gold"]
+)  # a stain or a wood may be so too
 _SIZES = (
     "small big large tall short low long wide narrow little mini huge old vintage antique ugly nice pretty cute round"
     " square oval heavy drawer drawers door doors shelf leg legs modern mcm rustic painted solid single double triple"
@@ -38,8 +44,8 @@ _SIZES = (
     " cassetto cassetti anta ante anni antico antica piccolo piccola"
     " pedestal trestle extending extendable folding swivel spindle slat slatted wingback tufted cane claw foot feet"
     " cabriole tambour louvered louvred carved ornate plain partners writing library campaign veneer plywood laminate"
-    " dovetail dr drs just lightly newly freshly fully very really new re rush back seat seats knobs handles pulls"
-    " hardware casters"
+    " dovetail sm lg dr drs just lightly newly freshly fully very really new re rush back seat seats knobs handles"
+    " pulls hardware casters"
 )
 _LINKS = frozenset(("and", "n", "just", "only"))
 _PARTICIPLE = re.compile(
@@ -93,6 +99,11 @@ class Inside(NamedTuple):
     wood: str = ""
     rest: str = ""
     finish: str = ""
+
+
+def changes_nothing(column: str, word: str) -> bool:
+    """Whether a word beside one of `column` is known to make it no other: a small desk is a desk."""
+    return word in _BESIDE.get(column, ())
 
 
 def without_doubt_words(key: str) -> str:
@@ -202,10 +213,36 @@ def finishes_inside(key: str, table: Mapping[str, str]) -> tuple[str, ...]:
     """What a finish that is not known may be: the known ones that it names, or paint where it is a colour alone."""
     words = [w for w in _APART.split(key) if w]
     known, _ = _known_among(words, table, "finish")
-    colours = frozenset(_COLOURS.split())
     if known:
         return tuple(dict.fromkeys(k for _, k in known))
-    return ("paint",) if words and set(words) <= colours and set(words) - _NO_COLOUR else ()
+    return ("paint",) if _of_colours(words) else ()
+
+
+def painted_parts(text: str, table: Mapping[str, str]) -> bool:
+    """Whether a part of `text` tells of a colour alone, and another of a finish that is no paint: "base sage green, top
+    waxed", "white/strip top"."""
+    every = [w for w in re.split(r"[ /,+&;()-]+", text.casefold()) if w]
+    named = {k for _, k in _known_among(every, table, "finish")[0]}
+    if not named or named & _PAINTS:
+        return False
+    for part in re.split(r"[/,;+&]| and | with ", text.casefold()):
+        words = [w for w in _APART.split(part) if w]
+        left = [w for w in words if w not in PARTS | _OTHER_PARTS and not _NUMBER.fullmatch(w)]
+        if _of_colours(left) and not _known_among(words, table, "finish")[0]:
+            return True
+    return False
+
+
+def _of_colours(words: Sequence[str]) -> bool:
+    """Whether the words are a colour and what says how it is, as off white."""
+    named = set(words) - _LINKS
+    return named <= frozenset(_COLOURS.split()) and bool(named - _NO_COLOUR)
+
+
+def is_a_paint_colour(key: str) -> bool:
+    """Whether a finish is a colour alone that only paint gives: navy, off white eggshell; not brown."""
+    words = [w for w in _APART.split(key) if w]
+    return bool(words) and _of_colours(words) and bool(set(words) - _NO_COLOUR - _OF_WOOD)
 
 
 def the_one_finish(key: str, table: Mapping[str, str]) -> str:

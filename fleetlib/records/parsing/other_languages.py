@@ -100,12 +100,12 @@ WOODS: dict[str, str] = {
 }  # fmt: skip
 FINISHES: dict[str, str] = {
     "oil": "ge\u00f6lt | huil\u00e9 | huil\u00e9e | huil\u00e9s | huil\u00e9es | oljad | oljat | oljade | "
-    "h\u00e5rdvaxolja | geolied | aceite | "
+    "h\u00e5rdvaxolja | geolied | hout geolied | olie | hardwasolie | aceite | "
     "aceitado | aceitada | olio | oliato | oliata",
     "wax": "gewachst | cir\u00e9 | cir\u00e9e | cir\u00e9s | cir\u00e9es | vaxad | vaxat | vaxade | gewaxt | "
     "in de was | cera | encerado | "
     "encerada | cerato | cerata",
-    "shellac": "schellack | goma laca | gommalacca",
+    "shellac": "schellack | schellak | goma laca | gommalacca",
     "lacquer": "lackiert | klarlack | laqu\u00e9 | laqu\u00e9e | lackad | lackat | lackade | gelakt | lacado | "
     "lacada | laccato | laccata",
     "varnish": "verni | vernie | vernies | vernis | vernis mat | barniz | barnizado | barnizada | vernice | "
@@ -119,7 +119,7 @@ FINISHES: dict[str, str] = {
     "limed": "gekalkt | c\u00e9rus\u00e9",
     "raw": "unbehandelt | roh | brut | obehandlad | onbehandeld | sin tratar | grezzo | grezza",
     "stripped": "abgebeizt | abgelaugt | d\u00e9cap\u00e9 | d\u00e9cap\u00e9e | d\u00e9cap\u00e9s | "
-    "d\u00e9cap\u00e9es | avlutad | geloogd | sverniciato | "
+    "d\u00e9cap\u00e9es | avlutad | geloogd | gestript | sverniciato | "
     "sverniciata",
 }  # fmt: skip
 _MONTHS = (

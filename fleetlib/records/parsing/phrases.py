@@ -69,7 +69,10 @@ _NOW = (
 _DELIVERY = (
     r"(?:for )?(?:del\.?|deliv\.?|delivery|shipping|drop ?off|haul(?:ing)?)(?: fee| charge)?"
 )
-_EACH_WORD = r"(?:each|ea\.?|apiece|a ?piece|per piece|(?:pro |das |p\. ?)?st(?:ü|ue)?c?k\.?|je)"
+_EACH_WORD = (
+    r"(?:each|ea\.?|apiece|a ?piece|per piece|(?:pro |das |p\. ?)?st(?:ü|ue)?c?k\.?|je"
+    r"|per stuk|p/st?\.?|stuk|styck|la pi[eè]ce|c/u|cada un[ao]|l'un[ao]|cad\.)"
+)
 _ON = r"(?: (?:on |from )?\d\d?/\d\d?(?:/\d\d(?:\d\d)?)?)?"  # the day of the cut: 350 now 300 6/7
 _BEFORE = (
     re.compile(rf"(?P<amount>{_A})[,;]? ?\(?{_ASKED}:? ?(?P<before>{_A})\)?"),

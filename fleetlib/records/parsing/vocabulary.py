@@ -18,8 +18,10 @@ from fleetlib.records.parsing.inside import (
     beside_kind,
     finishes_inside,
     found_inside,
+    is_a_paint_colour,
     kinds_inside,
     named_together,
+    painted_parts,
     the_one_finish,
     without_doubt_words,
     wood_inside,
@@ -147,7 +149,7 @@ distressed: distressed paint, shabby
 gilded: gilt, gold leaf
 decoupage: découpage
 raw: bare, bare wood, raw wood, natural unfinished, unfinished
-stripped: stripped only
+stripped: stripped only, strip
 original: as found, original finish
 """)
 
@@ -258,6 +260,10 @@ _MISSPELT: dict[str, dict[str, str]] = {
         "polyeurethane": "polyurethane",
         "polyurathane": "polyurethane",
         "varnsh": "varnish",
+        "was": "wax",  # Dutch; among other words it may be English
+        "gestript was": "wax",
+        "gestript en was": "wax",
+        "gestript, was": "wax",
     },
     "style": {"victorean": "Victorian", "farm house": "farmhouse"},
     "channel": {},
@@ -283,6 +289,7 @@ TWO_MEANINGS: dict[str, dict[str, tuple[str, ...]]] = {
         "as is": ("original", "raw"),
         "verniciato": ("paint", "varnish"),
         "verniciata": ("paint", "varnish"),
+        "lak": ("lacquer", "paint"),
     },
 }
 
@@ -356,6 +363,11 @@ def known_words(column: str) -> tuple[str, ...]:
     return tuple(_WORDS[column])
 
 
+def spellings(column: str) -> Mapping[str, str]:
+    """Every known spelling of the words of `column`, as it is looked up, with the word that it is."""
+    return _TABLES[column]
+
+
 def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Word:
     """What `text` in `column` is taken for; `own` maps the person's words (any case) to ours.
 
@@ -389,7 +401,9 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
         special = _not_a_species(sure)
         if special:
             return special
-    found = _inside(column, sure, f"found in what was typed{doubt}", own or {})
+    why = f"found in what was typed{doubt}"
+    parts = column == "finish" and painted_parts(text, _TABLES[column])
+    found = None if parts else _inside(column, sure, why, own or {})
     return found or _unknown(column, key, text)
 
 
@@ -460,9 +474,10 @@ def may_be(column: str, text: str) -> tuple[str, ...]:
     if column != "finish":
         return ()
     both = TWO_MEANINGS[column]
-    return finishes_inside(key, _TABLES[column]) or next(
-        (both[w] for w in key.split() if w in both), ()
-    )
+    named = finishes_inside(key, _TABLES[column])
+    if painted_parts(text, _TABLES[column]):
+        named = ("paint", *named)
+    return named or next((both[w] for w in key.split() if w in both), ())
 
 
 _SHORT = {"tbl": "table", "tbls": "tables", "drwr": "drawer", "drwrs": "drawers"}
@@ -572,6 +587,8 @@ def _not_a_species(key: str) -> Word | None:
 def _unknown(column: str, key: str, text: str) -> Word:
     if column == "finish" and _says_no_finish(key):
         return Word(None, "what was done, no finish; left out")
+    if column == "finish" and is_a_paint_colour(key):
+        return Word("paint", COLOUR_ALONE)
     kept = " ".join(text.split())
     if column != "channel":
         kept = kept.casefold()
@@ -581,6 +598,9 @@ def _unknown(column: str, key: str, text: str) -> Word:
         "" if kept == text else "small letters",
         suggestion=_TABLES[column][near[0]] if near else "",
     )
+
+
+COLOUR_ALONE = "a colour alone, so read as paint"
 
 
 def _quoted(text: str) -> str:
