@@ -67,7 +67,7 @@ def _named_words(asked: Sequence[Question], codes: Sequence[str]) -> tuple[list[
     for q in asked:
         subject, named = words_in(q.text) if q.about == "words" else (q.about, [q.text])
         if subject in WORDS:
-            subjects |= {key_of(n): (subject, n) for n in named}
+            subjects |= {key_of(n): (subject, n) for n in named if not n.isdigit()}
     said, others = _by_name({k: n for k, (_, n) in subjects.items()}, codes)
     chosen = [
         Chosen(Question(subjects[key_of(n)][0], n, f'"{n}":', (), "", 0.0), m, m) for n, m in said

@@ -38,7 +38,9 @@ def test_where_a_list_in_order_begins_is_asked_once_and_settles_every_column(
     offered = before.to_answer[0].options
     assert [o.meaning for o in offered] == ["2025", "2024", "2023", "2022", "each"]
     assert offered[0].shown == "from November 2025 to March 2026"
-    assert "(line 2: Nov 9," in " ".join(str(check_report(before)).split())
+    assert "(line 2: Nov 9, line 6: Jan 11, line 7: Mar 1)" in " ".join(
+        str(check_report(before)).split()
+    )
     after = read(tmp_path, IN_ORDER, "year,the list from Nov 9,2024")
     assert not after.to_answer
     assert days(after, "bought_on") == BOUGHT
@@ -304,3 +306,34 @@ def test_of_two_cuts_that_a_note_tells_of_the_last_is_offered_first_and_any_amou
         answer(tmp_path, found, ("last asking price", "315"))
         after = read_records(tmp_path, as_of=AS_OF)
         assert after.flips["last_asking_price"].tolist() == [315] and not after.to_answer
+
+
+def test_where_a_list_begins_agrees_with_the_days_that_have_a_year(tmp_path: Path) -> None:
+    rows = (
+        ("2024-01-05", "Oct 1", "Oct 9"), ("2024-01-09", "Oct 9", "Nov 3"), ("2024-02-01", "Nov 3", "Dec 3"),
+        ("2024-02-09", "Nov 20", "Jan 9"), ("2024-03-01", "Dec 9", "Jan 20"), ("2024-03-09", "Dec 29", "Feb 20"),
+    )  # fmt: skip
+    text = "type,bought,listed,asked,sold,sold for\n" + "".join(
+        f"desk,{bought},{listed},90,{sold},80\n" for bought, listed, sold in rows
+    )
+    found = read(tmp_path, text)
+    assert [[o.meaning for o in q.options] for q in found.to_answer] == [["2024", "each"]]
+    found = read(tmp_path, text, "year,the list from Oct 1,2024")
+    assert (
+        days(found, "listed_on")[-1] == "2024-12-29" and days(found, "sold_on")[-1] == "2025-02-20"
+    )
+    assert not found.to_answer
+
+
+def test_days_of_listing_may_be_told_as_the_first_after_those_of_buying(tmp_path: Path) -> None:
+    text = "type,bought,listed,asked\n" + "".join(
+        f"desk,{day},{listed},90\n"
+        for day, listed in (
+            ("2024-03-05", "Dec 1"), ("2025-09-09", "Aug 3"), ("2024-06-06", "Feb 2"), ("2025-01-03", "Sep 9"),
+        )
+    )  # fmt: skip
+    found = read(tmp_path, text)
+    assert asked(found, "year")[0].options[0].meaning == "after buying"
+    assert "first such day after it was bought" in asked(found, "year")[0].options[0].shown
+    found = read(tmp_path, text, "year,listed on,after buying")
+    assert days(found, "listed_on") == ["2024-12-01", "2026-08-03", "2025-02-02", "2025-09-09"]

@@ -250,10 +250,12 @@ def test_a_list_of_words_with_another_number_of_meanings_is_refused(tmp_path: Pa
         ("black", "paint", ()),
         ("navy eggshell", "paint", ()),
         ("off white", "paint", ()),
+        ("white", "white", ("paint",)),  # a whitewash, perhaps
         ("brown", "brown", ("paint",)),  # a stain may be so too
         ("base sage green, top waxed", None, ("paint", "wax")),
         ("off white eggshell, waxed tops", None, ("paint", "wax")),
         ("white/strip top", None, ("paint", "stripped")),
+        ("strip/stain/poly", None, ("stain", "polyurethane", "stripped")),
         ("olie", "oil", ()),
         ("hout geolied", "oil", ()),
         ("gestript, was", "wax", ()),
@@ -336,3 +338,22 @@ def test_rows_whose_columns_differ_are_told_apart(
     (tmp_path / "events.csv").write_text(logged, encoding="utf-8")
     again = read_records(tmp_path, as_of=AS_OF)
     assert again.events["piece"].tolist() == ["oak chair paid 20"]
+
+
+def test_where_a_piece_stands_is_read_in_other_languages(tmp_path: Path) -> None:
+    rows = (
+        "1;stoel;5;20;verkocht;3-5-2025;30\n2;kast;10;60;te koop;;\n3;tafel;gratis;80;werkplaats;;\n"
+        "4;bank;5;40;houden;;\n5;krukje;5;15;weggegeven;;\n6;kist;5;30;geruild;;\n7;bed;5;30;weggegooid;;\n"
+    )
+    found = read(
+        tmp_path, f"Nr;Meubel;Inkoopprijs;Vraagprijs;Status;Verkocht op;Verkoopprijs\n{rows}"
+    )
+    assert not asked(found, "state")
+    assert found.flips["outcome"].fillna("").tolist()[3:] == [
+        "kept",
+        "given away",
+        "sold",
+        "scrapped",
+    ]
+    assert found.flips["buy_price"].tolist()[2] == 0
+    assert found.flips["status"].tolist()[:2] == ["sold", "listed"]

@@ -223,7 +223,9 @@ def what_is_wrong(row: Answer) -> str:
     if (
         about == "year"
         and row.meaning
-        and not re.fullmatch(r"(19|20)\d\d|latest|each|after listing|first|last", row.meaning)
+        and not re.fullmatch(
+            r"(19|20)\d\d|latest|each|after listing|after buying|first|last", row.meaning
+        )
     ):
         return f'meaning is "{row.meaning}"; it must be a year, or latest, or each.'
     if about == "months" and not re.fullmatch(r"(19|20)\d\d|each|nothing|", row.meaning):

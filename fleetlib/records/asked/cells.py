@@ -168,11 +168,12 @@ def about_order(undecided: Sequence[tuple[str, str, int]], currency: str) -> Ite
 
 
 # Answers about days without a year: ask one by one; each is the first such day after the piece was listed.
-EACH, AFTER_LISTED = "each", "after listing"
+EACH = "each"
+AFTER = {"after listing": ("listed_on", "listed"), "after buying": ("bought_on", "bought")}
 
 
 def about_year(
-    column: str, examples: Sequence[str], many: int, as_of: date, *, after: bool = False
+    column: str, examples: Sequence[str], many: int, as_of: date, *, after: str = ""
 ) -> Question:
     """One question on all days of a column whose year nothing tells; `after`: days of listing may tell it."""
     name, this = column_in_words(column), as_of.year
@@ -182,7 +183,7 @@ def about_year(
         f"{many} days of {name} have no year ({', '.join(examples)}{' ...' * (many > len(examples))}). Which is it?",
         (
             *(
-                [Option("each is the first such day after it was listed", AFTER_LISTED)]
+                [Option(f"each is the first such day after it was {AFTER[after][1]}", after)]
                 if after
                 else []
             ),
@@ -224,7 +225,7 @@ def still_without_year(
             if keep[i] and has_no_year(typed) and not why.startswith("could be ")
         ]
         if len(left) > 1:
-            after = asked.options[0].meaning == AFTER_LISTED
+            after = next((o.meaning for o in asked.options if o.meaning in AFTER), "")
             made.append(about_year(column, left[:3], len(left), as_of, after=after))
     return made
 
@@ -324,9 +325,8 @@ def _likely(typed: str, column: str) -> list[Option]:
         options = [Option(f"about {day_said(date.fromisoformat(day))}", day)]
     if column in _OF_THE_SALE and (became := remark_said(typed)):
         options = [*_that_it_became(column, became, likely), *options]
-    elif column == "sale_price":
-        nothing = likely[:1] == ["0"]
-        options = [Option(BECAME[GIVEN_AWAY], GIVEN_AWAY)] if nothing else options
+    elif column == "sale_price" and likely in ([], ["0"]):
+        options = [Option(BECAME[GIVEN_AWAY], GIVEN_AWAY)] if likely else options
         options.append(Option("sold or traded, and there is no price", NO_PRICE))
     return options
 

@@ -76,9 +76,11 @@ class ListInOrder:
     def years(self, days: Rows, begins: int, until: date) -> dict[int, dict[str, date]] | None:
         """By row the days of its columns if the list begins in `begins`; None where one would lie after `until`.
 
-        A day that would be about a year from the one before it in its row is left out.
+        A day that would be about a year from the one before it in its row is left out; None, too, where more than one
+        in ten of the days with a year contradicts it.
         """
         found: dict[int, dict[str, date]] = {}
+        against = 0
         for i, later in zip(self.rows, self.later, strict=True):
             first = days[i][self.lead].of(begins + later)
             if first is None or first > until:
@@ -90,12 +92,14 @@ class ListInOrder:
                 last = first
                 for name in others:
                     day = days[i][name].after(last, step, date.max)
-                    if day is None or abs((day - last).days) > _YEAR - _BACK:
+                    ahead = step * (day - last).days if day else -1
+                    if day is None or not 0 <= ahead <= _YEAR - _BACK:
+                        against += days[i][name].known is not None
                         continue
                     if day > until:
                         return None
                     found[i][name] = last = day
-        return found
+        return None if against * _STRAYS > len(found) else found
 
 
 def list_in_order(columns: Sequence[str], days: Rows, out: Container[int]) -> ListInOrder | None:
@@ -145,13 +149,15 @@ def about_list(run: ListInOrder, days: Rows, lines: Sequence[int], as_of: date) 
     if not begins:
         return None
     ends = run.later[-1]
+    turn = next((k for k, n in enumerate(run.later) if n), 1)  # where the year changes
 
     def said(year: int) -> str:
         a, b = first.of(year) or as_of, last.of(year + ends) or as_of
         return f"{a:%B %Y} to {b:%B %Y}"
 
     shown = ", ".join(
-        f"line {lines[run.rows[k]]}: {days[run.rows[k]][run.lead].typed}" for k in (0, 1, -1)
+        f"line {lines[run.rows[k]]}: {days[run.rows[k]][run.lead].typed}"
+        for k in sorted({0, turn, len(run.rows) - 1})
     )
     return Question(
         "year",

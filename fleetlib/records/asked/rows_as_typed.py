@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
+from functools import cached_property
 from types import MappingProxyType
 
 import numpy as np
@@ -87,7 +88,19 @@ class RowsAsTyped:
         return self._pieces[found[0]] if len(found) == 1 else ""
 
     def _having(self, words: Sequence[str]) -> list[int]:
-        return [j for j, row in enumerate(self._rows) if _has(row, words)]
+        rarest = min(
+            (self._with.get(w, []) for w in words), key=len, default=range(len(self._rows))
+        )
+        return [j for j in rarest if _has(self._rows[j], words)]
+
+    @cached_property
+    def _with(self) -> dict[str, list[int]]:
+        """The rows that have each word."""
+        found: dict[str, list[int]] = {}
+        for j, row in enumerate(self._rows):
+            for word in set(row):
+                found.setdefault(word, []).append(j)
+        return found
 
 
 def rows_as_typed(

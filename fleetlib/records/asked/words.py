@@ -134,7 +134,7 @@ def _at_once(subject: str, questions: Sequence[Question], answers: Answers) -> I
     shown = [f"{q.text} = {q.options[0].meaning}" for q in rest[:_MOST_SHOWN]]
     more = f" and {len(rest) - _MOST_SHOWN} more" if len(rest) > _MOST_SHOWN else ""
     kinds_of_own = all(q.options[0].shown.endswith("a kind of its own") for q in rest)
-    said = f"{len(rest)} of your words for a {subject} may be known ones: {'; '.join(shown)}{more}. Are they?"
+    said = f"{len(rest)} of your words for a {subject} look like known ones: {'; '.join(shown)}{more}. Are they?"
     if kinds_of_own:
         named = "; ".join(q.text for q in rest[:_MOST_SHOWN])
         said = (
@@ -146,7 +146,7 @@ def _at_once(subject: str, questions: Sequence[Question], answers: Answers) -> I
     yield Question(
         "words",
         words_text(subject, (q.text for q in rest)),
-        f"{said} (One of them by its name: {_example(rest)}.)",
+        f"{said} (For one of them alone: {_example(rest)}.)",
         (Option("yes, each of them", firsts), Option("ask one by one", EACH), *keep),
         "they are kept as typed",
         sum(q.cost for q in rest),
@@ -154,7 +154,7 @@ def _at_once(subject: str, questions: Sequence[Question], answers: Answers) -> I
 
 
 def _example(rest: Sequence[Question]) -> str:
-    return f'--answer "{rest[0].text}={rest[0].options[0].meaning}"'
+    return f'--answer "{rest[0].text}=WORD"'
 
 
 def _written_in_several_ways(cells: TextColumn, counts: np.ndarray) -> dict[str, int]:

@@ -13,7 +13,7 @@ import numpy as np
 from fleetlib.base.noted import Noted
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.cells import (
-    AFTER_LISTED,
+    AFTER,
     EACH,
     SUBJECT,
     about_order,
@@ -461,9 +461,9 @@ class _Reader:
         known: dict[tuple[int, str], int] = {}
         for i in np.flatnonzero(bare[codes]).tolist():
             own = int(own_years[i]) if len(own_years) else 0
-            if said == AFTER_LISTED:
-                own = own or self._year_after_listing(texts[codes[i]], i)
-            key = (int(codes[i]), str(own) if own else said.replace(AFTER_LISTED, EACH))
+            if said in AFTER:
+                own = own or self._year_after(AFTER[said][0], texts[codes[i]], i)
+            key = (int(codes[i]), str(own) if own else EACH if said in AFTER else said)
             if key not in known:
                 known[key] = len(texts)
                 texts.append(texts[key[0]])
@@ -471,15 +471,15 @@ class _Reader:
             codes[i] = known[key]
         return TextColumn(codes, texts)
 
-    def _year_after_listing(self, text: str, row: int) -> int:
-        """The year of the first such day on or after the day of listing of the row; 0 where that is not known."""
-        listed = self.values.get("listed_on", np.full(len(self.lines), np.datetime64("NaT")))[row]
-        if np.isnat(listed):
+    def _year_after(self, column: str, text: str, row: int) -> int:
+        """The year of the first such day on or after the day of `column` of the row; 0 where that is not known."""
+        known = self.values.get(column, np.full(len(self.lines), np.datetime64("NaT")))[row]
+        if np.isnat(known):
             return 0
-        first = date.fromisoformat(str(listed)[:10])
+        first = date.fromisoformat(str(known)[:10])
         found = set()
-        known = SETTLED if self.day_first is None else SETTLED[not self.day_first :][:1]
-        for order in known:
+        orders = SETTLED if self.day_first is None else SETTLED[not self.day_first :][:1]
+        for order in orders:
             day = day_from(text, first, order=order, as_of=date.max)
             found |= {day.year} if day else set()
         return found.pop() if len(found) == 1 else 0
@@ -513,7 +513,9 @@ class _Reader:
         rows = [i for i in rows if i not in under.crossed]
         if len(rows) > 1 and not (self.years.answered.get(name) or under.settled):
             lines = [f"line {self.lines[i]}: {cells.cell(i).strip()}" for i in rows[:3]]
-            after = name == "sold_on" and "listed_on" in self.values
+            before = {"sold_on": ("listed_on", "bought_on"), "listed_on": ("bought_on",)}
+            known = [c for c in before.get(name, ()) if c in self.values]
+            after = next((m for m, (c, _) in AFTER.items() if c in known), "")
             self.to_answer.append(about_year(name, lines, len(rows), self.as_of, after=after))
 
     def _say_order(self, name: str, found: DateColumn, cells: TextColumn) -> None:

@@ -37,6 +37,9 @@ _FREE = frozenset(
         "gift",
         "gifted",
         "for free",
+        "gratis",
+        "gratuit",
+        "umsonst",
         "nothing",
         "nowt",
         "zero",
@@ -52,9 +55,7 @@ _FREE = frozenset(
         "had it",
         "had it already",
         "already had it",
-        "gratuit",
         "geschenkt",
-        "umsonst",
     }
 )
 _FOUND = re.compile(r"[,;(/]| - | (?:from|at|on|by) ")

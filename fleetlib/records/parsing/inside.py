@@ -31,6 +31,8 @@ _NO_COLOUR = frozenset(
         *("pale", "dark", "light", "bright", "deep", "soft", "dk", "lt"),
     ]
 )
+_WHITES = frozenset(["white", "wht"])
+_OF_PAINT = frozenset(["off", "satin", "matte", "matt", "gloss", "semi", "flat", "eggshell"])
 _OF_WOOD = frozenset(
     ["brown", "brn", "tan", "beige", "red", "gold"]
 )  # a stain or a wood may be so too
@@ -240,9 +242,11 @@ def _of_colours(words: Sequence[str]) -> bool:
 
 
 def is_a_paint_colour(key: str) -> bool:
-    """Whether a finish is a colour alone that only paint gives: navy, off white eggshell; not brown."""
-    words = [w for w in _APART.split(key) if w]
-    return bool(words) and _of_colours(words) and bool(set(words) - _NO_COLOUR - _OF_WOOD)
+    """Whether a finish is a colour alone that only paint gives: navy, off white eggshell; not brown, a stain too, nor
+    white by itself, which may be a whitewash."""
+    words = {w for w in _APART.split(key) if w}
+    sure = words - _NO_COLOUR - _OF_WOOD - (frozenset() if words & _OF_PAINT else _WHITES)
+    return bool(words) and _of_colours([*words]) and bool(sure)
 
 
 def the_one_finish(key: str, table: Mapping[str, str]) -> str:

@@ -6,6 +6,12 @@ From general dictionaries as remembered, no source; a word of the person's own s
 
 from __future__ import annotations
 
+
+def more(words: dict[str, str], name: str) -> tuple[str, ...]:
+    """The words of other languages for `name`."""
+    return tuple(w.strip() for w in words.get(name, "").split("|") if w.strip())
+
+
 HEADINGS: dict[str, str] = {
     "piece": "nr | n\u00b0",
     "furniture_type": "meuble | pi\u00e8ce | objet | m\u00f6bel | m\u00f6belst\u00fcck | st\u00fcck | meubel | "
@@ -137,6 +143,20 @@ _MONTHS = (
     "dezember dez d\u00e9cembre d\u00e9c diciembre dic dicembre",
 )
 MONTHS_ELSEWHERE = {w: n for n, words in enumerate(_MONTHS, start=1) for w in words.split()}
+# What a cell says of where a piece stands, where it says no more.
+STATES: dict[str, str] = {
+    "sold": "verkocht | verkauft | vendu | vendue | s\u00e5ld | s\u00e5lt | vendido | vendida | venduto | venduta | "
+    "geruild | getauscht | \u00e9chang\u00e9 | bytt | cambiado | scambiato",
+    "on hand": "te koop | \u00e0 vendre | en vente | zu verkaufen | till salu | en venta | in vendita | werkplaats | "
+    "in de werkplaats | werkstatt | in der werkstatt | atelier | \u00e0 l'atelier | verkstad | i verkstaden | taller | "
+    "en el taller | in laboratorio",
+    "kept": "houden | gehouden | behouden | behalten | gard\u00e9 | gard\u00e9e | beh\u00e5llen | tenuto | tenuta",
+    "given away": "weggegeven | verschenkt | donn\u00e9 | donn\u00e9e | bortsk\u00e4nkt | regalado | regalada | "
+    "regalato | regalata",
+    "scrapped": "weggegooid | entsorgt | jet\u00e9 | jet\u00e9e | sl\u00e4ngd | tirado | tirada | buttato | buttata",
+    "came back": "retour | zur\u00fcck | zur\u00fcckgegeben | retourn\u00e9 | devuelto | devuelta | reso",
+}  # fmt: skip
+STATED = {w: said for said in STATES for w in more(STATES, said)}
 # What a remark tells of a piece that left, or came back: patterns in text made plain. A word that may as well be said
 # of a part ("Originalgriffe behalten") counts where it stands alone.
 _ALONE = r"(?:^|[,;.(] ?)(?:{})(?:$| ?[,;.!()])"
@@ -176,8 +196,3 @@ BACK_ELSEWHERE = (
     r"|\bteruggebracht\b|\bgeretourneerd\b|\bterugbetaald\b|\bgeld terug\b|"
     + _ALONE.format(r"res[oaie]|rendue?s?|retourn\u00e9e?s?|retour|devoluci\u00f3n")
 )
-
-
-def more(words: dict[str, str], name: str) -> tuple[str, ...]:
-    """The words of other languages for `name`."""
-    return tuple(w.strip() for w in words.get(name, "").split("|") if w.strip())

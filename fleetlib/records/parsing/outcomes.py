@@ -14,12 +14,17 @@ from fleetlib.records.parsing.other_languages import (
     GIVEN_AWAY_ELSEWHERE,
     KEPT_ELSEWHERE,
     SCRAPPED_ELSEWHERE,
+    STATED,
 )
 from fleetlib.records.schema.columns import CAME_BACK, GIVEN_AWAY, KEPT, SCRAPPED, WITHDRAWN
 
 SOLD, UNSOLD, ON_HAND = "sold", "unsold", "on hand"
 
-TRADED = r"trad(?:ed?|e-in)|swap(?:ped)?|barter(?:ed)?"  # a sale to which there is no price
+# A sale to which there is no price.
+TRADED = (
+    r"trad(?:ed?|e-in)|swap(?:ped)?|barter(?:ed)?"
+    r"|geruild|getauscht|\u00e9chang\u00e9e?|bytt|scambiat[oa]"
+)
 _SOLD = rf"sold|yes|y|gone|{TRADED}"
 _KEPT = r"kept|keep|keeping|keeper|kept it|for us"
 _GIVEN_AWAY = r"donat(?:ed|ion)|gave|given|giving|gift(?:ed)?|free|freebie"
@@ -70,6 +75,8 @@ def outcome_said(text: str) -> str | None:
     if not body or _PRICE_TOO.search(body):
         return None
     said = next((said for pattern, said in _KINDS if pattern.fullmatch(body)), None)
+    elsewhere = STATED.get(body)
+    said = said or (UNSOLD if elsewhere == ON_HAND else elsewhere)
     if said in (SOLD, CAME_BACK) and _BACK.search(body):
         return None if SOLD_AGAIN.search(body) else CAME_BACK
     return said
@@ -86,7 +93,9 @@ def state_said(text: str) -> str | None:
     >>> state_said("WIP"), state_said("on hold - Ann"), state_said("kept"), state_said("oak")
     ('on hand', 'on hand', 'kept', None)
     """
-    return ON_HAND if _ON_HAND.fullmatch(plain(text)) else outcome_said(text)
+    body = plain(text)
+    stands = _ON_HAND.fullmatch(body) or STATED.get(body) == ON_HAND
+    return ON_HAND if stands else outcome_said(text)
 
 
 _IT = r"(?:it|this|them|these|that|one)"

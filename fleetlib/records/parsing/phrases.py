@@ -202,6 +202,8 @@ def without_label(text: str) -> str:
     sure = (
         not behind.strip() or not behind.startswith(" ") or re.match(" (?:-|at|from|for) ", behind)
     )
+    if not (front + behind).strip():  # an amount alone keeps the spaces in it as they were typed
+        return text
     if not match or not (sure or re.search("[$€£]", match["amount"])) or _DOUBT_FRONT.match(body):
         return text
     return (

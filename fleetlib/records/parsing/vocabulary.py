@@ -475,6 +475,8 @@ def may_be(column: str, text: str) -> tuple[str, ...]:
         return ()
     both = TWO_MEANINGS[column]
     named = finishes_inside(key, _TABLES[column])
+    if named[:1] == ("stripped",):  # a step before the others
+        named = (*named[1:], "stripped")
     if painted_parts(text, _TABLES[column]):
         named = ("paint", *named)
     return named or next((both[w] for w in key.split() if w in both), ())
