@@ -943,8 +943,8 @@ def _all_of(price: Price, pieces: float) -> Price:
 ALSO = "type also says"  # the column of what stands beside a kind of piece: its colour, its drawers
 _TALL = "tall dresser"
 _IN_MM = (
-    "The sizes were read in millimetres, as their numbers make sense in no other unit. If that is wrong, say the unit in "
-    "the headings."
+    "The sizes were read in millimetres, as their numbers make sense in no other unit. If that is wrong, say the unit "
+    "in the headings."
 )
 _STOOD = re.compile(
     r"(?:no of |number of )?days (?:it )?(?:stood|listed|up|for sale|on (?:the )?market|on sale|to sell|to sale"
