@@ -301,7 +301,7 @@ def clean_table(
     flips = in_order(derive(flips, settings=chosen, as_of=today))
     sized = Sized(
         flips["line"].to_numpy()[looks_like_cm(flips)].tolist(),
-        int(flips[list(SIZES)].notna().any(axis=1).sum()),
+        int(flips["line"].isin(table.lines[cleaned.unit_unsaid]).sum()),
         *usual_for_kinds(flips),
         told_cm,
     )
