@@ -330,7 +330,7 @@ def clean_table(
     waiting = years_wait(claimed.questions)
     by_year = waiting | {q.text for q in cleaned.to_answer if q.about == "year"}
     if by_year and under.asked:  # one question of the list instead of one a column
-        cleaned.to_answer[:] = [*(q for q in cleaned.to_answer if q.about != "year"), under.asked]
+        cleaned.to_answer[:] = under.asked_with(cleaned.to_answer)
         by_year = set(map(column_in_words, DATES))
     months, refused = about_months(cleaned.refused, years.of_row, table.lines, keep, answers, today)
     run_over, refused = about_year_rows(refused, under, table.lines, keep, answers)
