@@ -511,3 +511,57 @@ def test_a_trade_that_was_only_talked_of_is_no_sale(
     found = read(tmp_path, head + rows)
     assert found.flips["status"].tolist() == ["sold", "sold" if is_sold else "listed"]
     assert bool(asked(found, "cell")) == (not is_sold)
+
+
+@pytest.mark.parametrize(
+    ("what", "kind", "hours"),
+    [
+        ("dresser (12h)", "dresser", 12),
+        ("pair of nightstands (6h)", "nightstand", 6),
+        ("coffee table (2h sanding)", "coffee table", 2),
+        ("dresser 12h", "dresser", 12),
+        ("dresser 12 h", "dresser", 12),
+        ("4h coffee table", "coffee table", 4),
+        ("coffee table - 3h30", "coffee table", 3.5),
+        ("desk [5 hrs]", "desk", 5),
+        ("oak dresser (about 8 hrs of sanding)", "dresser", 8),
+    ],
+)
+def test_hours_in_brackets_or_glued_to_their_letter_are_read(
+    tmp_path: Path, what: str, kind: str, hours: float
+) -> None:
+    piece = one(tmp_path, what)
+    assert (piece["furniture_type"], piece["hours"]) == (kind, hours)
+
+
+@pytest.mark.parametrize(
+    ("what", "typed"),
+    [
+        ("desk (3-4 hrs)", "3-4 hrs"),
+        ("desk (30h)", "30h"),
+        ("desk [3 to 4 hours]", "3 to 4 hours"),
+        ("desk (3 - 4 h)", "3 - 4 h"),
+        ("desk (8 hrs, 9 hrs)", "8 hrs, 9 hrs"),
+    ],
+)
+def test_hours_of_two_readings_beside_a_kind_are_asked_about(
+    tmp_path: Path, what: str, typed: str
+) -> None:
+    text = f'{WHAT}"{what}",50,350,320,2026-01-06\nchair,5,40,35,2026-03-03\n'
+    found = read(tmp_path, text)
+    assert found.flips["furniture_type"].tolist()[0] == "desk"
+    (question,) = asked(found, "cell")
+    assert f'hours is "{typed}"' in question.said
+    answer_check(tmp_path, ["1=3.5"])
+    after = read_records(tmp_path, as_of=AS_OF)
+    assert after.flips["hours"].tolist()[0] == 3.5 and not asked(after, "cell")
+
+
+@pytest.mark.parametrize(
+    "what", ["oak desk 60w 30d 12h", "oak desk 60x30x12h", "oak desk 2 hrs away"]
+)
+def test_a_height_or_a_drive_is_no_hours_of_work(tmp_path: Path, what: str) -> None:
+    text = f'{WHAT}"{what}",50,350,320,2026-01-06\nchair,5,40,35,2026-03-03\n'
+    found = read(tmp_path, text)
+    assert found.flips["hours"].isna().all()
+    assert not [q for q in asked(found, "cell") if "hours" in q.text]
