@@ -29,7 +29,7 @@ from fleetlib.records.asked.answers import (
     what_is_wrong,
 )
 from fleetlib.records.asked.months import day_of_month
-from fleetlib.records.asked.names_for_unnamed import could_be
+from fleetlib.records.asked.names_for_unnamed import could_be, names_here
 from fleetlib.records.asked.question import (
     COLUMN_UNREAD,
     NOTHING,
@@ -392,7 +392,7 @@ def settle_odd(
 ) -> list[tuple[int, str, str, str]]:
     """Put the answers about odd numbers into `values`; returns row, column, the number and the answer of each."""
     done: list[tuple[int, str, str, str]] = []
-    own = settings.words.get("furniture_type", {})
+    own, here = settings.words.get("furniture_type", {}), names_here(values["piece"])
     for (piece, column, typed), meaning in answers.cells().items():
         asked = column in ODD or (column == ODD_SIZE and meaning in ("cm", ""))
         if not asked or word_key(meaning) == RIGHT or not _NUMBER.fullmatch(typed):
@@ -404,7 +404,7 @@ def settle_odd(
         rows = np.flatnonzero(values[column] == float(typed))
         for i in rows if value is not None or not meaning or sized else ():
             row = {c: v[i] for c, v in values.items()}
-            if piece != str(row["piece"]).casefold() and piece not in could_be(row, own):
+            if piece != str(row["piece"]).casefold() and piece not in could_be(row, own, here):
                 continue
             for side in SIZES if sized else (column,):
                 values[side] = values[side].copy()
@@ -704,14 +704,14 @@ def settle_cells(
     Returns row, column, what was typed and the answer ("" for not known) of each.
     """
     told = answers.cells()
-    own = settings.words.get("furniture_type", {})
+    own, here = settings.words.get("furniture_type", {}), names_here(values["piece"])
     done: list[tuple[int, str, str, str]] = []
     for column, cells in refused.items() if told else ():
         for i, (typed, _) in list(cells.items()):
             pieces = [p for p, c, t in told if (c, t) == (column, key_of(typed))]
             names = {str(values["piece"][i]).casefold()}
             if pieces and not names & set(pieces):  # answered when less of the row was known
-                names |= could_be({c: v[i] for c, v in values.items()}, own)
+                names |= could_be({c: v[i] for c, v in values.items()}, own, here)
             meaning = next((told[p, column, key_of(typed)] for p in pieces if p in names), None)
             if meaning is None:
                 continue
