@@ -466,3 +466,48 @@ def test_years_are_asked_about_once_it_is_said_which_columns_hold_the_other_days
 def test_two_days_of_one_cell_are_offered_as_two(tmp_path: Path) -> None:
     found = read(tmp_path, "Type,Listed on,Sold for\ndesk,2/19 or 2/26,90\nchair,2026-03-01,40\n")
     assert [o.meaning for o in asked(found, "cell")[0].options] == ["2/19", "2/26", "nothing"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("200 (balance)", None),
+        ("150 (first payment)", None),
+        ("$150 (1st of two)", None),
+        ("100 (part payment)", None),
+        ("90 (installment)", None),
+        ("80 (rest due Friday)", None),
+        ("120 (so far)", None),
+        ("210 (paypal)", 210),
+        ("210 (credit card)", 210),
+        ("210 (porch pickup)", 210),
+    ],
+)
+def test_a_part_payment_is_not_taken_for_the_price(
+    tmp_path: Path, typed: str, meant: float | None
+) -> None:
+    rows = f"desk,2026-02-10,90\nchair,2026-02-11,{typed}\n"
+    found = read(tmp_path, f"Type,Sold on,Sold for\n{rows}")
+    price = found.flips["sale_price"].iloc[1]
+    assert (None if pd.isna(price) else price) == meant
+    assert bool(asked(found, "cell")) == (meant is None)
+
+
+@pytest.mark.parametrize(
+    ("typed", "is_sold"),
+    [
+        ("trade pending", False),
+        ("swap offered", False),
+        ("trade, maybe", False),
+        ("traded for a lathe", True),
+        ("swap with a neighbour", True),
+    ],
+)
+def test_a_trade_that_was_only_talked_of_is_no_sale(
+    tmp_path: Path, typed: str, is_sold: bool
+) -> None:
+    head = "Type,Bought,Listed,Sold on,Sold for\n"
+    rows = f'desk,2026-01-02,2026-01-10,2026-02-10,90\nchair,2026-01-03,2026-01-11,,"{typed}"\n'
+    found = read(tmp_path, head + rows)
+    assert found.flips["status"].tolist() == ["sold", "sold" if is_sold else "listed"]
+    assert bool(asked(found, "cell")) == (not is_sold)

@@ -357,3 +357,27 @@ def test_where_a_piece_stands_is_read_in_other_languages(tmp_path: Path) -> None
     ]
     assert found.flips["buy_price"].tolist()[2] == 0
     assert found.flips["status"].tolist()[:2] == ["sold", "listed"]
+
+
+IN_MM = (
+    "dresser,1200{0}450{0}800,90\nnightstand,450{0}400{0}600,40\ndesk,1200{0}600{0}750,90\n"
+    "coffee table,1100{0}600{0}420,90\nbookcase,800{0}300{0}1800,80\n"
+)
+
+
+@pytest.mark.parametrize(("heading", "between"), [("Size", "x"), ("Width,Depth,Height", ",")])
+def test_numbers_that_can_only_be_millimetres_are_read_so_and_told(
+    tmp_path: Path, heading: str, between: str
+) -> None:
+    found = read(tmp_path, f"Kind,{heading},Sold for\n{IN_MM.format(between)}")
+    assert widths(found) == [47.24, 17.72, 47.24, 43.31, 31.5]
+    assert found.flips["depth_in"].tolist()[-1] == 11.81
+    assert not asked(found, "unit") and found.settings.length_unit == "cm"
+    assert any(" in mm" in n or "in millimetres" in n for n in found.notes)
+
+
+def test_the_question_of_the_unit_counts_the_rows_that_name_none(tmp_path: Path) -> None:
+    rows = "".join(f"box,{n}x60x75,90\n" for n in range(120, 126))
+    found = read(tmp_path, f"Type,Size,Sold for\nbox,120x60x75 cm,90\n{rows}")
+    (question,) = asked(found, "unit")
+    assert question.said.startswith("The sizes of 6 pieces name no unit; others are in centimetres")

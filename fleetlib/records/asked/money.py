@@ -128,8 +128,8 @@ _INCH_MONEY = ("USD", "CAD")  # where furniture is measured in inches: common us
 @dataclass(frozen=True, eq=False, slots=True)
 class Sized:
     """What the rows with a size look like: `odd`, the lines of those that only make sense in centimetres; `rows`, how
-    many have a size; `as_in` and `as_cm`, how many are of the usual size of their kind in each; `told`, how many were
-    answered to be in centimetres, one by one."""
+    many have a size that names no unit; `as_in` and `as_cm`, how many are of the usual size of their kind in each;
+    `told`, how many were answered to be in centimetres, one by one."""
 
     odd: Sequence[int]
     rows: int
@@ -162,7 +162,7 @@ def of_the_sizes(
     elif metric and not bare:
         settings = replace(settings, length_unit="cm", chosen=settings.chosen | {"length_unit"})
         notes = [
-            "Your sizes are in centimetres, so sizes are shown in them. If that is wrong, set "
+            "Your sizes are metric, so sizes are shown in centimetres. If that is wrong, set "
             'length_unit = "in" in settings.toml.'
         ]
     elif said != SOME and bare > _MANY * units["in"]:

@@ -36,6 +36,25 @@ INCHES = re.compile(r"[\"'″”′’]|(?:\d|\b)(?:in|inch|inches|ft)\b", re.IG
 Way = tuple[str, tuple[str, ...]]  # a unit and an order of sides
 FEWEST_SIZED = 4  # pieces of known kinds; our own, no source
 
+_BEYOND = 250  # no usual piece is so many inches or centimetres long; common practice, no source
+_LONGEST_MM = 4000
+_NEARLY_ALL = 0.8  # our own, no source
+_FIGURES = re.compile(r"\d+")
+
+
+def only_in_mm(cells: TextColumn) -> bool:
+    """Whether nearly all rows with a size that names no unit have a side that can only be in millimetres."""
+    longest = [
+        0
+        if METRIC.search(t) or INCHES.search(t)
+        else max((int(n) for n in _FIGURES.findall(t)), default=0)
+        for t in cells.texts
+    ]
+    rows = np.array([*longest, 0])[cells.codes]
+    bare = rows[rows > 0]
+    beyond = (bare > _BEYOND) & (bare <= _LONGEST_MM)
+    return bool(len(bare)) and float(beyond.mean()) >= _NEARLY_ALL
+
 
 def share_of_usual(
     cells: TextColumn, kinds: np.ndarray, units: Sequence[str], orders: Sequence[Sequence[str]]

@@ -10,13 +10,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fleetlib.records.asked.answers import Answers
+from fleetlib.records.asked.answers import Answers, key_of
 from fleetlib.records.asked.list_in_order import (
     BY_COLUMN,
+    LIST,
     Day,
+    ListInOrder,
+    Rows,
     about_list,
     bare_of,
-    list_in_order,
+    lists_in_order,
     note_of,
 )
 from fleetlib.records.asked.question import Option, Question, column_in_words, weight
@@ -29,6 +32,7 @@ from fleetlib.records.parsing.near_days import (
     day_from,
     day_in,
     has_no_year,
+    is_open,
     order_of_bare,
 )
 from fleetlib.records.parsing.vocabulary import word_key
@@ -41,19 +45,27 @@ FIRST, LAST = "first", "last"  # the day of a row that is of the year above it
 @dataclass(frozen=True, eq=False, slots=True)
 class UnderYears:
     """For columns of days the year of each row's day, 0 where none is said; `crossed`: rows whose days contradict their
-    year, with what stands in them; `notes`: what was read; `of_list`: whether the rows make a
-    list in order, `asked` where that begins is asked, and `settled` where it was answered."""
+    year, with what stands in them; `notes`: what was read; `of_list`: whether the rows make a list in order, `asked`
+    where that begins is asked, and `settled` where it was answered; `either`: whether day or month may be first."""
 
     years: Mapping[str, np.ndarray] = field(default_factory=dict)
     crossed: Mapping[int, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
     of_list: bool = False
     asked: Question | None = None
+    either: bool = False
 
     @property
     def settled(self) -> bool:
         """Whether it was answered where the list begins, so that the days left are asked about one by one."""
         return self.of_list and self.asked is None
+
+    def asked_with(self, others: Sequence[Question]) -> list[Question]:
+        """The question of the list instead of one a column; where the order of day and month is asked about, that one
+        first, as the list may run otherwise by it."""
+        waits = self.either and any(q.about == "date order" for q in others)
+        own = [self.asked] if self.asked and not waits else []
+        return [*(q for q in others if q.about != "year"), *own]
 
     def of_column(self, name: str, of_row: np.ndarray | None) -> np.ndarray:
         """The year of each row for the days of `name`; `of_row` where no year between the rows says one."""
@@ -88,6 +100,8 @@ def under_years(
     shown = {o for o in orders.values() if o}
     known = shown.pop() if len(shown) == 1 else ""
     if not of_row.any():
+        if day_first is not None:
+            known = SETTLED[not day_first]
         orders = {c: o if o in SETTLED else known for c, o in orders.items()}
         return _under_list(table.lines, _Columns(texts, read, orders), out, answers, as_of)
     years = {c: np.zeros(len(of_row), dtype=int) for c in places}
@@ -144,25 +158,71 @@ def _under_list(
         has_no_year(t) for c in columns.texts if c not in told for t in columns.texts[c].texts
     ):
         return NO_YEARS
-    both = [
-        (r, d) for o in SETTLED if (r := list_in_order([*columns.texts], d := columns.days(o), out))
-    ]
-    if not both:
-        return NO_YEARS
-    run, days = min(both, key=lambda b: b[0].strays)
-    said = answers.of("year", run.filed(days))
-    if said == BY_COLUMN:
-        return NO_YEARS
-    found = run.years(days, int(said), as_of) if said else None
-    if found is None:
+    read = [columns.days(o) for o in SETTLED]
+    runs = [(r, d) for d in read for r in lists_in_order([*columns.texts], d, out)]
+    said = {
+        t: a.meaning
+        for (about, t), a in answers.rows.items()
+        if about == "year" and LIST in t and a.meaning
+    }
+    answered = [a for r, d in runs if (a := _answered(r, d, said))]
+    if answered:
+        how, run, days, begins = min(answered, key=lambda a: a[0])
+        found = run.years(days, begins, as_of, told=True) if begins else None
+        if not found:
+            return NO_YEARS
+        gone = _GONE.format("still counts") if how[1] == _BY_NEAR else ""
+        own = [c for c in columns.texts if c not in told]
+        return _read_so(run, found, days, lines, (own, gone))
+    lost = (_GONE.format("counts no more"),) if said else ()
+    sure = [b for b in runs if b[0].sure]
+    asked = None
+    if sure:
+        run, days = min(sure, key=lambda b: b[0].cost)
         asked = about_list(run, days, lines.tolist(), as_of)
-        return UnderYears(of_list=True, asked=asked) if asked else NO_YEARS
-    years = {c: np.zeros(len(lines), dtype=int) for c in columns.texts if c not in told}
+    either = any(
+        not columns.orders[c] and any(map(is_open, t.texts)) for c, t in columns.texts.items()
+    )
+    return UnderYears(notes=lost, of_list=bool(asked), asked=asked, either=either)
+
+
+_BY_NEAR = 2
+_GONE = "The day from which you said that your list begins is not in it now; your answer {}."
+
+
+def _answered(
+    run: ListInOrder, days: Rows, said: Mapping[str, str]
+) -> tuple[tuple[int, ...], ListInOrder, Rows, int] | None:
+    """How well an answer fits the list (the least best), the list, its days and the year in which it begins (0: it runs
+    in no order); None where none is about a day of it, or one near its first."""
+    for k in range(len(run.rows)):
+        if meaning := said.get(key_of(run.filed(days, k))):
+            begins = 0 if meaning == BY_COLUMN else int(meaning) - run.later[k]
+            return (not run.sure, int(k > 0), *run.cost), run, days, begins
+    near = (run.begins_near(days, t, y) for t, y in said.items() if run.sure and y.isdigit())
+    begins = next((y for y in near if y), 0)
+    return ((False, _BY_NEAR, *run.cost), run, days, begins) if begins else None
+
+
+def _read_so(
+    run: ListInOrder,
+    found: Mapping[int, Mapping[str, date]],
+    days: Rows,
+    lines: np.ndarray,
+    own: tuple[Sequence[str], str],
+) -> UnderYears:
+    """The years of the days that were found, and a note of them and of those left; `own`: the columns that it is for,
+    and what else is to be said."""
+    years = {c: np.zeros(len(lines), dtype=int) for c in own[0]}
+    left = []
     for i, c in bare_of(days):
         if c in years and c in found.get(i, {}):
             years[c][i] = found[i][c].year
+        elif c in years:
+            left.append(f"line {lines[i]}: {days[i][c].typed}")
     many = sum(int((y > 0).sum()) for y in years.values())
-    return UnderYears(years, notes=(note_of(found, many, run.lead),), of_list=True)
+    notes = (note_of(found, many, run.lead, left), *filter(None, [own[1]]))
+    return UnderYears(years, notes=notes, of_list=True)
 
 
 def _fits(bare: Sequence[tuple[str, str, str]], year: int, as_of: date) -> bool:

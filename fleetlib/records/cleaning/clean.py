@@ -301,7 +301,7 @@ def clean_table(
     flips = in_order(derive(flips, settings=chosen, as_of=today))
     sized = Sized(
         flips["line"].to_numpy()[looks_like_cm(flips)].tolist(),
-        int(flips[list(SIZES)].notna().any(axis=1).sum()),
+        int(flips["line"].isin(table.lines[cleaned.unit_unsaid]).sum()),
         *usual_for_kinds(flips),
         told_cm,
     )
@@ -330,7 +330,7 @@ def clean_table(
     waiting = years_wait(claimed.questions)
     by_year = waiting | {q.text for q in cleaned.to_answer if q.about == "year"}
     if by_year and under.asked:  # one question of the list instead of one a column
-        cleaned.to_answer[:] = [*(q for q in cleaned.to_answer if q.about != "year"), under.asked]
+        cleaned.to_answer[:] = under.asked_with(cleaned.to_answer)
         by_year = set(map(column_in_words, DATES))
     months, refused = about_months(cleaned.refused, years.of_row, table.lines, keep, answers, today)
     run_over, refused = about_year_rows(refused, under, table.lines, keep, answers)

@@ -24,7 +24,7 @@ from fleetlib.records.asked.cells import (
 from fleetlib.records.asked.days_of_row import WHY, crosses, settle_days_of_rows
 from fleetlib.records.asked.one_column import rows_filled
 from fleetlib.records.asked.question import NOTHING, Question
-from fleetlib.records.asked.usual_sizes import INCHES, METRIC, share_of_usual
+from fleetlib.records.asked.usual_sizes import INCHES, METRIC, only_in_mm, share_of_usual
 from fleetlib.records.asked.year_rows import NO_YEARS, UnderYears
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.filling import Filling
@@ -102,6 +102,7 @@ class Cleaned:
     to_answer: list[Question]
     words: dict[str, tuple[TextColumn, WordCells]]
     units: Counter[str]
+    unit_unsaid: np.ndarray
     typed: dict[str, int]
     orders: dict[str, str]
     no_price: set[int]
@@ -139,6 +140,7 @@ def clean_columns(
         reader.to_answer,
         reader.words,
         reader.units,
+        reader.unit_unsaid,
         reader.typed,
         reader.orders,
         reader.no_price,
@@ -179,7 +181,11 @@ class _Reader:
         self._undecided: list[tuple[str, str]] = []
         self.to_answer: list[Question] = []
         self.words: dict[str, tuple[TextColumn, WordCells]] = {}
+        self._in_mm: bool | None = None
         self.units: Counter[str] = Counter()
+        self.unit_unsaid = np.zeros(
+            len(table.lines), dtype=bool
+        )  # rows with a size in no named unit
         self.typed: dict[str, int] = {}
         self.no_price: set[int] = set()
         self._waiting: list[tuple[Column, TextColumn, Reading, list[str]]] = []
@@ -250,8 +256,10 @@ class _Reader:
             case "text":
                 return Reading([without_guard(t.strip()) or None for t in texts])
             case "size":
-                self._count_units(cells, heading.unit)
-                unit = heading.unit or self.settings.length_unit
+                unit = heading.unit or (
+                    "mm" if self._sides_in_mm(cells) else self.settings.length_unit
+                )
+                self._count_units(cells, "cm" if unit == "mm" else heading.unit)
                 return from_cells(read_sizes(texts, unit=unit))
             case "hours":
                 return from_cells(by_neighbours(texts, cells.codes, unit=heading.unit))
@@ -644,10 +652,12 @@ class _Reader:
         unit = heading.unit or self.settings.length_unit
         order: Sequence[str] = heading.order or SIZES
         told = "length_unit" in self.settings.chosen
-        if not heading.unit and unit == "in" and not (told and heading.order):
+        if not heading.unit and only_in_mm(cells):
+            unit, order = self._usual_sizes(cells, heading.order, ("mm",))
+        elif not heading.unit and unit == "in" and not (told and heading.order):
             tried = ("in",) if told else ("in", "cm")
             unit, order = self._usual_sizes(cells, heading.order, tried)
-        self._count_units(cells, heading.unit or ("cm" if unit == "cm" else ""))
+        self._count_units(cells, heading.unit or ("cm" if unit in ("cm", "mm") else ""))
         found = split_sizes(cells.texts, unit=unit, order=order)
         sides, now, why = found.sides, found.shown, found.why
         for side, values in sides.items():
@@ -672,14 +682,29 @@ class _Reader:
                 f'the heading, "{typed} (HxWxD)", or by: fleetlib check FOLDER --answer "{typed}=size HxWxD"'
             )
 
+    def _sides_in_mm(self, cells: TextColumn) -> bool:
+        """Whether the columns of one side each that name no unit, `cells` the first of them, are in millimetres, as one
+        of them shows; noted."""
+        if self._in_mm is None:
+            known = (self.headings.known[s] for s in SIZES if s in self.headings.known)
+            bare = [self.table.columns[place] for place, heading in known if not heading.unit]
+            self._in_mm = any(map(only_in_mm, (cells, *bare)))
+            self.notes += [_IN_MM] * self._in_mm
+        return self._in_mm
+
     def _count_units(self, cells: TextColumn, unit: str) -> None:
         """Count the rows whose size is in `unit`, or in the one that the cell names."""
         counts = np.bincount(cells.codes, minlength=len(cells.texts) + 1)
-        for text, n in zip(cells.texts, counts.tolist(), strict=False):
+        bare: list[int] = []
+        for code, (text, n) in enumerate(zip(cells.texts, counts.tolist(), strict=False)):
             if n and any(c.isdigit() for c in text):
                 named = METRIC.search(text)
                 inches = INCHES.search(text)
-                self.units["cm" if named else "in" if inches else unit] += n
+                said = "cm" if named else "in" if inches else unit
+                self.units[said] += n
+                if not said:
+                    bare.append(code)
+        self.unit_unsaid[np.isin(cells.codes, bare)] = True
 
     def _usual_sizes(
         self, cells: TextColumn, order: Sequence[str], units: Sequence[str]
@@ -687,14 +712,14 @@ class _Reader:
         """The unit (of `units`) and order in which the bare sizes of the column are those of their kinds, if one fits.
 
         Taken only where there are four pieces of known kinds at least, four fifths of them fit it, and at most a fifth
-        fit inches in the heading's order (without one, width x depth x height); otherwise inches in that order.
+        fit the first unit in the heading's order (without one, width x depth x height); otherwise the first so.
         """
-        usual: tuple[str, Sequence[str]] = ("in", order or SIZES)
+        usual: tuple[str, Sequence[str]] = (units[0], order or SIZES)
         kinds = self.values.get("furniture_type")
         orders = [order] if order else [SIZES, ("height_in", "width_in", "depth_in")]
         share = {} if kinds is None else share_of_usual(cells, kinds, units, orders)
         good = [k for k, v in share.items() if v >= 0.8]
-        plain = share.get(("in", tuple(orders[0])), 1.0)
+        plain = share.get((units[0], tuple(orders[0])), 1.0)
         return good[0] if len(good) == 1 and plain <= 0.2 else usual
 
     def fill(self) -> np.ndarray:
@@ -917,6 +942,10 @@ def _all_of(price: Price, pieces: float) -> Price:
 
 ALSO = "type also says"  # the column of what stands beside a kind of piece: its colour, its drawers
 _TALL = "tall dresser"
+_IN_MM = (
+    "The sizes were read in millimetres, as their numbers make sense in no other unit. If that is wrong, say the unit "
+    "in the headings."
+)
 _STOOD = re.compile(
     r"(?:no of |number of )?days (?:it )?(?:stood|listed|up|for sale|on (?:the )?market|on sale|to sell|to sale"
     r"|(?:till|until|before) (?:it )?sold)"

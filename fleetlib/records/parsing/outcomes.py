@@ -20,10 +20,15 @@ from fleetlib.records.schema.columns import CAME_BACK, GIVEN_AWAY, KEPT, SCRAPPE
 
 SOLD, UNSOLD, ON_HAND = "sold", "unsold", "on hand"
 
-# A sale to which there is no price.
+# A sale to which there is no price; one that was only talked of is none yet.
+_ONLY_TALKED_OF = (
+    r"(?!.*(?:\?|\b(?:pending|maybe|perhaps|possibl[ey]|probably|offer(?:s|ed)?|propos(?:ed|al)|considered|wanted|wants"
+    r"|hoping|planned|agreed|arranged|waiting|tomorrow|later|soon|not|no|never|fell|off|cancel\w*|refused|declined"
+    r"|talks?|bait|if|unless|or|tbd|tbc)\b))"
+)
 TRADED = (
-    r"trad(?:ed?|e-in)|swap(?:ped)?|barter(?:ed)?"
-    r"|geruild|getauscht|\u00e9chang\u00e9e?|bytt|scambiat[oa]"
+    rf"{_ONLY_TALKED_OF}(?:trad(?:ed?|e-in)|swap(?:ped)?|barter(?:ed)?"
+    r"|geruild|getauscht|\u00e9chang\u00e9e?|bytt|scambiat[oa])"
 )
 _SOLD = rf"sold|yes|y|gone|{TRADED}"
 _KEPT = r"kept|keep|keeping|keeper|kept it|for us"

@@ -127,7 +127,10 @@ _CHANGES = (
     r"\b(?:ask|was\b|orig|deposit|down\b|return|refund|back\b|offer|trad|swap|plus|with\b|w\b|incl|minus|less|ow|pend"
     r"|unpaid|not\b|no\b|never|fell|h[eo]ld|del|ship|haul|tip|now\b|then\b|or\b|still|need|until|till|if\b|each|but|and\b"
     r"|max|min|top|low|goal|hop|want|guess|worth|value|lost|fee|tax|cancel|off\b|lot\b|set\b|pairs?\b|pr\b|ea\b|apiece"
-    rf"|per\b|both\b|all\b|half|grand|something|{COUNT_WORD}\b)"
+    rf"|per\b|both\b|all\b|half|grand|something|{COUNT_WORD}\b"
+    r"|balance|bal\b|rest\b|remain|(?:part|first|1st|second|2nd|third|3rd|last|final|next|monthly)\b|partial|instal"
+    r"|(?:pre|over|under)?payments?\b|pymt|pmt|due\b|so far|advance|credit\b(?! card)|plan\b|split|lay|later|owing"
+    r"|anzahlung|acompte|solde)"
 )
 # What stands in brackets behind an amount and changes nothing: how it was paid, where.
 _ASIDE = re.compile(rf"(?<=\d) ?\((?![^)]*{_CHANGES})(?!for\b|k\b)[^\W\d_][^()\d$€£?+]*\)$")
