@@ -52,6 +52,7 @@ from fleetlib.records.parsing.amounts import (
 )
 from fleetlib.records.parsing.counts import in_words, read_counts, read_grades, read_years
 from fleetlib.records.parsing.dates import read_dates
+from fleetlib.records.parsing.days_in_text import A_DAY
 from fleetlib.records.parsing.near_days import LATEST, has_no_year
 from fleetlib.records.parsing.numbers import Cell, shown
 from fleetlib.records.parsing.outcomes import ON_HAND, SOLD, SOLD_AGAIN, remark_said, state_said
@@ -98,7 +99,7 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
             pieces[key] = pieces.get(key, 0) + int(n)
     for key, n in pieces.items():
         said = remark_said(typed[key])
-        likely = CAME_BACK if said == ON_HAND else said or _begun_by(key)
+        likely = CAME_BACK if said == ON_HAND else said or _but_for_a_day(key) or _begun_by(key)
         if likely == CAME_BACK and SOLD_AGAIN.search(key):
             likely = SOLD
         states = (*([likely] if likely else []), *(s for s in STATES if s not in (likely, IN_WORK)))
@@ -128,6 +129,13 @@ def sold_by(cells: TextColumn, sales: np.ndarray) -> tuple[str, ...]:
     word, n = found.most_common(1)[0]
     most = word and 2 * n > sales.sum() and n == rows[word]
     return (word,) if most and state_said(word) is None else ()
+
+
+def _but_for_a_day(key: str) -> str | None:
+    """Where a piece stands by a word beside a day, as "listed 10/10"; None where there is no day or no such word."""
+    word = re.sub(A_DAY, "", key).strip(" ,;:()-")
+    said = state_said(re.sub(r"\b(?:on|since|from)$", "", word).strip()) if word != key else None
+    return said if said in STATES else None
 
 
 def _begun_by(letter: str) -> str | None:
@@ -333,7 +341,7 @@ def _likely(typed: str, column: str) -> list[Option]:
         options = [Option(f"about {day_said(date.fromisoformat(day))}", day)]
     if column in _OF_THE_SALE and (became := remark_said(typed)):
         options = [*_that_it_became(column, became, likely), *options]
-    elif column == "sale_price" and likely in ([], ["0"]):
+    elif column == "sale_price" and not any(map(_SOME_MONEY.search, likely)):
         options = [Option(BECAME[GIVEN_AWAY], GIVEN_AWAY)] if likely else options
         options.append(Option("sold or traded, and there is no price", NO_PRICE))
     return options
@@ -354,6 +362,7 @@ BECAME = {
     SCRAPPED: "it was scrapped",
     ON_HAND: "it was sold and came back",
 }  # what a remark seems to tell, as it is offered
+_SOME_MONEY = re.compile("[1-9]")
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 # What looks odd there is asked about cell by cell.
 ODD = ("sale_price", "buy_price", "asking_price", "hours")
