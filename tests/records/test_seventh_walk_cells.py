@@ -511,3 +511,120 @@ def test_a_trade_that_was_only_talked_of_is_no_sale(
     found = read(tmp_path, head + rows)
     assert found.flips["status"].tolist() == ["sold", "sold" if is_sold else "listed"]
     assert bool(asked(found, "cell")) == (not is_sold)
+
+
+@pytest.mark.parametrize(
+    ("what", "kind", "hours"),
+    [
+        ("dresser (12h)", "dresser", 12),
+        ("pair of nightstands (6h)", "nightstand", 6),
+        ("coffee table (2h sanding)", "coffee table", 2),
+        ("dresser 12h", "dresser", 12),
+        ("dresser 12 h", "dresser", 12),
+        ("4h coffee table", "coffee table", 4),
+        ("coffee table - 3h30", "coffee table", 3.5),
+        ("desk [5 hrs]", "desk", 5),
+        ("oak dresser (about 8 hrs of sanding)", "dresser", 8),
+    ],
+)
+def test_hours_in_brackets_or_glued_to_their_letter_are_read(
+    tmp_path: Path, what: str, kind: str, hours: float
+) -> None:
+    piece = one(tmp_path, what)
+    assert (piece["furniture_type"], piece["hours"]) == (kind, hours)
+
+
+@pytest.mark.parametrize(
+    ("what", "typed"),
+    [
+        ("desk (3-4 hrs)", "3-4 hrs"),
+        ("desk (30h)", "30h"),
+        ("desk [3 to 4 hours]", "3 to 4 hours"),
+        ("desk (3 - 4 h)", "3 - 4 h"),
+        ("desk (8 hrs, 9 hrs)", "8 hrs, 9 hrs"),
+    ],
+)
+def test_hours_of_two_readings_beside_a_kind_are_asked_about(
+    tmp_path: Path, what: str, typed: str
+) -> None:
+    text = f'{WHAT}"{what}",50,350,320,2026-01-06\nchair,5,40,35,2026-03-03\n'
+    found = read(tmp_path, text)
+    assert found.flips["furniture_type"].tolist()[0] == "desk"
+    (question,) = asked(found, "cell")
+    assert f'hours is "{typed}"' in question.said
+    answer_check(tmp_path, ["1=3.5"])
+    after = read_records(tmp_path, as_of=AS_OF)
+    assert after.flips["hours"].tolist()[0] == 3.5 and not asked(after, "cell")
+
+
+@pytest.mark.parametrize(
+    "what", ["oak desk 60w 30d 12h", "oak desk 60x30x12h", "oak desk 2 hrs away"]
+)
+def test_a_height_or_a_drive_is_no_hours_of_work(tmp_path: Path, what: str) -> None:
+    text = f'{WHAT}"{what}",50,350,320,2026-01-06\nchair,5,40,35,2026-03-03\n'
+    found = read(tmp_path, text)
+    assert found.flips["hours"].isna().all()
+    assert not [q for q in asked(found, "cell") if "hours" in q.text]
+
+
+TRADE = "Piece,Kind,Bought,Paid,Listed,Asking,Sold on,Sold for"
+SALES = (
+    "P-1,dresser,2026-01-05,60,2026-02-01,320,2026-02-20,300",
+    "P-2,nightstand,2026-01-08,15,2026-02-03,90,2026-02-25,80",
+    "P-3,desk,2026-01-09,25,2026-02-04,190,2026-02-27,180",
+    "P-4,desk,2026-01-10,25,2026-02-04,190,,",
+    "P-5,chair,2026-01-11,5,2026-02-06,60,2026-03-09,50",
+    "P-6,chair,2026-01-12,7,2026-02-06,60,,",
+)
+
+
+def trade(folder: Path, column: str, *cells: str) -> Records:
+    """Six pieces, of which two are unsold, with one column more."""
+    rows = "\n".join(f"{row},{cell}" for row, cell in zip(SALES, cells, strict=True))
+    return read(folder, f"{TRADE},{column}\n{rows}\n")
+
+
+def test_letters_of_where_a_piece_stands_are_asked_about_whatever_their_case(
+    tmp_path: Path,
+) -> None:
+    open_ones = asked(trade(tmp_path, "Status", *"SSSLsK"), "state")
+    assert {q.text: q.options[0].meaning for q in open_ones} == {"K": "kept", "L": "on hand"}
+
+
+def test_a_column_of_yes_and_no_beside_the_sale_says_whether_it_sold(tmp_path: Path) -> None:
+    found = trade(tmp_path, "Sold?", "Y", "Y", "Y", "N", "Y", "n")
+    assert not found.to_answer and not [n for n in found.notes if "withdrawn" in n]
+    assert found.flips["status"].tolist() == ["sold", "sold", "sold", "listed", "sold", "listed"]
+
+
+def test_a_word_beside_a_day_is_what_a_state_most_likely_means(tmp_path: Path) -> None:
+    typed = ("Sold", "Sold", "Sold", "Listed 10/10", "Sold", "Kept on 11/2")
+    open_ones = asked(trade(tmp_path, "Status", *typed), "state")
+    assert [q.options[0].meaning for q in open_ones] == ["kept", "on hand"]
+
+
+@pytest.mark.parametrize("typed", ["0", "$0.00", "0,00"])
+def test_a_sale_for_nothing_may_have_been_given_away(tmp_path: Path, typed: str) -> None:
+    text = f'Type,Piece,Sold on,Sold for\ndesk,P1,2026-02-11,90\ndesk,P2,2026-02-12,"{typed}"\n'
+    found = read(tmp_path, text)
+    assert [o.meaning for o in asked(found, "cell")[0].options][:2] == ["given away", "no price"]
+
+
+@pytest.mark.parametrize(
+    ("heading", "short", "meant"),
+    [
+        ("Asking", "Askng", "asking price"),
+        ("Sold for", "Sld for", "sale price"),
+        ("Paid", "Pd", "buy price"),
+    ],
+)
+def test_a_heading_without_its_vowels_is_asked_about_as_what_it_shortens(
+    tmp_path: Path, heading: str, short: str, meant: str
+) -> None:
+    text = (
+        "Piece,Kind,Wood,Bought,Paid,Listed,Asking,Sold on,Sold for,Hours\n"
+        "D-1,dresser,oak,2026-01-05,60,2026-02-01,320,2026-02-20,300,12\n"
+        "N-1,nightstand,pine,2026-01-08,15,2026-02-03,90,2026-02-25,80,4\n"
+    )
+    (question,) = asked(read(tmp_path, text.replace(heading, short, 1)), "heading")
+    assert (question.text, question.options[0].meaning) == (short, meant)

@@ -28,8 +28,9 @@ from fleetlib.records.asked.answers import (
     key_of,
     what_is_wrong,
 )
+from fleetlib.records.asked.days_of_row import likely_days
 from fleetlib.records.asked.months import day_of_month
-from fleetlib.records.asked.names_for_unnamed import could_be
+from fleetlib.records.asked.names_for_unnamed import could_be, names_here
 from fleetlib.records.asked.question import (
     COLUMN_UNREAD,
     NOTHING,
@@ -51,6 +52,7 @@ from fleetlib.records.parsing.amounts import (
 )
 from fleetlib.records.parsing.counts import in_words, read_counts, read_grades, read_years
 from fleetlib.records.parsing.dates import read_dates
+from fleetlib.records.parsing.days_in_text import A_DAY
 from fleetlib.records.parsing.near_days import LATEST, has_no_year
 from fleetlib.records.parsing.numbers import Cell, shown
 from fleetlib.records.parsing.outcomes import ON_HAND, SOLD, SOLD_AGAIN, remark_said, state_said
@@ -97,7 +99,7 @@ def about_states(cells: TextColumn, read: Sequence[Cell]) -> Iterator[Question]:
             pieces[key] = pieces.get(key, 0) + int(n)
     for key, n in pieces.items():
         said = remark_said(typed[key])
-        likely = CAME_BACK if said == ON_HAND else said or _begun_by(key)
+        likely = CAME_BACK if said == ON_HAND else said or _but_for_a_day(key) or _begun_by(key)
         if likely == CAME_BACK and SOLD_AGAIN.search(key):
             likely = SOLD
         states = (*([likely] if likely else []), *(s for s in STATES if s not in (likely, IN_WORK)))
@@ -127,6 +129,13 @@ def sold_by(cells: TextColumn, sales: np.ndarray) -> tuple[str, ...]:
     word, n = found.most_common(1)[0]
     most = word and 2 * n > sales.sum() and n == rows[word]
     return (word,) if most and state_said(word) is None else ()
+
+
+def _but_for_a_day(key: str) -> str | None:
+    """Where a piece stands by a word beside a day, as "listed 10/10"; None where there is no day or no such word."""
+    word = re.sub(A_DAY, "", key).strip(" ,;:()-")
+    said = state_said(re.sub(r"\b(?:on|since|from)$", "", word).strip()) if word != key else None
+    return said if said in STATES else None
 
 
 def _begun_by(letter: str) -> str | None:
@@ -239,13 +248,14 @@ def called(piece: str, kind: object) -> str:
 
 def about_cells(
     refused: Mapping[str, Mapping[int, tuple[str, str]]],
-    pieces: np.ndarray,
-    kinds: np.ndarray,
+    values: Mapping[str, np.ndarray],
     lines: np.ndarray,
     by_year: Collection[str],
     currency: str,
+    as_of: date,
 ) -> Iterator[Question]:
-    """One question a cell of a price, a day or hours that could not be read, in rows that have a line (0: none).
+    """One question a cell of a price, a day or hours that could not be read, in rows that have a line (0: none);
+    `values`: the names, kinds and days of the rows.
 
     Days without a year of the columns `by_year` (in words) are asked about all at once elsewhere, and others only once
     no other day of their row is asked about.
@@ -256,6 +266,7 @@ def about_cells(
         for i, (typed, why) in refused.get(column, {}).items()
         if lines[i] and not has_no_year(typed) and not why.startswith("could be ")
     }
+    pieces, kinds = values["piece"], values["furniture_type"]
     for column, cells in refused.items():
         kind = COLUMN[column].kind if column in COLUMN else ""
         if kind not in ("money", "date", "hours"):
@@ -267,7 +278,12 @@ def about_cells(
                 continue
             if i in open_days and has_no_year(typed):
                 continue  # the day that is asked about in its row may tell its year
-            options = _likely(typed, column)
+            days = (
+                likely_days(values, i, column, typed, as_of)
+                if kind == "date" and has_no_year(typed)
+                else []
+            )
+            options = [Option(day_said(d), str(d)) for d in days[:3]] or _likely(typed, column)
             each = why == FOR_EACH
             options = _by_count(typed, currency) if each else options
             if i and kind == "money" and _ABOVE.fullmatch(" ".join(typed.split())):
@@ -325,7 +341,7 @@ def _likely(typed: str, column: str) -> list[Option]:
         options = [Option(f"about {day_said(date.fromisoformat(day))}", day)]
     if column in _OF_THE_SALE and (became := remark_said(typed)):
         options = [*_that_it_became(column, became, likely), *options]
-    elif column == "sale_price" and likely in ([], ["0"]):
+    elif column == "sale_price" and not any(map(_SOME_MONEY.search, likely)):
         options = [Option(BECAME[GIVEN_AWAY], GIVEN_AWAY)] if likely else options
         options.append(Option("sold or traded, and there is no price", NO_PRICE))
     return options
@@ -346,6 +362,7 @@ BECAME = {
     SCRAPPED: "it was scrapped",
     ON_HAND: "it was sold and came back",
 }  # what a remark seems to tell, as it is offered
+_SOME_MONEY = re.compile("[1-9]")
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 # What looks odd there is asked about cell by cell.
 ODD = ("sale_price", "buy_price", "asking_price", "hours")
@@ -383,7 +400,7 @@ def settle_odd(
 ) -> list[tuple[int, str, str, str]]:
     """Put the answers about odd numbers into `values`; returns row, column, the number and the answer of each."""
     done: list[tuple[int, str, str, str]] = []
-    own = settings.words.get("furniture_type", {})
+    own, here = settings.words.get("furniture_type", {}), names_here(values["piece"])
     for (piece, column, typed), meaning in answers.cells().items():
         asked = column in ODD or (column == ODD_SIZE and meaning in ("cm", ""))
         if not asked or word_key(meaning) == RIGHT or not _NUMBER.fullmatch(typed):
@@ -395,7 +412,7 @@ def settle_odd(
         rows = np.flatnonzero(values[column] == float(typed))
         for i in rows if value is not None or not meaning or sized else ():
             row = {c: v[i] for c, v in values.items()}
-            if piece != str(row["piece"]).casefold() and piece not in could_be(row, own):
+            if piece != str(row["piece"]).casefold() and piece not in could_be(row, own, here):
                 continue
             for side in SIZES if sized else (column,):
                 values[side] = values[side].copy()
@@ -695,14 +712,14 @@ def settle_cells(
     Returns row, column, what was typed and the answer ("" for not known) of each.
     """
     told = answers.cells()
-    own = settings.words.get("furniture_type", {})
+    own, here = settings.words.get("furniture_type", {}), names_here(values["piece"])
     done: list[tuple[int, str, str, str]] = []
     for column, cells in refused.items() if told else ():
         for i, (typed, _) in list(cells.items()):
             pieces = [p for p, c, t in told if (c, t) == (column, key_of(typed))]
             names = {str(values["piece"][i]).casefold()}
             if pieces and not names & set(pieces):  # answered when less of the row was known
-                names |= could_be({c: v[i] for c, v in values.items()}, own)
+                names |= could_be({c: v[i] for c, v in values.items()}, own, here)
             meaning = next((told[p, column, key_of(typed)] for p in pieces if p in names), None)
             if meaning is None:
                 continue

@@ -128,7 +128,7 @@ class _Claiming:
             if said is not None:
                 self.settled.add(place)
                 found = None if said == NOTHING else self._as_answered(place, said)
-            elif self._is_state(place):
+            elif self._is_state(place) or self._says_if_sold(place, meant):
                 found = Heading("outcome")
             elif found is not None:
                 found = self._of_its_sort(place, found)
@@ -154,6 +154,17 @@ class _Claiming:
         cells = {t.casefold() for t in look.texts if t}
         by_key = bool(cells) and cells <= self.letters and len(self.letters) > 1
         return (named and (look.is_states or look.is_marks)) or by_key
+
+    def _says_if_sold(self, place: int, meant: Mapping[int, Heading | None]) -> bool:
+        """`Sold?` over yes and no, where another column holds the day or the price of the sale."""
+        found, look = meant[place], self.looks[place]
+        others = {
+            f.column for p, f in meant.items() if f and p != place and self.looks[p].filled.any()
+        }
+        if "outcome" in self.named or not found or found.column not in ("sold_on", "sale_price"):
+            return False
+        cells = {t.casefold() for t in look.texts if t}
+        return cells <= _YES_NO and len(cells) > 1 and bool(others & {"sold_on", "sale_price"})
 
     def _has_days_unclaimed(self, but: int) -> bool:
         """Whether another column holds days, and its heading says nothing of it."""
@@ -627,6 +638,7 @@ SIDE_ORDERS = (
     ("depth_in", "width_in", "height_in"),
 )
 _STATES = ("status", "state", "stage", "where it stands", "current status", "sale status")
+_YES_NO = frozenset(["y", "yes", "n", "no"])
 _PRICE_TAGS = ("tag", "tags", "label", "ticket", "tag price")
 _FEWEST_NAMED = 4  # rows in which a lot of its own is no chance
 LEAST_NAMED = 0.7  # of the rows, filled and different, make a column of names

@@ -170,12 +170,17 @@ class Look:
         """Most filled cells hold two or three outside measures, such as 46x18x34."""
         return self.holding(_BOX.search) >= LIKE
 
+    @property
+    def _different(self) -> int:
+        """How many different texts there are, whatever their case."""
+        return len({t.casefold() for t in self.texts if t})
+
     @cached_property
     def is_words(self) -> bool:
         """Short words without a figure in most filled cells, of which some come again."""
         if self.filled_share < _SOME_ROWS:
             return False
-        again = len([t for t in self.texts if t]) <= _COME_AGAIN * int(self.filled.sum())
+        again = self._different <= _COME_AGAIN * int(self.filled.sum())
         short = self.holding(lambda t: len(t) < _LONG and not _FIGURE.search(t))
         return again and short >= LIKE
 
@@ -187,7 +192,7 @@ class Look:
     @cached_property
     def is_marks(self) -> bool:
         """A few short words that stand for something: each in two rows or more on the average."""
-        return self.is_words and 2 * len([t for t in self.texts if t]) <= int(self.filled.sum())
+        return self.is_words and 2 * self._different <= int(self.filled.sum())
 
     def parted_by(self, other: Look) -> bool:
         """Each of its words stands nearly always where `other` is filled or nearly never, and there are both sorts."""
@@ -279,15 +284,22 @@ _SHORTEST_BEGINNING = 3  # letters of a word cut short
 _IN_AND_OUT = {"in": "buy_price", "out": "sale_price"}  # "$ in": what went into it
 
 
+def _consonants(word: str) -> str:
+    """A word as it is shortened by leaving out vowels, all but a first one: paid is pd, sold sld, asking askng."""
+    return word[:1] + re.sub("[aeiou]", "", word[1:])
+
+
 def hinted(heading: str) -> set[str]:
     """The columns that a word of `heading`, or the beginning of one, hints at."""
     words = set(re.findall(r"[a-z]+", heading.casefold()))
     money = _IN_AND_OUT if _SIGNED.search(heading) else {}
     begun = tuple(w for w in words if len(w) >= _SHORTEST_BEGINNING)  # Supp, Mat, Purch
+    bare = {w for w in words if w == _consonants(w)}
     found = {
         column
         for column, hints in _HINTS.items()
-        if words & set(hints.split()) or any(h.startswith(begun) for h in hints.split())
+        if words & set(hints.split())
+        or any(h.startswith(begun) or _consonants(h) in bare for h in hints.split())
     }
     return found | {column for word, column in money.items() if word in words}
 

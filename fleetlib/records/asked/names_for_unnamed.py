@@ -153,8 +153,15 @@ def made_before(
     return found
 
 
-def could_be(row: Mapping[Any, Any], own: Mapping[str, str]) -> set[str]:
-    """Every name that the row has by fewer cells than it holds now, in small letters."""
+def names_here(pieces: Iterable[object]) -> frozenset[str]:
+    """The names that rows have now, in small letters: what was answered under one of them is of no other row."""
+    return frozenset(str(p).casefold() for p in pieces)
+
+
+def could_be(
+    row: Mapping[Any, Any], own: Mapping[str, str], here: frozenset[str] = frozenset()
+) -> set[str]:
+    """Every name that the row has by fewer cells than it holds now, in small letters, but for those that are `here`."""
     kinds = {row["furniture_type"], *(k for k, v in own.items() if v == row["furniture_type"])}
     days = {_part(row[c]) for c in _DAYS} | {""}
     amounts = {(w, p) for c, w in _AMOUNTS.items() if (p := _part(row[c]))} | {("", "")}
@@ -170,7 +177,7 @@ def could_be(row: Mapping[Any, Any], own: Mapping[str, str]) -> set[str]:
             name = " ".join(p for p in (what, on, word, amount) if p).casefold()
             made |= {_and(name, end) for end in ends}
             made.add("-".join(p for p in (older, day, amount) if p).casefold())
-    return made
+    return made - here
 
 
 def _what(wood: str, kind: str) -> str:

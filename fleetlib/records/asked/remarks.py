@@ -18,7 +18,7 @@ from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import Answers, cell_text, key_of
 from fleetlib.records.asked.cells import BECAME, RIGHT, called, read_answer
 from fleetlib.records.asked.months import EACH
-from fleetlib.records.asked.names_for_unnamed import could_be
+from fleetlib.records.asked.names_for_unnamed import could_be, names_here
 from fleetlib.records.asked.question import NOTHING, Option, Question, weight
 from fleetlib.records.asked.remarks_of_money import (
     Told,
@@ -156,14 +156,14 @@ def settle_remarks(
 ) -> list[tuple[int, str, str, str]]:
     """Put what was answered about remarks into `values`; row, column, what stood there and stands there now of each."""
     told = {k: said for k, said in answers.cells().items() if k[1] in _FILLED}
-    own = settings.words.get("furniture_type", {})
+    own, here = settings.words.get("furniture_type", {}), names_here(values["piece"])
     done: list[tuple[int, str, str, str]] = []
     all_cuts = answers.of("remarks", CUTS) == "read"
     notes = [key_of(str(n)) for n in values["notes"]] if told or all_cuts else []
     for (piece, column, note), state in told.items():
         for i in [k for k, n in enumerate(notes) if n == note]:
             row = {c: v[i] for c, v in values.items()}
-            if piece == str(row["piece"]).casefold() or piece in could_be(row, own):
+            if piece == str(row["piece"]).casefold() or piece in could_be(row, own, here):
                 done += _put(values, i, _now(row, column, state, settings, as_of))
     for i in np.flatnonzero(~pd.isna(values["notes"])).tolist() if all_cuts else ():
         row = {c: v[i] for c, v in values.items()}

@@ -17,7 +17,7 @@ from fleetlib.base.said import day_said
 from fleetlib.base.settings import Settings
 from fleetlib.records.asked.answers import Answers, cell_text, key_of
 from fleetlib.records.asked.cells import RIGHT, called, read_answer
-from fleetlib.records.asked.names_for_unnamed import could_be
+from fleetlib.records.asked.names_for_unnamed import could_be, names_here
 from fleetlib.records.asked.question import Option, Question, weight
 from fleetlib.records.parsing.days_in_text import days_in_text
 from fleetlib.records.parsing.outcomes import ON_HAND, SOLD
@@ -79,11 +79,11 @@ def settle_returns(
     """What is known of each row that came back, by row; a sale that was answered to stand becomes one in `values`."""
     rows = np.flatnonzero(values["outcome"] == CAME_BACK).tolist()
     told = answers.cells() if rows else {}
-    own = settings.words.get("furniture_type", {})
+    own, here = settings.words.get("furniture_type", {}), names_here(values["piece"])
     found: dict[int, Return] = {}
     for i in rows:
         row = {c: v[i] for c, v in values.items()}
-        meaning = _answer(row, told, own)
+        meaning = _answer(row, told, own, here)
         if meaning in (SOLD, RIGHT):
             values["outcome"] = values["outcome"].copy()
             values["outcome"][i] = None
@@ -93,14 +93,17 @@ def settle_returns(
 
 
 def _answer(
-    row: Mapping[str, Any], told: Mapping[tuple[str, str, str], str], own: Mapping[str, str]
+    row: Mapping[str, Any],
+    told: Mapping[tuple[str, str, str], str],
+    own: Mapping[str, str],
+    here: frozenset[str],
 ) -> str:
     """What was answered about the return of a row, under its state or its note; "" for nothing."""
     filed = [("outcome", key_of(CAME_BACK)), ("notes", key_of(str(row["notes"])))]
     said = {(p, c): m for (p, c, t), m in told.items() if (c, t) in filed}
     if not said:
         return ""
-    names = [str(row["piece"]).casefold(), *could_be(row, own)]
+    names = [str(row["piece"]).casefold(), *could_be(row, own, here)]
     return next((said[n, c] for c, _ in filed for n in names if (n, c) in said), "")
 
 

@@ -2,7 +2,9 @@
 
 The name that such a piece is given follows from what is read of its row, so it changes with the answers. What an answer
 is filed under are the first words of the row, so many that no other row has them in this order; cells that are filled
-in later stand between them. Answers of before, filed under a name that the piece had, are found where it was its alone.
+in later stand between them. Where another row has all of them, it is filed under them "and no more", and counts for a
+row of just these; of rows that are the same, as "1 of 2", as long as they are two. Answers of before, filed under a
+name that the piece had, are found where it was its alone.
 """
 
 from __future__ import annotations
@@ -22,6 +24,7 @@ from fleetlib.records.asked.question import Question
 
 _ROW = "row "  # what such a text begins with
 _FEWEST, _MOST_ROWS = 6, 20_000  # words; of more rows answers are filed under the name
+_WHOLE = re.compile(r"(.*) and no more(?: \((\d+) of (\d+)\))?", re.DOTALL)
 _MARKS = re.compile(r'[\s,;|"]+|:(?=\s|$)')
 
 
@@ -39,11 +42,10 @@ class RowsAsTyped:
         made = []
         for asked in questions:
             cell = cell_named(asked.text) if asked.about == "cell" else None
-            first = (
-                self._first_words(self._place[cell[0]]) if cell and cell[0] in self._place else ""
-            )
-            filed = cell_text(_ROW + first, *cell[1:]) if cell and first else ""
-            made.append(replace(asked, filed=filed) if filed else asked)
+            if cell and cell[0] in self._place:
+                row = _ROW + self._first_words(self._place[cell[0]])
+                asked = replace(asked, filed=cell_text(row, *cell[1:]))
+            made.append(asked)
         return made
 
     def by_name(
@@ -73,18 +75,28 @@ class RowsAsTyped:
         return replace(answers, rows=MappingProxyType(rows))
 
     def _first_words(self, i: int) -> str:
-        """The fewest first words of row i that no other has in this order; "" where another has all of them."""
+        """The fewest first words of row i that no other has in this order, or all of them and that it has no more."""
         row = self._rows[i]
         left = self._having(row[:_FEWEST])
         for k in range(min(_FEWEST, len(row)), len(row) + 1):
             left = [j for j in left if _has(self._rows[j], row[:k])]
             if left == [i]:
                 return " ".join(row[:k])
-        return ""
+        same = [j for j in left if self._rows[j] == row]
+        which = f" ({same.index(i) + 1} of {len(same)})" if len(same) > 1 else ""
+        return f"{' '.join(row)} and no more{which}"
 
     def _called(self, filed: str) -> str:
         """The piece whose row has the words that an answer is filed under; "" where that is not one."""
-        found = self._having(_words(filed)[1:]) if key_of(filed).startswith(_ROW) else []
+        if not key_of(filed).startswith(_ROW):
+            return ""
+        whole = _WHOLE.fullmatch(filed)
+        words = _words(whole[1] if whole else filed)[1:]
+        found = self._having(words)
+        if whole:
+            found = [j for j in found if self._rows[j] == words]
+            which, of = int(whole[2] or 1), int(whole[3] or 1)
+            found = found[which - 1 : which] if len(found) == of else []
         return self._pieces[found[0]] if len(found) == 1 else ""
 
     def _having(self, words: Sequence[str]) -> list[int]:

@@ -33,7 +33,14 @@ from fleetlib.records.files.safe_csv import without_guard
 from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing import counts
-from fleetlib.records.parsing.amounts import FOR_EACH, ONLY_ASKED, Price, read_prices, read_sizes
+from fleetlib.records.parsing.amounts import (
+    FOR_EACH,
+    ONLY_ASKED,
+    Price,
+    maybe_worked,
+    read_prices,
+    read_sizes,
+)
 from fleetlib.records.parsing.dates import SETTLED, DateColumn, read_dates
 from fleetlib.records.parsing.days_in_text import A_DAY
 from fleetlib.records.parsing.near_days import (
@@ -758,8 +765,24 @@ class _Reader:
         if hours is not None:
             made.beside("hours", hours.astype(float), "the hours named in the type")
         made.hours()
+        self._ask_hours()
         made.stood(*self._stood)
         return made.names()
+
+    def _ask_hours(self) -> None:
+        """Ask for the hours of rows without any where those named beside the kind have more than one reading."""
+        cells, _ = self.words.get("furniture_type", (self.types, None))
+        maybe = [*map(maybe_worked, cells.texts), ""]
+        if not any(maybe):
+            return
+        own = self.values.get("hours", np.full(len(self.lines), np.nan))
+        told = np.array([*map(bool, maybe)])[cells.codes]
+        for i in np.flatnonzero(told & np.isnan(own)).tolist():
+            asked = (
+                maybe[cells.codes[i]],
+                "stands beside the kind of piece and may be hours of work",
+            )
+            self.refused.setdefault("hours", {}).setdefault(i, asked)
 
     def _in_own_words(self) -> None:
         """Keep the person's own word for a kind where it is another than ours."""

@@ -293,23 +293,53 @@ def _one_time(body: str, unit: str, said: str) -> Cell:  # noqa: C901 - one bran
     )
 
 
+_ABOUT = r"(?:(?:took|about|approx\.?|around|roughly|spent|ca\.?|in|~) ?)*"
+_NO_MORE = r"(?! ?(?:away|drive|from)\b)"  # hours of the road
+_HOURS_NAMED = (
+    r"(?<!\d to )(?<!\d or )(?<!\d - )(?<!\d and )"
+    rf"(?<![\d/.x*-])({MIXED} ?{_HOUR}\b\.?(?:,? (?:and )?\d+ ?min(?:ute)?s?\b)?|\d+ ?min(?:ute)?s?\b"
+    rf"|{MIXED} ?h(?:[0-5]\d)?(?!\w)){_NO_MORE}"
+)
 _WORKED = re.compile(
-    r"[,;(]* ?(?:(?:took|about|approx\.?|around|roughly|spent|ca\.?|in|~) ?)*"
-    rf"(?<![\d/.-])({MIXED} ?{_HOUR}\b\.?(?:,? (?:and )?\d+ ?min(?:ute)?s?\b)?|\d+ ?min(?:ute)?s?\b)"
-    r"(?! (?:away|drive|from))"
+    rf"[,; -]*[(\[] ?{_ABOUT}{_HOURS_NAMED}[^()\[\]\d]*[)\]]"
+    rf"|[,;(-]* ?{_ABOUT}{_HOURS_NAMED}"
     r"(?: (?:of )?(?:work|labou?r|total|in total|in all|all in|so far|for (?:both|all|the \w+)))*\)?"
+)
+_BY_H = re.compile(rf"{MIXED} ?h")
+_MOST_BY_H = 12  # "12h" is hours, "30h" may be a height in inches; our own, no source
+_A_SIDE = re.compile(
+    r"\d ?(?:x|\*|by|w|d|l|\"|'|in|inch(?:es)?|cm|mm|wide|deep|long|tall|across)(?![a-z])"
 )
 
 
 def worked_in(text: str) -> tuple[str, float | None]:
     """A text without the hours of work that it names among other words ("oak dresser, 8 hrs"), and those hours; the
-    text as it is, and None, where it names none or several."""
+    text as it is, and None, where it names none or several. A lone h after more than twelve, or beside a measure, may
+    be a height."""
     body = plain(text)
-    found = _WORKED.findall(body)
+    found = [m[1] or m[2] for m in _WORKED.finditer(body)]
     hours = read_hours(found)[0].value if len(found) == 1 else None
     if not isinstance(hours, float) or not COLUMN["hours"].believes(hours):
         return text, None
-    return " ".join(_WORKED.sub(" ", body).split()).strip(" ,;"), hours
+    if _BY_H.fullmatch(found[0]) and (hours > _MOST_BY_H or _A_SIDE.search(body)):
+        return text, None
+    return " ".join(_WORKED.sub(" ", body).split()).strip(" ,;-"), hours
+
+
+_MAYBE_WORKED = re.compile(
+    rf"(?<![\d/.x*])\d[\d.,/ -]*(?:(?:to|or|and) \d[\d.,/]*)? ?\+?(?:{_HOUR}\b|h(?![\w])){_NO_MORE}"
+)
+
+
+def maybe_worked(text: str) -> str:
+    """The part of a text that may name hours of work and does not settle them: `3-4 hrs`, `30h`; "" for none."""
+    if not _FIGURE.search(text) or worked_in(text)[1] is not None:
+        return ""
+    body = plain(text)
+    found = [m for m in _MAYBE_WORKED.finditer(body) if not m.group().endswith("h")]
+    if not found and not _A_SIDE.search(body):
+        found = [*_MAYBE_WORKED.finditer(body)]
+    return body[found[0].start() : found[-1].end()] if found else ""
 
 
 # ---- sizes --------------------------------------------------------------------------------------------

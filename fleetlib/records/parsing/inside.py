@@ -17,7 +17,7 @@ _DOUBT = re.compile(
 )
 _WITH = r"(?:w|with|without|no|needs|minus|con|mit|avec|met|med)\b"
 _BESIDE_IT = r" (?:and|plus|\+|&) (?:(?:a|its|the|matching) )*(?:stool|mirror|leaf|leaves)\b"
-_REST = re.compile(rf",? {_WITH}.*$|\([^)]*\)|{_BESIDE_IT}")
+_REST = re.compile(rf",? {_WITH}.*$|\([^)]*\)|\[[^\]]*\]|{_BESIDE_IT}")
 _NUMBER = re.compile(r"#?\d+|x\d+|\d+pcs?|(?:19|18)\d0'?s")
 _COLOURS = (
     "white black grey gray green blue red yellow pink teal navy cream ivory sage brown tan beige purple orange"

@@ -19,7 +19,6 @@ _LETTERS = {
 }  # fmt: skip
 
 
-_BARE = re.compile(MIXED)
 _SPLIT = "width x depth x height, in inches"
 
 

@@ -1,0 +1,51 @@
+"""Rows with the same words, and answers about one of them, as the list is sorted anew or changed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from fleetlib.desk.answering import answer_check
+from fleetlib.records.folder import Records, read_records
+from tests.records.answered import AS_OF, asked, read
+
+HEAD = "Item,Bought,Paid,Listed,Asking,Sold on,Sold for,Hours,Notes\n"
+FIRST = "oak dresser,2026-01-05,60,2026-02-01,320,2026-02-20,300,12,\n"
+BARE = "pine nightstand,2026-03-05,20,2026-03-10,90,2026-03-20,80?40,3,\n"
+NOTED = BARE.replace("3,\n", "3,scratched top\n")
+
+
+def answer(folder: Path, line: int, meaning: str) -> Records:
+    """Answer what is asked about the price of one line."""
+    found = read_records(folder, as_of=AS_OF)
+    (n,) = [n for n, q in enumerate(found.to_answer, 1) if f"Line {line}," in q.said and "80?40" in q.said]  # fmt: skip
+    answer_check(folder, [f"{n}={meaning}"])
+    return read_records(folder, as_of=AS_OF)
+
+
+def got(found: Records) -> dict[str, list[float]]:
+    """By note (or none) what the nightstands sold for."""
+    rows = found.flips[found.flips["furniture_type"] == "nightstand"].fillna({"notes": "bare"})
+    return {str(n): g["sale_price"].tolist() for n, g in rows.groupby("notes")}
+
+
+def test_answers_about_rows_with_the_same_words_stay_when_the_list_is_sorted_anew(
+    tmp_path: Path,
+) -> None:
+    read(tmp_path, HEAD + FIRST + BARE + NOTED)
+    answer(tmp_path, 4, "40")
+    assert got(answer(tmp_path, 3, "80")) == {"bare": [80], "scratched top": [40]}
+    (tmp_path / "flips.csv").write_text(HEAD + FIRST + NOTED + BARE, encoding="utf-8")
+    found = read_records(tmp_path, as_of=AS_OF)
+    assert got(found) == {"bare": [80], "scratched top": [40]} and not asked(found, "cell")
+
+
+def test_of_rows_that_are_the_same_an_answer_counts_only_while_they_are_so_many(
+    tmp_path: Path,
+) -> None:
+    read(tmp_path, HEAD + BARE + FIRST + BARE)
+    answer(tmp_path, 2, "80")
+    assert got(answer(tmp_path, 4, "40")) == {"bare": [80, 40]}
+    (tmp_path / "flips.csv").write_text(HEAD + NOTED + FIRST + BARE, encoding="utf-8")
+    found = read_records(tmp_path, as_of=AS_OF)
+    assert found.flips["sale_price"].dropna().tolist() == [300]
+    assert len([q for q in asked(found, "cell") if "80?40" in q.said]) == 2
