@@ -119,3 +119,18 @@ def test_an_answered_span_goes_on_to_a_row_below_and_outlives_its_first_row(tmp_
     found = read(tmp_path, as_text(GROWN[:-3]), SAID)  # it now begins far from there
     assert asked(found, "year")
     assert any("is not in it now; your answer counts no more" in n for n in found.notes)
+
+
+def test_a_day_without_a_year_is_offered_as_the_days_it_can_be_by_the_others_of_its_row(
+    tmp_path: Path,
+) -> None:
+    head = "kind,bought,listed,asked,sold,sold for\n"
+    other = "hutch,2025-03-06,2025-04-11,120,2025-05-03,110\n"
+
+    def offered(row: str) -> list[str]:
+        (question,) = asked(read(tmp_path, head + row + other), "cell")
+        return [o.meaning for o in question.options]
+
+    assert offered("desk,2025-03-05,2025-04-10,90,20 Mar,80\n") == ["2026-03-20", "nothing"]
+    assert offered("desk,,,90,20 Dec,80\n") == ["2025-12-20", "2024-12-20", "nothing"]
+    assert {"2024-10-12", "2024-12-10"} <= {*offered("desk,10/12,,90,2025-05-03,80\n")}

@@ -28,6 +28,7 @@ from fleetlib.records.asked.answers import (
     key_of,
     what_is_wrong,
 )
+from fleetlib.records.asked.days_of_row import likely_days
 from fleetlib.records.asked.months import day_of_month
 from fleetlib.records.asked.names_for_unnamed import could_be, names_here
 from fleetlib.records.asked.question import (
@@ -247,13 +248,14 @@ def called(piece: str, kind: object) -> str:
 
 def about_cells(
     refused: Mapping[str, Mapping[int, tuple[str, str]]],
-    pieces: np.ndarray,
-    kinds: np.ndarray,
+    values: Mapping[str, np.ndarray],
     lines: np.ndarray,
     by_year: Collection[str],
     currency: str,
+    as_of: date,
 ) -> Iterator[Question]:
-    """One question a cell of a price, a day or hours that could not be read, in rows that have a line (0: none).
+    """One question a cell of a price, a day or hours that could not be read, in rows that have a line (0: none);
+    `values`: the names, kinds and days of the rows.
 
     Days without a year of the columns `by_year` (in words) are asked about all at once elsewhere, and others only once
     no other day of their row is asked about.
@@ -264,6 +266,7 @@ def about_cells(
         for i, (typed, why) in refused.get(column, {}).items()
         if lines[i] and not has_no_year(typed) and not why.startswith("could be ")
     }
+    pieces, kinds = values["piece"], values["furniture_type"]
     for column, cells in refused.items():
         kind = COLUMN[column].kind if column in COLUMN else ""
         if kind not in ("money", "date", "hours"):
@@ -275,7 +278,12 @@ def about_cells(
                 continue
             if i in open_days and has_no_year(typed):
                 continue  # the day that is asked about in its row may tell its year
-            options = _likely(typed, column)
+            days = (
+                likely_days(values, i, column, typed, as_of)
+                if kind == "date" and has_no_year(typed)
+                else []
+            )
+            options = [Option(day_said(d), str(d)) for d in days[:3]] or _likely(typed, column)
             each = why == FOR_EACH
             options = _by_count(typed, currency) if each else options
             if i and kind == "money" and _ABOVE.fullmatch(" ".join(typed.split())):

@@ -6,11 +6,12 @@ is meant where it is within NEAR days; the next one would be over a year off. Ou
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 
 import numpy as np
 
+from fleetlib.records.parsing.dates import SETTLED
 from fleetlib.records.parsing.near_days import day_in, has_no_year
 
 NEAR = 200  # days between two days of one row
@@ -55,22 +56,44 @@ def _in_row(
     values: Mapping[str, np.ndarray], i: int, column: str, typed: str, order: str
 ) -> date | None:
     """The one day that `typed` is, by the known days of row `i` that come before and after."""
+    fits = [d for d, off in _fitting(values, i, column, typed, [order]) if off <= NEAR]
+    return fits[0] if len(fits) == 1 else None
+
+
+def likely_days(
+    values: Mapping[str, np.ndarray], i: int, column: str, typed: str, as_of: date
+) -> list[date]:
+    """The days until `as_of` that `typed`, without a year, may be by the other days of row `i`, the nearest first; by
+    the last three years where it has none."""
+    found = _fitting(values, i, column, typed, SETTLED) or [
+        (d, (as_of - d).days)
+        for k in range(3)
+        for o in SETTLED
+        if (d := day_in(typed, str(as_of.year - k), order=o, as_of=as_of))
+    ]
+    return [*dict.fromkeys(d for d, _ in sorted(found, key=lambda f: f[1]) if d <= as_of)]
+
+
+def _fitting(
+    values: Mapping[str, np.ndarray], i: int, column: str, typed: str, orders: Sequence[str]
+) -> list[tuple[date, int]]:
+    """The days of three years that `typed` may be between the known days of row `i`, and how far from them each is."""
     stage = _STAGE[column]
     before = max(_known(values, i, [c for c in _STAGE if _STAGE[c] < stage]), default=None)
     after = min(_known(values, i, [c for c in _STAGE if _STAGE[c] > stage]), default=None)
     near = before or after
     if near is None:
-        return None
-    tried = (day_in(typed, str(near.year + k), order=order, as_of=date.max) for k in (-1, 0, 1))
-    fits = [
-        d
+        return []
+    tried = (
+        day_in(typed, str(near.year + k), order=o, as_of=date.max)
+        for k in (-1, 0, 1)
+        for o in orders
+    )
+    return [
+        (d, abs((d - near).days))
         for d in tried
-        if d
-        and (not before or d >= before)
-        and (not after or d <= after)
-        and abs((d - near).days) <= NEAR
+        if d and (not before or d >= before) and (not after or d <= after)
     ]
-    return fits[0] if len(fits) == 1 else None
 
 
 def _known(values: Mapping[str, np.ndarray], i: int, columns: list[str]) -> Iterator[date]:

@@ -289,7 +289,7 @@ def clean_table(
     table.text_of.release()
     keep = np.ones(len(table.lines), dtype=bool)
     keep[list(gone)] = False
-    pieces, kinds = values["piece"], values["furniture_type"]
+    of_rows = {c: values[c] for c in ("piece", "furniture_type", *DATES)}
     flips = _frame(values, table.lines, keep)
     changes = cleaned.changes.frame(table.lines, keep)
     cleaned.changes.parts.clear()
@@ -350,7 +350,7 @@ def clean_table(
                 for c, w in cleaned.words.items()
                 for q in about_words(c, *w, chosen, kept_lines, answers)
             ),
-            *about_cells(refused, pieces, kinds, kept_lines, by_year, chosen.currency),
+            *about_cells(refused, of_rows, kept_lines, by_year, chosen.currency, today),
             *about_alike(flips, twins, answers),
             *about_returns(flips, back_by_line, chosen, today),
             *about_odd(questions, flips),
