@@ -552,6 +552,7 @@ def test_hours_of_two_readings_beside_a_kind_are_asked_about(
     assert found.flips["furniture_type"].tolist()[0] == "desk"
     (question,) = asked(found, "cell")
     assert f'hours is "{typed}"' in question.said
+    assert [o.meaning for o in question.options] == [*re.findall(r"\d+", typed), "nothing"]
     answer_check(tmp_path, ["1=3.5"])
     after = read_records(tmp_path, as_of=AS_OF)
     assert after.flips["hours"].tolist()[0] == 3.5 and not asked(after, "cell")

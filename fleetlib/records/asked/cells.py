@@ -45,6 +45,7 @@ from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing.amounts import (
     FOR_EACH,
+    maybe_worked,
     read_hours,
     read_money,
     read_prices,
@@ -334,6 +335,8 @@ def _likely(typed: str, column: str) -> list[Option]:
         dict.fromkeys(_likely_amounts(typed, column) if kind == "money" else _either(typed))
     )
     options = [Option(a, a) for a in likely[:3]]
+    if kind == "hours" and maybe_worked(typed):
+        options = [Option(f"{n} hours", n) for n in dict.fromkeys(_AMOUNT.findall(typed))][:3]
     if column in _ASKED and (steps := _steps_among(likely)):
         first, *_, last = steps
         options = [Option(f"{first} first, {last} last", f"{first} now {last}"), *options]
