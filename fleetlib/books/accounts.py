@@ -280,9 +280,10 @@ def _given_back(records: Records) -> pd.DataFrame:
     """Money given back to buyers, and deposits kept (as amounts below 0): piece, what, on, cents."""
     ended, events = records.ended, records.events
     parts = []
-    if len(ended):
+    if len(ended):  # of a sale without a day neither the takings count nor what was given back
+        dated = ended[ended["sold_on"].notna()]
         parts.append(
-            ended.rename(columns={"ended_on": "on", "given_back": "amount", "how": "what"})
+            dated.rename(columns={"ended_on": "on", "given_back": "amount", "how": "what"})
         )
     if len(events):
         parts.append(events[events["event"] == "refund"].assign(what="refund"))

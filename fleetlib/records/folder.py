@@ -27,7 +27,7 @@ from fleetlib.records.clock import ask_about_the_clock
 from fleetlib.records.files.text_table import SheetLines
 from fleetlib.records.log.answers_file import read_answers
 from fleetlib.records.log.apply_events import lay_events
-from fleetlib.records.log.came_back import CameBack, first_listed, listed_anew
+from fleetlib.records.log.came_back import RETURNED, CameBack, first_listed, listed_anew
 from fleetlib.records.log.format_number import FORMAT, newest_format
 from fleetlib.records.log.life import ENDED_COLUMNS, Lives, live
 from fleetlib.records.log.side_files import (
@@ -183,9 +183,10 @@ def read_records(
     past, _, _ = fill_own_prices(back.sales, log.rows)
     past = with_own_groups(derive(past, settings=chosen, as_of=today), chosen)
     aside = pd.concat([events.set_aside, supplies.set_aside, log.set_aside], ignore_index=True)
-    still = still_asked(clean.to_answer, events.rows, events.listed)
+    still = still_asked(clean.to_answer, lives.events, events.listed)
     settled = _settled(clean.questions, laid.changes)
-    remarks = list(about_remarks(flips, clean.answers, chosen, today))
+    returned = set(lives.ended.loc[lives.ended["how"] == RETURNED, "line"])
+    remarks = list(about_remarks(flips, clean.answers, chosen, today, came_back=returned))
     remarks = clean.by_row.filed(remarks) if clean.by_row else remarks
     notes = [
         *still_unpriced(clean.notes, clean.questions[~settled]),

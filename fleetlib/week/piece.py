@@ -93,9 +93,9 @@ def story(records: Records, name: str) -> PieceStory:
     for a in _rows(records.advice_log, key):
         money = "" if pd.isna(a.asking_price) else format_money(float(a.asking_price), currency)
         told.append((a.date, 10**9, "advice saved", money, "", f"advice_log.csv line {a.line}"))
-    told.sort(key=lambda t: t[:2])
+    told.sort(key=lambda t: (pd.Timestamp.min if pd.isna(t[0]) else t[0], t[1]))
     table = pd.DataFrame(
-        [(day_said(on), *rest) for on, _, *rest in told],
+        [(day_said(on) if pd.notna(on) else _NO_DAY, *rest) for on, _, *rest in told],
         columns=["on", "what", "amount", "note", "from"],
     )
     cells = [
@@ -132,7 +132,7 @@ def _cell(column: str, value: Any, unit: str) -> str:
 
 def _days(records: Records, row: Any, key: str) -> list[tuple[pd.Timestamp, int, str, float]]:
     """The days of the piece's row, and of its sales that ended: on, their order on one day, what, amount (money)."""
-    ended = [e for e in _rows(records.ended, key) if pd.notna(e.sold_on)]
+    ended = _rows(records.ended, key)
     back = {e.ended_on for e in ended}  # up again on that day
     found = []
     for one in (*_rows(records.past_sales, key), row):
@@ -141,7 +141,10 @@ def _days(records: Records, row: Any, key: str) -> list[tuple[pd.Timestamp, int,
             on = getattr(one, column)
             if pd.notna(on) and (first or what != "listed"):
                 found.append((on, order, what, getattr(one, price) if price else float("nan")))
-    found += [(e.sold_on, 2, "sold", e.sale_price) for e in ended]
+    for e in ended:
+        known = pd.notna(e.sold_on) or pd.isna(e.ended_on)
+        on, what = (e.sold_on, "sold") if known else (e.ended_on, f"sold, {_NO_DAY}")
+        found.append((on, 2, what, e.sale_price))
     found += [(e.ended_on, 4, e.how.replace("_", " "), e.given_back) for e in ended]
     once = dict.fromkeys((*f[:3], float(f[3]) if pd.notna(f[3]) else _UNKNOWN) for f in found)
     priced = {f[:3] for f in once if f[3] is not _UNKNOWN}
@@ -149,6 +152,7 @@ def _days(records: Records, row: Any, key: str) -> list[tuple[pd.Timestamp, int,
     return [f for f in once if f[3] is not _UNKNOWN or f[:3] not in priced]
 
 
+_NO_DAY = "on a day not known"
 _UNKNOWN = float("nan")  # one and the same, so that cells without an amount are alike
 
 

@@ -329,3 +329,118 @@ def test_two_rows_of_one_name_that_came_back_keep_a_sale_each(tmp_path: Path) ->
 def test_a_piece_in_the_workshop_or_on_the_bench_is_on_hand() -> None:
     for typed in ("In workshop", "in the workshop", "On my bench", "workshop"):
         assert state_said(typed) == "on hand"
+
+
+LEDGER = "Piece,Kind,Wood,Bought,Paid,Listed,Asking,Sold on,Sold for,Hours,Status,Notes\n"
+STAND = "D-1,dresser,oak,2026-01-05,60,2026-02-01,320,2026-02-20,300,12,Sold,\n"
+STAND += "N-1,nightstand,pine,2026-01-08,15,2026-02-03,90,2026-02-25,80,4,Sold,\n"
+TABLE = "C-1,coffee table,walnut,2026-02-02,40,2026-03-01,220,2026-03-15,200,8,Returned,"
+LOG = "on,piece,event,amount,note\n"
+
+
+def _ledger(folder: Path, rows: str, log: str, *answers: str) -> Records:
+    (folder / "events.csv").write_text(LOG + log)
+    (folder / "settings.toml").write_text("delivery_cost = 0\n")
+    return read(folder, LEDGER + STAND + rows, *answers)
+
+
+def _year(found: Records) -> dict[str, float]:
+    made = accounts(found, start=date(2026, 1, 1), end=date(2026, 12, 31))
+    assert made.stock.reconciled
+    return dict(zip(made.table["line"], made.table["value"], strict=True))
+
+
+def _ends(found: Records) -> list[tuple[float, str, str, float]]:
+    cells = found.ended[["sale_price", "sold_on", "ended_on", "given_back"]]
+    return [(p, str(a)[:10], str(b)[:10], g) for p, a, b, g in cells.itertuples(index=False)]
+
+
+def test_a_piece_that_came_back_twice_once_in_the_row_and_once_in_the_log_is_on_hand(
+    tmp_path: Path,
+) -> None:
+    log = "2026-04-20,C-1,sold,180,\n2026-05-02,C-1,returned,,\n"
+    found = _ledger(tmp_path, TABLE + "\n", log, "cell,C-1: outcome: came back,2026-03-20")
+    assert _ends(found) == [
+        (200, "2026-03-15", "2026-03-20", 200), (180, "2026-04-20", "2026-05-02", 180),
+    ]  # fmt: skip
+    row = _row(found, "C-1")
+    assert (row["status"], str(row["listed_on"].date())) == ("listed", "2026-05-02")
+    assert pd.isna(row["sold_on"]) and pd.isna(row["sale_price"])
+    told = story(found, "C-1")
+    assert told.status == "listed"
+    assert [w for w in told.table["what"] if w in ("sold", "returned")] == ["sold", "returned"] * 2
+    lines = _year(found)
+    assert lines["takings"] == 300 + 80 + 200 + 180
+    assert lines["returns and refunds"] == 200 + 180
+    assert lines["profit"] == 300 + 80 - 60 - 15  # of the two that stayed sold
+    assert found.questions.empty and found.to_answer == ()
+
+
+def test_a_sale_in_the_row_and_in_the_log_that_came_back_is_one_sale(tmp_path: Path) -> None:
+    found = _ledger(tmp_path, TABLE + "back 2026-03-20\n", "2026-03-15,C-1,sold,200,\n")
+    assert _ends(found) == [(200, "2026-03-15", "2026-03-20", 200)]
+    assert _row(found, "C-1")["status"] == "listed"
+    lines = _year(found)
+    assert (lines["takings"], lines["returns and refunds"]) == (580, 200)
+    assert lines["profit"] == 300 + 80 - 60 - 15
+    assert found.questions.empty and len(asked(found, "cell")) == 1  # since when it is up again
+
+
+def test_a_sale_that_row_and_log_tell_unlike_is_kept_as_typed_and_asked_about(
+    tmp_path: Path,
+) -> None:
+    found = _ledger(tmp_path, TABLE + "back 2026-03-20\n", "2026-03-16,C-1,sold,190,\n")
+    assert _ends(found) == [(200, "2026-03-15", "2026-03-20", 200)]
+    (question,) = found.questions["question"]
+    assert "sold on 2026-03-15 for 200, events.csv on 2026-03-16 for 190" in question
+
+
+@pytest.mark.parametrize("refunded_on", ["2026-03-18", "2026-03-24"])
+def test_money_given_back_before_or_after_it_came_back_counts_once(tmp_path, refunded_on) -> None:
+    found = _ledger(tmp_path, TABLE + "back 2026-03-20\n", f"{refunded_on},C-1,refund,50,\n")
+    assert _ends(found) == [(200, "2026-03-15", "2026-03-20", 150)]
+    lines = _year(found)
+    assert lines["returns and refunds"] == 200
+    assert lines["profit"] == 300 + 80 - 60 - 15
+
+
+def test_a_sale_logged_after_it_came_back_stands_and_the_return_is_not_asked_about(
+    tmp_path: Path,
+) -> None:
+    row = "S-1,sideboard,oak,2026-02-05,70,2026-03-10,400,2026-04-01,360,14,came back,returned 4 Apr\n"
+    found = _ledger(tmp_path, row, "2026-05-10,S-1,sold,350,\n")
+    assert _ends(found) == [(360, "2026-04-01", "2026-04-04", 360)]
+    assert (_row(found, "S-1")["status"], _row(found, "S-1")["sale_price"]) == ("sold", 350)
+    assert found.to_answer == ()
+    lines = _year(found)
+    assert lines["takings"] == 300 + 80 + 360 + 350
+    assert lines["profit"] == 300 + 80 + 350 - 60 - 15 - 70
+    later = _ledger(
+        tmp_path, row.replace("4 Apr", "4 Apr and 20 May"), "2026-05-10,S-1,sold,350,\n"
+    )
+    assert len(asked(later, "cell")) == 1  # a return after the sale that stands
+
+
+@pytest.mark.parametrize("log", ["", "2026-03-20,C-1,returned,,\n"])
+def test_a_sale_without_a_day_that_came_back_counts_in_no_line_and_its_piece_shows_both(
+    tmp_path, log
+) -> None:
+    note = "" if log else "buyer brought it back 2026-03-20"
+    found = _ledger(tmp_path, TABLE.replace("2026-03-15", "") + note + "\n", log)
+    assert _ends(found) == [(200, "NaT", "2026-03-20", 200)]
+    lines = _year(found)
+    assert lines["takings"] == 380 and "returns and refunds" not in lines
+    assert lines["profit"] == 300 + 80 - 60 - 15
+    told = story(found, "C-1").table
+    (sold,) = told[told["what"].str.startswith("sold")].to_dict("records")
+    (back,) = told[told["what"] == "returned"].to_dict("records")
+    assert (sold["what"], sold["amount"]) == ("sold, on a day not known", "$200.00")
+    assert back["on"] == "20 Mar 2026"
+    assert told["what"].tolist().index(sold["what"]) < told["what"].tolist().index("returned")
+
+
+def test_a_sale_and_a_return_without_days_are_shown_of_the_piece(tmp_path: Path) -> None:
+    found = _ledger(tmp_path, TABLE.replace("2026-03-15", "") + "\n", "")
+    told = story(found, "C-1").table
+    assert told[told["on"] == "on a day not known"]["what"].tolist() == ["sold", "returned"]
+    assert _year(found)["profit"] == 300 + 80 - 60 - 15

@@ -6,7 +6,7 @@ tell of plainly are one question. Common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from datetime import date
 from typing import Any
 
@@ -48,9 +48,17 @@ A_DAY_AS = "the day as 2026-10-04"
 
 
 def about_remarks(
-    flips: pd.DataFrame, answers: Answers, settings: Settings, as_of: date
+    flips: pd.DataFrame,
+    answers: Answers,
+    settings: Settings,
+    as_of: date,
+    *,
+    came_back: Collection[int] = (),
 ) -> Iterator[Question]:
-    """One question a row whose remark seems to tell of something else than the row; one on all plain cuts."""
+    """One question a row whose remark seems to tell of something else than the row; one on all plain cuts.
+
+    `came_back`: the lines of the pieces of which a return is on record.
+    """
     told = answers.cells()
     cuts: list[tuple[Question, str]] = []
     noted = flips["notes"].notna() & ~flips["status"].eq("withdrawn")
@@ -61,6 +69,9 @@ def about_remarks(
                 continue
             if (piece.casefold(), "outcome", key_of(CAME_BACK)) in told and free:
                 continue  # its return was asked about and answered under its state
+            since = days_told(note, row["sold_on"], settings, as_of)
+            if free == UP_SINCE and row["line"] in came_back and not since:
+                continue  # it tells of the return on record, before the sale that stands
             is_said = "is sold" if row["status"] == "sold" else "is on hand"
             who = called(piece, row["furniture_type"])
             counts = f", counts as {is_said[3:]}," if column == "notes" else f", {is_said},"

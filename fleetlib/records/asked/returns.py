@@ -163,8 +163,11 @@ def about_returns(
 def still_asked(
     questions: Sequence[Question], events: pd.DataFrame, listed: Collection[int]
 ) -> list[Question]:
-    """`questions` without those on a return that the log has told of since; `listed` as in SideFile."""
-    told = events["event"].isin(["returned", "sold", "withdrawn"]) | events["line"].isin(listed)
+    """`questions` without those on a return that the log has told of since.
+
+    `events` as laid by `live`, so a return in them is `relisted` and the sale that ended none; `listed` as in SideFile.
+    """
+    told = events["event"].isin(["relisted", "sold", "withdrawn"]) | events["line"].isin(listed)
     names = set(events.loc[told, "piece"].astype(str).str.casefold())
     texts = {key_of(cell_text(name, "outcome", CAME_BACK)) for name in names}
     return [q for q in questions if not (q.about == "cell" and key_of(q.text) in texts)]

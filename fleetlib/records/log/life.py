@@ -32,6 +32,7 @@ ENDED_COLUMNS = (
     "again_on", "up", "line",
 )  # fmt: skip
 _SALE = ("sold_on", "sale_price", *OF_THE_SALE)
+_MONEY = ENDED_COLUMNS[1:5]  # of a sale: when, for how much, less what, with what
 _CENT = 0.005
 
 
@@ -69,8 +70,7 @@ def live(
     groups = Regrouping(work.flips, events)
     groups.run()
     work.flips = groups.flips
-    work.came_back(groups.events, came_back or {})
-    laid = work.sales(groups.events)
+    laid = work.sales(groups.events, came_back or {})
     made = pd.DataFrame(work.ended, columns=list(ENDED_COLUMNS))
     kinds = dict.fromkeys(
         ("sale_price", "selling_fees", "delivery_charged", "given_back"), "float64"
@@ -196,26 +196,48 @@ class _Lives:
                     "the cell in flips.csv to use the event, or undo the event.",
                 )  # fmt: skip
 
-    def sales(self, events: pd.DataFrame) -> pd.DataFrame:
-        """The events with ended sales turned into days off the market; see `live`."""
+    def sales(self, events: pd.DataFrame, known: Mapping[int, Return]) -> pd.DataFrame:
+        """The events with ended sales turned into days off the market; see `live`, whose `came_back` is `known`."""
         made = events.copy()
         self._described(made)
         given = made["event"].isin(
             ["sold", "returned", "backed_out", "relisted", "refund", "asking_price"]
         )
-        place_of: dict[str, list[Any]] = {}
-        for i, name in zip(self.flips.index, self.flips["piece"].str.casefold(), strict=True):
-            place_of.setdefault(name, []).append(i)
-        for name, theirs in made[given].groupby(made["piece"].str.casefold(), sort=False):
-            rows = place_of.get(str(name), [])
-            if len(rows) == 1:
-                self._sales_of(rows[0], theirs.sort_values(["on", "line"], kind="stable"), made)
+        names = self.flips["piece"].str.casefold()
+        came = self.flips["outcome"].eq(CAME_BACK)
+        logs = dict(list(made[given].groupby(made["piece"].str.casefold(), sort=False)))
+        alone = names.isin(list(logs)) & ~names.duplicated(keep=False)
+        for at in self.flips.index[alone | came]:
+            log = logs[names[at]] if alone[at] else made.iloc[:0]
+            steps = list(log.sort_values(["on", "line"], kind="stable").iterrows())
+            if came[at]:
+                self.flips.at[at, "outcome"] = None
+                self._own_return(at, steps, known.get(int(self.flips.at[at, "line"]), Return()))
+            self._sales_of(at, steps, made)
         return made[made["event"] != ""].reset_index(drop=True)
 
-    def _sales_of(self, at: Any, theirs: Any, made: Any) -> None:  # noqa: C901 - one branch for each event of a sale
+    def _own_return(self, at: Any, steps: list[tuple[Any, Any]], back: Return) -> None:
+        """Put the return that row `at` tells of among the entries of its piece, unless one of them is that return."""
+        day, price = self.flips.at[at, "sold_on"], float(self.flips.at[at, "sale_price"])
+        if pd.isna(day) and np.isnan(price):
+            return
+        sold = [(n, e) for n, (_, e) in enumerate(steps) if e["event"] == "sold"]
+        if pd.isna(day):  # an entry of the same price is the sale of the row
+            day = next((e["on"] for _, e in sold if abs(e["amount"] - price) < _CENT), day)
+        end = day if pd.isna(back.back_on) else back.back_on
+        again = next((n for n, e in sold if not e["on"] <= end), len(steps))
+        its = [e for _, e in steps[:again] if not e["on"] < day]
+        if any(e["event"] == RETURNED for e in its):
+            return
+        given = sum(float(e["amount"]) for e in its if e["event"] == "refund")
+        place = next((n for n, (_, e) in enumerate(steps[:again]) if not e["on"] <= end), again)
+        entry = {"event": RETURNED, "on": end, "amount": price - given, "back": back}
+        steps.insert(place, (None, entry))
+
+    def _sales_of(self, at: Any, steps: list[tuple[Any, Any]], made: Any) -> None:  # noqa: C901 - one branch for each event of a sale
         sold: Any = None  # the index of the standing sale in `made`
         refunded = 0.0
-        for i, e in theirs.iterrows():
+        for i, e in steps:
             if e["event"] == "sold":
                 if sold is not None and _same_sale(made.loc[sold], e):
                     made.at[sold, "event"] = ""  # one sale written twice is one sale
@@ -257,101 +279,70 @@ class _Lives:
         )  # fmt: skip
         return True
 
-    def _end(self, at: Any, sold: Any, i: Any, e: Any, refunded: float, made: pd.DataFrame) -> bool:
-        """End the standing sale at event `e`; True where there was one."""
-        typed = self.flips.loc[at, list(_SALE)]
-        if sold is not None:
-            sale = made.loc[sold]
-            said = self.said.get(sold, {})
-            fees, charged = (_number(said.get(c)) for c in ("selling_fees", "delivery_charged"))
-            day, price = sale["on"], float(sale["amount"])
-            same = typed["sold_on"] == day or (
-                pd.isna(typed["sold_on"]) and abs(typed["sale_price"] - price) < _CENT
-            )
-            if np.isnan(price):
-                price = float(typed["sale_price"]) if same else np.nan
-            if same:
-                fees = fees if fees == fees else float(typed["selling_fees"])
-                charged = charged if charged == charged else float(typed["delivery_charged"])
-            made.at[sold, "event"] = "paused"
-        elif pd.notna(typed["sold_on"]) and typed["sold_on"] <= e["on"]:
-            same, day, price = True, typed["sold_on"], float(typed["sale_price"])
-            fees, charged = float(typed["selling_fees"]), float(typed["delivery_charged"])
-        elif e["event"] == "backed_out":
-            return False  # before any sale: only a deposit may be at stake, and the books have that
-        else:
+    def _standing(self, at: Any, sold: Any, e: Any, made: Any) -> tuple[dict[str, Any], bool]:
+        """The sale that stands at entry `e`, empty where none does, and whether it is the one of row `at`."""
+        typed: dict[str, Any] = self.flips.loc[at, list(_MONEY)].to_dict()
+        own, undated = "back" in e, pd.isna(typed["sold_on"])
+        if sold is None:
+            by_then = typed["sold_on"] <= e["on"]
+            alone = undated and pd.notna(typed["sale_price"]) and e["event"] == RETURNED
+            return (typed if own or by_then or alone else {}), True
+        day, price = made.at[sold, "on"], float(made.at[sold, "amount"])
+        said = self.said.get(sold, {})
+        logged = {c: _number(said.get(c)) for c in _MONEY} | {"sold_on": day, "sale_price": price}
+        like = abs(typed["sale_price"] - price) < _CENT
+        if not (own or typed["sold_on"] == day or (undated and like)):
+            return logged, False
+        sale = {c: logged[c] if pd.isna(typed[c]) else typed[c] for c in _MONEY}
+        if sale["sold_on"] != day or abs(sale["sale_price"] - price) >= _CENT:
             self._ask(
                 at, "sold_on",
-                f"events.csv says it was returned on {_text(e['on'])}, but no sale before that day is known; the entry "
+                f"flips.csv says it sold on {_text(sale['sold_on'])} for {shown(sale['sale_price'])}, events.csv on "
+                f"{_text(day)} for {shown(price)}; flips.csv was kept. Undo the event if it is wrong.",
+            )  # fmt: skip
+        return sale, True
+
+    def _end(self, at: Any, sold: Any, i: Any, e: Any, refunded: float, made: Any) -> bool:
+        """End the standing sale at entry `e`, the `i`th of `made` or (None) the row's own; True where there was one."""
+        own, on, back = i is None, e["on"], e.get("back", Return(e["on"], e["on"]))
+        sale, same = self._standing(at, sold, e, made)
+        if not sale and e["event"] == RETURNED:
+            self._ask(
+                at, "sold_on",
+                f"events.csv says it was returned on {_text(on)}, but no sale before that day is known; the entry "
                 "was left out.",
             )  # fmt: skip
+        if not sale:  # one backed out before any sale: only a deposit may be at stake, and the books have that
             return False
-        if same:
-            for column in _SALE:
-                if pd.notna(self.flips.at[at, column]):
-                    empty = (
-                        pd.NaT if column == "sold_on" else None if column == "channel" else np.nan
-                    )
-                    self._set(
-                        at, column, empty, f"the sale ended on {_text(e['on'])}, in events.csv"
-                    )
-        told, owed = float(e["amount"]), price - refunded
-        back = (
-            owed - np.nan_to_num(told)
-            if e["event"] == "backed_out"
-            else (owed if np.isnan(told) else told)
-        )
-        made.at[i, "event"] = "relisted"
-        made.at[i, "amount"] = np.nan  # what was given back is no price asked
-        if back < 0 or back > owed + np.nan_to_num(charged) + _CENT:
+        if sold is not None:
+            made.at[sold, "event"] = "" if own else "paused"
+        since = f" on {_text(on)}" if not own or pd.notna(back.back_on) else ""
+        why = f"the sale ended{since}, in events.csv"
+        why = f"it came back{since}; its sale is kept as one that ended" if own else why
+        for column in _SALE if same else ():
+            if pd.notna(self.flips.at[at, column]):
+                empty = {"sold_on": pd.NaT, "channel": None}.get(column, np.nan)
+                self._set(at, column, empty, why)
+        if back.left:
+            self._set(at, "outcome", back.left, "your answer, in answers.csv")
+            self._set(at, "withdrawn_on", on, "the last day known of it, as it came back")
+        told, owed = float(e["amount"]), float(sale["sale_price"]) - refunded
+        given = owed if np.isnan(told) else told
+        if e["event"] == "backed_out":
+            given = owed - np.nan_to_num(told)
+        if not own:
+            made.at[i, "event"] = "relisted"
+            made.at[i, "amount"] = np.nan  # what was given back is no price asked
+        if given < 0 or given > owed + np.nan_to_num(sale["delivery_charged"]) + _CENT:
             self._ask(
                 at, "sale_price",
-                f"events.csv has {shown(back)} given back on {_text(e['on'])} for a sale of {shown(price)}; is that "
-                "right?",
+                f"events.csv has {shown(given)} given back on {_text(on)} for a sale of {shown(owed + refunded)}; is "
+                "that right?",
             )  # fmt: skip
-        self.ended.append(
-            (
-                self.flips.at[at, "piece"],
-                day,
-                price,
-                fees,
-                charged,
-                e["on"],
-                back,
-                str(e["event"]),
-                e["on"],
-                True,
-                int(self.flips.at[at, "line"]),
-            )
-        )
+        piece, line = self.flips.at[at, "piece"], int(self.flips.at[at, "line"])
+        ended = (on, given, str(e["event"]), back.again_on, back.up, line)
+        self.ended.append((piece, *sale.values(), *ended))
         return True
-
-    def came_back(self, events: pd.DataFrame, known: Mapping[int, Return]) -> None:
-        """End the sales of the rows whose piece came back; one whose return is logged is left to the log."""
-        logged = set(events.loc[events["event"] == "returned", "piece"].str.casefold())
-        for at in self.flips.index[self.flips["outcome"].eq(CAME_BACK)]:
-            row = self.flips.loc[at]
-            back = known.get(int(row["line"]), Return())
-            of_log = str(row["piece"]).casefold() in logged and pd.notna(row["sold_on"])
-            self.flips.at[at, "outcome"] = None
-            if of_log or (pd.isna(row["sold_on"]) and pd.isna(row["sale_price"])):
-                continue
-            ended_on = row["sold_on"] if pd.isna(back.back_on) else back.back_on
-            said = "" if pd.isna(back.back_on) else f" on {_text(back.back_on)}"
-            why = f"it came back{said}; its sale is kept as one that ended"
-            for column in _SALE:
-                if pd.notna(row[column]):
-                    empty = pd.NaT if column == "sold_on" else np.nan
-                    self._set(at, column, None if column == "channel" else empty, why)
-            if back.left:
-                self._set(at, "outcome", back.left, "your answer, in answers.csv")
-                self._set(at, "withdrawn_on", ended_on, "the last day known of it, as it came back")
-            sale = (
-                row[c]
-                for c in ("piece", "sold_on", "sale_price", "selling_fees", "delivery_charged")
-            )
-            told = (RETURNED, back.again_on, back.up, int(row["line"]))
-            self.ended.append((*sale, ended_on, float(row["sale_price"]), *told))
 
     def _described(self, events: Any) -> None:
         """Read the cells that the entries carry; fill in what they say of the piece, ask where they differ."""
