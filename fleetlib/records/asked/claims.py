@@ -489,11 +489,19 @@ class _Claiming:
         states = [p for p in free if self._tells_where_it_stands(p)]
         if states and "outcome" not in held:
             self._ask(states[0], ["outcome"])
+        cut = [p for p in free if p not in self.asked and self._is_cut_name(p)]
+        if cut and "piece" not in held:
+            self._ask(cut[0], ["piece"])
         self._ask_words([p for p in free if p not in self.asked], held)
         for place in [p for p in free if p not in self.asked] if self.table.sheets else ():
             begins = _begins_as(self.table.headings[place])
             if begins not in held and any(c.column == begins for c in self.claims.values()):
                 self._ask(place, [begins])
+
+    def _is_cut_name(self, place: int) -> bool:
+        """`Piec` or `Nam` over cells that tell rows apart: the beginning of a heading of names."""
+        key = word_key(self.table.headings[place].strip("?."))
+        return key in _NAME_CUT and self._tells(place)
 
     def _tells_where_it_stands(self, place: int) -> bool:
         """Words for it, or a few of which each stands where a piece was sold or where none was."""
@@ -638,6 +646,7 @@ SIDE_ORDERS = (
     ("depth_in", "width_in", "height_in"),
 )
 _STATES = ("status", "state", "stage", "where it stands", "current status", "sale status")
+_NAME_CUT = ("pie", "piec", "pce", "pc", "nam", "nme", "nm")
 _YES_NO = frozenset(["y", "yes", "n", "no"])
 _PRICE_TAGS = ("tag", "tags", "label", "ticket", "tag price")
 _FEWEST_NAMED = 4  # rows in which a lot of its own is no chance
