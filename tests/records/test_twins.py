@@ -49,3 +49,34 @@ def test_of_rows_that_are_the_same_an_answer_counts_only_while_they_are_so_many(
     found = read_records(tmp_path, as_of=AS_OF)
     assert found.flips["sale_price"].dropna().tolist() == [300]
     assert len([q for q in asked(found, "cell") if "80?40" in q.said]) == 2
+
+
+def test_rows_alike_are_asked_about_by_name_and_only_a_copy_is_set_aside(tmp_path: Path) -> None:
+    stand = "pine nightstand,2026-03-05,20,2026-03-10,90,{},3,{}\n"
+    chair = "oak chair,2026-03-06,5,2026-03-11,40,,,1,\n"
+    differ = stand.format("2026-03-20,80", "") + stand.format("2026-03-28,75", "left one")
+    found = read(tmp_path, HEAD + FIRST + differ + chair + chair)
+    stands, chairs = sorted(asked(found, "rows"), key=lambda q: q.cost)
+    assert "(lines 3, 4;" in stands.said and "(lines 5, 6;" in chairs.said
+    assert "though they differ in sold on and sale price" in stands.said
+    assert [o.meaning for o in stands.options] == ["different pieces"]
+    assert [o.meaning for o in chairs.options] == ["different pieces", "the same twice"]
+    found = read(
+        tmp_path, HEAD + FIRST + differ + chair + chair, f"rows,{chairs.text},the same twice"
+    )
+    assert found.set_aside["line"].tolist() == [6]
+    everything = f"{chairs.text}; {stands.text}"  # as it was asked of all in one before
+    found = read(
+        tmp_path, HEAD + FIRST + differ + chair + chair, f"rows,{everything},the same twice"
+    )
+    assert found.set_aside["line"].tolist() == [6] and found.flips["sale_price"].count() == 3
+
+
+def test_rows_answered_to_be_each_a_piece_are_noted_no_more(tmp_path: Path) -> None:
+    chair = "oak chair,2026-03-06,5,2026-03-11,40,,,1,\n"
+    before = read(tmp_path, HEAD + FIRST + chair + chair)
+    assert any("same in every cell" in n for n in before.notes)
+    (question,) = before.to_answer
+    found = read(tmp_path, HEAD + FIRST + chair + chair, f"rows,{question.text},different pieces")
+    assert not found.to_answer and not any("same in every cell" in n for n in found.notes)
+    assert "piece" not in set(found.questions["column"])

@@ -30,7 +30,12 @@ from fleetlib.records.asked.answers import (
 )
 from fleetlib.records.asked.days_of_row import likely_days
 from fleetlib.records.asked.months import day_of_month
-from fleetlib.records.asked.names_for_unnamed import could_be, names_here
+from fleetlib.records.asked.names_for_unnamed import (
+    base_name,
+    could_be,
+    names_here,
+    said_of_alike,
+)
 from fleetlib.records.asked.question import (
     COLUMN_UNREAD,
     NOTHING,
@@ -471,27 +476,34 @@ _LOOK_ALIKE = str.maketrans("oOlIsS", "001155")
 def about_alike(
     flips: pd.DataFrame, alike: Collection[str], answers: Answers
 ) -> Iterator[Question]:
-    """One question on all pieces that cannot be told apart, until it is answered."""
-    rows = flips[flips["piece"].isin(alike)]
-    text = "; ".join(sorted(alike))
-    if not len(rows) or answers.of("rows", text):
-        return
-    shown = ", ".join(map(str, rows["line"][:_MOST_LINES]))
-    more = f" and {len(rows) - _MOST_LINES} more" if len(rows) > _MOST_LINES else ""
-    on_hand = int(rows["status"].isin(["listed", "in work"]).sum())
-    yield Question(
-        "rows",
-        text,
-        f"{len(rows)} rows cannot be told apart from another (lines {shown}{more}; such as {rows['piece'].iloc[0]}). "
-        "Are they different pieces?",
-        (
-            Option("yes, each is a piece", DIFFERENT),
-            Option("no, they stand there twice: count each once", TWICE),
-        ),
-        "each counts as a piece, and nothing can be logged on them. Give each a name of its own in a column called "
-        "Piece for that",
-        0.5 * len(rows) + weight("piece") * on_hand,
-    )
+    """One question on the pieces that cannot be told apart by each name, until it is answered."""
+    bases = {p: base_name(p, named=False) for p in alike}
+    for base, (text, said) in said_of_alike(alike, answers).items():
+        if said:
+            continue
+        rows = flips[flips["piece"].isin([p for p in alike if bases[p] == base])]
+        cells = rows.drop(columns=["line", "piece"])
+        typed = [c for c in COLUMN if c in cells]
+        differ = [column_in_words(c) for c in typed if len(cells[c].drop_duplicates()) > 1]
+        by = f" by its name, though they differ in {' and '.join(differ[:3])}" if differ else ""
+        twice = "those that are the same in every cell" if differ else "they"
+        copies = [Option(f"no, {twice} stand there twice: count each once", TWICE)]
+        shown = ", ".join(map(str, rows["line"][:_MOST_LINES]))
+        more = f" and {len(rows) - _MOST_LINES} more" if len(rows) > _MOST_LINES else ""
+        on_hand = int(rows["status"].isin(["listed", "in work"]).sum())
+        yield Question(
+            "rows",
+            text,
+            f"{len(rows)} rows cannot be told apart from another{by} (lines {shown}{more}; such as "
+            f"{rows['piece'].iloc[0]}). Are they different pieces?",
+            (
+                Option("yes, each is a piece", DIFFERENT),
+                *(copies if cells.duplicated().any() else ()),
+            ),
+            "each counts as a piece, and nothing can be logged on them. Give each a name of its own in a column called "
+            "Piece for that",
+            0.5 * len(rows) + weight("piece") * on_hand,
+        )
 
 
 UNSOLD_PRICES = "Price without a day of sale"

@@ -22,7 +22,9 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.base.said import day_said
+from fleetlib.records.asked.answers import DIFFERENT, Answers
 from fleetlib.records.parsing.numbers import shown
+from fleetlib.records.parsing.vocabulary import word_key
 from fleetlib.records.schema.columns import SIZES
 
 _DAYS = ("bought_on", "listed_on", "sold_on", "withdrawn_on")
@@ -118,6 +120,26 @@ def alike(flips: pd.DataFrame, named: np.ndarray) -> frozenset[str]:
     names = flips["piece"].astype(str)
     bases = names.where(named, names.str.replace(_NUMBER_BEHIND, "", regex=True)).str.casefold()
     return frozenset(names[bases.duplicated(keep=False).to_numpy()])
+
+
+def said_of_alike(names: Iterable[str], answers: Answers) -> dict[str, tuple[str, str]]:
+    """By name in small letters without its number: what an answer about the rows that have it is filed under, and what
+    was answered of them, or of all `names` in one, "" for nothing."""
+    groups: dict[str, list[str]] = {}
+    for name in sorted(names):
+        groups.setdefault(base_name(name, named=False), []).append(name)
+    texts = {base: "; ".join(group) for base, group in groups.items()}
+    every = answers.of("rows", "; ".join(sorted(names)))
+    return {b: (t, word_key(answers.of("rows", t) or every)) for b, t in texts.items()}
+
+
+def said_to_differ(
+    pieces: Iterable[str], names: Iterable[str], answers: Answers
+) -> set[tuple[str, str, str]]:
+    """Of `pieces` without a name of their own, the cells of those that were answered to be each a piece."""
+    said = said_of_alike(names, answers)
+    each = {base for base, (_, meaning) in said.items() if meaning == DIFFERENT}
+    return {(p.casefold(), "piece", p) for p in pieces if base_name(p, named=False) in each}
 
 
 def base_name(name: str, *, named: bool) -> str:

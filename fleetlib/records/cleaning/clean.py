@@ -47,7 +47,7 @@ from fleetlib.records.asked.money import (
     of_the_sizes,
 )
 from fleetlib.records.asked.months import about_months, settle_months
-from fleetlib.records.asked.names_for_unnamed import alike, full_names
+from fleetlib.records.asked.names_for_unnamed import alike, full_names, said_to_differ
 from fleetlib.records.asked.question import COLUMN_UNREAD, Question, column_in_words
 from fleetlib.records.asked.question import in_order as by_cost
 from fleetlib.records.asked.remarks import settle_remarks
@@ -284,7 +284,7 @@ def clean_table(
     cleaned.values.clear()
     _list_hidden(table, headings, cleaned.changes)
     gone = rows_to_set_aside(values, cleaned, out)
-    gone |= typed_twice(values["piece"], cleaned.named, gone, answers)
+    gone |= typed_twice(values, cleaned.named, gone, answers)
     aside = set_aside_table(gone, table.lines, {i: table.text_of(i) for i in gone}, table.broken)
     table.text_of.release()
     keep = np.ones(len(table.lines), dtype=bool)
@@ -313,8 +313,9 @@ def clean_table(
     asked_unit = any(q.about == "unit" for q in measures.questions)
     by_unit = {ODD_SIZE} if asked_unit or said_unit in ("in", SOME) else ()
     right = {cell for cell, said in answers.cells().items() if word_key(said) == RIGHT}
-    questions, asked = questions_about(flips, cleaned.named[keep], right, by_unit)
     twins = alike(flips, cleaned.named[keep])
+    right |= said_to_differ(flips["piece"][~cleaned.named[keep]], twins, answers)
+    questions, asked = questions_about(flips, cleaned.named[keep], right, by_unit)
     back_by_line = {int(table.lines[i]): back for i, back in came_back.items() if keep[i]}
     unread = {
         (table.lines[i], column): typed

@@ -8,12 +8,12 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.records.asked.answers import TWICE, Answers
-from fleetlib.records.asked.names_for_unnamed import alike, base_name
+from fleetlib.records.asked.names_for_unnamed import alike, base_name, said_of_alike
 from fleetlib.records.cleaning.columns import Cleaned
 from fleetlib.records.files.not_pieces import Judged
 from fleetlib.records.files.splitting import Broken
 from fleetlib.records.parsing.numbers import shown
-from fleetlib.records.parsing.vocabulary import NOT_A_PIECE, word_key
+from fleetlib.records.parsing.vocabulary import NOT_A_PIECE
 
 Values = Mapping[str, np.ndarray]
 
@@ -96,23 +96,24 @@ def _copies(values: Values, named: np.ndarray, gone: set[int]) -> dict[int, Judg
 
 
 def typed_twice(
-    pieces: np.ndarray, named: np.ndarray, gone: Collection[int], answers: Answers
+    values: Values, named: np.ndarray, gone: Collection[int], answers: Answers
 ) -> dict[int, Judged]:
-    """Of the rows that cannot be told apart and were said to stand there twice, all but the first of each."""
-    rows = np.array([i for i in range(len(pieces)) if i not in gone], dtype=int)
-    frame = pd.DataFrame({"piece": pieces[rows]})
-    names = alike(frame, named[rows])
-    if not names or word_key(answers.of("rows", "; ".join(sorted(names)))) != TWICE:
+    """Of the rows that cannot be told apart and were said to stand there twice, those that are the same in every cell
+    as one before; one that differs is no copy."""
+    rows = np.array([i for i in range(len(named)) if i not in gone], dtype=int)
+    pieces = pd.DataFrame({"piece": values["piece"][rows]})
+    said = said_of_alike(alike(pieces, named[rows]), answers)
+    twice = {base for base, (_, meaning) in said.items() if meaning == TWICE}
+    if not twice:
         return {}
-    found: dict[int, Judged] = {}
-    seen: set[str] = set()
-    for i in rows.tolist():
-        name = str(pieces[i])
-        base = base_name(name, named=bool(named[i]))
-        if name in names and base in seen:
-            found[i] = ("piece", name, "stands there twice, as you answered", "Nothing to do.")
-        seen.add(base)
-    return found
+    bases = [base_name(str(p), named=False) for p in pieces["piece"]]
+    copies = pd.DataFrame({c: v[rows] for c, v in values.items()} | {"piece": bases}).duplicated()
+    why = "stands there twice, as you answered"
+    return {
+        i: ("piece", str(values["piece"][i]), why, "Nothing to do.")
+        for i, base, copy in zip(rows.tolist(), bases, copies, strict=True)
+        if copy and base in twice
+    }
 
 
 def set_aside_table(
