@@ -444,3 +444,29 @@ def test_a_sale_and_a_return_without_days_are_shown_of_the_piece(tmp_path: Path)
     told = story(found, "C-1").table
     assert told[told["on"] == "on a day not known"]["what"].tolist() == ["sold", "returned"]
     assert _year(found)["profit"] == 300 + 80 - 60 - 15
+
+
+@pytest.mark.parametrize(
+    ("state", "note"),
+    [
+        ("Returned", "returned 3/20, resold 4/2 for 280"),
+        ("Sold", "came back 3/20, sold again 4/2 for $280"),
+        ("Sold", "came back 3/20, then sold to second buyer 4/2 for 280"),
+    ],
+)
+def test_a_note_that_tells_of_a_second_sale_offers_it_and_the_first_sale_is_kept(
+    tmp_path, state, note
+) -> None:
+    row = f'C-1,dresser,oak,2026-01-10,60,2026-02-10,320,2026-03-10,300,12,{state},"{note}"\n'
+    (question,) = asked(_ledger(tmp_path, row, ""), "cell")
+    assert question.options[0].meaning == "280 on 2026-04-02"
+    found = _ledger(tmp_path, row, "", f'cell,"{question.text}",280 on 2026-04-02')
+    assert [(*e[:2], e[3]) for e in _ends(found)] == [(300, "2026-03-10", 300)]
+    sold = _row(found, "C-1")
+    assert (sold["status"], sold["sale_price"]) == ("sold", 280)
+    assert str(sold["sold_on"].date()) == "2026-04-02"
+    assert found.past_sales["sale_price"].tolist() == [300]
+    assert found.to_answer == ()
+    lines = _year(found)
+    assert (lines["takings"], lines["returns and refunds"]) == (300 + 80 + 300 + 280, 300)
+    assert lines["profit"] == 300 + 80 + 280 - 60 - 15 - 60

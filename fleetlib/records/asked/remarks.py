@@ -186,7 +186,7 @@ def _now(
             return {"outcome": CAME_BACK}
         second = second_sale_answered(said)
         if second:
-            return {"sale_price": second[0], "sold_on": second[1]}
+            return {"outcome": CAME_BACK}  # the sale of the row ended; see `settle_returns`
         return _left(row, said) if said in LEFT_UNSOLD else {}
     if column == "listed_on":
         day = read_answer(column, said, settings=settings, as_of=as_of)

@@ -43,7 +43,8 @@ _DELIVERED = (
 _WITHIN = re.compile(r"\bincl|\bof that\b|\bcompris|\binbegriffen|\binklusive|\bpart of\b")
 _DAY = r"(?P<{}>\d\d?[/.-]\d\d?|\d\d? [a-z]{{3,9}}|[a-z]{{3,9}} \d\d?)"
 _AGAIN = re.compile(
-    rf"\bre-?sold(?: it| them)?(?: on)?(?: {_DAY.format('before')})?,?(?: for| at)? (?P<amount>{_A})"
+    r"\b(?:re-?sold(?: it| them)?|sold (?:it |them )?(?:again|to (?:a |the |my )?second buyer))(?: on)?"
+    rf"(?: {_DAY.format('before')})?,?(?: for| at)? (?P<amount>{_A})"
     rf"(?:,? on {_DAY.format('after')})?"
 )
 _DEPOSIT = re.compile(

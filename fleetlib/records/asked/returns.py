@@ -19,6 +19,7 @@ from fleetlib.records.asked.answers import Answers, cell_text, key_of
 from fleetlib.records.asked.cells import RIGHT, called, read_answer
 from fleetlib.records.asked.names_for_unnamed import could_be, names_here
 from fleetlib.records.asked.question import Option, Question, weight
+from fleetlib.records.asked.remarks_of_money import second_sale, second_sale_answered
 from fleetlib.records.parsing.days_in_text import days_in_text
 from fleetlib.records.parsing.outcomes import ON_HAND, SOLD
 from fleetlib.records.schema.columns import CAME_BACK, LEFT_UNSOLD
@@ -32,7 +33,8 @@ class Return(NamedTuple):
     """What is known of a piece that came back; NaT for a day that is not known.
 
     back_on: the day it came back; again_on: the day from which it is up for sale again; up: whether it is; left: how
-    it left since (one of LEFT_UNSOLD) or ""; answered: what was answered of it.
+    it left since (one of LEFT_UNSOLD) or ""; answered: what was answered of it; resold: the price
+    and the day of the sale since, which stands.
     """
 
     back_on: pd.Timestamp | Any = _NO_DAY
@@ -40,6 +42,7 @@ class Return(NamedTuple):
     up: bool = True
     left: str = ""
     answered: str = ""
+    resold: tuple[float, Any] | None = None
 
 
 def days_told(note: object, since: object, settings: Settings, as_of: date) -> list[date]:
@@ -111,6 +114,12 @@ def _return(row: Mapping[str, Any], meaning: str, settings: Settings, as_of: dat
     sold_on = row["sold_on"]
     days = days_told(row["notes"], sold_on, settings, as_of)
     back = pd.Timestamp(days[0]) if len(days) == 1 else _NO_DAY
+    second = second_sale_answered(meaning)
+    if second:
+        on = pd.Timestamp(second[1])
+        before = [d for d in days if not pd.Timestamp(d) >= on]
+        back = pd.Timestamp(before[0]) if len(before) == 1 else _NO_DAY
+        return Return(back, up=False, answered=meaning, resold=(second[0], on))
     again = _answered_day(meaning, settings, as_of)
     if again is not None and (pd.isna(sold_on) or again >= sold_on):
         return Return(back if back <= again else again, again, answered=meaning)
@@ -150,6 +159,7 @@ def about_returns(
             f"Line {row['line']}, {who},{sold} came back{noted}.{wrong} Is it up "
             "for sale again, and since when?",
             (
+                *second_sale(row, settings, as_of),
                 *return_options(days_told(note, sold_on, settings, as_of)),
                 Option("it did not come back: it stayed sold", SOLD),
             ),

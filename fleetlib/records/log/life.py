@@ -227,7 +227,7 @@ class _Lives:
         end = day if pd.isna(back.back_on) else back.back_on
         again = next((n for n, e in sold if not e["on"] <= end), len(steps))
         its = [e for _, e in steps[:again] if not e["on"] < day]
-        if any(e["event"] == RETURNED for e in its):
+        if any(e["event"] == RETURNED for e in its) and not back.resold:
             return
         given = sum(float(e["amount"]) for e in its if e["event"] == "refund")
         place = next((n for n, (_, e) in enumerate(steps[:again]) if not e["on"] <= end), again)
@@ -323,9 +323,7 @@ class _Lives:
             if pd.notna(self.flips.at[at, column]):
                 empty = {"sold_on": pd.NaT, "channel": None}.get(column, np.nan)
                 self._set(at, column, empty, why)
-        if back.left:
-            self._set(at, "outcome", back.left, "your answer, in answers.csv")
-            self._set(at, "withdrawn_on", on, "the last day known of it, as it came back")
+        self._became(at, on, back)
         told, owed = float(e["amount"]), float(sale["sale_price"]) - refunded
         given = owed if np.isnan(told) else told
         if e["event"] == "backed_out":
@@ -343,6 +341,14 @@ class _Lives:
         ended = (on, given, str(e["event"]), back.again_on, back.up, line)
         self.ended.append((piece, *sale.values(), *ended))
         return True
+
+    def _became(self, at: Any, on: Any, back: Return) -> None:
+        """Put what was answered that became of row `at` since it came back on the day `on`: sold again, or left."""
+        for column, value in zip(("sale_price", "sold_on"), back.resold or (), strict=False):
+            self._set(at, column, value, "sold again: your answer, in answers.csv")
+        if back.left:
+            self._set(at, "outcome", back.left, "your answer, in answers.csv")
+            self._set(at, "withdrawn_on", on, "the last day known of it, as it came back")
 
     def _described(self, events: Any) -> None:
         """Read the cells that the entries carry; fill in what they say of the piece, ask where they differ."""
