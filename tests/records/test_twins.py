@@ -80,3 +80,24 @@ def test_rows_answered_to_be_each_a_piece_are_noted_no_more(tmp_path: Path) -> N
     found = read(tmp_path, HEAD + FIRST + chair + chair, f"rows,{question.text},different pieces")
     assert not found.to_answer and not any("same in every cell" in n for n in found.notes)
     assert "piece" not in set(found.questions["column"])
+
+
+BACK = "walnut coffee table,2026-02-02,40,2026-03-01,220,2026-03-15,200,8,Returned\n"
+
+
+def test_an_answer_about_a_return_outlives_a_day_of_its_row_typed_anew(tmp_path: Path) -> None:
+    head = HEAD.replace("Notes", "Status")
+    (question,) = asked(read(tmp_path, head + FIRST.replace(",\n", ",Sold\n") + BACK), "cell")
+    assert "came back" in question.said
+    told = f"cell,{question.filed},2026-03-20"
+    mended = FIRST.replace(",\n", ",Sold\n") + BACK.replace("2026-02-02", "2026-02-03")
+    found = read(tmp_path, head + mended, told)
+    assert not asked(found, "cell")
+    assert any("counts for walnut coffee table of 3 Feb 2026" in n for n in found.notes)
+    twin = BACK.replace("2026-02-02", "2026-02-09")
+    found = read(tmp_path, head + mended + twin, told)  # which of the two it was, nobody can say
+    assert len(asked(found, "cell")) == 2
+    found = read(
+        tmp_path, head + BACK + twin, told
+    )  # it is still there: nothing is told of the other
+    assert [q.said[:7] for q in asked(found, "cell")] == ["Line 3,"]

@@ -3,8 +3,9 @@
 The name that such a piece is given follows from what is read of its row, so it changes with the answers. What an answer
 is filed under are the first words of the row, so many that no other row has them in this order; cells that are filled
 in later stand between them. Where another row has all of them, it is filed under them "and no more", and counts for a
-row of just these; of rows that are the same, as "1 of 2", as long as they are two. Answers of before, filed under a
-name that the piece had, are found where it was its alone.
+row of just these; of rows that are the same, as "1 of 2", as long as they are two. Where one of the words was typed
+anew, the answer counts for the one row that has all others and was not answered itself, which is said. Answers of
+before, filed under a name that the piece had, are found where it was its alone.
 """
 
 from __future__ import annotations
@@ -30,10 +31,11 @@ _MARKS = re.compile(r'[\s,;|"]+|:(?=\s|$)')
 
 class RowsAsTyped:
     """The rows of a record by their words, `texts` as they stand in the file; `pieces` their names, `named` which of
-    these are the person's own."""
+    these are the person's own; `notes`: what is to be said of answers whose row was typed anew."""
 
     def __init__(self, texts: Sequence[str], pieces: np.ndarray, named: np.ndarray) -> None:
         self._rows = [_words(t) for t in texts]
+        self.notes: list[str] = []
         self._pieces = [str(p) for p in pieces]
         self._place = {p: i for i, p in enumerate(self._pieces) if not named[i]}
 
@@ -66,6 +68,15 @@ class RowsAsTyped:
         before = made_before(of_rows, older, own) if of_rows is not None else {}
         found = {key_of(p): name for p, (name, _) in before.items()}
         found |= {key_of(p): name for p in lost if (name := self._called(p))}
+        answered = {key_of(p) for p in [*found.values(), *(c[0] for c in cells.values())]}
+        for cell in cells.values():
+            name = "" if key_of(cell[0]) in found.keys() | now else self._typed_anew(cell)
+            if name and key_of(name) not in answered:
+                found[key_of(cell[0])] = name
+                self.notes.append(
+                    f'Your answer about "{cell[0]}" counts for {name}, whose row differs from that in one word. If it '
+                    "is another piece, delete the answer in answers.csv."
+                )
         rows: dict[tuple[str, str], Answer] = {}
         for key, row in answers.rows.items():
             if key in cells and (name := found.get(key_of(cells[key][0]), "")):
@@ -98,6 +109,20 @@ class RowsAsTyped:
             which, of = int(whole[2] or 1), int(whole[3] or 1)
             found = found[which - 1 : which] if len(found) == of else []
         return self._pieces[found[0]] if len(found) == 1 else ""
+
+    def _typed_anew(self, cell: tuple[str, str, str]) -> str:
+        """The piece of the one row that has all words that an answer is filed under but one, and what was typed."""
+        words = _words(cell[0])[1:]
+        if (
+            not key_of(cell[0]).startswith(_ROW)
+            or _WHOLE.fullmatch(cell[0])
+            or len(words) < _FEWEST
+        ):
+            return ""
+        found = {j for k in range(len(words)) for j in self._having([*words[:k], *words[k + 1 :]])}
+        typed = set() if cell[1] == "outcome" else set(_words(cell[2]))
+        fits = [j for j in found if typed <= set(self._rows[j])]
+        return self._pieces[fits[0]] if len(found) == len(fits) == 1 else ""
 
     def _having(self, words: Sequence[str]) -> list[int]:
         rarest = min(

@@ -366,6 +366,7 @@ def clean_table(
         *measures.notes,
         *claimed.notes,
         *under.notes,
+        *(by_row.notes if by_row else ()),
         *_notes(table, headings),
         *cleaned.notes,
         *_unreadable(cleaned, refused, headings, answers, by_year),
