@@ -89,3 +89,50 @@ def test_a_column_of_other_costs_that_holds_remarks_is_notes(tmp_path: Path) -> 
     found = read(tmp_path, "Type,Sold for,misc\n" + rows)
     assert found.flips["notes"].tolist()[:3] == remarks[:3]
     assert not [q for q in asked(found, "cell") if "other costs" in q.said]
+
+
+@pytest.mark.parametrize(
+    ("note", "last"),
+    [
+        ("dropped 25", 135),
+        ("dropped 10 then 10 more", 140),
+        ("dropped 20 twice", 120),
+        ("still have. dropped 15, 15", 130),
+        ("dropped 30, dropped 20", 110),
+        ("dropped by 10", 150),
+        ("dropped to 120", 120),
+    ],
+)
+def test_a_note_of_how_far_a_price_came_down_is_asked_about(
+    tmp_path: Path, note: str, last: int
+) -> None:
+    text = f'Type,Listed,Asking,Notes\ndesk,2026-10-01,160,"{note}"\n'
+    (question,) = asked(read(tmp_path, text), "cell")
+    assert question.options[0].meaning == str(last)
+    assert read(tmp_path, text).flips["last_asking_price"].isna().all()
+
+
+def test_an_unclaimed_column_of_remarks_is_read_as_notes_and_its_fates_are_asked_about(
+    tmp_path: Path,
+) -> None:
+    fates = [
+        "a couple in town",
+        "keeping, for myself",
+        "cracked it unloading, trash",
+        "my neighbour Kim",
+    ]
+    rows = "".join(f'desk,2026-0{i}-01,{90 + i},"{f}"\n' for i, f in enumerate(fates, 1))
+    found = read(tmp_path, "Type,Listed,Asking,Who / where\n" + rows)
+    assert found.flips["notes"].tolist() == fates
+    said = [q.said for q in asked(found, "cell")]
+    assert sum("What became of it" in s for s in said) == 2
+
+
+def test_days_and_months_with_a_slash_are_days_and_halves_are_not(tmp_path: Path) -> None:
+    days = [("8/7", "22/7", "26/8"), ("1/10", "3/11", "20/11"), ("27/4", "9/5", "30/5")]
+    rows = "".join(f"desk,{i},{a},{o},{90 + 7 * k}\n" for k, (i, a, o) in enumerate(days))
+    text = "Type,In,Ad,Out,Sold for\n" + rows + "hutch,2/2,1/3,,\n"
+    first = {q.text: q.options[0].meaning for q in asked(read(tmp_path, text), "heading")}
+    assert first == {"In": "bought on", "Ad": "listed on", "Out": "sold on"}
+    halves = "Type,Sold for,Gap\ndesk,90,1/2\nhutch,80,3/4\nbench,70,1/8\n"
+    assert not [q for q in asked(read(tmp_path, halves), "heading") if q.text == "Gap"]

@@ -94,6 +94,7 @@ def claim_headings(
     work.kind_by_cells()
     if asks:
         work.ask_unclaimed()
+        work.notes_by_cells()
     return work.result()
 
 
@@ -430,6 +431,17 @@ class _Claiming:
                 groups.setdefault(self._held_beside(p), []).append(p)
         for beside, places in groups.items():
             self._ask_of(places, set(beside))
+
+    def notes_by_cells(self) -> None:
+        """Where no heading says notes, the fullest column of remarks that nothing claims is read as notes."""
+        if any(c.column == "notes" for c in self.claims.values()):
+            return
+        taken = {*self.claims, *self.settled, *self.asked, *self.joined}
+        free = [p for p, k in enumerate(self.looks) if p not in taken and k.is_prose]
+        if free:
+            best = max(free, key=lambda p: int(self.looks[p].filled.sum()))
+            self.claims[best] = Heading("notes")
+            self.notes.append(f"{self._typed(best)} holds remarks, so it was read as notes.")
 
     def _held_beside(self, place: int) -> frozenset[str]:
         """The columns that are held in the rows of `place`: on another sheet the same may stand under other words."""

@@ -43,7 +43,9 @@ _SHORTEST_STATE = 4  # letters, more than "yes"
 CLEAR = 0.5  # by so much one order of roles must suit better than the next
 _SIGNED = re.compile("|".join(re.escape(s) for s in SIGNS if not s.isalpha()))
 _BOX = re.compile(r"\d[\"' ]*(?:cm|in)?[wdh]? ?(?:[x×*]|by) ?\d+.*?(?:[x×*]|by) ?\d", re.IGNORECASE)
-_BARE = re.compile(r"\d+[.]\d+|\d+/\d+")  # 3.50 and 1/2 may be anything
+_MAY_BE_ANYTHING = re.compile(
+    r"\d+[.]\d+|1/2|[12]/3|[13]/4|[1357]/8|\d\d?/16"
+)  # 3.50, 1/2; not 27/4
 _WITH_YEAR = re.compile(r"\d{1,2}([./-])\d{1,2}\1(?:\d\d)?\d\d")
 _TIMED = re.compile(r"\d ?(?:h|hr|hrs|hours?|m|mins?|minutes?)\b|^\d{1,2}:\d\d$", re.IGNORECASE)
 
@@ -129,7 +131,7 @@ class Look:
         """Days as numbers, 1 for one without a year; 3/8 may be a fraction, but beside 12/28/24 it is a day."""
         dated = any(_WITH_YEAR.fullmatch(t) for t in self.texts)
         named = [
-            1.0 if has_no_year(t) and (dated or not _BARE.fullmatch(t)) else np.nan
+            1.0 if has_no_year(t) and (dated or not _MAY_BE_ANYTHING.fullmatch(t)) else np.nan
             for t in self.texts
         ]
         return np.asarray(np.fmax(self.days, self._rows(named)))
@@ -274,7 +276,7 @@ _HINTS = {
     "gut_price": "idea guess guessed instinct gut hope hoped hoping think worth value estimate",
     "selling_fees": "fee fees commission",
     "sold_on": "gone sold left out",
-    "listed_on": "listed posted up online live",
+    "listed_on": "listed posted up online live ad advertised",
     "bought_on": "bought got found acquired",
     "withdrawn_on": "withdrawn kept pulled removed",
 }
@@ -301,7 +303,8 @@ def hinted(heading: str) -> set[str]:
         if words & set(hints.split())
         or any(h.startswith(begun) or _consonants(h) in bare for h in hints.split())
     }
-    return found | {column for word, column in money.items() if word in words}
+    came = {"bought_on"} if words == {"in"} and not money else set()
+    return found | came | {column for word, column in money.items() if word in words}
 
 
 def ranked_roles(

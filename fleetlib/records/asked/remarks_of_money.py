@@ -34,6 +34,19 @@ _CUT = re.compile(
     rf"(?P<gap>[^\d$€£]{{0,24}}?)(?:from {_A},? (?:to )?)?"
     rf"(?P<all>{_A}(?:{_WHEN}?(?:,? (?:and|then|puis|et|und|dann)|,) ?(?:to )?{_A})*)"
 )
+_BY = re.compile(
+    r" ?(?:(?:it|price) ?)?(?:by ?)?"
+)  # between "dropped" and how much, where it says no "to"
+_HOW_OFTEN = {
+    "twice": 2,
+    "two times": 2,
+    "three times": 3,
+    "3 times": 3,
+    "2 times": 2,
+    "3x": 3,
+    "2x": 2,
+}
+_TIMES = re.compile(rf" ?({'|'.join(_HOW_OFTEN)})\b")
 _NO_CUT = re.compile(r"\b(?:off|by|paid|pays|deposit|for|miles|away|rest|hold)\b")
 _DELIVERY = r"(?:deliver\w*|shipping|petrol|gas money|livraison|livrée?|lieferung|geliefert|haul\w*|drop ?off)"
 _DELIVERED = (
@@ -98,9 +111,17 @@ def cuts_told(row: Mapping[Any, Any], settings: Settings) -> list[str]:
         _number(row[c]) for c in ("asking_price", "last_asking_price", "sale_price")
     )
     found: list[float] = []
-    for match in _CUT.finditer(plain(str(row["notes"]))):
+    down_by: list[float] = []
+    note = plain(str(row["notes"]))
+    for match in _CUT.finditer(note):
+        amounts = _amounts(re.sub(_WHEN, "", match["all"]), settings)
         if not _NO_CUT.search(match["gap"]):
-            found += _amounts(re.sub(_WHEN, "", match["all"]), settings)
+            found += amounts
+        if asked is not None and _BY.fullmatch(match["gap"]) and max(amounts) <= 0.2 * asked:
+            twice = _TIMES.match(note, match.end())
+            down_by += amounts * (_HOW_OFTEN[twice[1]] if twice else 1)
+    if asked is not None and down_by:
+        found.append(asked - sum(down_by))  # "dropped 10 then 10 more", "dropped 25 twice"
     lower = [
         a for a in found if asked is None or 0.2 * asked < a < asked
     ]  # far below is no price of it

@@ -107,9 +107,10 @@ _IT = r"(?:it|this|them|these|that|one)"
 _LEFT = {
     GIVEN_AWAY: rf"\bdonated\b(?! by)|\bg(?:ave|iven|iving) (?:{_IT} )?(?:away|to)\b(?! (?:me|us|by))|\bgifted\b"
     r"|\ba gift to\b",
-    KEPT: rf"\b(?:kept|keeping) (?:{_IT}|for (?:us|me|myself|ourselves|the house|(?:our|my) \w+))\b"
+    KEPT: rf"\b(?:kept|keeping),? (?:{_IT}|for (?:us|me|myself|ourselves|the house|(?:our|my) \w+))\b"
     r"|^(?:kept|keeper)(?:$|[,;.!(])",
-    SCRAPPED: r"\bscrapped\b|\bjunked\b|\bto the (?:dump|tip)\b|\bthrown out\b|\bthrew (?:it|them) out\b",
+    SCRAPPED: r"\bscrapped\b|\bjunked\b|\bto the (?:dump|tip)\b|\bthrown out\b|\bthrew (?:it|them) out\b"
+    r"|(?:^|[,;.(] ?)trash(?:ed)?(?:$|[,;.!) ])|\bbroke (?:it|them) up\b",
 }
 SOLD_AGAIN = re.compile(r"\bre-?sold\b|\bsold (?:it |them )?(?:again|on)\b|\bsecond buyer\b")
 _LEFT_ELSEWHERE = {
@@ -121,6 +122,7 @@ _BACK = re.compile(
     r"(?:^|\b(?:it|but) |[,;.:(\d-] ?)came back\b|\breturned\b(?! (?:to|the|call))|\bbrought back\b|\brefunded\b"
     rf"|\b(?:brought|sent|took) {_IT} back\b(?! to)|(?:^|[,;.(] ?)back (?:on )?{A_DAY}"
     r"|\b(?:gave|got) (?:(?:her|him|them|the) )?(?:money|all|it all|the lot) back\b|\bgave back (?:the )?[$€£]?\d"
+    r"|[$€£]? ?\d[\d.,]* ?[$€£]? (?:handed|given|paid) back\b"
 )
 
 
