@@ -468,7 +468,7 @@ class _Claiming:
         free = [p for p in free if p not in boxes and p not in pairs]
         sides = [p for p in free if self._unit(p) in _LENGTHS and self.looks[p].is_money]
         days = [
-            p for p in free if self.looks[p].is_days or (self.foreign and self.looks[p].is_dated)
+            p for p in free if self._may_be_days(p) or (self.foreign and self.looks[p].is_dated)
         ]
         hours = [p for p in free if p not in days and self._is_hours(p, held)]
         told = {*sides, *days, *hours}
@@ -545,6 +545,11 @@ class _Claiming:
         worth = no_price or self.foreign or self._worth_asking(place)
         return worth and self.looks[place].is_money
 
+    def _may_be_days(self, place: int) -> bool:
+        """Days, or under a heading that says nothing what days without a year look like."""
+        look = self.looks[place]
+        return look.is_days or look.share(look.any_days) >= LIKE
+
     def _unit(self, place: int) -> str:
         typed = self.table.headings[place]
         if any(sign in typed for sign in SIGNS):  # "$ in" is money, not inches
@@ -610,7 +615,7 @@ class _Claiming:
         filled = int(look.filled.sum())
         example = next((t for t in look.texts if t), "")
         kind = COLUMN[role].kind if role in COLUMN else ""
-        if kind == "date" and look.is_days:
+        if kind == "date" and self._may_be_days(place):
             n = int((~np.isnan(look.days[look.filled])).sum())
             before = {
                 "sold_on": "listed_on",

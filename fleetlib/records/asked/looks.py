@@ -21,10 +21,11 @@ from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.two_in_one import amount_and_day
 from fleetlib.records.parsing.amounts import read_hours, read_prices
 from fleetlib.records.parsing.dates import read_dates
+from fleetlib.records.parsing.inside import is_a_paint_colour
 from fleetlib.records.parsing.near_days import has_no_year
 from fleetlib.records.parsing.numbers import plain
 from fleetlib.records.parsing.outcomes import state_said
-from fleetlib.records.parsing.vocabulary import known_words, look_up
+from fleetlib.records.parsing.vocabulary import known_words, look_up, word_key
 
 MOST_ROWS = 1500  # enough to tell by
 _MOST_COLUMNS = 5
@@ -43,6 +44,7 @@ _SHORTEST_STATE = 4  # letters, more than "yes"
 CLEAR = 0.5  # by so much one order of roles must suit better than the next
 _SIGNED = re.compile("|".join(re.escape(s) for s in SIGNS if not s.isalpha()))
 _BOX = re.compile(r"\d[\"' ]*(?:cm|in)?[wdh]? ?(?:[x×*]|by) ?\d+.*?(?:[x×*]|by) ?\d", re.IGNORECASE)
+_BARE = re.compile(r"\d+[.]\d+|\d+/\d+")
 _MAY_BE_ANYTHING = re.compile(
     r"\d+[.]\d+|1/2|[12]/3|[13]/4|[1357]/8|\d\d?/16"
 )  # 3.50, 1/2; not 27/4
@@ -123,18 +125,19 @@ class Look:
 
     @cached_property
     def is_days(self) -> bool:
-        """Most filled cells are days, with a year or without."""
-        return self.share(self.days) >= LIKE or self.share(self.any_days) >= LIKE
+        """Most filled cells are days, with a year or without; 3/8 counts beside a 12/28/24 alone."""
+        named = self._named_days(_BARE)
+        return self.share(self.days) >= LIKE or self.share(np.fmax(self.days, named)) >= LIKE
 
     @cached_property
     def any_days(self) -> np.ndarray:
-        """Days as numbers, 1 for one without a year; 3/8 may be a fraction, but beside 12/28/24 it is a day."""
+        """Days as numbers, 1 for one without a year, which a column that says nothing else may hold as 27/4."""
+        return np.asarray(np.fmax(self.days, self._named_days(_MAY_BE_ANYTHING)))
+
+    def _named_days(self, but: re.Pattern[str]) -> np.ndarray:
         dated = any(_WITH_YEAR.fullmatch(t) for t in self.texts)
-        named = [
-            1.0 if has_no_year(t) and (dated or not _MAY_BE_ANYTHING.fullmatch(t)) else np.nan
-            for t in self.texts
-        ]
-        return np.asarray(np.fmax(self.days, self._rows(named)))
+        named = (has_no_year(t) and (dated or not but.fullmatch(t)) for t in self.texts)
+        return self._rows([1.0 if is_day else np.nan for is_day in named])
 
     @cached_property
     def is_money(self) -> bool:
@@ -245,7 +248,8 @@ class Look:
         known = set(known_words(column))
 
         def names_one(text: str) -> bool:
-            words = [look_up(column, part) for part in _PARTS.split(text) if part]
+            parts = [p for p in _PARTS.split(text) if p and not is_a_paint_colour(word_key(p))]
+            words = [look_up(column, part) for part in parts]
             return any(w.value in known or w.question for w in words)
 
         return self.holding(names_one)

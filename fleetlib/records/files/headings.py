@@ -31,7 +31,8 @@ _NO_SIGNS = str.maketrans(dict.fromkeys(SIGNS, " "))
 _BETWEEN = r" ?(?:[x\u00d7*/,&]|by) ?"
 _SIDE = r"[^\W\d_]+"
 _ORDER = re.compile(
-    rf"(?<![^\W\d_]){_SIDE}{_BETWEEN}{_SIDE}{_BETWEEN}{_SIDE}(?![^\W\d_])|[a-z]x[a-z]x[a-z]"
+    r"(?<![^\W\d_])[a-z]x[a-z]x[a-z](?![^\W\d_])"
+    rf"|(?<![^\W\d_]){_SIDE}{_BETWEEN}{_SIDE}{_BETWEEN}{_SIDE}(?![^\W\d_])|[a-z]x[a-z]x[a-z]"
 )
 _IN_A_ROW = re.compile(
     r"(?<![^\W\d_])[WDHLBPT]{3}(?![^\W\d_])"
@@ -136,8 +137,8 @@ def _find(
                 and COLUMN[column].kind in ("money", "date")
             ):
                 return Heading(column, unit, words[-1].upper(), order)
-    if order and not key:
-        return Heading(SIZE, unit, currency, order)
+    if order and (not key or key in _UNITS):
+        return Heading(SIZE, unit or _UNITS.get(key, ""), currency, order)
     return None
 
 
