@@ -152,6 +152,7 @@ def test_cleaning_what_was_cleaned_changes_nothing(rows: list[list[str]]) -> Non
 
 
 @PROFILE
+@example([["type", "piece", "asking"], ["60 x 18 x 34", "", ""], ["0\x850", "", ""]])
 @given(tables())
 def test_no_cells_text_is_ever_lost(rows: list[list[str]]) -> None:
     text = as_csv(rows)

@@ -63,7 +63,8 @@ def split_columns(table: TextTable, told: Callable[[str], str]) -> None:
         filled = [t for t in texts if t]
         if meant and meant.column == "furniture_type" and any(map(_box_in, filled)):
             if not any(m and m.column in _SIZED for m in map(match_heading, table.headings)):
-                _put(table, place, (heading, "size"), [_kind_and_size(t) for t in texts])
+                as_typed = table.columns[place].texts
+                _put(table, place, (heading, "size"), [_kind_and_size(t) for t in as_typed])
             continue
         if (
             names
@@ -140,9 +141,9 @@ def _box_in(text: str) -> str:
 
 
 def _kind_and_size(text: str) -> tuple[str, str]:
-    size = _box_in(text)
-    rest = _EMPTY.sub("", " ".join(text.replace(size, " ").split())) if size else text
-    return rest, size
+    size = _box_in(" ".join(text.split()))
+    rest = " ".join(" ".join(text.split()).replace(size, " ").split())
+    return _EMPTY.sub("", rest) if size else text, size
 
 
 _EMPTY = re.compile(r" ?,(?= ?(?:,|$))| (?=,)")  # a comma that stood beside the size
