@@ -295,6 +295,11 @@ def _consonants(word: str) -> str:
     return word[:1] + re.sub("[aeiou]", "", word[1:])
 
 
+_HINT_WORDS = {
+    column: {word: _consonants(word) for word in hints.split()} for column, hints in _HINTS.items()
+}
+
+
 def hinted(heading: str) -> set[str]:
     """The columns that a word of `heading`, or the beginning of one, hints at."""
     words = set(re.findall(r"[a-z]+", heading.casefold()))
@@ -303,9 +308,9 @@ def hinted(heading: str) -> set[str]:
     bare = {w for w in words if w == _consonants(w)}
     found = {
         column
-        for column, hints in _HINTS.items()
-        if words & set(hints.split())
-        or any(h.startswith(begun) or _consonants(h) in bare for h in hints.split())
+        for column, hints in _HINT_WORDS.items()
+        if words & hints.keys()
+        or any(h.startswith(begun) or short in bare for h, short in hints.items())
     }
     came = {"bought_on"} if words == {"in"} and not money else set()
     return found | came | {column for word, column in money.items() if word in words}
