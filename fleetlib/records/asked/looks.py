@@ -44,6 +44,7 @@ _SHORTEST_STATE = 4  # letters, more than "yes"
 CLEAR = 0.5  # by so much one order of roles must suit better than the next
 _SIGNED = re.compile("|".join(re.escape(s) for s in SIGNS if not s.isalpha()))
 _BOX = re.compile(r"\d[\"' ]*(?:cm|in)?[wdh]? ?(?:[x×*]|by) ?\d+.*?(?:[x×*]|by) ?\d", re.IGNORECASE)
+_WORD = re.compile(r"[^\W\d_]{2,}")
 _BARE = re.compile(r"\d+[.]\d+|\d+/\d+")
 _MAY_BE_ANYTHING = re.compile(
     r"\d+[.]\d+|1/2|[12]/3|[13]/4|[1357]/8|\d\d?/16"
@@ -191,8 +192,9 @@ class Look:
 
     @property
     def is_prose(self) -> bool:
-        """Several words in most filled cells, and no amount of money in any."""
-        return self.holding(lambda t: len(t.split()) > 1) >= LIKE > self.share(self.amounts) == 0
+        """Several words in most filled cells (in "x 300" there is none), and no amount of money in any."""
+        said = self.holding(lambda t: len(_WORD.findall(t)) > 1)
+        return said >= LIKE > self.share(self.amounts) == 0
 
     @cached_property
     def is_marks(self) -> bool:
