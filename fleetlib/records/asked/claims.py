@@ -298,12 +298,12 @@ class _Claiming:
             free = self.claims.get(place, _NAME).column in ("", *_MAY_BE_ASKED)
             if free and place not in (*self.settled, *self.joined) and self.looks[place].is_money:
                 groups.setdefault(_stem(heading), []).append(place)
-        sold = any(c.column == "sale_price" for c in self.claims.values())
         for stem, places in groups.items():
             meant = match_heading(stem)
             asks = bool(hinted(stem) & {*_ASKED}) or (meant and meant.column in _ASKED)
             others = {c.column for p, c in self.claims.items() if p not in places}
-            likely = asks or (stem in _SAYS_LITTLE and (sold or len(places) > _TWO_PRICES))
+            sold = "sale_price" in others or len(places) > _TWO_PRICES
+            likely = asks or (stem in _SAYS_LITTLE and sold)
             text = BETWEEN.join(self.labels[p] for p in places)
             if not stem or not likely or others & {*_ASKED} or self.answers.of("heading", text):
                 continue
