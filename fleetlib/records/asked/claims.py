@@ -177,6 +177,8 @@ class _Claiming:
     def _of_its_sort(self, place: int, found: Heading) -> Heading | None:
         """`Sold` over amounts is a price, `Sale` over days a day, `Labor` over money other costs."""
         look, column = self.looks[place], found.column
+        if column == "last_asking_price" and look.is_off:
+            return None  # how much came off is no price
         if column == SIZE and found.order and look.filled.any() and look.holding(_SIDES) < LIKE:
             return Heading("")
         other = _OTHER_SORT.get(column, "")
@@ -465,7 +467,14 @@ class _Claiming:
             prices = [r for r in ("asking_price", "sale_price", "buy_price") if r not in held]
             hints = hinted(self.table.headings[place])
             self._ask(place, sorted(prices, key=lambda r, h=hints: r not in h))  # type: ignore[misc]
-        free = [p for p in free if p not in boxes and p not in pairs]
+        cuts = [p for p in free if self._is_cuts(p)] if "last_asking_price" not in held else []
+        for place in cuts:
+            off = self.looks[place].is_off or not self.looks[place].is_cuts
+            both = ["price_cuts", "last_asking_price"][:: 1 if off else -1]
+            self._ask(
+                place, [*both, *(r for r in ("other_costs", "selling_fees") if r not in held)]
+            )
+        free = [p for p in free if p not in (*boxes, *pairs, *cuts)]
         sides = [p for p in free if self._unit(p) in _LENGTHS and self.looks[p].is_money]
         days = [
             p for p in free if self._may_be_days(p) or (self.foreign and self.looks[p].is_dated)
@@ -539,6 +548,15 @@ class _Claiming:
             likely = sorted(roles, key=lambda c, p=place: -self.looks[p].names(c))  # type: ignore[misc]
             self._ask(place, [*likely, "channel", "outcome", "notes"])
             roles = [*roles[1:], roles[0]]  # the next is the next likeliest to be the other
+
+    def _is_cuts(self, place: int) -> bool:
+        """How a price came down by its cells, or by a heading that hints at it over amounts far below the price."""
+        look, asked = self.looks[place], self._known().get("asking_price")
+        if look.is_cuts or asked is None:
+            return look.is_cuts
+        return "last_asking_price" in hinted(self.table.headings[place]) and look.is_small_beside(
+            asked
+        )
 
     def _is_money(self, place: int, *, no_price: bool) -> bool:
         """Amounts worth a question: all of them where a price is still missing or the language is not known."""
