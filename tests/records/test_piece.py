@@ -9,10 +9,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from fleetlib import cli
 from fleetlib.base.errors import BadQuestion
 from fleetlib.records.folder import read_records
 from fleetlib.records.piece import Piece, piece_from_row
+from fleetlib.shop import open_shop
 
 
 def test_known_words_come_in_the_kits_spelling_and_others_stay() -> None:
@@ -96,9 +96,9 @@ def test_a_lot_says_how_many_it_is(kind, lot, wood, called, what) -> None:
     assert piece.what == piece.name == what
 
 
-def test_the_price_list_says_how_many_stand_behind_a_price(tmp_path, capsys) -> None:
+def test_the_price_list_says_how_many_stand_behind_a_price(tmp_path) -> None:
     (tmp_path / "flips.csv").write_text(
         "furniture_type,wood,pieces_in_lot,gut_price,listed_on\ndining chair,beech,4,160,2026-05-01\n"
     )
-    cli.main(["price", str(tmp_path)])
-    assert "set of 4 beech chairs" in " ".join(capsys.readouterr().out.split())
+    listed = open_shop(tmp_path, as_of=date(2026, 6, 1)).advise_all()
+    assert list(listed.table["what"]) == ["beech dining chair (set of 4)"]
