@@ -107,7 +107,9 @@ class Piece:
 
     def said(self, *, unit: str = "in") -> str:
         """What it is, its sides in `unit` ("in" or "cm") where all are known: `A-1: oak desk, oil, 48 x 24 x 30 in`."""
-        said = with_what(self.piece, self.what, mark=": ") + (f", {self.finish}" if self.finish else "")
+        said = with_what(self.piece, self.what, mark=": ") + (
+            f", {self.finish}" if self.finish else ""
+        )
         if self.width_in and self.depth_in and self.height_in:
             sides = (self.width_in, self.depth_in, self.height_in)
             measured = (length(v, unit) for v in sides)
