@@ -1,7 +1,7 @@
 """Days of one row that contradict each other: one of them is a slip, which is asked about; until then it is set aside.
 
-The likeliest slips are the old year in a new one, a year ahead, day and month in each other's place, and a month off.
-Common practice, no source.
+The likeliest slips are the old year early in a new one, day and month in each other's place, another year, another
+month. Common practice, no source.
 """
 
 from __future__ import annotations
@@ -71,7 +71,8 @@ def about_contrary(
         )
 
 
-_OLD_YEAR, _YEAR_AHEAD, _TURNED, _BY_MONTH, _NO_SLIP = range(5)
+_OLD_YEAR, _TURNED, _BY_YEAR, _BY_MONTH, _NO_SLIP = range(5)
+_EARLY = 3  # months of a new year in which the old one is written; our own, no source
 
 
 def _mends(
@@ -79,10 +80,9 @@ def _mends(
 ) -> list[tuple[int, int, date]]:
     """The days that one slip makes of the day `typed` and that are in order with the others of row `i`: the slip, how
     far it is off them, and the day; the likeliest first."""
-    tried = [
-        (slip, (typed.year + k, typed.month, typed.day))
-        for slip, k in ((_OLD_YEAR, 1), (_YEAR_AHEAD, -1))
-    ]
+    old = _OLD_YEAR if typed.month <= _EARLY else _BY_YEAR
+    years = ((old, typed.year + 1), (_BY_YEAR, typed.year - 1))
+    tried = [(slip, (year, typed.month, typed.day)) for slip, year in years]
     tried.append((_TURNED, (typed.year, typed.day, typed.month)))
     months = (typed.year * 12 + typed.month - 1 + k for k in (1, -1))
     tried += [(_BY_MONTH, (m // 12, m % 12 + 1, typed.day)) for m in months]
