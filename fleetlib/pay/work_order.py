@@ -238,7 +238,7 @@ def _one(
     made: dict[str, object] = {
         "piece": piece.piece,
         "furniture_type": piece.furniture_type,
-        "what": piece.kind_said.replace("_", " "),
+        "what": piece.what,
         "finish": piece.finish,
         "hours_spent": spent,
         "hours_left": hours,

@@ -76,9 +76,7 @@ def _steps(plan: MarkdownPlan) -> Iterator[Any]:
 
 def _title(plan: MarkdownPlan) -> str:
     """The piece's name and kind, so that the entry can be read without the records."""
-    piece = plan.piece
-    kind = f"{piece.wood} {piece.kind_said}" if piece.wood else piece.kind_said
-    return without_unseen(with_what(piece.piece, kind))
+    return without_unseen(with_what(plan.piece.piece, plan.piece.what))
 
 
 def _all_day(event: Any, day: date) -> None:

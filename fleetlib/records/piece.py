@@ -13,7 +13,7 @@ from fleetlib.base.errors import BadQuestion, UnknownPiece
 from fleetlib.base.measured import length
 from fleetlib.base.nearest import nearest
 from fleetlib.records.asked.names_for_unnamed import made_before
-from fleetlib.records.parsing.vocabulary import look_up
+from fleetlib.records.parsing.vocabulary import look_up, plural
 from fleetlib.records.schema.columns import (
     ASKED_PRICES,
     CALLED,
@@ -77,6 +77,20 @@ class Piece:
         return self.called or self.furniture_type
 
     @property
+    def what(self) -> str:
+        """What it is in a few words: `oak desk`, `pair of oak nightstands`, `set of 4 dining chairs`.
+
+        The owner's own word may be of any language, so it is left as it is: `stoel (set of 4)`.
+        """
+        lot = int(self.pieces_in_lot or 1)
+        kind = self.kind_said if lot < 2 or self.called else plural(self.furniture_type)
+        what = " ".join(w.replace("_", " ") for w in (self.wood, kind) if w and w != "unknown")
+        count = "" if lot < 2 else "pair" if lot == 2 else f"set of {lot}"
+        if not count:
+            return what
+        return f"{what} ({count})" if self.called else f"{count} {'of ' * (lot == 2)}{what}"
+
+    @property
     def size_cuft(self) -> float | None:
         """Width x depth x height in cubic feet, or None where one of them is missing."""
         if self.width_in is None or self.depth_in is None or self.height_in is None:
@@ -86,17 +100,16 @@ class Piece:
     @property
     def name(self) -> str:
         """What to call it in a sentence: its own name, else its wood and kind."""
-        if self.piece:
-            return self.piece
-        return f"{self.wood} {self.kind_said}" if self.wood else self.kind_said
+        return self.piece or self.what
 
     def __str__(self) -> str:
         return self.said()
 
     def said(self, *, unit: str = "in") -> str:
         """What it is, its sides in `unit` ("in" or "cm") where all are known: `A-1: oak desk, oil, 48 x 24 x 30 in`."""
-        what = " ".join(w for w in (self.wood, self.kind_said) if w)
-        said = with_what(self.piece, what, mark=": ") + (f", {self.finish}" if self.finish else "")
+        said = with_what(self.piece, self.what, mark=": ") + (
+            f", {self.finish}" if self.finish else ""
+        )
         if self.width_in and self.depth_in and self.height_in:
             sides = (self.width_in, self.depth_in, self.height_in)
             measured = (length(v, unit) for v in sides)

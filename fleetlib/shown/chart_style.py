@@ -67,7 +67,7 @@ class Picture(Figure):
             return self._png
         from PIL import Image
 
-        from fleetlib.shown.paper import painted
+        from fleetlib.shown.chart_paper import painted
 
         small = io.BytesIO()
         # 128 colours show the same and take a third of the room in a notebook or a page.
@@ -161,7 +161,7 @@ def across(axes: Axes, words: str) -> None:
 
 def finding(figure: Picture, said: str) -> None:
     """The title at the left edge of the picture; the finding in words, in as few lines as fit its width."""
-    from fleetlib.shown.paper import Paper
+    from fleetlib.shown.chart_paper import Paper
 
     figure.title = said
     text = figure.suptitle("", x=0.012, ha="left", fontsize=12, fontweight="bold", color=INK)

@@ -200,12 +200,7 @@ class AdviceList(Shown):
 def title(piece: Piece) -> str:
     """A piece in a few words: `A-113: oak sideboard, oil`."""
     finish = f", {_words(piece.finish)}" if piece.finish else ""
-    return with_what(piece.piece, describe(piece), mark=": ") + finish
-
-
-def describe(piece: Piece) -> str:
-    """Wood and type as one would say them: `oak sideboard`."""
-    return " ".join(_words(w) for w in (piece.wood, piece.kind_said) if w)
+    return with_what(piece.piece, piece.what, mark=": ") + finish
 
 
 def _words(word: str) -> str:
@@ -337,7 +332,7 @@ def _row(fits: Fits, piece: Piece, status: str, level: float) -> dict[str, objec
         low, mid, high = (float(spread.quantile(p)) for p in (tail, 0.5, 1 - tail))
     return {
         "piece": piece.piece,
-        "what": describe(piece),
+        "what": piece.what,
         "status": status,
         "low": low,
         "mid": mid,

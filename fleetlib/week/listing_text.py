@@ -9,7 +9,7 @@ from fleetlib.base.settings import Settings
 from fleetlib.care.caution_sheet import buyer_notes
 from fleetlib.records.piece import Piece
 from fleetlib.shown.sheet import Notes, Paste, Sheet, Shown
-from fleetlib.week.tag import care_for, size_text, what_it_is
+from fleetlib.week.tag import care_for, size_text
 
 # Which photographs such a piece needs: common practice, no source. The first words that fit the kind decide.
 _EVERY = (
@@ -91,7 +91,7 @@ def listing_text(
     notes (which may hold a buyer's name or a price) nor anything it cost, nor the own price, is used.
     """
     shop = Settings() if settings is None else settings
-    what = what_it_is(piece)
+    what = piece.what
     size = size_text(piece, unit=shop.length_unit)
     known_finish = piece.finish if piece.finish and piece.finish != "unknown" else ""
     title = ", ".join(

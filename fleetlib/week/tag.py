@@ -89,7 +89,7 @@ def price_tag(
     wood = f"{piece.wood or ''} {piece.construction or ''}".strip()
     return PriceTag(
         name=piece.piece or "",
-        what=what_it_is(piece),
+        what=piece.what,
         asking_price=float(plan.table["asking_price"].iloc[0]),
         currency=plan.currency,
         size=size_text(piece, unit=own.length_unit),
@@ -120,14 +120,6 @@ def tag_parts(tag: PriceTag) -> dict[str, Any]:
 def sheet_parts(sheet: TagSheet) -> dict[str, Any]:
     """What the template needs for a sheet of tags."""
     return {"title": "Tags", "kind": "tag", "tags": sheet.tags}
-
-
-def what_it_is(piece: Piece) -> str:
-    """The piece in two or three words, as "pair of oak nightstands"."""
-    lot = int(piece.pieces_in_lot) if piece.pieces_in_lot and piece.pieces_in_lot > 1 else 1
-    count = "pair of " if lot == 2 else (f"set of {lot} " if lot > 2 else "")
-    wood = "" if piece.wood in (None, "unknown") else f"{piece.wood} "
-    return f"{count}{wood}{piece.kind_said}" + ("s" if lot > 1 else "")
 
 
 def size_text(piece: Piece, *, unit: str = "in") -> str:

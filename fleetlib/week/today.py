@@ -192,7 +192,7 @@ def _card(piece: Piece, status: str, made: MarkdownPlan, row: pd.Series) -> dict
     days = row.get("days_listed")
     return {
         "piece": piece.piece,
-        "what": _in_words(piece),
+        "what": piece.what,
         "status": status,
         "ask_now": float("nan") if made.ask_now is None else made.ask_now,
         "ask": float(steps["asking_price"].iloc[0]),
@@ -212,7 +212,7 @@ def _of_listing(
     currency: str,
 ) -> list[_Due]:
     """What is due for one piece on the market: an offer's answer, a markdown, the end of its plan."""
-    name, what = str(piece.piece), _in_words(piece)
+    name, what = str(piece.piece), piece.what
     found: list[_Due] = []
     if made.offer is not None:
         amount = shown(made.offer.amount)
@@ -326,10 +326,6 @@ def _entries(fits: Fits, as_of: date) -> list[_Due]:
 def _named(name: str) -> str:
     """The name as a line takes it: in quotes where it is of several words."""
     return f'"{name}"' if " " in name else name
-
-
-def _in_words(piece: Piece) -> str:
-    return " ".join(str(w).replace("_", " ") for w in (piece.wood, piece.kind_said) if w)
 
 
 def photo_of(folder: Path, name: str) -> Path | None:

@@ -19,7 +19,6 @@ from fleetlib.records.folder import read_records
 from fleetlib.records.piece import piece_named
 from fleetlib.records.report import check_report
 from fleetlib.shop import open_shop
-from fleetlib.week.tag import what_it_is
 from tests.records.answered import AS_OF, asked, read
 
 NOTED = (
@@ -345,7 +344,7 @@ def test_a_piece_is_spoken_of_in_the_owners_own_word_and_priced_by_ours(
     assert found.flips["furniture_type"].tolist()[8:] == ["hutch", "chest of drawers", "nightstand"]
     pieces = [piece_named(found.flips, n) for n in "BCD"]
     assert [p.kind_said for p in pieces] == ["china cabinet", "commode", "nightstand"]
-    assert what_it_is(pieces[0]) == "walnut china cabinet"
+    assert pieces[0].what == "walnut china cabinet"
     assert main(["today", str(tmp_path)]) == 0
     said = capsys.readouterr().out
     assert "walnut china cabinet" in said

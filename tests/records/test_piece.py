@@ -12,6 +12,7 @@ import pytest
 from fleetlib.base.errors import BadQuestion
 from fleetlib.records.folder import read_records
 from fleetlib.records.piece import Piece, piece_from_row
+from fleetlib.shop import open_shop
 
 
 def test_known_words_come_in_the_kits_spelling_and_others_stay() -> None:
@@ -76,3 +77,28 @@ def test_every_row_that_is_kept_makes_a_piece(tmp_path: Path) -> None:
     )
     assert (first.year_made, first.listed_on, first.gut_price) == (1965, date(2026, 3, 1), 450)
     assert second == Piece(furniture_type="desk", piece="A-2")
+
+
+@pytest.mark.parametrize(
+    ("kind", "lot", "wood", "called", "what"),
+    [
+        ("nightstand", 2, "oak", None, "pair of oak nightstands"),
+        ("dining chair", 4, "beech", None, "set of 4 beech chairs"),
+        ("chest of drawers", 2, None, None, "pair of chests of drawers"),
+        ("bench", 3, "pine", None, "set of 3 pine benches"),
+        ("dining chair", 4, "beech", "stoel", "beech stoel (set of 4)"),
+        ("bench", 1, "pine", None, "pine bench"),
+        ("bench", None, "unknown", "settle", "settle"),
+    ],
+)
+def test_a_lot_says_how_many_it_is(kind, lot, wood, called, what) -> None:
+    piece = Piece(furniture_type=kind, pieces_in_lot=lot, wood=wood, called=called)
+    assert piece.what == piece.name == what
+
+
+def test_the_price_list_says_how_many_stand_behind_a_price(tmp_path) -> None:
+    (tmp_path / "flips.csv").write_text(
+        "furniture_type,wood,pieces_in_lot,gut_price,listed_on\ndining chair,beech,4,160,2026-05-01\n"
+    )
+    listed = open_shop(tmp_path, as_of=date(2026, 6, 1)).advise_all()
+    assert list(listed.table["what"]) == ["beech dining chair (set of 4)"]

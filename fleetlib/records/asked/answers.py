@@ -13,6 +13,7 @@ from fleetlib.base.settings import Settings, settings_from
 from fleetlib.records.asked.question import NOTHING, column_in_words
 from fleetlib.records.files.headings import SIZE, Heading, match_heading
 from fleetlib.records.files.two_in_one import WOOD_AND_FINISH
+from fleetlib.records.parsing.cuts import OFF
 from fleetlib.records.parsing.outcomes import ON_HAND, SOLD
 from fleetlib.records.parsing.vocabulary import NOT_A_PIECE, word_key
 from fleetlib.records.schema.columns import CAME_BACK, COLUMN, GIVEN_AWAY, KEPT, NAMES, SCRAPPED
@@ -20,7 +21,8 @@ from fleetlib.records.schema.columns import CAME_BACK, COLUMN, GIVEN_AWAY, KEPT,
 FILE = "answers.csv"
 ANSWER_COLUMNS = ("on", "about", "text", "meaning")
 ABOUT: Mapping[str, str] = {
-    "heading": "text is a heading of yours, meaning the column it stands for, or nothing",
+    "heading": "text is a heading of yours, or several with | between them, meaning the column it stands for, or "
+    "price cuts: what came off the first price, or nothing",
     "kind": "text is your word for a kind of piece, meaning the kind, or not a piece",
     "wood": "text is your word for a wood, meaning the wood",
     "finish": "text is your word for a finish, meaning the finish",
@@ -42,6 +44,7 @@ ABOUT: Mapping[str, str] = {
 }
 WORDS = {"kind": "furniture_type", "wood": "wood", "finish": "finish", "state": "outcome"}
 DIFFERENT, TWICE = "different pieces", "the same twice"  # rows that cannot be told apart
+PRICE_CUTS = "price cuts"  # the meaning of a heading over what was taken off the first price
 EACH = "each"  # the answer that several are asked about one by one
 BETWEEN = " | "
 IN_WORK = "in work"
@@ -74,12 +77,26 @@ class Answers:
 
     def heading(self, text: str) -> str | None:
         """The column that the heading `text` was said to stand for, NOTHING for none, None where not answered."""
-        said = self.of("heading", text)
+        said = self._said_of_heading(text)
         return _column_named(said) if said else None
 
+    def _said_of_heading(self, text: str) -> str:
+        """What was answered of a heading, alone or among others; "" for nothing."""
+        lists = (
+            r.meaning
+            for (about, typed), r in self.rows.items()
+            if about == "heading" and BETWEEN in typed and key_of(text) in apart(typed)
+        )
+        said = self.of("heading", text) or next(lists, "")
+        return "" if word_key(said) == EACH else said
+
     def heading_marks(self, text: str) -> Heading:
-        """The unit, the currency and the order of sides that the answer about the heading `text` names, if any."""
-        return match_heading(self.of("heading", text)) or Heading("")
+        """The unit, the currency and the order of sides that the answer about the heading `text` names, if any; the
+        unit of cuts of a price is OFF."""
+        said = self._said_of_heading(text)
+        if word_key(said) == PRICE_CUTS:
+            return Heading("last_asking_price", OFF)
+        return match_heading(said) or Heading("")
 
     def cells(self) -> dict[tuple[str, str, str], str]:
         """(piece, column, what was typed), all folded -> what it was said to mean, "" for nothing."""
@@ -189,6 +206,8 @@ def _column_named(meaning: str) -> str | None:
     """The column that `meaning` names, NOTHING for none; None where it names no column."""
     if word_key(meaning) in (NOTHING, "none", "own column", "note"):
         return NOTHING
+    if word_key(meaning) == PRICE_CUTS:
+        return "last_asking_price"
     name = word_key(meaning).replace(" ", "_")
     if name in COLUMN or name == SIZE:
         return name
@@ -208,7 +227,7 @@ def what_is_wrong(row: Answer) -> str:
     about = word_key(row.about)
     if about not in ABOUT:
         return f'about is "{row.about}"; it must be one of {", ".join(ABOUT)}.'
-    both = word_key(row.meaning) == WOOD_AND_FINISH
+    both = word_key(row.meaning) in (WOOD_AND_FINISH, EACH)
     if about == "heading" and row.meaning and not both and _column_named(row.meaning) is None:
         return (
             f'meaning is "{row.meaning}", which is no column; write one such as sold on, or nothing. Several at once: '

@@ -57,6 +57,7 @@ from fleetlib.records.parsing.amounts import (
     read_sizes,
 )
 from fleetlib.records.parsing.counts import in_words, read_counts, read_grades, read_years
+from fleetlib.records.parsing.cuts import price_after, says_off
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.days_in_text import A_DAY
 from fleetlib.records.parsing.near_days import LATEST, has_no_year
@@ -261,7 +262,7 @@ def about_cells(
     as_of: date,
 ) -> Iterator[Question]:
     """One question a cell of a price, a day or hours that could not be read, in rows that have a line (0: none);
-    `values`: the names, kinds and days of the rows.
+    `values`: the names, kinds, days and first prices of the rows.
 
     Days without a year of the columns `by_year` (in words) are asked about all at once elsewhere, and others only once
     no other day of their row is asked about.
@@ -290,6 +291,8 @@ def about_cells(
                 else []
             )
             options = [Option(day_said(d), str(d)) for d in days[:3]] or _likely(typed, column)
+            if column == "last_asking_price" and says_off(typed):
+                options = _off_the_first(typed, float(values["asking_price"][i]))
             each = why == FOR_EACH
             options = _by_count(typed, currency) if each else options
             if i and kind == "money" and _ABOVE.fullmatch(" ".join(typed.split())):
@@ -305,6 +308,14 @@ def about_cells(
                 weight(column),
                 _HOW[kind] + ", or how many there were, as 5 pieces" * each,
             )
+
+
+def _off_the_first(typed: str, asked: float) -> list[Option]:
+    """What is left of the first price asked, NaN where that is not known, after what a cell says came off."""
+    last = price_after(typed, asked) if asked > 0 else None
+    if last is None:
+        return []
+    return [Option(f"that much off {shown(asked)}: {shown(last)}", shown(last))]
 
 
 _PIECES = re.compile(r"(\d{1,3}) ?(?:pieces?|pcs?\.?)")

@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
-from itertools import combinations, permutations
+from itertools import combinations, pairwise, permutations
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from fleetlib.records.files.not_pieces import TOTALS
 from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.two_in_one import amount_and_day
 from fleetlib.records.parsing.amounts import read_hours, read_prices
+from fleetlib.records.parsing.cuts import price_after, says_off, says_to
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.inside import is_a_paint_colour
 from fleetlib.records.parsing.near_days import has_no_year
@@ -37,6 +38,7 @@ _SOME_ROWS, _COME_AGAIN, _LONG = (
 )  # of the rows; different texts of the filled cells; letters
 _FIRST_TEXTS = 60  # that many tell whether a column holds amounts and days
 _HOURS = 24  # the middle of a column of hours is no more
+_FAR = 1e6  # a price from which any amount can come off
 _SELDOM = 0.2  # of the rows: a slip or two; our own, no source
 _FIGURE = re.compile(r"\d")
 _DATED = re.compile(r"\d{1,2}\W{1,3}\w+\W{1,3}(?:19|20)?\d\d|(?:19|20)\d\d\W\w+\W\d{1,2}")
@@ -228,6 +230,23 @@ class Look:
         return self.holding(_DATED.fullmatch) >= LIKE
 
     @cached_property
+    def is_off(self) -> bool:
+        """Most filled cells say how much was taken off a price: `-30, -50`, `-10%`."""
+        return self.holding(says_off) >= LIKE
+
+    @cached_property
+    def is_cuts(self) -> bool:
+        """Most filled cells say how a price came down, by how much or to what: `a 360, a 330`."""
+        return self.holding(lambda t: says_off(t) or says_to(t)) >= LIKE
+
+    def is_small_beside(self, other: Look) -> bool:
+        """Its cells are amounts, alone or behind each other, far below those of `other` along the rows."""
+        off = self._rows(
+            [_FAR - left if (left := price_after(t, _FAR)) else np.nan for t in self.texts]
+        )
+        return self.share(off) >= LIKE and _far_below(off, other.amounts) > 0
+
+    @cached_property
     def is_priced_days(self) -> bool:
         """Most of the first filled cells hold an amount and a day."""
         first = [t for t in self.texts if t][:_FIRST_TEXTS]
@@ -277,7 +296,7 @@ _HINTS = {
     "other_costs": "gas fuel haul hauling transport van truck",
     "buy_price": "paid cost buy bought purchase",
     "asking_price": "ask asked asking list listed tag sticker want wanted",
-    "last_asking_price": "reduced dropped now lowered last",
+    "last_asking_price": "reduced dropped now lowered last cut cuts markdown markdowns reduction",
     "sale_price": "got sold sale final cash received took",
     "gut_price": "idea guess guessed instinct gut hope hoped hoping think worth value estimate",
     "selling_fees": "fee fees commission",
@@ -384,6 +403,21 @@ def _in_order(column: str, first: Look, later: Look) -> float:
         return 0.0
     a, b = a[:n][both], b[:n][both]
     return float((a < b).mean() - (a > b).mean())
+
+
+def in_steps(looks: Sequence[Look]) -> bool:
+    """Whether columns of amounts are filled from left to right and fall from one to the next, but for a slip or two."""
+    n = min(len(k.codes) for k in looks)
+    falls, rows = 0, 0
+    for first, later in pairwise(looks):
+        here = later.filled[:n]
+        falls += int((here & (first.amounts[:n] > later.amounts[:n])).sum())
+        rows += int(here.sum())
+    later_ones = [int(k.filled.sum()) for k in looks]
+    return falls >= _STEPS * rows > 0 and later_ones == sorted(later_ones, reverse=True)
+
+
+_STEPS = 0.9  # of the rows; our own, no source
 
 
 def _alike(a: np.ndarray, b: np.ndarray) -> float:

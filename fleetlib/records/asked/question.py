@@ -171,6 +171,7 @@ _MEANINGS = {
     "buy_price": "what you paid for it",
     "asking_price": "the first price you asked",
     "last_asking_price": "the last price you asked",
+    "price_cuts": "how much came off your first price, cut by cut",
     "sale_price": "what it sold for",
     "materials_cost": "materials used on it",
     "other_costs": "other costs of it",

@@ -289,7 +289,7 @@ def clean_table(
     table.text_of.release()
     keep = np.ones(len(table.lines), dtype=bool)
     keep[list(gone)] = False
-    of_rows = {c: values[c] for c in ("piece", "furniture_type", *DATES)}
+    of_rows = {c: values[c] for c in ("piece", "furniture_type", "asking_price", *DATES)}
     flips = _frame(values, table.lines, keep)
     changes = cleaned.changes.frame(table.lines, keep)
     cleaned.changes.parts.clear()

@@ -41,6 +41,7 @@ from fleetlib.records.parsing.amounts import (
     read_prices,
     read_sizes,
 )
+from fleetlib.records.parsing.cuts import OFF, last_named, price_after, says_off, says_to
 from fleetlib.records.parsing.dates import SETTLED, DateColumn, read_dates
 from fleetlib.records.parsing.days_in_text import A_DAY
 from fleetlib.records.parsing.near_days import (
@@ -197,6 +198,7 @@ class _Reader:
         self.no_price: set[int] = set()
         self._waiting: list[tuple[Column, TextColumn, Reading, list[str]]] = []
         self._for_each: list[tuple[Column, TextColumn, list[Price]]] = []
+        self._cuts: list[tuple[Column, TextColumn]] = []  # of the first price asked
         self._beside: list[tuple[str, np.ndarray, str]] = []
         self._outcomes: dict[str, np.ndarray] = {}
         self._stood: tuple[str, np.ndarray] = ("", np.empty(0))
@@ -217,14 +219,7 @@ class _Reader:
         if meaning.name in ("sale_price", "sold_on"):
             cells = self._without_returns(meaning.name, cells)
         if meaning.kind == "money":
-            self._check_currency(meaning, heading)
-            made_plain = _AS_AMOUNTS.get(meaning.name, str)
-            texts = [made_plain(t) for t in cells.texts]
-            prices = read_prices(texts, currency=self.settings.currency)
-            if any(p.each for p in prices):
-                self._for_each.append((meaning, cells, prices))
-            else:
-                self._money(meaning, cells, prices)
+            self._amounts(meaning, cells, heading)
             return
         if meaning.kind == "date":
             cells = self._by_year(meaning.name, cells)
@@ -240,6 +235,18 @@ class _Reader:
                 return
             reading = reading.not_after(self.as_of)
         self._store(meaning, cells, reading)
+
+    def _amounts(self, meaning: Column, cells: TextColumn, heading: Heading) -> None:
+        """Read one column of money, but for what needs others to be read: prices of one piece, and cuts of a price."""
+        self._check_currency(meaning, heading)
+        made_plain = _AS_AMOUNTS.get(meaning.name, str)
+        prices = read_prices([made_plain(t) for t in cells.texts], currency=self.settings.currency)
+        if heading.unit == OFF:
+            self._cuts.append((meaning, cells))
+        elif any(p.each for p in prices):
+            self._for_each.append((meaning, cells, prices))
+        else:
+            self._money(meaning, cells, prices)
 
     def _read(self, meaning: Column, cells: TextColumn, heading: Heading) -> Reading:
         texts = cells.texts
@@ -283,6 +290,9 @@ class _Reader:
                 c if p.before is None else _first_asked(p)
                 for c, p in zip(read, prices, strict=True)
             ]
+        if name == "last_asking_price":
+            off = [says_off(t) for t in cells.texts]
+            read = [Cell(None, TAKEN_OFF, True) if o else c for c, o in zip(read, off, strict=True)]
         if name in _COSTS:
             read = [
                 _NIL if plain(t) == "nil" else c for c, t in zip(read, cells.texts, strict=True)
@@ -325,6 +335,34 @@ class _Reader:
                     each.append(_all_of(prices[key[0]], key[1]))
                 codes[i] = known[key]
             self._money(meaning, TextColumn(codes, texts), each)
+
+    def _came_down(self) -> None:
+        """The last price asked of rows whose cell says how much came off the first, now that this is known."""
+        asked = self.values.get("asking_price", np.full(len(self.lines), np.nan))
+        for meaning, cells in self._cuts:
+            codes, texts = cells.codes.copy(), list[str]()
+            read: list[Cell] = []
+            known: dict[tuple[int, float], int] = {}
+            for i, code in enumerate(cells.codes.tolist()):
+                key = (code, -1.0 if np.isnan(asked[i]) else float(asked[i]))
+                if key not in known:
+                    known[key] = len(texts)
+                    texts.append(cells.texts[code])
+                    read.append(self._cut(cells.texts[code], key[1]))
+                codes[i] = known[key]
+            named = self.values.get(meaning.name)  # beside another price
+            self._store(meaning, TextColumn(codes, texts), from_cells(read).within(meaning))
+            if named is not None:
+                own = self.values[meaning.name]
+                self.values[meaning.name] = np.where(np.isnan(own), named, own)
+
+    def _cut(self, text: str, asked: float) -> Cell:
+        """What a cell that says how a price came down from `asked` (below 0: not known) leaves of it."""
+        last = price_after(text, asked) if asked > 0 else None
+        if last is not None:
+            return Cell(last, "what came off the first price is taken off it")
+        named = read_prices([last_named(text)], currency=self.settings.currency)[0].cell
+        return named if says_to(text) or not text.strip() else Cell(None, TAKEN_OFF, True)
 
     def _one_of_several(self) -> None:
         """`3 for 45` paid for a row of one piece is what all three cost: left out and asked about."""
@@ -747,6 +785,7 @@ class _Reader:
         self._each()
         for column, said, why in self._beside:
             made.beside(column, said, why)
+        self._came_down()
         if "outcome" in self.values:
             self._outcomes["outcome"] = self.values["outcome"]
         made.outcomes(self._outcomes)
@@ -925,9 +964,10 @@ def _first_asked(price: Price) -> Cell:
     )
 
 
-_AS_AMOUNTS = {
-    "asking_price": steps_down, "last_asking_price": steps_down, "materials_cost": without_label,
-    "other_costs": without_label, "buy_price": without_label,
+TAKEN_OFF = "may be how much came off the first price"
+_AS_AMOUNTS: dict[str, Callable[[str], str]] = {
+    "asking_price": steps_down, "last_asking_price": lambda t: steps_down(last_named(t)),
+    "materials_cost": without_label, "other_costs": without_label, "buy_price": without_label,
 }  # fmt: skip
 # A price or a day, and behind it that the piece came back.
 _AND_BACK = re.compile(

@@ -323,13 +323,15 @@ def _table(column: str) -> dict[str, str]:
             key = word_key(known)
             table[key] = word
             if column == "furniture_type":
-                table[_plural(key)] = word
+                table[plural(key)] = word
     return table
 
 
-def _plural(key: str) -> str:
-    if key == "chest of drawers":
-        return "chests of drawers"
+def plural(key: str) -> str:
+    """More than one of a kind: `benches`, `chests of drawers`."""
+    head, of, rest = key.partition(" of ")
+    if of:
+        return plural(head) + of + rest
     if key.endswith(("ch", "sh", "s", "x")):
         return key + "es"
     return key[:-1] + "ies" if key.endswith("ty") else key + "s"

@@ -1,0 +1,152 @@
+"""What an eighth walk over shops kept by others found: columns of cuts, several asks a row, slips in a year."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from tests.records.answered import asked, read
+
+PRICED = [("desk", 680, 590), ("dresser", 270, 240), ("hutch", 420, 380), ("trunk", 140, 140)]
+
+
+def cut(heading: str, *cells: str) -> str:
+    """Pieces with a first price, what was got for all but one more, and `cells` under `heading`."""
+    rows = "".join(
+        f'{kind},2026-0{n}-01,{first},"{cell}",2026-0{n}-20,{got}\n'
+        for n, ((kind, first, got), cell) in enumerate(zip(PRICED, cells, strict=True), 1)
+    )
+    return f"Type,Listed,Asking,{heading},Sold on,Sold for\n{rows}bench,2026-10-01,90,,,\n"
+
+
+@pytest.mark.parametrize("heading", ["Cuts", "Rebajas", "Reduced"])
+def test_a_column_of_what_came_off_is_asked_about_and_is_no_price(
+    tmp_path: Path, heading: str
+) -> None:
+    text = cut(heading, "-30, -50", "-10%", "-30", "")
+    found = read(tmp_path, text)
+    (question,) = [q for q in asked(found, "heading") if q.text == heading]
+    assert [o.meaning for o in question.options[:2]] == ["price cuts", "last asking price"]
+    assert found.flips["last_asking_price"].isna().all()
+    told = read(tmp_path, text, f"heading,{heading},price cuts").flips["last_asking_price"]
+    assert told.tolist()[:3] == [600, 243, 390] and told[3:].isna().all()
+
+
+def test_what_came_off_without_a_sign_is_told_by_its_heading_and_its_size(tmp_path: Path) -> None:
+    text = cut("Cuts", "30, 50", "20", "30", "")
+    (question,) = [q for q in asked(read(tmp_path, text), "heading") if q.text == "Cuts"]
+    assert question.options[0].meaning == "price cuts"
+    told = read(tmp_path, text, "heading,Cuts,price cuts").flips["last_asking_price"]
+    assert told.tolist()[:3] == [600, 250, 390]
+    later = cut("Cuts", "650", "250", "400", "")
+    (question,) = [q for q in asked(read(tmp_path, later), "heading") if q.text == "Cuts"]
+    assert question.options[0].meaning == "last asking price"
+
+
+def test_what_came_off_is_offered_as_that_and_never_read_as_the_price(tmp_path: Path) -> None:
+    text = cut("Lowered", "650, 600", "-10%", "-30", "-200")
+    answer = "heading,Lowered,last asking price"
+    found = read(tmp_path, text, answer)
+    assert found.flips["last_asking_price"].tolist()[0] == 600
+    assert found.flips["last_asking_price"][1:].isna().all()
+    offered = {
+        q.text.rsplit(": ", 1)[1]: [o.meaning for o in q.options] for q in asked(found, "cell")
+    }
+    assert offered == {
+        "-10%": ["243", "nothing"], "-30": ["390", "nothing"], "-200": ["nothing"]
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("typed", "last"),
+    [
+        ("a 640, a 600", 600),
+        ("to $565", 565),
+        ("to 650 then 600", 600),
+        ("auf 560", 560),
+        ("a 600, a 640", None),
+        ("10% menos en octubre", None),
+    ],
+)
+def test_prices_named_by_a_word_are_the_last_price(
+    tmp_path: Path, typed: str, last: float | None
+) -> None:
+    text = cut("Rebajas", typed, "a 250", "a 400", "")
+    (question,) = [q for q in asked(read(tmp_path, text), "heading") if q.text == "Rebajas"]
+    assert question.options[0].meaning == "last asking price"
+    found = read(tmp_path, text, "heading,Rebajas,last asking price")
+    got = found.flips["last_asking_price"].tolist()
+    assert (None if pd.isna(got[0]) else got[0]) == last and got[1:3] == [250, 400]
+    assert found.flips["asking_price"].tolist()[0] == 680
+    assert len(asked(found, "cell")) == (last is None)
+
+
+def test_costs_with_a_minus_are_no_cuts_where_a_heading_says_what_they_are(tmp_path: Path) -> None:
+    found = read(tmp_path, cut("Fees", "-12", "-8", "-9.50", ""))
+    assert not [q for q in asked(found, "heading") if q.text == "Fees"]
+
+
+HEADED = ("Ask 1", "Ask 2", "Ask 3")
+ASKS = [(260, "", ""), (130, 115, ""), (695, 650, 595), (350, 325, ""), (95, "", "")]
+
+
+def in_steps(*headings: str, asks: list[tuple[object, ...]] = ASKS) -> str:
+    """Pieces with up to three prices under `headings`, all sold but the last."""
+    rows = "".join(
+        f"desk,2025-01-{n:02},{','.join(map(str, a[: len(headings)]))},"
+        + (f"2025-03-{n:02},{50 + n}\n" if n < len(asks) else ",\n")
+        for n, a in enumerate(asks, 1)
+    )
+    return f"Type,Posted,{','.join(headings)},Gone on,Received\n{rows}"
+
+
+@pytest.mark.parametrize(
+    "headings",
+    [
+        HEADED,
+        ("Ask", "Ask 2", "Ask 3"),
+        ("1st price", "2nd price", "3rd price"),
+    ],
+)
+def test_asks_filled_from_left_to_right_are_one_question_and_the_last_filled_counts(
+    tmp_path: Path, headings: tuple[str, ...]
+) -> None:
+    text = in_steps(*headings)
+    found = asked(read(tmp_path, text), "heading")
+    assert not [q for q in found if q.text in headings]
+    (question,) = [q for q in found if q.text == " | ".join(headings)]
+    told = read(tmp_path, text, f"heading,{question.text},{question.options[0].meaning}")
+    assert told.flips["asking_price"].tolist() == [260, 130, 695, 350, 95]
+    assert told.flips["last_asking_price"].fillna(0).tolist() == [0, 115, 595, 325, 0]
+    assert not [q for q in asked(told, "heading") if q.text == question.text]
+    each = read(tmp_path, text, f"heading,{question.text},each")
+    assert not [q for q in asked(each, "heading") if " | " in q.text]
+
+
+def test_later_asks_answered_one_by_one_are_one_after_the_other(tmp_path: Path) -> None:
+    answers = (
+        "heading,Ask 1,asking price",
+        *(f"heading,Ask {n},last asking price" for n in (2, 3)),
+    )
+    told = read(tmp_path, in_steps(*HEADED), *answers).flips
+    assert told["asking_price"].tolist() == [260, 130, 695, 350, 95]
+    assert told["last_asking_price"].fillna(0).tolist() == [0, 115, 595, 325, 0]
+
+
+def test_a_row_of_asks_that_do_not_fall_or_begin_late_is_asked_about_by_itself(
+    tmp_path: Path,
+) -> None:
+    more = [*ASKS, *[(300, 280, 260)] * 8, (110, 120, ""), ("", 70, ""), (90, "", "")]
+    found = read(
+        tmp_path, in_steps(*HEADED, asks=more), "heading,Ask 1 | Ask 2 | Ask 3,asking price"
+    )
+    typed = {q.text.rsplit(": ", 1)[1] for q in asked(found, "cell") if "asking price" in q.text}
+    assert typed == {"110, 120", "blank, 70"}
+
+
+def test_two_prices_that_may_be_asked_and_got_are_no_steps(tmp_path: Path) -> None:
+    rows = "".join(f"desk,2026-0{n}-01,{90 + n},{80 + n}\n" for n in range(1, 8))
+    found = read(tmp_path, f"Type,Sold on,Price 1,Price 2\n{rows}bench,,120,\n")
+    assert not [q for q in asked(found, "heading") if " | " in q.text]
