@@ -86,3 +86,67 @@ def test_prices_named_by_a_word_are_the_last_price(
 def test_costs_with_a_minus_are_no_cuts_where_a_heading_says_what_they_are(tmp_path: Path) -> None:
     found = read(tmp_path, cut("Fees", "-12", "-8", "-9.50", ""))
     assert not [q for q in asked(found, "heading") if q.text == "Fees"]
+
+
+HEADED = ("Ask 1", "Ask 2", "Ask 3")
+ASKS = [(260, "", ""), (130, 115, ""), (695, 650, 595), (350, 325, ""), (95, "", "")]
+
+
+def in_steps(*headings: str, asks: list[tuple[object, ...]] = ASKS) -> str:
+    """Pieces with up to three prices under `headings`, all sold but the last."""
+    rows = "".join(
+        f"desk,2025-01-{n:02},{','.join(map(str, a[: len(headings)]))},"
+        + (f"2025-03-{n:02},{50 + n}\n" if n < len(asks) else ",\n")
+        for n, a in enumerate(asks, 1)
+    )
+    return f"Type,Posted,{','.join(headings)},Gone on,Received\n{rows}"
+
+
+@pytest.mark.parametrize(
+    "headings",
+    [
+        HEADED,
+        ("Ask", "Ask 2", "Ask 3"),
+        ("1st price", "2nd price", "3rd price"),
+    ],
+)
+def test_asks_filled_from_left_to_right_are_one_question_and_the_last_filled_counts(
+    tmp_path: Path, headings: tuple[str, ...]
+) -> None:
+    text = in_steps(*headings)
+    found = asked(read(tmp_path, text), "heading")
+    assert not [q for q in found if q.text in headings]
+    (question,) = [q for q in found if q.text == " | ".join(headings)]
+    told = read(tmp_path, text, f"heading,{question.text},{question.options[0].meaning}")
+    assert told.flips["asking_price"].tolist() == [260, 130, 695, 350, 95]
+    assert told.flips["last_asking_price"].fillna(0).tolist() == [0, 115, 595, 325, 0]
+    assert not [q for q in asked(told, "heading") if q.text == question.text]
+    each = read(tmp_path, text, f"heading,{question.text},each")
+    assert not [q for q in asked(each, "heading") if " | " in q.text]
+
+
+def test_later_asks_answered_one_by_one_are_one_after_the_other(tmp_path: Path) -> None:
+    answers = (
+        "heading,Ask 1,asking price",
+        *(f"heading,Ask {n},last asking price" for n in (2, 3)),
+    )
+    told = read(tmp_path, in_steps(*HEADED), *answers).flips
+    assert told["asking_price"].tolist() == [260, 130, 695, 350, 95]
+    assert told["last_asking_price"].fillna(0).tolist() == [0, 115, 595, 325, 0]
+
+
+def test_a_row_of_asks_that_do_not_fall_or_begin_late_is_asked_about_by_itself(
+    tmp_path: Path,
+) -> None:
+    more = [*ASKS, *[(300, 280, 260)] * 8, (110, 120, ""), ("", 70, ""), (90, "", "")]
+    found = read(
+        tmp_path, in_steps(*HEADED, asks=more), "heading,Ask 1 | Ask 2 | Ask 3,asking price"
+    )
+    typed = {q.text.rsplit(": ", 1)[1] for q in asked(found, "cell") if "asking price" in q.text}
+    assert typed == {"110, 120", "blank, 70"}
+
+
+def test_two_prices_that_may_be_asked_and_got_are_no_steps(tmp_path: Path) -> None:
+    rows = "".join(f"desk,2026-0{n}-01,{90 + n},{80 + n}\n" for n in range(1, 8))
+    found = read(tmp_path, f"Type,Sold on,Price 1,Price 2\n{rows}bench,,120,\n")
+    assert not [q for q in asked(found, "heading") if " | " in q.text]

@@ -21,8 +21,8 @@ from fleetlib.records.schema.columns import CAME_BACK, COLUMN, GIVEN_AWAY, KEPT,
 FILE = "answers.csv"
 ANSWER_COLUMNS = ("on", "about", "text", "meaning")
 ABOUT: Mapping[str, str] = {
-    "heading": "text is a heading of yours, meaning the column it stands for, or price cuts: what came off the first "
-    "price, or nothing",
+    "heading": "text is a heading of yours, or several with | between them, meaning the column it stands for, or "
+    "price cuts: what came off the first price, or nothing",
     "kind": "text is your word for a kind of piece, meaning the kind, or not a piece",
     "wood": "text is your word for a wood, meaning the wood",
     "finish": "text is your word for a finish, meaning the finish",
@@ -77,13 +77,23 @@ class Answers:
 
     def heading(self, text: str) -> str | None:
         """The column that the heading `text` was said to stand for, NOTHING for none, None where not answered."""
-        said = self.of("heading", text)
+        said = self._said_of_heading(text)
         return _column_named(said) if said else None
+
+    def _said_of_heading(self, text: str) -> str:
+        """What was answered of a heading, alone or among others; "" for nothing."""
+        lists = (
+            r.meaning
+            for (about, typed), r in self.rows.items()
+            if about == "heading" and BETWEEN in typed and key_of(text) in apart(typed)
+        )
+        said = self.of("heading", text) or next(lists, "")
+        return "" if word_key(said) == EACH else said
 
     def heading_marks(self, text: str) -> Heading:
         """The unit, the currency and the order of sides that the answer about the heading `text` names, if any; the
         unit of cuts of a price is OFF."""
-        said = self.of("heading", text)
+        said = self._said_of_heading(text)
         if word_key(said) == PRICE_CUTS:
             return Heading("last_asking_price", OFF)
         return match_heading(said) or Heading("")
@@ -217,7 +227,7 @@ def what_is_wrong(row: Answer) -> str:
     about = word_key(row.about)
     if about not in ABOUT:
         return f'about is "{row.about}"; it must be one of {", ".join(ABOUT)}.'
-    both = word_key(row.meaning) == WOOD_AND_FINISH
+    both = word_key(row.meaning) in (WOOD_AND_FINISH, EACH)
     if about == "heading" and row.meaning and not both and _column_named(row.meaning) is None:
         return (
             f'meaning is "{row.meaning}", which is no column; write one such as sold on, or nothing. Several at once: '

@@ -15,9 +15,9 @@ import numpy as np
 
 from fleetlib.base.currencies import SIGNS
 from fleetlib.base.settings import Settings
-from fleetlib.records.asked.answers import Answers
-from fleetlib.records.asked.looks import LIKE, Look, hinted, ranked_roles
-from fleetlib.records.asked.one_column import one_column, rows_filled
+from fleetlib.records.asked.answers import BETWEEN, EACH, Answers
+from fleetlib.records.asked.looks import LIKE, Look, hinted, in_steps, ranked_roles
+from fleetlib.records.asked.one_column import one_column, rows_filled, steps_as_one
 from fleetlib.records.asked.question import (
     COLUMN_UNREAD,
     NOTHING,
@@ -89,6 +89,8 @@ def claim_headings(
     work.complete_each_other()
     work.drop_blank()
     work.names_by_cells()
+    if asks:
+        work.ask_of_steps()
     for column in dict.fromkeys(c.column for c in work.claims.values()):
         work.contest(column)
     work.kind_by_cells()
@@ -250,6 +252,10 @@ class _Claiming:
         cell that is filled; two cells that differ stand side by side in it and are asked about."""
         for column in dict.fromkeys(c.column for c in self.claims.values()):
             first, *others = (p for p, c in self.claims.items() if c.column == column)
+            steps = column in _ASKED and {first, *others} <= self.settled
+            if others and steps and in_steps([self.looks[p] for p in (first, *others)]):
+                self._one_after_the_other(first, others)
+                continue
             for place in others:
                 answered = {first, place} & self.settled
                 if self.table.sheets is None and not answered:
@@ -269,6 +275,70 @@ class _Claiming:
                 self.notes.append(
                     f"{self._typed(place)} was read together with {self._typed(first)}, as {column_in_words(column)}."
                 )
+
+    def _one_after_the_other(self, first: int, others: Sequence[int]) -> None:
+        """Columns of one price asked after the other become one, which holds each row's prices behind each other."""
+        column = self.claims[first].column
+        cells = [self.table.columns[p] for p in (first, *others)]
+        self.table.columns[first] = steps_as_one(cells)
+        self.looks[first] = replace(self.looks[first], cells=self.table.columns[first])
+        for place in others:
+            self.joined.add(place)
+            del self.claims[place]
+        names = " and ".join(self._typed(p) for p in others)
+        self.notes.append(
+            f"{names} were read together with {self._typed(first)}, as one {column_in_words(column)} after the other."
+        )
+
+    def ask_of_steps(self) -> None:
+        """Ask at once about columns such as `Ask 1`, `Ask 2`, `Ask 3` that are filled from left to right with amounts
+        that fall: prices asked one after the other."""
+        groups: dict[str, list[int]] = {}
+        for place, heading in enumerate(self.table.headings):
+            free = self.claims.get(place, _NAME).column in ("", *_MAY_BE_ASKED)
+            if free and place not in (*self.settled, *self.joined) and self.looks[place].is_money:
+                groups.setdefault(_stem(heading), []).append(place)
+        for stem, places in groups.items():
+            meant = match_heading(stem)
+            asks = bool(hinted(stem) & {*_ASKED}) or (meant and meant.column in _ASKED)
+            others = {c.column for p, c in self.claims.items() if p not in places}
+            sold = "sale_price" in others or len(places) > _TWO_PRICES
+            likely = asks or (stem in _SAYS_LITTLE and sold)
+            text = BETWEEN.join(self.labels[p] for p in places)
+            if not stem or not likely or others & {*_ASKED} or self.answers.of("heading", text):
+                continue
+            if len(places) > 1 and in_steps([self.looks[p] for p in places]):
+                self._ask_if_steps(places, text)
+
+    def _ask_if_steps(self, places: Sequence[int], text: str) -> None:
+        """One question whether the columns at `places` are prices asked one after the other."""
+        first, *others = places
+        done = "they are carried along unread"
+        if self.claims.get(first, _NAME).column in _ASKED:
+            done = f"{self._typed(first)} is read as the price asked, the others are carried along unread"
+        for place in others:
+            self.claims.pop(place, None)
+        self.asked |= {*places}
+        names = f"{', '.join(map(self._typed, places[:-1]))} and {self._typed(places[-1])}"
+        filled = sum(int(self.looks[p].filled.sum()) for p in places)
+        self.questions.append(
+            Question(
+                "heading",
+                text,
+                f"{names}: filled from left to right, with amounts that fall. Is each a price you asked after the one "
+                "before?",
+                (
+                    Option(
+                        "yes: the first is your first price, the last one filled your last",
+                        "asking price",
+                    ),
+                    Option("no: ask about each", EACH),
+                    Option("none of these: carry them along", NOTHING),
+                ),
+                done,
+                filled * weight("asking_price") + COLUMN_UNREAD,
+            )
+        )
 
     def drop_blank(self) -> None:
         """A column without a cell gives way where another one claims the same."""
@@ -689,6 +759,9 @@ LEAST_NAMED = 0.7  # of the rows, filled and different, make a column of names
 KINDS_NEEDED = 0.5  # of the filled cells are known words
 KINDS_SURE = 0.8  # of the filled cells are known kinds, so that the heading need not be asked about; our own, no source
 _NAME = Heading("")
+_ASKED = ("asking_price", "last_asking_price")
+_MAY_BE_ASKED = (*_ASKED, "sale_price")  # what "Price 1" may be read as by its heading
+_TWO_PRICES = 2  # may be the one asked and the one got
 _SAYS_LITTLE = ("price", "prices", "amount", "date", "day", "value")
 _LENGTHS, _TIMES = ("cm", "mm", "m", "in", "ft"), ("minutes", "hours")
 
@@ -703,6 +776,16 @@ def _labels(headings: Sequence[str]) -> list[str]:
         nth = seen[word_key(name)]
         made.append(name if nth == 1 else f"{name} {nth}")
     return made
+
+
+_NTH = re.compile(
+    r"\b(?:no|nr|first|second|third|fourth|1st|2nd|3rd|\dth|next|new)\b|[#.()]|\d", re.IGNORECASE
+)
+
+
+def _stem(heading: str) -> str:
+    """A heading without what numbers it: ask, of `Ask 2` and `2nd ask`."""
+    return word_key(" ".join(_NTH.sub(" ", heading).split()))
 
 
 def _begins_as(heading: str) -> str:

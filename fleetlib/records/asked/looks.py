@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
-from itertools import combinations, permutations
+from itertools import combinations, pairwise, permutations
 
 import numpy as np
 
@@ -403,6 +403,21 @@ def _in_order(column: str, first: Look, later: Look) -> float:
         return 0.0
     a, b = a[:n][both], b[:n][both]
     return float((a < b).mean() - (a > b).mean())
+
+
+def in_steps(looks: Sequence[Look]) -> bool:
+    """Whether columns of amounts are filled from left to right and fall from one to the next, but for a slip or two."""
+    n = min(len(k.codes) for k in looks)
+    falls, rows = 0, 0
+    for first, later in pairwise(looks):
+        here = later.filled[:n]
+        falls += int((here & (first.amounts[:n] > later.amounts[:n])).sum())
+        rows += int(here.sum())
+    later_ones = [int(k.filled.sum()) for k in looks]
+    return falls >= _STEPS * rows > 0 and later_ones == sorted(later_ones, reverse=True)
+
+
+_STEPS = 0.9  # of the rows; our own, no source
 
 
 def _alike(a: np.ndarray, b: np.ndarray) -> float:

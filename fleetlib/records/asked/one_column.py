@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -50,6 +51,17 @@ def one_column(one: Read, other: Read, *, told: bool) -> Read | None:
         order=first.order or second.order,
     )
     return column_of(cells), heading
+
+
+def steps_as_one(columns: Sequence[TextColumn]) -> TextColumn:
+    """Columns of prices asked one after the other as one: `695, 650, 595`. A row whose first cell is blank and a later
+    one is not says so, which no reader takes for a price."""
+    cells = []
+    for i in range(len(columns[0].codes)):
+        row = [c.cell(i).strip() for c in columns]
+        filled = [t for t in row if t]
+        cells.append(", ".join(filled if row[0] or not filled else ["blank", *filled]))
+    return column_of(cells)
 
 
 def _with_unit(text: str, unit: str) -> str:
