@@ -33,7 +33,7 @@ ORDER = [
     "desk",
     "cli",
 ]
-PICTURES = ("picture", "chart_style", "chart_rows")
+PICTURES = ("picture", "chart_style", "chart_paper", "chart_rows")
 
 
 def folder(dotted: str) -> str:

@@ -10,7 +10,8 @@ from __future__ import annotations
 import colorsys
 import io
 import textwrap
-from collections.abc import Collection, Iterator, Sequence
+import zlib
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from itertools import pairwise
@@ -58,30 +59,20 @@ class Picture(Figure):
 
     def dark_png(self) -> bytes:
         """The same picture for a dark page: every colour's lightness turned over, its hue kept."""
-        from PIL import Image
-
-        with Image.open(io.BytesIO(self.png())) as image:
-            light = image.getpalette() or []
-            image.putpalette(
-                [v for k in range(0, len(light), 3) for v in _in_the_dark(light[k : k + 3])]
-            )
-            out = io.BytesIO()
-            image.save(out, format="PNG", optimize=True)
-        return out.getvalue()
+        return with_colours(self.png(), _in_the_dark)
 
     def png(self) -> bytes:
-        """The picture as PNG, drawn once; the same picture gives the same bytes."""
+        """The picture as PNG, laid out and drawn once; the same picture gives the same bytes."""
         if self._png:
             return self._png
         from PIL import Image
 
-        drawn, small = io.BytesIO(), io.BytesIO()
-        self.savefig(drawn, format="png", dpi=_DOTS_PER_INCH)
-        drawn.seek(0)
-        with Image.open(drawn) as image:
-            # 128 colours show the same and take a third of the room in a notebook or a page.
-            few = image.convert("RGB").quantize(128, dither=Image.Dither.NONE)
-            few.save(small, format="PNG", optimize=True)
+        from fleetlib.shown.chart_paper import painted
+
+        small = io.BytesIO()
+        # 128 colours show the same and take a third of the room in a notebook or a page.
+        few = painted(self, _DOTS_PER_INCH).quantize(128, dither=Image.Dither.NONE)
+        few.save(small, format="PNG", optimize=True)
         self._png = small.getvalue()
         return self._png
 
@@ -90,6 +81,15 @@ class Picture(Figure):
 
     def __repr__(self) -> str:
         return f"Picture({escape(self.title)})"
+
+
+def with_colours(png: bytes, turned: Callable[[Sequence[int]], list[int]]) -> bytes:
+    """A PNG of a palette with each of its colours turned into another; all else stays as it is, to the byte."""
+    at = png.index(b"PLTE")
+    size = int.from_bytes(png[at - 4 : at], "big")
+    light = png[at + 4 : at + 4 + size]
+    dark = b"PLTE" + bytes(v for k in range(0, size, 3) for v in turned(light[k : k + 3]))
+    return png[:at] + dark + zlib.crc32(dark).to_bytes(4, "big") + png[at + 8 + size :]
 
 
 def _in_the_dark(colour: Sequence[int]) -> list[int]:
@@ -161,14 +161,17 @@ def across(axes: Axes, words: str) -> None:
 
 def finding(figure: Picture, said: str) -> None:
     """The title at the left edge of the picture; the finding in words, in as few lines as fit its width."""
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from fleetlib.shown.chart_paper import Paper
 
     figure.title = said
     text = figure.suptitle("", x=0.012, ha="left", fontsize=12, fontweight="bold", color=INK)
     text.set_parse_math(False)
-    renderer = FigureCanvasAgg(figure).get_renderer()
+    renderer = Paper(figure).get_renderer()
     for letters in range(_MOST_LETTERS, 20, -2):
-        text.set_text(textwrap.fill(said, letters))
+        broken = textwrap.fill(said, letters)
+        if broken == text.get_text():
+            continue
+        text.set_text(broken)
         if text.get_window_extent(renderer).width <= 0.97 * figure.bbox.width:
             return
 

@@ -1,5 +1,6 @@
 """The common look: the same bytes each time, money never read as a formula, labels that don't collide."""
 
+import io
 import subprocess
 import sys
 
@@ -7,10 +8,21 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from matplotlib.layout_engine import ConstrainedLayoutEngine
+from PIL import Image
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.desk.pictures import picture
-from fleetlib.shown.chart_style import COLOURS, INK, SOFT, Picture, finding, new_picture, spread_out
+from fleetlib.shown.chart_style import (
+    COLOURS,
+    INK,
+    SOFT,
+    Picture,
+    finding,
+    new_picture,
+    spread_out,
+    with_colours,
+)
 
 
 def _drawn(text: str = "From $100 to $200, A_1 and A^2") -> Picture:
@@ -25,6 +37,36 @@ def _drawn(text: str = "From $100 to $200, A_1 and A^2") -> Picture:
 def test_the_same_picture_gives_the_same_bytes():
     figure = _drawn()
     assert figure.png() == figure.png() == _drawn().png()
+
+
+def test_a_picture_is_laid_out_and_drawn_once_and_is_the_one_that_would_be_saved(monkeypatch):
+    figure = _drawn()
+    drawn, laid_out = [], []
+    draw, execute = Picture.draw, ConstrainedLayoutEngine.execute
+    monkeypatch.setattr(Picture, "draw", lambda *a: drawn.append(1) or draw(*a))
+    monkeypatch.setattr(
+        ConstrainedLayoutEngine, "execute", lambda *a: laid_out.append(1) or execute(*a)
+    )
+    png = figure.png()
+    figure.dark_png()
+    assert (len(drawn), len(laid_out)) == (1, 1)
+    monkeypatch.undo()
+    saved, small = io.BytesIO(), io.BytesIO()
+    figure.savefig(saved, format="png", dpi=160)
+    with Image.open(saved) as image:
+        few = image.convert("RGB").quantize(128, dither=Image.Dither.NONE)
+    few.save(small, format="PNG", optimize=True)
+    assert png == small.getvalue()
+
+
+def test_other_colours_are_those_of_the_image_turned_over_one_by_one():
+    png = _drawn().png()
+    turned = with_colours(png, lambda colour: [255 - v for v in colour])
+    with Image.open(io.BytesIO(png)) as one, Image.open(io.BytesIO(turned)) as other:
+        assert np.array_equal(np.asarray(one), np.asarray(other))  # the same dots
+        assert np.array_equal(
+            255 - np.asarray(one.convert("RGB")), np.asarray(other.convert("RGB"))
+        )
 
 
 def test_two_amounts_in_one_sentence_are_not_a_formula():
