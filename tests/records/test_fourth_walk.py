@@ -276,13 +276,14 @@ def test_a_remark_of_a_gift_or_a_return_is_asked_about_once_and_acted_on_by_the_
     found = read(tmp_path, REMARKS)
     assert found.flips["status"].tolist() == ["listed", "sold", "sold", "sold", "listed"]
     first = {q.text.split(":")[0]: q.options[0].meaning for q in asked(found, "cell")}
-    assert first == {"A": "given away", "B": "on hand", "C": "right"}
+    assert first == {"A": "given away", "B": "on hand", "C": "right", "E": "on hand"}
     after = read(
         tmp_path,
         REMARKS,
         "cell,A: notes: gave to my sister in the end,given away",
         "cell,B: notes: came back a week later,on hand",
         "cell,C: notes: came back wobbly; fixed and resold,right",
+        "cell,E: notes: came back when the buyer moved,right",
     )
     assert after.flips["status"].tolist() == ["withdrawn", "listed", "sold", "sold", "listed"]
     assert after.flips["outcome"][0] == "given away"
