@@ -38,6 +38,7 @@ from fleetlib.books.inventory import (
     to_cents,
 )
 from fleetlib.records.folder import Records
+from fleetlib.records.piece import in_words
 from fleetlib.records.schema.columns import CALLED, SCRAPPED
 from fleetlib.shown.sheet import Notes, Sheet, Shown, Table
 
@@ -382,7 +383,10 @@ def _rows(
         {
             "piece": some["piece"],
             "what": [
-                piece_words(w, t) for w, t in zip(some["wood"], _kinds_said(some), strict=True)
+                in_words(*row)
+                for row in some.reindex(
+                    columns=["furniture_type", "wood", "pieces_in_lot", CALLED]
+                ).itertuples(index=False)
             ],
             "on": on[mask],
         }
@@ -390,18 +394,6 @@ def _rows(
     if amount is not None:
         made["amount"] = amount[mask].astype("float64")
     return made.sort_values("on", kind="stable").reset_index(drop=True)
-
-
-def _kinds_said(flips: pd.DataFrame) -> pd.Series:
-    """The kind of each piece, in the owner's own word where there is one."""
-    kinds = flips["furniture_type"]
-    return flips[CALLED].fillna(kinds) if CALLED in flips else kinds
-
-
-def piece_words(wood: object, furniture_type: object) -> str:
-    """Wood and type as one would say them: `oak sideboard`; missing words are left out."""
-    words = [w for w in (wood, furniture_type) if isinstance(w, str) and w]
-    return " ".join(words).replace("_", " ")
 
 
 def _ratio(cents: float, hours: float) -> float:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 _DAY_LABEL_IN = 0.52  # inches that a day such as `30 Sep` takes
 _LEFT_IN = 1.1  # inches beside the scale
 ROOM = 1.25  # inches for the title, the key and the space between panels
-NAMED = ("asking price", "the offer")  # where they stand, so not in the key
+NAMED = ("asking price",)  # where it stands, so not in the key
 _CLOSE_IN = 0.55  # inches: two figures nearer than this would run into each other
 
 
@@ -95,26 +95,14 @@ def draw_steps(axes: Axes, result: MarkdownPlan) -> None:
     )
     if result.offer is not None:
         axes.plot(
-            _numbers([pd.Timestamp(result.as_of)]),
+            at[:1],
             [result.offer.amount],
             "D",
             color=style.GREEN,
             markersize=8,
-            label="the offer",
+            label=f"the offer, {money(result.offer.amount)}",
             zorder=5,
             clip_on=False,
-        )
-        above = result.offer.amount >= float(result.table["lowest_offer"].iloc[0])
-        axes.annotate(
-            f"the offer, {money(result.offer.amount)}",
-            (_numbers([pd.Timestamp(result.as_of)])[0], result.offer.amount),
-            xytext=(9, 5 if above else -5),  # clear of the dashed line
-            textcoords="offset points",
-            va="bottom" if above else "top",
-            fontsize=9,
-            fontweight="bold",
-            color=style.INK,
-            zorder=6,
         )
     axes.set_ylim(bottom=0, top=1.16 * float(asks.max()))
     style.money_scale(axes.yaxis, result.currency)
@@ -200,7 +188,7 @@ def _label(
     axes.annotate(
         text,
         (day, amount),
-        xytext=(-4 if before else 4, 4 if above else -11),
+        xytext=(-4 if before else 7, 4 if above else -11),  # clear of an offer's mark
         textcoords="offset points",
         ha="right" if before else "left",
         va="bottom" if above else "top",

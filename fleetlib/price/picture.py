@@ -207,8 +207,7 @@ def _finding(result: PriceEstimate) -> str:
 
 def about(piece: Piece) -> str:
     """A piece in a few words: `A-113, oak sideboard`."""
-    what = " ".join(str(w).replace("_", " ") for w in (piece.wood, piece.furniture_type) if w)
-    return with_what(piece.piece, what) if piece.piece else f"This {what}"
+    return with_what(piece.piece, piece.what) if piece.piece else f"This {piece.what}"
 
 
 def _comparable(row: pd.Series) -> str:

@@ -8,7 +8,6 @@ import pandas as pd
 from fleetlib.base.errors import FleetError
 from fleetlib.base.money import format_money
 from fleetlib.base.said import day_said
-from fleetlib.books.accounts import piece_words
 from fleetlib.fits import Fits
 from fleetlib.plan.markdowns import plan
 from fleetlib.plan.planned import planned
@@ -52,7 +51,7 @@ def _row(fits: Fits, row: pd.Series) -> dict[str, object]:
     piece = piece_from_row(row)
     made: dict[str, object] = {
         "piece": row["piece"],
-        "what": piece_words(row["wood"], piece.kind_said),
+        "what": piece.what,
         "listed_on": row["listed_on"],
         "days_listed": row["days_listed"],
         "cost": float(costs.sum()),

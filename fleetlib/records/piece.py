@@ -78,17 +78,8 @@ class Piece:
 
     @property
     def what(self) -> str:
-        """What it is in a few words: `oak desk`, `pair of oak nightstands`, `set of 4 dining chairs`.
-
-        The owner's own word may be of any language, so it is left as it is: `stoel (set of 4)`.
-        """
-        lot = int(self.pieces_in_lot or 1)
-        kind = self.kind_said if lot < 2 or self.called else plural(self.furniture_type)
-        what = " ".join(w.replace("_", " ") for w in (self.wood, kind) if w and w != "unknown")
-        count = "" if lot < 2 else "pair" if lot == 2 else f"set of {lot}"
-        if not count:
-            return what
-        return f"{what} ({count})" if self.called else f"{count} {'of ' * (lot == 2)}{what}"
+        """What it is in a few words, as `in_words` says it."""
+        return in_words(self.furniture_type, self.wood, self.pieces_in_lot, self.called)
 
     @property
     def size_cuft(self) -> float | None:
@@ -210,6 +201,23 @@ def piece_named(flips: pd.DataFrame, name: str) -> Piece:
         f"Near to it: {', '.join(near)}." if near else f"On hand: {', '.join(held) or 'nothing'}."
     )
     raise UnknownPiece(f'There is no piece called "{name}" on record. {hint}')
+
+
+def in_words(kind: object, wood: object, lot: float | None, called: object) -> str:
+    """A piece of records in a few words: `oak desk`, `pair of oak nightstands`, `set of 4 beech chairs`.
+
+    The owner's own word, `called`, may be of any language, so it is left as it is: `beech stoel (set of 4)`. A
+    missing wood, lot or word may be None or not a number.
+    """
+    own = isinstance(called, str) and bool(called)
+    several = lot is not None and lot >= 2
+    said = str(called) if own else plural(str(kind)) if several else str(kind)
+    known = isinstance(wood, str) and wood not in ("", "unknown")
+    what = f"{wood} {said}".replace("_", " ") if known else said.replace("_", " ")
+    if lot is None or not several:
+        return what
+    count = "pair" if lot == 2 else f"set of {lot:.0f}"
+    return f"{what} ({count})" if own else f"{count} {'of ' * (lot == 2)}{what}"
 
 
 def beside(name: object, what: str) -> str:

@@ -267,8 +267,13 @@ def test_an_offer_on_the_table_is_on_the_picture_and_answered_in_its_title(demo_
     assert f": not for $20, from about {money(low.offer.lowest)} on. Else ask" in figure.title
     high = markdowns.plan(demo_fits, on_hand, offer=low.offer.lowest + 1)
     assert f": take the offer of {money(low.offer.lowest + 1)}." in picture(high).title
-    for offered in (low, high):
+    near = [
+        markdowns.plan(demo_fits, on_hand, offer=s * low.offer.lowest) for s in (0.8, 0.9, 0.97)
+    ]
+    for offered in (low, *near, high):
         must_be_readable(picture(offered))
+        with as_wide_as(PHONE_IN):
+            must_be_readable(picture(offered))
 
 
 def test_a_piece_not_worth_waiting_for_says_so_instead_of_a_plan(results):

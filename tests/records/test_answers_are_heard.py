@@ -28,7 +28,15 @@ CM = (
 YEARS = (
     "type,paid,listed,sold for,sold\noak hutch,40,8 feb,300,3 mar\noak desk,30,14 may,120,9 jun\n"
 )
-TOLD = {"sides, days and money": (CM, ()), "days without a year": (YEARS, ())}
+CONTRARY = (
+    "type,paid,bought,listed,asked,cuts,sold for,sold\n"
+    "oak hutch,40,2025-12-08,2025-01-18,350,-30,300,2026-02-20\n"
+    'oak desk,30,2026-03-02,2026-04-10,140,"-10, -10",120,2026-04-03\n'
+)
+TOLD = {
+    "sides, days and money": (CM, ()), "days without a year": (YEARS, ()), "days out of order": (CONTRARY, ()),
+    "cuts as a price": (CONTRARY, ("heading,cuts,last asking price",)),
+}  # fmt: skip
 TOLD["before the headings"] = (MANY, ())
 TOLD["after the headings"] = (
     MANY,

@@ -7,7 +7,9 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from tests.records.answered import asked, read
+from fleetlib.desk.answering import answer_check
+from fleetlib.records.folder import read_records
+from tests.records.answered import AS_OF, asked, read
 
 PRICED = [("desk", 680, 590), ("dresser", 270, 240), ("hutch", 420, 380), ("trunk", 140, 140)]
 
@@ -150,3 +152,65 @@ def test_two_prices_that_may_be_asked_and_got_are_no_steps(tmp_path: Path) -> No
     rows = "".join(f"desk,2026-0{n}-01,{90 + n},{80 + n}\n" for n in range(1, 8))
     found = read(tmp_path, f"Type,Sold on,Price 1,Price 2\n{rows}bench,,120,\n")
     assert not [q for q in asked(found, "heading") if " | " in q.text]
+
+
+SLIPS = (
+    "Piece,Type,Bought,Listed,Sold,Sold for\n"
+    "T1,desk,2025-12-14,2025-01-18,2026-02-15,90\n"  # the old year in January
+    "T2,trunk,2026-06-14,2026-06-21,2026-06-20,60\n"  # a day
+    "T3,hutch,2025-02-03,2025-12-03,2025-04-20,200\n"  # day and month in each other's place
+    "T4,bench,2026-02-03,2026-03-01,2026-04-20,80\n"
+)
+
+
+def test_a_slip_that_puts_days_out_of_order_is_asked_about_and_its_answer_counts(
+    tmp_path: Path,
+) -> None:
+    found = read(tmp_path, SLIPS)
+    assert found.set_aside["line"].tolist() == [2, 3, 4] and found.rows_in == 4
+    first = {q.text: q.options[0].meaning for q in asked(found, "cell")}
+    assert first == {
+        "T1: listed on: 2025-01-18": "2026-01-18",
+        "T2: sold on: 2026-06-20": "2026-07-20",
+        "T3: listed on: 2025-12-03": "2025-03-12",
+    }
+    told = read(
+        tmp_path,
+        SLIPS,
+        "cell,T1: listed on: 2025-01-18,2026-01-18",
+        "cell,T2: sold on: 2026-06-20,2026-06-29",
+    )
+    assert told.set_aside["line"].tolist() == [4] and told.rows_in == 4
+    days = told.flips[["listed_on", "sold_on"]].astype(str).to_numpy().tolist()
+    assert days[:2] == [["2026-01-18", "2026-02-15"], ["2026-06-21", "2026-06-29"]]
+    listed = told.changes[told.changes["column"].isin(["listed_on", "sold_on"])]
+    assert listed["was"].tolist() == ["2025-01-18", "2026-06-20"]
+
+
+def test_of_days_out_of_order_the_one_said_to_be_right_stays_and_the_next_is_asked_about(
+    tmp_path: Path,
+) -> None:
+    (question,) = (q for q in asked(read(tmp_path, SLIPS), "cell") if q.text.startswith("T2"))
+    told = read(tmp_path, SLIPS, f"cell,{question.text},right")
+    (other,) = (q for q in asked(told, "cell") if q.text.startswith("T2"))
+    assert other.text == "T2: listed on: 2026-06-21"
+    assert 3 in told.set_aside["line"].tolist()
+    out = read(tmp_path, SLIPS, f"cell,{question.text},right", f"cell,{other.text},nothing").flips
+    assert out.loc[out["piece"] == "T2", "listed_on"].isna().all()
+    assert out.loc[out["piece"] == "T2", "sold_on"].astype(str).tolist() == ["2026-06-20"]
+
+
+def test_a_day_mended_of_a_piece_without_a_name_is_filed_under_its_row(tmp_path: Path) -> None:
+    text = SLIPS.replace("Piece,", "").replace("T1,", "").replace("T2,", "")
+    text = text.replace("T3,", "").replace("T4,", "")
+    place = tmp_path / "shop"
+    place.mkdir()
+    (place / "flips.csv").write_text(text, encoding="utf-8")
+    before = read_records(place, as_of=AS_OF)
+    number = 1 + next(
+        k for k, q in enumerate(before.to_answer) if "listed on: 2025-01-18" in q.text
+    )
+    answer_check(place, [f"{number}=2026-01-20"])
+    after = read_records(place, as_of=AS_OF)
+    assert after.set_aside["line"].tolist() == [3, 4]
+    assert after.flips["listed_on"].astype(str).tolist()[0] == "2026-01-20"

@@ -306,7 +306,7 @@ def about_cells(
                 (*options, Option("not known", NOTHING)),
                 "the cell is empty",
                 weight(column),
-                _HOW[kind] + ", or how many there were, as 5 pieces" * each,
+                HOW[kind] + ", or how many there were, as 5 pieces" * each,
             )
 
 
@@ -410,7 +410,7 @@ def about_odd(questions: pd.DataFrame, flips: pd.DataFrame) -> Iterator[Question
             (Option("its size is in centimetres", "cm"), right, out) if sized else (right, out),
             "it counts as it is",
             weight(column) / 4,  # most are right
-            "" if sized else _HOW[COLUMN[column].kind],
+            "" if sized else HOW[COLUMN[column].kind],
         )
 
 
@@ -637,7 +637,7 @@ _CAME = re.compile(rf"(?:(.+?), )?{CAME_BACK}")
 _MOST_LINES = 6
 OF_THE_ROW_ABOVE = "part of the row above"
 NO_PRICE = "no price"  # the answer that a piece was sold, and there is no price to know
-_HOW = {
+HOW = {
     "money": "the amount",
     "date": "the day as 2026-10-04, or its month as April 2026",
     "hours": "the hours",
@@ -699,7 +699,7 @@ def why_no_answer(chosen: Chosen, *, settings: Settings, as_of: date) -> str:
             state = meaning if state_said(meaning) in LEFT_UNSOLD else None
         if state or read_answer(column, meaning, settings=settings, as_of=as_of) is not None:
             return ""
-        how = _HOW.get(COLUMN[column].kind, "it so that it can be read")
+        how = HOW.get(COLUMN[column].kind, "it so that it can be read")
         return f"{front}: write {how}."
     if asked.about in WORDS and not re.search(r"[^\W\d_]{2}", meaning):
         return f"{front}: write a word."

@@ -16,7 +16,7 @@ from fleetlib.records.parsing.near_days import day_in, has_no_year
 
 NEAR = 200  # days between two days of one row
 WHY = "the year of the other days of its row"
-_STAGE = {"bought_on": 0, "listed_on": 1, "sold_on": 2, "withdrawn_on": 2}
+STAGE = {"bought_on": 0, "listed_on": 1, "sold_on": 2, "withdrawn_on": 2}
 
 
 def settle_days_of_rows(
@@ -31,7 +31,7 @@ def settle_days_of_rows(
     Returns row, column, what was typed and the day of each.
     """
     done = []
-    for column in (*_STAGE, *reversed(_STAGE)):  # what is found tells the next, then back
+    for column in (*STAGE, *reversed(STAGE)):  # what is found tells the next, then back
         for i, (typed, why) in list(refused.get(column, {}).items()):
             if not has_no_year(typed) or why.startswith("could be "):
                 continue
@@ -46,10 +46,19 @@ def settle_days_of_rows(
 
 def crosses(values: Mapping[str, np.ndarray], i: int, column: str) -> bool:
     """Whether the day of `column` in row `i` is out of order with the others of its row."""
-    stage, day = _STAGE[column], next(_known(values, i, [column]), None)
-    before = _known(values, i, [c for c in _STAGE if _STAGE[c] < stage])
-    after = _known(values, i, [c for c in _STAGE if _STAGE[c] > stage])
-    return day is not None and (any(d > day for d in before) or any(d < day for d in after))
+    day = next(_known(values, i, [column]), None)
+    return day is not None and off_the_others(values, i, column, day) is None
+
+
+def off_the_others(values: Mapping[str, np.ndarray], i: int, column: str, day: date) -> int | None:
+    """How many days `day` in `column` is off the nearest other day of row `i`; None where it is out of order with
+    them."""
+    stage = STAGE[column]
+    before = list(_known(values, i, [c for c in STAGE if STAGE[c] < stage]))
+    after = list(_known(values, i, [c for c in STAGE if STAGE[c] > stage]))
+    if any(d > day for d in before) or any(d < day for d in after):
+        return None
+    return min((abs((d - day).days) for d in [*before, *after]), default=0)
 
 
 def _in_row(
@@ -78,9 +87,9 @@ def _fitting(
     values: Mapping[str, np.ndarray], i: int, column: str, typed: str, orders: Sequence[str]
 ) -> list[tuple[date, int]]:
     """The days of three years that `typed` may be between the known days of row `i`, and how far from them each is."""
-    stage = _STAGE[column]
-    before = max(_known(values, i, [c for c in _STAGE if _STAGE[c] < stage]), default=None)
-    after = min(_known(values, i, [c for c in _STAGE if _STAGE[c] > stage]), default=None)
+    stage = STAGE[column]
+    before = max(_known(values, i, [c for c in STAGE if STAGE[c] < stage]), default=None)
+    after = min(_known(values, i, [c for c in STAGE if STAGE[c] > stage]), default=None)
     near = before or after
     if near is None:
         return []

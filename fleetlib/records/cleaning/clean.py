@@ -36,6 +36,7 @@ from fleetlib.records.asked.cells import (
     years_wait,
 )
 from fleetlib.records.asked.claims import Claimed, claim_headings
+from fleetlib.records.asked.contrary_days import about_contrary, settle_contrary
 from fleetlib.records.asked.days_of_row import WHY, settle_days_of_rows
 from fleetlib.records.asked.looks import hinted
 from fleetlib.records.asked.money import (
@@ -277,6 +278,7 @@ def clean_table(
         *settle_months(values, cleaned.refused, years.of_row, answers, today),
         *settled_odd,
         *(_odd_in_centimetres(values) if answers.of("unit") == SOME else ()),
+        *settle_contrary(values, answers, settings=chosen, as_of=today),
         *settle_remarks(values, answers, chosen, today),
     ):
         cleaned.changes.put(done, YOUR_ANSWER)
@@ -284,6 +286,8 @@ def clean_table(
     cleaned.values.clear()
     _list_hidden(table, headings, cleaned.changes)
     gone = rows_to_set_aside(values, cleaned, out)
+    contrary = [i for i, judged in gone.items() if i not in out and judged[0] in DATES]
+    slips = list(about_contrary(values, table.lines, contrary, answers, today))
     gone |= typed_twice(values, cleaned.named, gone, answers)
     aside = set_aside_table(gone, table.lines, {i: table.text_of(i) for i in gone}, table.broken)
     table.text_of.release()
@@ -351,6 +355,7 @@ def clean_table(
                 for c, w in cleaned.words.items()
                 for q in about_words(c, *w, chosen, kept_lines, answers)
             ),
+            *slips,
             *about_cells(refused, of_rows, kept_lines, by_year, chosen.currency, today),
             *about_alike(flips, twins, answers),
             *about_returns(flips, back_by_line, chosen, today),

@@ -63,7 +63,15 @@ def _dates(values: Values) -> dict[int, Judged]:
         for i in np.flatnonzero(values[earlier] > values[later]).tolist():
             a, b = (str(values[n][i])[:10] for n in (earlier, later))
             reason = f"{what}: {earlier} is {a}, {later} is {b}"
-            found.setdefault(i, (later, b, reason, "Put right the day that is wrong."))
+            found.setdefault(
+                i,
+                (
+                    later,
+                    b,
+                    reason,
+                    "Put right the day that is wrong, or answer what is asked about it.",
+                ),
+            )
     price, withdrawn, sold_on = values["sale_price"], values["withdrawn_on"], values["sold_on"]
     sold = ~np.isnan(price) | ~np.isnat(sold_on)
     for i in np.flatnonzero(sold & ~np.isnat(withdrawn)).tolist():
