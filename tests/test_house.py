@@ -156,11 +156,12 @@ def test_asking_the_command_line_for_help_loads_nothing_heavy() -> None:
     assert done.stdout.strip() == "[]"
 
 
-def test_a_price_needs_neither_the_drawing_nor_the_statistics_libraries() -> None:
+@pytest.mark.parametrize("word", ["price", "earnings", "review"])
+def test_an_answer_needs_neither_the_drawing_nor_the_statistics_libraries(word: str) -> None:
     spare = "{'scipy.stats', 'sklearn', 'statsmodels', 'seaborn', 'matplotlib', 'openpyxl', 'ipywidgets'}"
     code = (
         "import sys; from fleetlib.cli import main; "
-        f"main(['price', {str(ROOT / 'data_demo')!r}]); print(sorted({spare} & set(sys.modules)))"
+        f"main([{word!r}, {str(ROOT / 'data_demo')!r}]); print(sorted({spare} & set(sys.modules)))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip().split("\n")[-1] == "[]"

@@ -19,7 +19,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextvars import ContextVar
 from datetime import date
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
@@ -28,14 +28,19 @@ from fleetlib.base.kit import cache_folder, kit_version
 from fleetlib.base.saving import write_whole
 from fleetlib.base.threads import linear_algebra
 
+if TYPE_CHECKING:
+    import pandas as pd
+
 Numbers = Mapping[str, np.ndarray]
 Made = TypeVar("Made")
 
 MOST_KEPT = 600  # answers of one shop; the ones asked for longest ago go first
 MOST_BYTES = 4_000_000  # of one shop's file
 MOST_SHOPS = 40  # files; those written longest ago go first
-_ROOMS = ("base", "price", "selling", "plan")  # whose code the numbers are worked out by
+# Whose code the numbers are worked out by.
+_ROOMS = ("base", "records/schema", "work", "price", "selling", "plan", "trust")
 _FOLDER = "numbers"
+_PLAIN = {str, float, int, bool, type(None)}  # a list of these is told from any other by its repr
 
 
 class _Shelf:
@@ -147,6 +152,18 @@ def kept(
     shelf.held[key] = {n: [list(a.shape), a.ravel().tolist()] for n, a in numbers(made).items()}
     shelf.grown = True
     return made
+
+
+def told_by(frame: pd.DataFrame) -> tuple[object, ...]:
+    """A table as something that `kept` can be given: its rows' order, names and content."""
+
+    def told(column: pd.Series) -> object:
+        if column.dtype.kind in "biufmM":
+            return column.to_numpy()
+        cells = column.tolist()
+        return repr(cells) if set(map(type, cells)) <= _PLAIN else cells
+
+    return tuple((str(name), told(column)) for name, column in frame.items())
 
 
 def _key(what: str, given: object) -> str:

@@ -263,6 +263,37 @@ def fit_prices(
     ideas, or what went into the pieces at `hourly_pay`, are all there is. Raises TooFewSales where there is not even
     that, and without `borrow` under 5 sales with a price.
     """
+    regressor, sales = regression_of(flips, as_of=as_of, borrow=borrow, hourly_pay=hourly_pay)
+    checked = regressor.leave_one_out()
+    flagged = flagged_sales(sales, checked)
+    notes = [*regressor.notes]
+    if not _spans_a_year(sales):
+        notes.append(
+            "your dated sales span under a year, so neither a drift of prices nor a season is read from them"
+        )
+    for row in flagged.itertuples():
+        notes.append(
+            f"{row.piece} sold for {row.sale_price:,.0f} where your other sales say about "
+            f"{row.estimate:,.0f}: check that price"
+        )
+    log_sd = checked.log_sd if len(sales) else SINGLE_SALES.value
+    return PriceFit(
+        regressor,
+        as_of,
+        usual_days_of(sales),
+        log_sd,
+        sales,
+        flagged,
+        checked,
+        borrow,
+        tuple(notes),
+    )
+
+
+def regression_of(
+    flips: pd.DataFrame, *, as_of: date, borrow: bool = True, hourly_pay: float = _AN_HOUR
+) -> tuple[Regression, pd.DataFrame]:
+    """The regression that `fit_prices` makes, unchecked, and the sales it was learned from. Raises as that does."""
     sales = sold_rows(flips)
     priors = informed(*ideas_of_level(flips, hourly_pay=hourly_pay)) if borrow else SHOP
     if len(sales) < priors.fewest:
@@ -285,26 +316,14 @@ def fit_prices(
         walks=WALKS if long_enough else (),
         priors=priors,
     )
-    sales = sales.iloc[-MOST_SALES:].copy()
+    return regressor, sales.iloc[-MOST_SALES:].copy()
+
+
+def usual_days_of(sales: pd.DataFrame) -> float:
+    """The days listed at which a piece is priced: the median of the sales'."""
     days = pd.to_numeric(sales["days_listed"], errors="coerce") if "days_listed" in sales else None
     known = days.dropna().to_numpy() if days is not None else np.zeros(0)
-    reference_days = float(np.median(known)) if len(known) else _NO_DAYS
-    checked = regressor.leave_one_out()
-    flagged = flagged_sales(sales, checked)
-    notes = [*regressor.notes]
-    if not long_enough:
-        notes.append(
-            "your dated sales span under a year, so neither a drift of prices nor a season is read from them"
-        )
-    for row in flagged.itertuples():
-        notes.append(
-            f"{row.piece} sold for {row.sale_price:,.0f} where your other sales say about "
-            f"{row.estimate:,.0f}: check that price"
-        )
-    log_sd = checked.log_sd if len(sales) else SINGLE_SALES.value
-    return PriceFit(
-        regressor, as_of, reference_days, log_sd, sales, flagged, checked, borrow, tuple(notes)
-    )
+    return float(np.median(known)) if len(known) else _NO_DAYS
 
 
 def ideas_of_level(flips: pd.DataFrame, *, hourly_pay: float) -> tuple[np.ndarray, np.ndarray]:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from fleetlib.base.kept_numbers import kept, told_by
 from fleetlib.base.progress import counted
 from fleetlib.base.quarters import Quarter, quarter_of
 from fleetlib.price.features import model_columns, sold_rows
-from fleetlib.price.fit import FEWEST_SALES, PriceFit, fit_prices
+from fleetlib.price.fit import FEWEST_SALES, PriceFit, regression_of, usual_days_of
 
 COLUMNS = (
     "piece", "furniture_type", "sold_on", "sale_price", "estimate", "low_80", "high_80", "low_95", "high_95",
@@ -50,19 +51,37 @@ def from_earlier_sales(
         now = sales[sales["sold_on"].between(first, last)]
         if len(known) < FEWEST_SALES:
             continue
-        fit = fit_prices(known, as_of=quarter.start, borrow=borrow)
-        middle = quarter.start + (quarter.end - quarter.start) / 2
-        columns = model_columns(now, as_of=quarter.start, days=fit.reference_days, sold_on=middle)
-        told = fit.regressor.distribution(columns)
-        mid, within_80, within_95 = told.median(), told.interval(0.80), told.interval(0.95)
+        mid, within_80, within_95 = _priced_before(known, now, quarter, borrow)
         gut = now["gut_price"].to_numpy(float)
-        made = _frame(now, np.exp(mid), np.exp(within_80), np.exp(within_95), gut)
+        made = _frame(now, mid, within_80, within_95, gut)
         scale = _rate((known["sale_price"] / known["gut_price"]).to_numpy(float))
         parts.append(made.assign(gut_scaled=made["gut_price"] * scale, sales_known=len(known)))
     if not parts:
         kinds = {"piece": "str", "furniture_type": "str", "sold_on": "datetime64[ns]"}
         return pd.DataFrame({c: pd.Series(dtype=kinds.get(c, "float64")) for c in COLUMNS})
     return pd.concat(parts, ignore_index=True)
+
+
+def _priced_before(
+    known: pd.DataFrame, now: pd.DataFrame, quarter: Quarter, borrow: bool
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Prices (n,) and their 80% and 95% ranges (n, 2) of the sales `now`, by those `known` before their quarter."""
+
+    def work() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        regressor, sales = regression_of(known, as_of=quarter.start, borrow=borrow)
+        middle = quarter.start + (quarter.end - quarter.start) / 2
+        columns = model_columns(now, as_of=quarter.start, days=usual_days_of(sales), sold_on=middle)
+        told = regressor.distribution(columns)
+        mid, *within = told.median(), told.interval(0.80), told.interval(0.95)
+        return np.exp(mid), np.exp(within[0]), np.exp(within[1])
+
+    return kept(
+        "sales of a quarter by those before it",
+        (told_by(known), told_by(now), quarter, borrow),
+        work,
+        numbers=lambda made: dict(zip("012", made, strict=True)),
+        again=lambda numbers: (numbers["0"], numbers["1"], numbers["2"]),
+    )
 
 
 def _frame(

@@ -11,14 +11,16 @@ from datetime import date
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from fleetlib.base import kept_numbers
-from fleetlib.base.kept_numbers import Numbers, kept, numbers_kept_for
+from fleetlib.base.kept_numbers import Numbers, kept, numbers_kept_for, told_by
 from fleetlib.plan.case import Case
 from fleetlib.price.regression import pool, regression
 from fleetlib.selling import fit as selling
 from fleetlib.shop import open_shop
+from fleetlib.trust import backtest
 
 DEMO = Path(__file__).resolve().parents[2] / "data_demo"
 SHELF = kept_numbers._Shelf  # before the tests' own takes its place
@@ -90,6 +92,24 @@ def test_another_content_is_another_question(tmp_path, one, other):
     assert ask(tmp_path, one)[1]
     assert ask(tmp_path, other)[1]
     assert not ask(tmp_path, one)[1]
+
+
+def test_tables_are_told_apart_by_order_names_kinds_and_every_cell(tmp_path):
+    table = pd.DataFrame(
+        {"a": [1.0, np.nan], "b": ["x", None], "on": pd.to_datetime(["2026-01-01", None])}
+    )
+    others = [
+        table[::-1],
+        table[["b", "a", "on"]],
+        table.rename(columns={"a": "c"}),
+        table.fillna({"b": "None"}),
+        table.assign(a=[1, 2]),
+        table.assign(on=table["on"] + pd.Timedelta(days=1)),
+        table.head(1),
+    ]  # fmt: skip
+    for one in (table, *others):
+        assert ask(tmp_path, told_by(one))[1]
+        assert not ask(tmp_path, told_by(one.copy()))[1]
 
 
 def test_what_has_no_content_of_its_own_is_worked_out_each_time(tmp_path):
@@ -222,6 +242,7 @@ def test_every_answer_is_the_same_with_the_cache_and_nothing_is_fitted_for_it(
     for module in (pool, regression):
         monkeypatch.setattr(module, "find_mode", refuse)
     monkeypatch.setattr(selling, "posterior_mode", refuse)
+    monkeypatch.setattr(backtest, "regression_of", refuse)
     assert {name: str(ask(open_shop(shop))) for name, ask in QUESTIONS.items()} == first
     monkeypatch.setattr(Case, "best_path", refuse)
     assert str(open_shop(shop).advise_all()) == first["price"]

@@ -6,6 +6,7 @@ import lifelines
 import numpy as np
 import pandas as pd
 import pytest
+from statsmodels.duration.survfunc import SurvfuncRight
 
 from fleetlib.selling.kaplan_meier import days_to_sell, survival_curve
 
@@ -46,6 +47,18 @@ def test_curve_is_that_of_another_library():
         table = curve_of(times).table
         np.testing.assert_allclose(table["unsold"], left.loc[table["days"]], atol=1e-12)
         assert curve_of(times).median == outside.median_survival_time_
+
+
+def test_curve_is_that_of_statsmodels_to_the_last_digit():
+    rng = np.random.default_rng(11)
+    for n in (1, 2, 7, 40, 200, 1500):
+        days, sold = rng.integers(0, 90, n).astype(float), rng.random(n) < 0.7
+        sold[0] = True
+        outside = SurvfuncRight(np.maximum(days, 0.5), sold.astype(int))
+        table = survival_curve(days, sold=sold).table
+        names = ("surv_times", "n_risk", "n_events", "surv_prob", "surv_prob_se")
+        for name, column in zip(names, table, strict=True):
+            np.testing.assert_array_equal(table[column], getattr(outside, name))
 
 
 def test_medians_are_the_published_23_and_8_weeks():

@@ -711,7 +711,7 @@ class _Claiming:
                 "listed_on": "bought_on",
             }.get(role, "")
             first = self._known([place]).get(before)
-            if first is not None:
+            if first is not None and 2 * n > filled:
                 after = int((look.days >= first.days).sum())
                 heading = next(p for p, c in self.claims.items() if c.column == before)
                 return f"{after} of {filled} cells are days on or after {self._typed(heading)}"

@@ -32,6 +32,8 @@ _NUMBER_BEHIND = re.compile(
     r"(?P<rest>(?:[a-z]+ )*(?P<last>[a-z]+s)),? (\d\d?)"
 )  # chairs 4; not 2 drawers 4
 
+_AS_A_SET = re.compile(r"(?<=s),? (?:set|lot)$")  # dining chairs set (4)
+
 
 def count_named(word: str) -> float | None:
     """The number that a digit or a word names ("4", "pair", "both"), or None for a set of no number."""
@@ -111,7 +113,7 @@ def split_count(text: str) -> tuple[str, float | None]:
         found = next(g for g in match.groups() if g and g not in (named["rest"], named.get("last")))
         count = float(_NUMBER_WORDS.get(found) or found)
         if 2 <= count <= MOST_IN_A_SET:  # "1950 dresser" is no set
-            return named["rest"].strip(), count
+            return _AS_A_SET.sub("", named["rest"].strip()), count
     return text, None
 
 
