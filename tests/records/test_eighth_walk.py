@@ -7,6 +7,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from fleetlib.base.errors import BadRecords
 from fleetlib.desk.answering import answer_check
 from fleetlib.records.folder import read_records
 from tests.records.answered import AS_OF, asked, read
@@ -292,3 +293,73 @@ def test_what_a_price_was_and_is_now_is_the_first_and_the_last(
     text = f'Type,Listed,Asking\ndesk,2026-10-01,"{typed}"\nhutch,2026-10-02,300\n'
     row = read(tmp_path, text).flips.iloc[0]
     assert row["asking_price"] > row["last_asking_price"] == last
+
+
+IN_ORDER = ["1/4", "1/19", "2/8", "3/1", "3/22", "4/12", "5/24", "6/14"]
+
+
+def test_the_year_in_the_title_of_a_sheet_is_offered_first(tmp_path: Path) -> None:
+    for days in (IN_ORDER, [IN_ORDER[k] for k in (5, 1, 6, 0, 4, 2, 7, 3)]):
+        rows = "".join(f"desk,{d},{d},{90 + n}\n" for n, d in enumerate(days))
+        found = read(tmp_path, f"FLIP LOG 2023 - garage,,,\nType,Bought,Listed,Asking\n{rows}")
+        assert {q.options[0].meaning for q in asked(found, "year")} == {"2023"}
+
+
+@pytest.mark.parametrize(
+    ("said", "is_total"),
+    [
+        ("January total", True), ("YEAR TO DATE", True), ("YTD", True), ("Spring 2025 total:", True),
+        ("month to date 2026", True), ("Mar. total", True), ("2025 totals", True),
+        ("date palm stand", False), ("May Totter desk", False),
+    ],
+)  # fmt: skip
+def test_totals_of_a_month_or_to_date_are_no_pieces(
+    tmp_path: Path, said: str, is_total: bool
+) -> None:
+    rows = "2026-01-04,desk,20,90\n2026-01-19,hutch,30,140\n"
+    found = read(
+        tmp_path, f"Got it,Item,Paid,Sold for\n{rows}{said},,50,230\n2026-02-02,trunk,10,60\n"
+    )
+    why = found.set_aside["reason"].tolist()
+    assert (why == ["a line of totals, not a piece"]) is is_total and len(why) == 1
+
+
+def test_while_it_is_asked_which_column_holds_the_sale_prices_no_sale_is_asked_for_its_price(
+    tmp_path: Path,
+) -> None:
+    rows = "".join(
+        f"desk,2026-0{n}-01,{90 + 7 * n},2026-0{n}-20,{80 + 7 * n}\n" for n in range(1, 7)
+    )
+    text = f"Type,Listed,Asking,Sold,Rcvd\n{rows}bench,2026-10-01,90,,\n"
+    found = read(tmp_path, text)
+    assert found.flips["status"].tolist().count("sold") == 6
+    assert not any("nothing counts as sold" in n for n in found.notes)
+    assert any("is asked about" in n and "sale prices" in n for n in found.notes)
+    assert not found.questions["question"].str.contains("Enter the final price").any()
+    none = read(tmp_path, text, "heading,Rcvd,nothing")
+    assert none.questions["question"].str.contains("Enter the final price").sum() == 6
+
+
+def test_kinds_among_other_words_are_found_by_the_cells_and_asked_about(tmp_path: Path) -> None:
+    what = [
+        "four drawer painted dresser",
+        "lovely hutch of my aunt",
+        "zorb",
+        "the old desk",
+        "kist",
+    ]
+    buyer = ["young couple", "man from town", "teacher", "", "cottage people"]
+    rows = "".join(
+        f"{w},oak,{90 + n},{b}\n" for n, (w, b) in enumerate(zip(what, buyer, strict=True))
+    )
+    found = read(tmp_path, f"Stueck,Wood,Sold for,Who\n{rows}")
+    (question,) = [q for q in asked(found, "heading") if q.text == "Stueck"]
+    assert question.options[0].meaning == "furniture type" and len(found.flips) == 5
+
+
+def test_a_file_without_a_kind_is_refused_with_the_column_that_names_kinds(tmp_path: Path) -> None:
+    what = ["four drawer dresser", "kist", "zorb", "old desk", "thing"]
+    buyer = ["young couple", "man from town", "teacher", "nice lady", "cottage people"]
+    rows = "".join(f"{b},{w},{90 + n}\n" for n, (w, b) in enumerate(zip(what, buyer, strict=True)))
+    with pytest.raises(BadRecords, match='"Stueck=type"'):
+        read(tmp_path, f"Who,Stueck,Sold for\n{rows}")
