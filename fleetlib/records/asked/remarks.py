@@ -41,6 +41,7 @@ from fleetlib.records.schema.columns import CAME_BACK, GIVEN_AWAY, LEFT_UNSOLD
 
 _FILLED = (
     "notes",
+    "asking_price",
     "last_asking_price",
     "delivery_charged",
     "listed_on",
@@ -237,6 +238,8 @@ def _now(
     if amount is None:
         return {}
     now: dict[str, object] = {column: float(amount)}
+    if column == "asking_price":  # what stood there was asked later
+        now["last_asking_price"] = row[column]
     if said.endswith(" within"):
         now["sale_price"] = row["sale_price"] - float(amount)
     return now
