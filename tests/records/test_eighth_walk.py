@@ -363,3 +363,54 @@ def test_a_file_without_a_kind_is_refused_with_the_column_that_names_kinds(tmp_p
     rows = "".join(f"{b},{w},{90 + n}\n" for n, (w, b) in enumerate(zip(what, buyer, strict=True)))
     with pytest.raises(BadRecords, match='"Stueck=type"'):
         read(tmp_path, f"Who,Stueck,Sold for\n{rows}")
+
+
+@pytest.mark.parametrize(
+    ("typed", "finish"),
+    [
+        ("Stripped, clear satin", "clear satin"),
+        ("Reglued, clear satin", "clear satin"),
+        ("Clear satin", "clear satin"),
+        ("Strip / natural", "natural"),
+        ("sanded back then matte", "matte"),
+        ("stripped, needs work", "stripped, needs work"),
+        ("Stripped, oil", "oil"),
+        ("stripped", "stripped"),
+    ],
+)
+def test_a_clear_coat_told_by_its_look_is_kept_behind_the_steps_that_lead_to_it(
+    tmp_path: Path, typed: str, finish: str
+) -> None:
+    found = read(tmp_path, f'Type,Finish,Sold for\ndesk,"{typed}",90\nhutch,oil,120\n')
+    assert found.flips["finish"].tolist()[0] == finish
+
+
+@pytest.mark.parametrize(
+    ("typed", "near"),
+    [
+        ("pair of lockers", None),
+        ("writing tables", None),
+        ("rdesser", "dresser"),
+        ("nightsand", "nightstand"),
+        ("cofee table", "coffee table"),
+    ],
+)
+def test_a_kind_is_near_one_that_it_may_be_misspelt_of(
+    tmp_path: Path, typed: str, near: str | None
+) -> None:
+    found = asked(read(tmp_path, f"Type,Sold for\n{typed},90\nhutch,120\ndesk,80\n"), "kind")
+    offered = [o.meaning for q in found for o in q.options]
+    assert (near in offered or not found) if near else not {"chair", "dining table"} & {*offered}
+
+
+def test_kinds_kept_as_typed_are_kept_without_the_number_of_pieces(tmp_path: Path) -> None:
+    what = ["Súgán chairs x4", "Gossip chairs (2)", "Slipper chair", "desk", "hutch"]
+    rows = "".join(f"{w},{90 + 7 * n}\n" for n, w in enumerate(what))
+    text = f"Type,Sold for\n{rows}"
+    (question,) = asked(read(tmp_path, text), "words")
+    keep = question.options[-1]
+    assert keep.shown == "no: keep each as typed"
+    told = read(tmp_path, text, f'words,"{question.text}","{keep.meaning}"').flips
+    kinds = ["súgán chairs", "gossip chairs", "slipper chair", "desk", "hutch"]
+    assert told["furniture_type"].tolist() == kinds
+    assert told["pieces_in_lot"].fillna(1).tolist() == [4, 2, 1, 1, 1]
