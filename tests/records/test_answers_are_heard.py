@@ -33,7 +33,14 @@ CONTRARY = (
     "oak hutch,40,2025-12-08,2025-01-18,350,-30,300,2026-02-20\n"
     'oak desk,30,2026-03-02,2026-04-10,140,"-10, -10",120,2026-04-03\n'
 )
+REMARKS = (
+    "Piece,Type,Bought,Listed,Asking,Sold on,Sold for,Notes\n"
+    'P1,chair,2026-02-01,,,2026-03-29,,"my sister, no charge"\n'
+    'P2,chair,2026-02-01,2026-03-01,195,,,"came back 9 Aug 2026, wobbles"\n'
+    "P3,chairs,2026-02-01,2026-03-01,195,2026-04-01,160,4 plain + 2 with arms\n"
+)
 TOLD = {
+    "remarks": (REMARKS, ()),
     "sides, days and money": (CM, ()), "days without a year": (YEARS, ()), "days out of order": (CONTRARY, ()),
     "cuts as a price": (CONTRARY, ("heading,cuts,last asking price",)),
 }  # fmt: skip

@@ -7,6 +7,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from fleetlib.base.errors import BadRecords
 from fleetlib.desk.answering import answer_check
 from fleetlib.records.folder import read_records
 from tests.records.answered import AS_OF, asked, read
@@ -214,3 +215,151 @@ def test_a_day_mended_of_a_piece_without_a_name_is_filed_under_its_row(tmp_path:
     after = read_records(place, as_of=AS_OF)
     assert after.set_aside["line"].tolist() == [3, 4]
     assert after.flips["listed_on"].astype(str).tolist()[0] == "2026-01-20"
+
+
+BACK = ["not up again", "on hand", "right"]
+FATED = "Piece,Type,Bought,Listed,Asking,Sold on,Sold for,Notes\n"
+
+
+@pytest.mark.parametrize(
+    ("row", "note", "meanings"),
+    [
+        ("desk,2026-02-01,,,,,", "niece's birthday", ["given away", "right"]),
+        ("chair,2026-02-01,,,2026-03-29,,", "my sister, no charge", ["given away", "right"]),
+        ("bed,2026-02-01,2026-03-01,145,,,", "Broke it up for the spindles", ["scrapped", "right"]),
+        ("chair,2026-02-01,2026-03-01,195,,,", "came back, $180 handed back", ["on hand", "not up again", "right"]),
+        ("chair,2026-02-01,2026-03-01,195,,,", "came back 9 Aug 2026", ["2026-08-09", *BACK]),
+        ("desk,2026-02-01,,,,,", "curb find, no charge", []),
+        ("desk,2026-02-01,,,,,", "a gift from my aunt", []),
+        ("desk,2026-02-01,2026-03-01,90,2026-04-01,80,", "no charge for delivery", []),
+        ("desk,2026-02-01,2026-03-01,90,2026-04-01,80,", "her birthday, nice people", []),
+        ("chair,2026-02-01,2026-09-20,195,,,", "came back 9 Aug 2026, glued", []),
+    ],
+)  # fmt: skip
+def test_what_became_of_a_piece_is_asked_by_its_remark(
+    tmp_path: Path, row: str, note: str, meanings: list[str]
+) -> None:
+    found = read(tmp_path, f'{FATED}P1,{row}"{note}"\nP2,hutch,,2026-01-02,,2026-02-02,90,\n')
+    assert [[o.meaning for o in q.options] for q in asked(found, "cell")] == [meanings] * bool(
+        meanings
+    )
+    assert found.flips["outcome"].isna().all()
+
+
+def test_a_piece_on_hand_that_came_back_is_listed_anew_or_not_at_all(tmp_path: Path) -> None:
+    text = f'{FATED}P1,chair,2026-02-01,2026-03-01,195,,,"came back, wobbles"\nP2,hutch,,2026-01-02,,2026-02-02,90,\n'
+
+    def told(meaning: str) -> list[str]:
+        row = read(tmp_path, text, f'cell,"P1: notes: came back, wobbles",{meaning}').flips.iloc[0]
+        return [str(row[c])[:10] for c in ("status", "listed_on", "asking_price")]
+
+    assert told("2026-09-01") == ["listed", "2026-09-01", "195.0"]
+    assert told("on hand") == ["listed", "NaT", "195.0"]
+    assert told("not up again") == ["in work", "NaT", "nan"]
+    assert told("right") == ["listed", "2026-03-01", "195.0"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "note", "pieces"),
+    [
+        ("chairs, dining", "4 plain + 2 with arms", 6),
+        ("chairs", "four side and 2 arm chairs", 6),
+        ("stools", "2 tall and 1 short", 3),
+        ("chairs", "2 new seats and 4 screws", None),
+        ("dresser", "2 small and 4 big", None),
+        ("chairs", "1 hour sanding + 2 coats", None),
+    ],
+)
+def test_two_sorts_of_pieces_in_a_remark_are_asked_about_as_how_many_there_are(
+    tmp_path: Path, kind: str, note: str, pieces: int | None
+) -> None:
+    text = (
+        f'Piece,Type,Listed,Sold on,Sold for,Notes\nP1,"{kind}",2026-03-01,2026-04-01,320,{note}\n'
+    )
+    found = [q for q in asked(read(tmp_path, text), "cell") if "How many" in q.said]
+    assert [q.options[0].meaning for q in found] == ([str(pieces)] if pieces else [])
+    if pieces:
+        told = read(tmp_path, text, f"cell,{found[0].text},{pieces}").flips
+        assert told["pieces_in_lot"].tolist() == [pieces]
+        assert not asked(read(tmp_path, text, f"cell,{found[0].text},right"), "cell")
+
+
+@pytest.mark.parametrize(
+    ("typed", "last"), [("$425 was, now $380", 380), ("185 was, 170, now 155", 155)]
+)
+def test_what_a_price_was_and_is_now_is_the_first_and_the_last(
+    tmp_path: Path, typed: str, last: float
+) -> None:
+    text = f'Type,Listed,Asking\ndesk,2026-10-01,"{typed}"\nhutch,2026-10-02,300\n'
+    row = read(tmp_path, text).flips.iloc[0]
+    assert row["asking_price"] > row["last_asking_price"] == last
+
+
+IN_ORDER = ["1/4", "1/19", "2/8", "3/1", "3/22", "4/12", "5/24", "6/14"]
+
+
+def test_the_year_in_the_title_of_a_sheet_is_offered_first(tmp_path: Path) -> None:
+    for days in (IN_ORDER, [IN_ORDER[k] for k in (5, 1, 6, 0, 4, 2, 7, 3)]):
+        rows = "".join(f"desk,{d},{d},{90 + n}\n" for n, d in enumerate(days))
+        found = read(tmp_path, f"FLIP LOG 2023 - garage,,,\nType,Bought,Listed,Asking\n{rows}")
+        assert {q.options[0].meaning for q in asked(found, "year")} == {"2023"}
+
+
+@pytest.mark.parametrize(
+    ("said", "is_total"),
+    [
+        ("January total", True), ("YEAR TO DATE", True), ("YTD", True), ("Spring 2025 total:", True),
+        ("month to date 2026", True), ("Mar. total", True), ("2025 totals", True),
+        ("date palm stand", False), ("May Totter desk", False),
+    ],
+)  # fmt: skip
+def test_totals_of_a_month_or_to_date_are_no_pieces(
+    tmp_path: Path, said: str, is_total: bool
+) -> None:
+    rows = "2026-01-04,desk,20,90\n2026-01-19,hutch,30,140\n"
+    found = read(
+        tmp_path, f"Got it,Item,Paid,Sold for\n{rows}{said},,50,230\n2026-02-02,trunk,10,60\n"
+    )
+    why = found.set_aside["reason"].tolist()
+    assert (why == ["a line of totals, not a piece"]) is is_total and len(why) == 1
+
+
+def test_while_it_is_asked_which_column_holds_the_sale_prices_no_sale_is_asked_for_its_price(
+    tmp_path: Path,
+) -> None:
+    rows = "".join(
+        f"desk,2026-0{n}-01,{90 + 7 * n},2026-0{n}-20,{80 + 7 * n}\n" for n in range(1, 7)
+    )
+    text = f"Type,Listed,Asking,Sold,Rcvd\n{rows}bench,2026-10-01,90,,\n"
+    found = read(tmp_path, text)
+    assert found.flips["status"].tolist().count("sold") == 6
+    assert not any("nothing counts as sold" in n for n in found.notes)
+    assert any("is asked about" in n and "sale prices" in n for n in found.notes)
+    assert not found.questions["question"].str.contains("Enter the final price").any()
+    none = read(tmp_path, text, "heading,Rcvd,nothing")
+    assert none.questions["question"].str.contains("Enter the final price").sum() == 6
+
+
+def test_kinds_among_other_words_are_found_by_the_cells_and_asked_about(tmp_path: Path) -> None:
+    what = [
+        "four drawer painted dresser",
+        "lovely hutch of my aunt",
+        "zorb",
+        "the old desk",
+        "kist",
+    ]
+    buyer = ["young couple", "man from town", "teacher", "", "cottage people"]
+    rows = "".join(
+        f"{w},oak,{90 + n},{b}\n" for n, (w, b) in enumerate(zip(what, buyer, strict=True))
+    )
+    found = read(tmp_path, f"Stueck,Wood,Sold for,Who\n{rows}")
+    (question,) = [q for q in asked(found, "heading") if q.text == "Stueck"]
+    assert question.options[0].meaning == "furniture type" and len(found.flips) == 5
+
+
+def test_a_file_without_a_kind_is_refused_with_the_column_that_names_kinds(tmp_path: Path) -> None:
+    what = ["four drawer dresser", "kist", "zorb", "old desk", "thing"]
+    buyer = ["young couple", "man from town", "teacher", "nice lady", "cottage people"]
+    rows = "".join(f"{b},{w},{90 + n}\n" for n, (w, b) in enumerate(zip(what, buyer, strict=True)))
+    with pytest.raises(BadRecords, match='"Stueck=type"'):
+        read(tmp_path, f"Who,Stueck,Sold for\n{rows}")

@@ -276,13 +276,14 @@ def test_a_remark_of_a_gift_or_a_return_is_asked_about_once_and_acted_on_by_the_
     found = read(tmp_path, REMARKS)
     assert found.flips["status"].tolist() == ["listed", "sold", "sold", "sold", "listed"]
     first = {q.text.split(":")[0]: q.options[0].meaning for q in asked(found, "cell")}
-    assert first == {"A": "given away", "B": "on hand", "C": "right"}
+    assert first == {"A": "given away", "B": "on hand", "C": "right", "E": "on hand"}
     after = read(
         tmp_path,
         REMARKS,
         "cell,A: notes: gave to my sister in the end,given away",
         "cell,B: notes: came back a week later,on hand",
         "cell,C: notes: came back wobbly; fixed and resold,right",
+        "cell,E: notes: came back when the buyer moved,right",
     )
     assert after.flips["status"].tolist() == ["withdrawn", "listed", "sold", "sold", "listed"]
     assert after.flips["outcome"][0] == "given away"
@@ -313,4 +314,4 @@ def test_a_remark_that_the_log_has_told_already_is_not_asked_about(tmp_path: Pat
     (tmp_path / "events.csv").write_text(
         "on,piece,event,amount,note\n2026-08-01,A,withdrawn,,gave it away\n", encoding="utf-8"
     )
-    assert {q.text.split(":")[0] for q in asked(read(tmp_path, REMARKS), "cell")} == {"B", "C"}
+    assert {q.text.split(":")[0] for q in asked(read(tmp_path, REMARKS), "cell")} == {*"BCE"}

@@ -337,3 +337,27 @@ def test_days_of_listing_may_be_told_as_the_first_after_those_of_buying(tmp_path
     assert "first such day after it was bought" in asked(found, "year")[0].options[0].shown
     found = read(tmp_path, text, "year,listed on,after buying")
     assert days(found, "listed_on") == ["2024-12-01", "2026-08-03", "2025-02-02", "2025-09-09"]
+
+
+@pytest.mark.parametrize(
+    ("note", "once"),
+    [
+        ("still here, was 345", "345"),
+        ("Started at $345, nobody called", "345"),
+        ("originally 345 then 320", "345"),
+        ("was 1920s, was 12 hours of work", ""),  # no prices
+        ("was 60 inches wide", ""),
+        ("was 290", ""),  # below the ask
+    ],
+)
+def test_a_first_price_that_a_note_tells_of_makes_the_one_of_the_row_the_last(
+    tmp_path: Path, note: str, once: str
+) -> None:
+    text = f'type,paid,asked,listed,notes\ndesk,20,300,2025-01-02,"{note}"\n'
+    found = read(tmp_path, text)
+    assert [o.meaning for q in found.to_answer for o in q.options] == [once, "right"] * bool(once)
+    if once:
+        answer(tmp_path, found, ("asking price", once))
+        after = read_records(tmp_path, as_of=AS_OF)
+        prices = after.flips[["asking_price", "last_asking_price"]].to_numpy().tolist()
+        assert prices == [[345, 300]] and not after.to_answer

@@ -22,6 +22,8 @@ def test_a_count_is_taken_out_only_where_the_rest_is_a_kind() -> None:
     found = read_types(["pair of credenzas", "2 whatnots", "set of 4 chests", "desk"], Settings())
     assert [c.value for c in found.cells] == ["sideboard", "2 whatnots", "chest", "desk"]
     assert found.counts == [2.0, 2.0, 4.0, None]  # an unknown kind's count is kept beside its words
+    behind = read_types(["dining chairs set (4)", "bar stools, set (3)"], Settings())
+    assert [c.value for c in behind.cells] == ["chair", "stool"]
     found = read_types(["set (4) chairs", "(2) nightstands", "lot (3) chests"], Settings())
     assert [c.value for c in found.cells] == ["chair", "nightstand", "chest"]
     assert found.counts == [4.0, 2.0, 3.0]

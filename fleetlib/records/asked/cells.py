@@ -189,22 +189,25 @@ AFTER = {"after listing": ("listed_on", "listed"), "after buying": ("bought_on",
 
 
 def about_year(
-    column: str, examples: Sequence[str], many: int, as_of: date, *, after: str = ""
+    column: str, examples: Sequence[str], many: int, as_of: date, *, after: str = "", title: int = 0
 ) -> Question:
-    """One question on all days of a column whose year nothing tells; `after`: days of listing may tell it."""
+    """One question on all days of a column whose year nothing tells; `after`: days of listing may tell it; `title`: the
+    year that the title of the sheet names, 0 for none."""
     name, this = column_in_words(column), as_of.year
+    named = [Option(f"all are of {title}", str(title))] if title else []
     return Question(
         "year",
         name,
         f"{many} days of {name} have no year ({', '.join(examples)}{' ...' * (many > len(examples))}). Which is it?",
         (
+            *named,
             *(
                 [Option(f"each is the first such day after it was {AFTER[after][1]}", after)]
                 if after
                 else []
             ),
             Option("the last twelve months: each is the latest it can be", LATEST),
-            *(Option(f"all are of {y}", str(y)) for y in (this, this - 1, this - 2)),
+            *(Option(f"all are of {y}", str(y)) for y in (this, this - 1, this - 2) if y != title),
             Option("of several years: ask one by one", EACH),
         ),
         "these days are left out",
@@ -242,7 +245,9 @@ def still_without_year(
         ]
         if len(left) > 1:
             after = next((o.meaning for o in asked.options if o.meaning in AFTER), "")
-            made.append(about_year(column, left[:3], len(left), as_of, after=after))
+            first = asked.options[0].meaning
+            title = int(first) if first.isdigit() else 0
+            made.append(about_year(column, left[:3], len(left), as_of, after=after, title=title))
     return made
 
 

@@ -476,7 +476,9 @@ class _Claiming:
         several = sum(s >= KINDS_NEEDED for s in shares.values()) > 1
         sure = not several and best is not None and shares[best] >= KINDS_SURE
         if best is not None and shares[best] < KINDS_NEEDED:
-            best = self._kind_in_words_unknown(free)
+            named = [p for p in free if self.looks[p].kinds_named >= KINDS_NEEDED]
+            best = max(named, key=lambda p: self.looks[p].kinds_named, default=None)
+            best = self._kind_in_words_unknown(free) if best is None else best
         if best is None:
             return
         self.claims[best] = Heading("furniture_type")
@@ -711,7 +713,7 @@ class _Claiming:
                 "listed_on": "bought_on",
             }.get(role, "")
             first = self._known([place]).get(before)
-            if first is not None:
+            if first is not None and 2 * n > filled:
                 after = int((look.days >= first.days).sum())
                 heading = next(p for p, c in self.claims.items() if c.column == before)
                 return f"{after} of {filled} cells are days on or after {self._typed(heading)}"

@@ -155,11 +155,15 @@ def _ordered(name: str, rows: Sequence[int], days: Rows) -> ListInOrder | None:
     return ListInOrder(name, kept, later, strays, few)
 
 
-def about_list(run: ListInOrder, days: Rows, lines: Sequence[int], as_of: date) -> Question | None:
-    """The question in which year the list begins, the newest first that ends by `as_of`; None where none does."""
+def about_list(
+    run: ListInOrder, days: Rows, lines: Sequence[int], as_of: date, title: int = 0
+) -> Question | None:
+    """The question in which year the list begins, that of its `title` (0: none) first, else the newest that ends by
+    `as_of`; None where none does."""
     first, last = (days[run.rows[k]][run.lead] for k in (0, -1))
     tried = [first.known.year] if first.known else range(as_of.year, as_of.year - _OLDEST, -1)
-    begins = [y for y in tried if run.years(days, y, as_of)][:_MOST]
+    begins = sorted((y for y in tried if run.years(days, y, as_of)), key=lambda y: y != title)
+    begins = begins[:_MOST]
     if not begins:
         return None
     ends = run.later[-1]
@@ -182,7 +186,7 @@ def about_list(run: ListInOrder, days: Rows, lines: Sequence[int], as_of: date) 
             *(Option(f"from {said(y)}", str(y)) for y in begins),
             Option("it does not run in order: ask of each column", BY_COLUMN),
         ),
-        "these days are left out",
+        "these days are left out, but for those that something else tells",
         sum(weight(c) for i in run.rows for c, d in days[i].items() if d.known is None),
         "the year in which it begins, such as 2021",
     )

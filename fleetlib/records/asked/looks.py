@@ -26,7 +26,7 @@ from fleetlib.records.parsing.inside import is_a_paint_colour
 from fleetlib.records.parsing.near_days import has_no_year
 from fleetlib.records.parsing.numbers import plain
 from fleetlib.records.parsing.outcomes import state_said
-from fleetlib.records.parsing.vocabulary import known_words, look_up, word_key
+from fleetlib.records.parsing.vocabulary import known_words, look_up, may_be, word_key
 
 MOST_ROWS = 1500  # enough to tell by
 _MOST_COLUMNS = 5
@@ -263,6 +263,11 @@ class Look:
 
         others = 1 - self.holding(lambda t: TOTALS.fullmatch(plain(t)))
         return self.holding(is_known) / others if others else 0.0
+
+    @cached_property
+    def kinds_named(self) -> float:
+        """The share of filled cells that name a known kind of piece among other words: "four drawer dresser"."""
+        return self.holding(lambda t: may_be("furniture_type", t))
 
     def names(self, column: str) -> float:
         """The share of filled cells that name a known word of `column` among others: "stripped, clear wax"."""

@@ -26,21 +26,30 @@ from fleetlib.records.asked.remarks_of_money import (
     second_sale_answered,
     told_of,
 )
-from fleetlib.records.asked.returns import UP_SINCE, days_told, is_a_return, return_options
+from fleetlib.records.asked.returns import NOT_UP, UP_SINCE, days_told, is_a_return, return_options
 from fleetlib.records.parsing.amounts import read_money
+from fleetlib.records.parsing.counts import count_added_up
 from fleetlib.records.parsing.numbers import plain, shown
-from fleetlib.records.parsing.outcomes import ON_HAND, SOLD_AGAIN, listing_told, remark_said
-from fleetlib.records.schema.columns import CAME_BACK, LEFT_UNSOLD
+from fleetlib.records.parsing.outcomes import (
+    ON_HAND,
+    SOLD_AGAIN,
+    listing_told,
+    present_said,
+    remark_said,
+)
+from fleetlib.records.schema.columns import CAME_BACK, GIVEN_AWAY, LEFT_UNSOLD
 
 _FILLED = (
     "notes",
+    "asking_price",
     "last_asking_price",
     "delivery_charged",
     "listed_on",
+    "pieces_in_lot",
 )  # the columns that an answer about a note may fill
 _OF_THE_ROW = [
     *("line", "piece", "status", "furniture_type", "notes", "sold_on", "bought_on", "listed_on"),
-    *("asking_price", "last_asking_price", "sale_price", "delivery_charged"),
+    *("asking_price", "last_asking_price", "sale_price", "delivery_charged", "pieces_in_lot"),
 ]
 CUTS = "price came down"  # what all notes that tell of a cut are filed under
 _MOST_SHOWN = 4
@@ -98,8 +107,11 @@ def _told(row: Mapping[Any, Any], settings: Settings, as_of: date) -> Iterator[T
     """What the note of a row may tell that the row does not."""
     note, sold = str(row["notes"]), row["status"] == "sold"
     said = remark_said(note)
+    if said is None and pd.isna(row["sale_price"]) and present_said(note):
+        said = GIVEN_AWAY
     money = list(told_of(row, settings, as_of))
-    if said in LEFT_UNSOLD or (said == ON_HAND and sold):
+    back = said == ON_HAND and (sold or _listed_before(row, settings, as_of))
+    if said in LEFT_UNSOLD or back:
         stands = Option(
             f"nothing of that: it is {'sold' if sold else 'on hand'}, as the row says", RIGHT
         )
@@ -107,9 +119,9 @@ def _told(row: Mapping[Any, Any], settings: Settings, as_of: date) -> Iterator[T
         options: tuple[Option, ...] = (Option(BECAME[said or ""], said or ""),)
         if said == ON_HAND:
             asked, free = "Did it come back, and is it up for sale again?", UP_SINCE
-            options = return_options(days_told(note, row["sold_on"], settings, as_of))
+            options = return_options(days_told(note, _since(row), settings, as_of))
         again = next((m.options[:-1] for m in money if m.column == "notes"), ())
-        first = again or ((stands,) if SOLD_AGAIN.search(plain(note)) else ())
+        first = again or ((stands,) if SOLD_AGAIN.search(plain(note)) and sold else ())
         yield Told(
             "notes",
             asked,
@@ -118,6 +130,7 @@ def _told(row: Mapping[Any, Any], settings: Settings, as_of: date) -> Iterator[T
         )
         money = [m for m in money if m.column != "notes" and said not in LEFT_UNSOLD]
     yield from money
+    yield from _pieces_told(row)
     when = "" if pd.notna(row["listed_on"]) else listing_told(note)
     if when and not said:
         since = pd.NaT if pd.isna(row["bought_on"]) else row["bought_on"]
@@ -125,6 +138,32 @@ def _told(row: Mapping[Any, Any], settings: Settings, as_of: date) -> Iterator[T
         known = tuple(Option(f"yes, on {day_said(d)}", str(d)) for d in days[:2])
         none = Option("no, or on a day not known", RIGHT)
         yield Told("listed_on", "Is that the day it was listed?", (*known, none), A_DAY_AS)
+
+
+def _since(row: Mapping[Any, Any]) -> Any:
+    """The day from which on a piece may have come back: that of its sale, else that of its listing."""
+    return row["listed_on"] if pd.isna(row["sold_on"]) else row["sold_on"]
+
+
+def _listed_before(row: Mapping[Any, Any], settings: Settings, as_of: date) -> bool:
+    """Whether a piece on hand that came back stands as listed since before that, as far as its note tells."""
+    if row["status"] != "listed" or pd.isna(row["listed_on"]):
+        return False
+    note = str(row["notes"])
+    named = days_told(note, pd.NaT, settings, as_of)
+    return not named or bool(days_told(note, row["listed_on"], settings, as_of))
+
+
+def _pieces_told(row: Mapping[Any, Any]) -> Iterator[Told]:
+    """How many pieces a row is, where a note names two sorts of them and nothing else says it."""
+    count = count_added_up(str(row["notes"])) if pd.isna(row["pieces_in_lot"]) else None
+    if count and row["furniture_type"] in _IN_SETS:
+        all_of_them = Option(f"{count:g} pieces in all", shown(count))
+        none = Option("none of that: one piece", RIGHT)
+        yield Told("pieces_in_lot", "How many pieces is it?", (all_of_them, none), "how many")
+
+
+_IN_SETS = ("chair", "stool", "bench", "side table", "nightstand")  # what is sold as several
 
 
 def _about_cuts(cuts: list[tuple[Question, str]], answers: Answers) -> list[Question]:
@@ -180,6 +219,8 @@ def _now(
     row: Mapping[str, Any], column: str, said: str, settings: Settings, as_of: date
 ) -> dict[str, object]:
     """What the cells of a row become by what was answered about its remark."""
+    if column == "notes" and _on_hand(row) and is_a_return(said, settings, as_of):
+        return _up_anew(said, settings, as_of)
     if column == "notes":
         back = remark_said(str(row["notes"])) == ON_HAND
         if back and (said in LEFT_UNSOLD or is_a_return(said, settings, as_of)):
@@ -197,9 +238,28 @@ def _now(
     if amount is None:
         return {}
     now: dict[str, object] = {column: float(amount)}
+    if column == "asking_price":  # what stood there was asked later
+        now["last_asking_price"] = row[column]
     if said.endswith(" within"):
         now["sale_price"] = row["sale_price"] - float(amount)
     return now
+
+
+def _on_hand(row: Mapping[str, Any]) -> bool:
+    """Whether nothing in the row tells of a sale or of another end."""
+    return bool(row["outcome"] is None and np.isnat(row["sold_on"]) and np.isnan(row["sale_price"]))
+
+
+def _up_anew(said: str, settings: Settings, as_of: date) -> dict[str, object]:
+    """A piece on hand that came back is on the market since the day that was answered, or is not listed now."""
+    if said == NOT_UP:
+        return dict.fromkeys(("asking_price", "last_asking_price"), np.nan) | _NOT_LISTED
+    if not any(c.isdigit() for c in said):
+        return {**_NOT_LISTED}
+    return {"listed_on": read_answer("listed_on", said, settings=settings, as_of=as_of)}
+
+
+_NOT_LISTED: dict[str, object] = {"listed_on": np.datetime64("NaT", "ns")}
 
 
 def _left(row: Mapping[str, Any], state: str) -> dict[str, object]:

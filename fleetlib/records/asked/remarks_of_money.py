@@ -47,6 +47,9 @@ _HOW_OFTEN = {
     "2x": 2,
 }
 _TIMES = re.compile(rf" ?({'|'.join(_HOW_OFTEN)})\b")
+_ONCE = re.compile(
+    rf"\b(?:was|were|started (?:at|out at)|start(?:ed)? price|first asked|originally|vorher|war|avant)\b:? (?P<a>{_A})"
+)
 _NO_CUT = re.compile(r"\b(?:off|by|paid|pays|deposit|for|miles|away|rest|hold)\b")
 _DELIVERY = r"(?:deliver\w*|shipping|petrol|gas money|livraison|livrée?|lieferung|geliefert|haul\w*|drop ?off)"
 _DELIVERED = (
@@ -91,6 +94,18 @@ def told_of(row: Mapping[Any, Any], settings: Settings, as_of: date) -> Iterator
             (Option(first, cuts[0]), *more, none),
             "the last price you asked",
         )
+    once = _asked_once(row, settings)
+    if once:
+        asked = shown(float(row["asking_price"]))
+        yield Told(
+            "asking_price",
+            "Did you ask that at first?",
+            (
+                Option(f"yes: first {once}, then {asked}", once),
+                Option("no, it is no price of yours", RIGHT),
+            ),
+            "the first price you asked",
+        )
     delivery, price = _delivery(row, settings), row["sale_price"]
     if delivery:
         left, within = f"{price - float(delivery):g}", _WITHIN.search(plain(str(row["notes"])))
@@ -133,6 +148,19 @@ def cuts_told(row: Mapping[Any, Any], settings: Settings) -> list[str]:
     ):
         return []
     return list(dict.fromkeys(shown(a) for a in reversed(lower)))
+
+
+def _asked_once(row: Mapping[Any, Any], settings: Settings) -> str:
+    """The price above the only one of a row that a note says it was asked at before; "" for none."""
+    asked = _number(row["asking_price"])
+    if asked is None or _number(row["last_asking_price"]) is not None:
+        return ""
+    typed = [m["a"] for m in _ONCE.finditer(plain(str(row["notes"])))]
+    above = [a for t in typed for a in _amounts(t, settings) if asked < a <= _MOST_OFF * asked]
+    return shown(max(above)) if above else ""
+
+
+_MOST_OFF = 3.0  # times the ask: more was paid for it when new, or is a year
 
 
 def _delivery(row: Mapping[Any, Any], settings: Settings) -> str:

@@ -24,7 +24,7 @@ from fleetlib.records.asked.list_in_order import (
 )
 from fleetlib.records.asked.question import Option, Question, column_in_words, weight
 from fleetlib.records.files.headings import Headings
-from fleetlib.records.files.not_pieces import Judged, years_of_headings
+from fleetlib.records.files.not_pieces import Judged, years_of_headings, years_said
 from fleetlib.records.files.text_columns import TextColumn
 from fleetlib.records.files.text_table import TextTable
 from fleetlib.records.parsing.dates import SETTLED, DateColumn, read_dates
@@ -103,7 +103,9 @@ def under_years(
         if day_first is not None:
             known = SETTLED[not day_first]
         orders = {c: o if o in SETTLED else known for c, o in orders.items()}
-        return _under_list(table.lines, _Columns(texts, read, orders), out, answers, as_of)
+        title = set(years_said(table, out).tolist())
+        columns = _Columns(texts, read, orders, title.pop() if len(title) == 1 else 0)
+        return _under_list(table.lines, columns, out, answers, as_of)
     years = {c: np.zeros(len(of_row), dtype=int) for c in places}
     crossed: dict[int, str] = {}
     chosen = word_key(answers.of("year", ROWS))
@@ -128,11 +130,13 @@ def under_years(
 
 
 class _Columns(NamedTuple):
-    """The columns of days, what was read of each, and the order of day and month, "" where nothing settles it."""
+    """The columns of days, what was read of each, the order of day and month, "" where nothing settles it, and the year
+    of the title of the sheet, 0 for none."""
 
     texts: Mapping[str, TextColumn]
     read: Mapping[str, DateColumn]
     orders: Mapping[str, str]
+    title: int
 
     def days(self, guess: str) -> dict[int, dict[str, Day]]:
         """By row the days of its columns, in the order `guess` where nothing settles it."""
@@ -179,7 +183,7 @@ def _under_list(
     asked = None
     if sure:
         run, days = min(sure, key=lambda b: b[0].cost)
-        asked = about_list(run, days, lines.tolist(), as_of)
+        asked = about_list(run, days, lines.tolist(), as_of, columns.title)
     either = any(
         not columns.orders[c] and any(map(is_open, t.texts)) for c, t in columns.texts.items()
     )

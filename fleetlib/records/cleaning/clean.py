@@ -83,7 +83,7 @@ from fleetlib.records.files.two_in_one import split_columns
 from fleetlib.records.parsing.amounts import read_prices
 from fleetlib.records.parsing.numbers import LEFT_OUT, plain, shown
 from fleetlib.records.parsing.outcomes import state_said
-from fleetlib.records.parsing.vocabulary import word_key
+from fleetlib.records.parsing.vocabulary import may_be, word_key
 from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS, SIZES
 from fleetlib.records.schema.derived import derive
 from fleetlib.shown.sheet import Notes, Said, Sheet, Shown, Table
@@ -363,7 +363,9 @@ def clean_table(
         ]
     )
     no_price = frozenset(table.lines[sorted(cleaned.no_price)].tolist())
-    questions, still = unread_cells(questions, flips, unread, no_price)
+    prices_asked = _asked_for("sale price", claimed)
+    unknown = flips["line"].tolist() if prices_asked else no_price  # asked once, of the column
+    questions, still = unread_cells(questions, flips, unread, unknown)
     asked += still
     notes = [
         *table.notes,
@@ -372,7 +374,7 @@ def clean_table(
         *claimed.notes,
         *under.notes,
         *(by_row.notes if by_row else ()),
-        *_notes(table, headings),
+        *_notes(table, headings, prices_asked=prices_asked),
         *cleaned.notes,
         *_unreadable(cleaned, refused, headings, answers, by_year),
         *lot_notes,
@@ -517,7 +519,9 @@ def _say_which(table: TextTable, claimed: Claimed, meaning: str) -> str:
         amounts = sum(
             p.cell.value is not None and float(p.cell.value) >= _LEAST_PRICE for p in prices
         )
-        words = sum(not any(c.isdigit() for c in t) for t in texts)
+        words = sum(not any(c.isdigit() for c in t) for t in texts) / 2 + sum(
+            map(_names_kind, texts)
+        )
         share = (words if meaning == "type" else amounts) / len(texts)
         named = meaning.replace(" ", "_") in hinted(heading)
         scores[heading] = (share + named - _TAKEN * (place in known)) * (share > 1 / 2)
@@ -526,6 +530,11 @@ def _say_which(table: TextTable, claimed: Claimed, meaning: str) -> str:
     open_ones = "".join(f" Open besides, said in the same way: {q.said}" for q in claimed.questions)
     said = f'If one of them is it, say which: fleetlib check FOLDER --answer "{heading}={meaning}"'
     return f"{said}{'.' * bool(open_ones)}{open_ones}"
+
+
+def _names_kind(text: str) -> bool:
+    """Whether a cell names a known kind of piece, alone or among other words."""
+    return bool(may_be("furniture_type", text))
 
 
 _LEAST_PRICE, _TAKEN = (
@@ -546,7 +555,15 @@ def _list_lone(cleaned: Cleaned, rows: np.ndarray, asked: np.ndarray) -> None:
         cleaned.changes.add("sale_price", rows, np.arange(len(rows)), was, now, why)
 
 
-def _notes(table: TextTable, headings: Headings) -> list[str]:
+def _asked_for(meaning: str, claimed: Claimed) -> bool:
+    """Whether no column holds what `meaning` says, and a heading is asked about that may."""
+    open_ones = (q for q in claimed.questions if q.about == "heading")
+    offered = any(o.meaning == meaning for q in open_ones for o in q.options)
+    return offered and meaning.replace(" ", "_") not in claimed.headings.known
+
+
+def _notes(table: TextTable, headings: Headings, *, prices_asked: bool) -> list[str]:
+    """What is to be said of the lines and columns that were not read; `prices_asked`: a column of sale prices is."""
     notes = []
     if table.above:
         shown = "; ".join(line[:300] for line in table.above[:20])  # each known again by its words
@@ -558,6 +575,10 @@ def _notes(table: TextTable, headings: Headings) -> list[str]:
         notes.append(f"Columns carried along as they are: {', '.join(named)}.")
     if "sale_price" not in headings.known:
         said = "There is no column of sale prices, so nothing counts as sold."
+        if "sold_on" in headings.known or "outcome" in headings.known:
+            said = "There is no column of sale prices, so it is not known what the pieces that sold brought."
+        if prices_asked:
+            said = "Which column holds the sale prices is asked about; until then what the sales brought is not known."
         notes.append(Noted(said, "no sale prices"))
     return notes
 

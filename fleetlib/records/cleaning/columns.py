@@ -569,7 +569,11 @@ class _Reader:
             before = {"sold_on": ("listed_on", "bought_on"), "listed_on": ("bought_on",)}
             known = [c for c in before.get(name, ()) if c in self.values]
             after = next((m for m, (c, _) in AFTER.items() if c in known), "")
-            self.to_answer.append(about_year(name, lines, len(rows), self.as_of, after=after))
+            years = set(self.years.of_row.tolist())
+            title = years.pop() if len(years) == 1 else 0
+            self.to_answer.append(
+                about_year(name, lines, len(rows), self.as_of, after=after, title=title)
+            )
 
     def _say_order(self, name: str, found: DateColumn, cells: TextColumn) -> None:
         self._orders[name] = found.order

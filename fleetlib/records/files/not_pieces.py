@@ -17,22 +17,25 @@ from fleetlib.records.schema.columns import COLUMN
 # column, value, reason, remedy
 Judged = tuple[str, str, str, str]
 
-TOTALS = re.compile(
-    r"(?:(?:grand|sub|year|yearly|annual|monthly|month|overall|running|all)[ -]?)?"
-    r"(?:totals?|totaux|totaal|totalt|totale|sum|summe|summa|suma|gesamt|somme|average|avg|mean|median"
-    r"|(?:net |gross )?profits?)\b"
-    r"(?:[ \t]*(?:for[ \t]+)?[\w.:=$€£, -]{0,24})?[ \t]*:?"
-    r"|(?:q[1-4]|[1-4](?:st|nd|rd|th)|first|second|third|fourth|last)[ -]?(?:qtr|quarter)\.?"
-    r"(?:[ \t]+(?:19|20)\d\d)?[ \t]*:?",
-    re.IGNORECASE,
-)
-_TOTAL_HINTS = (
-    "qtr", "quarter", "tota", "sum", "gesamt", "somme", "average", "avg", "mean", "median", "profit",
-)  # fmt: skip
 _MONTHS = (
     "january february march april may june july august september october november december"
     " jan feb mar apr jun jul aug sep sept oct nov dec"
 )
+TOTALS = re.compile(
+    r"(?:(?:grand|sub|year|yearly|annual|monthly|month|weekly|week|season|spring|summer|autumn|fall|winter|overall"
+    rf"|running|all|so far|sales|{_MONTHS.replace(' ', '|')}|(?:19|20)\d\d|q[1-4])\.?[ -]?){{0,3}}"
+    r"(?:totals?|totaux|totaal|totalt|totale|sum|summe|summa|suma|gesamt|somme|average|avg|mean|median"
+    r"|(?:net |gross )?profits?)\b"
+    r"(?:[ \t]*(?:for[ \t]+)?[\w.:=$€£, -]{0,24})?[ \t]*:?"
+    r"|(?:q[1-4]|[1-4](?:st|nd|rd|th)|first|second|third|fourth|last)[ -]?(?:qtr|quarter)\.?"
+    r"(?:[ \t]+(?:19|20)\d\d)?[ \t]*:?"
+    r"|(?:(?:year|month|quarter|season)[ -]to[ -]date|[ymq]\.?t\.?d\.?)\b(?:[ \t]+[\w.:=$€£, -]{0,24})?[ \t]*:?",
+    re.IGNORECASE,
+)
+_TOTAL_HINTS = (
+    "date", "td", "t.d", "qtr",
+    "quarter", "tota", "sum", "gesamt", "somme", "average", "avg", "mean", "median", "profit",
+)  # fmt: skip
 _STATES = "sold|unsold|listed|in work|in progress|for sale|on hand|inventory|stock|kept"
 _SECTION = re.compile(
     rf"(?:[-=_*#~.+ \t]*(?:year[ \t]+)?(?:19|20)\d\d[-=_*#~.+ \t]*|q[1-4]\b.{{0,20}}"

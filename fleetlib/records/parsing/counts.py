@@ -32,6 +32,8 @@ _NUMBER_BEHIND = re.compile(
     r"(?P<rest>(?:[a-z]+ )*(?P<last>[a-z]+s)),? (\d\d?)"
 )  # chairs 4; not 2 drawers 4
 
+_AS_A_SET = re.compile(r"(?<=s),? (?:set|lot)$")  # dining chairs set (4)
+
 
 def count_named(word: str) -> float | None:
     """The number that a digit or a word names ("4", "pair", "both"), or None for a set of no number."""
@@ -111,7 +113,7 @@ def split_count(text: str) -> tuple[str, float | None]:
         found = next(g for g in match.groups() if g and g not in (named["rest"], named.get("last")))
         count = float(_NUMBER_WORDS.get(found) or found)
         if 2 <= count <= MOST_IN_A_SET:  # "1950 dresser" is no set
-            return named["rest"].strip(), count
+            return _AS_A_SET.sub("", named["rest"].strip()), count
     return text, None
 
 
@@ -130,6 +132,27 @@ def count_said(text: str) -> float | None:
     return None
 
 
+_ADDED_UP = re.compile(
+    rf"(?<![\d.,/x]){_N} (?:(?!(?:and|with|w)\b)[a-z]+ )?(?P<one>[a-z]+),? ?(?:\+|and|&|plus) ?{_N} "
+    r"(?P<other>(?:with |w/ ?)?[a-z]+)\b(?! (?:each|hours|hrs|days))"
+)
+
+
+def count_added_up(text: str) -> float | None:
+    """The pieces that two sorts of them are together: `4 plain + 2 with arms`; None where none are told.
+
+    >>> count_added_up("4 plain + 2 with arms"), count_added_up("2 small and 4 big drawers"), count_added_up("2 + 3")
+    (6.0, None, None)
+    """
+    body = plain(text)
+    if any(w.rstrip("s") in _MEASURED | _PARTS_OF_ONE for w in re.findall(r"[a-z]+", body)):
+        return None
+    match = _ADDED_UP.search(body)
+    counts = [count_named(g) for g in (match[1], match[3])] if match else []
+    total = sum(c or 0 for c in counts)
+    return float(total) if all(counts) and 2 < total <= MOST_IN_A_SET else None
+
+
 # A nest is one piece, whatever the number of its tables; two nests are two.
 _ONE_NEST = re.compile(r"\bnest(?:ing|ed)?\b|\bgigognes?\b|satztisch")
 _NO_PART = (
@@ -145,6 +168,10 @@ _SAID_ANYWHERE = (
 _MEASURED = {
     "drawer", "door", "shelf", "shelve", "leg", "tier", "panel", "ft", "foot", "feet", "inch", "in", "cm", "seat",
     "seater", "poster", "tone",
+}  # fmt: skip
+_PARTS_OF_ONE = {
+    "spindle", "slat", "knob", "pull", "handle", "hinge", "screw", "coat", "board", "rung", "castor", "caster", "leaf",
+    "leave", "chip", "crack", "scratch", "hole", "hour", "hr", "day", "week", "month", "mile", "bolt", "nail",
 }  # fmt: skip
 _CENTURY = re.compile(r"(\d{2})(\d)0'?s")
 

@@ -137,6 +137,26 @@ def listing_told(text: str) -> str:
     return found.group() if found else ""
 
 
+_PRESENT = re.compile(
+    r"\bno charge\b|\b(?:free of|without) charge\b|\bdidn'?t charge\b|\bno money\b|\bfor (?:nothing|free)\b"
+    r"|\b(?:birthday|christmas|wedding|anniversary|housewarming|graduation)\b|\b(?:a|as a) (?:present|gift)\b"
+)
+_HOW_IT_CAME = re.compile(
+    r"\b(?:from|by|found|find|curb|kerb|roadside|got|picked|came|was|my (?:present|gift))\b|\bdeliver|\bshipping\b"
+)
+
+
+def present_said(text: str) -> bool:
+    """Whether the remark on a piece without a price tells of a present: "my sister, no charge", "niece's birthday"; not
+    how it came: "free from a neighbour".
+
+    >>> present_said("niece's birthday"), present_said("curb find, no charge"), present_said("no charge for delivery")
+    (True, False, False)
+    """
+    body = plain(text)
+    return _PRESENT.search(body) is not None and not _HOW_IT_CAME.search(body)
+
+
 def remark_said(text: str) -> str | None:
     """What a remark seems to tell of the piece: "given away", "kept", "scrapped", "on hand" (it came back), or None."""
     body = plain(text)

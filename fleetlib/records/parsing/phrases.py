@@ -81,6 +81,7 @@ _BEFORE = (
         rf"(?: firm| final)?{_ON}"
     ),
     re.compile(rf"{_ASKED}:? ?(?P<before>{_A})[,;]? (?P<amount>{_A}) now"),
+    re.compile(rf"(?P<before>{_A}) was(?:[,;] ?(?:then )?{_A})*[,;]? ?now (?P<amount>{_A})"),
     re.compile(
         rf"(?P<amount>{_A})[,;]? ?\(?{_ASKED}:? ?(?P<before>{_A})\)? ?(?:\+|plus|&|and) ?(?P<charge>{_A}) ?{_DELIVERY}"
     ),
