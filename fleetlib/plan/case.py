@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -49,7 +50,7 @@ _POINTS = 48
 _NEVER_ABOVE = 3.0  # times the anchored value, where nothing caps the asks
 
 
-@dataclass(frozen=True, eq=False, slots=True)
+@dataclass(frozen=True, eq=False)
 class Case:
     """Everything the planner needs about one piece on one day.
 
@@ -157,12 +158,27 @@ class Case:
         )
 
     def _drawn(self, asks: np.ndarray, hazards: Sequence[Hazard]) -> Draws:
+        weeks, spread, exposure = (
+            self._own_draws if hazards is self.draws else self._of_any_ask(hazards)
+        )
         return Draws(
             log_rate=np.array([hazard.log_rate(asks) for hazard in hazards]),
-            log_week=np.array([hazard.log_stretch(self.edges) for hazard in hazards]),
-            spread=np.array([hazard.sensitivity * hazard.frailty_sd for hazard in hazards]),
-            log_exposure=np.array([self.start(hazard).log_exposure for hazard in hazards]),
+            log_week=weeks,
+            spread=spread,
+            log_exposure=exposure,
             caution=self.caution,
+        )
+
+    @cached_property
+    def _own_draws(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        return self._of_any_ask(self.draws)
+
+    def _of_any_ask(self, hazards: Sequence[Hazard]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """log_week, spread and log_exposure of `Draws`, which are the same whatever is asked."""
+        return (
+            np.array([hazard.log_stretch(self.edges) for hazard in hazards]),
+            np.array([hazard.sensitivity * hazard.frailty_sd for hazard in hazards]),
+            np.array([self.start(hazard).log_exposure for hazard in hazards]),
         )
 
     def sold_by(self, prices: np.ndarray, hazards: Sequence[Hazard]) -> np.ndarray:

@@ -109,7 +109,8 @@ class Market:
         below = (above - 1).clip(0)
         nearer = np.abs(self.prices[below] - wanted) < np.abs(self.prices[above] - wanted)
         at = np.where(nearer, below, above)
-        if not np.allclose(self.prices[at], wanted, rtol=1e-9, atol=1e-9):
+        apart = np.abs(self.prices[at] - wanted)
+        if not (apart <= 1e-9 + 1e-9 * np.abs(wanted)).all():
             raise BadQuestion("a price of this path is not among the market's asking prices")
         return at
 

@@ -39,6 +39,7 @@ _width_in = ContextVar("width_in", default=WIDTH_IN)
 _DARK_PAPER, _DARK_INK = (28, 26, 23), (236, 231, 220)  # as the pages' own in the dark
 _DOTS_PER_INCH = 160
 _LONG_WORDS = 26  # letters of a key that leave no room for a second column on a phone
+_NARROWEST = 0.6  # of a line's letters, as a share of the usual width of its title's
 _MOST_LETTERS = 100  # in a line of a title, of the narrowest letters
 
 
@@ -167,13 +168,23 @@ def finding(figure: Picture, said: str) -> None:
     text = figure.suptitle("", x=0.012, ha="left", fontsize=12, fontweight="bold", color=INK)
     text.set_parse_math(False)
     renderer = Paper(figure).get_renderer()
+    most = 0.97 * figure.bbox.width
+
+    def width(words: str) -> float:
+        text.set_text(words)
+        return float(text.get_window_extent(renderer).width)
+
+    # A line is never narrower than so much of the usual width of its letters: what is far too wide isn't measured.
+    narrow = _NARROWEST * width(said) / max(len(said), 1)
+    tried = ""
     for letters in range(_MOST_LETTERS, 20, -2):
         broken = textwrap.fill(said, letters)
-        if broken == text.get_text():
+        if broken == tried or narrow * max(map(len, broken.split("\n"))) > most:
             continue
-        text.set_text(broken)
-        if text.get_window_extent(renderer).width <= 0.97 * figure.bbox.width:
+        tried = broken
+        if width(broken) <= most:
             return
+    text.set_text(textwrap.fill(said, 22))
 
 
 def money_scale(axis: object, currency: str) -> None:

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.layout_engine import ConstrainedLayoutEngine
+from matplotlib.text import Text
 from PIL import Image
 
 from fleetlib.base.errors import BadQuestion
@@ -16,8 +17,10 @@ from fleetlib.desk.pictures import picture
 from fleetlib.shown.chart_style import (
     COLOURS,
     INK,
+    PHONE_IN,
     SOFT,
     Picture,
+    as_wide_as,
     finding,
     new_picture,
     spread_out,
@@ -90,6 +93,21 @@ def test_a_long_title_is_broken_so_that_it_fits_the_picture(letter):
     box = figure._suptitle.get_window_extent()
     assert box.x1 <= figure.bbox.x1
     assert box.width > 0.85 * figure.bbox.width
+
+
+def test_few_ways_to_break_a_title_are_measured(monkeypatch):
+    measured = []
+    extent = Text.get_window_extent
+    monkeypatch.setattr(
+        Text, "get_window_extent", lambda *a, **k: measured.append(1) or extent(*a, **k)
+    )
+    with as_wide_as(PHONE_IN):
+        figure, _ = new_picture(3.0)
+    said = "Ask $520 until 14 March, then $470, and sell by the end of May, 8 times out of 10"
+    finding(figure, said)
+    tried, least = len(measured), extent(figure._suptitle).width
+    assert 0.8 * figure.bbox.width < least <= 0.97 * figure.bbox.width
+    assert tried <= 9  # of the 40 there are
 
 
 def test_what_has_no_picture_is_refused_by_name():
