@@ -383,6 +383,7 @@ def test_a_clear_coat_told_by_its_look_is_kept_behind_the_steps_that_lead_to_it(
 ) -> None:
     found = read(tmp_path, f'Type,Finish,Sold for\ndesk,"{typed}",90\nhutch,oil,120\n')
     assert found.flips["finish"].tolist()[0] == finish
+    assert bool(asked(found, "finish")) is ("needs" in typed)
 
 
 @pytest.mark.parametrize(
@@ -414,3 +415,20 @@ def test_kinds_kept_as_typed_are_kept_without_the_number_of_pieces(tmp_path: Pat
     kinds = ["súgán chairs", "gossip chairs", "slipper chair", "desk", "hutch"]
     assert told["furniture_type"].tolist() == kinds
     assert told["pieces_in_lot"].fillna(1).tolist() == [4, 2, 1, 1, 1]
+
+
+def test_words_of_where_a_piece_stands_are_offered_as_what_they_most_likely_mean(
+    tmp_path: Path,
+) -> None:
+    first = {"UP": "on hand", "BACK": "came back", "HOME": "kept", "TIP": "scrapped"}
+    rows = "".join(f"desk,{90 + 7 * n},,{w}\n" for n, w in enumerate([*first, *first]))
+    text = f"Type,Ask,Sold for,Status\n{rows}" + "hutch,90,80,sold\ntrunk,70,60,sold\n"
+    states = asked(read(tmp_path, text), "state")
+    assert {q.text: q.options[0].meaning for q in states} == first
+
+
+def test_a_piece_back_up_for_sale_is_asked_about_as_one_that_came_back(tmp_path: Path) -> None:
+    note = "too long for them. back up 27 Apr 2026 same price"
+    text = f"Type,Listed,Sold on,Sold for,Notes\nbench,2026-04-14,2026-04-20,120,{note}\n"
+    (question,) = asked(read(tmp_path, text), "cell")
+    assert question.options[0].meaning == "2026-04-27" and "come back" in question.said

@@ -492,7 +492,7 @@ def may_be(column: str, text: str) -> tuple[str, ...]:
     if column != "finish":
         return ()
     both = TWO_MEANINGS[column]
-    named = finishes_inside(key, _TABLES[column])
+    named = finishes_inside(word_key(coat_after_steps(plain(text))) or key, _TABLES[column])
     if named[:1] == ("stripped",):  # a step before the others
         named = (*named[1:], "stripped")
     if painted_parts(text, _TABLES[column]):
