@@ -131,7 +131,7 @@ class _Claiming:
             if said is not None:
                 self.settled.add(place)
                 found = None if said == NOTHING else self._as_answered(place, said)
-            elif self._is_state(place) or self._says_if_sold(place, meant):
+            elif self._says_what_became(place, meant):
                 found = Heading("outcome")
             elif found is not None:
                 found = self._of_its_sort(place, found)
@@ -148,26 +148,23 @@ class _Claiming:
             column, told.unit or own.unit, told.currency or own.currency, told.order or own.order
         )
 
-    def _is_state(self, place: int) -> bool:
-        """`Status` or `St` over cells such as sold, listed, K, where no other column says what became of it."""
+    def _says_what_became(self, place: int, meant: Mapping[int, Heading | None]) -> bool:
+        """`Status` or `St` over cells such as sold, listed, K, or `Sold?` over yes and no beside the day or the price of a
+        sale, where no other column says what became of it."""
         if "outcome" in self.named:
             return False
         key, look = word_key(self.table.headings[place].strip("?.")), self.looks[place]
-        named = key in _STATES or (len(key) > 1 and _STATES[0].startswith(key))
         cells = {t.casefold() for t in look.texts if t}
+        named = key in _STATES or (len(key) > 1 and _STATES[0].startswith(key))
         by_key = bool(cells) and cells <= self.letters and len(self.letters) > 1
-        return (named and (look.is_states or look.is_marks)) or by_key
-
-    def _says_if_sold(self, place: int, meant: Mapping[int, Heading | None]) -> bool:
-        """`Sold?` over yes and no, where another column holds the day or the price of the sale."""
-        found, look = meant[place], self.looks[place]
+        if by_key or (named and (look.is_states or look.is_marks)):
+            return True
+        found = meant[place]
         others = {
             f.column for p, f in meant.items() if f and p != place and self.looks[p].filled.any()
         }
-        if "outcome" in self.named or not found or found.column not in ("sold_on", "sale_price"):
-            return False
-        cells = {t.casefold() for t in look.texts if t}
-        return cells <= _YES_NO and len(cells) > 1 and bool(others & {"sold_on", "sale_price"})
+        of_a_sale = found is not None and found.column in _OF_A_SALE and others & {*_OF_A_SALE}
+        return bool(of_a_sale) and cells <= _YES_NO and len(cells) > 1
 
     def _has_days_unclaimed(self, but: int) -> bool:
         """Whether another column holds days, and its heading says nothing of it."""
@@ -417,46 +414,29 @@ class _Claiming:
         names = {p: word_key(self.table.headings[p]).rstrip(" #.0123456789") for p in places}
         plain = [p for p in places if names[p] in _SAYS_LITTLE]
         if len(plain) == 1 < len(places) == 2:
-            heading = self.claims.pop(plain[0])
-            held = {c.column for c in self.claims.values()}
-            open_roles = [r for r in (*_PRICES, *_DAYS) if COLUMN[r].kind == COLUMN[column].kind]
-            roles = [r for r in open_roles if r not in held]
-            self._ask_one(plain[0], roles, heading.currency)
-            return
-        everyone = _DAYS if COLUMN[column].kind == "date" else _PRICES
+            places, column = plain, ""
+        everyone = _DAYS if _kind_of(self.claims[places[0]]) == "date" else _PRICES
         held = {c.column for p, c in self.claims.items() if p not in places}
-        roles = [column, *(r for r in everyone if r not in held and r != column)]
-        if column not in everyone:
-            roles = [column]
-        ranked, clear = ranked_roles(
-            [self.looks[p] for p in places],
-            [self.table.headings[p] for p in places],
-            roles,
-            self._known(places),
-        )
-        clear = clear and len(roles) >= len(places)
-        for place, order in zip(places, ranked, strict=True):
-            heading = self.claims.pop(place)
-            if clear:
-                self.claims[place] = Heading(order[0], "", heading.currency)
-                done = f"is read as {column_in_words(order[0])}, as its cells suit that best"
-            else:
-                done = UNREAD
-            self._ask(place, order, done)
+        roles = [column] * bool(column)
+        if not column or column in everyone:
+            roles += [r for r in everyone if r not in held and r != column]
+        self._by_cells(places, roles)
 
-    def _ask_one(self, place: int, roles: Sequence[str], currency: str) -> None:
-        """Read the column as the role that it suits best, if one does clearly; ask, unless no other is left."""
-        looks, names = [self.looks[place]], [self.table.headings[place]]
-        (order,), clear = ranked_roles(looks, names, roles, self._known())
-        if not (clear and order):
-            self._ask(place, order or ["notes"])
-            return
-        self.claims[place] = Heading(order[0], "", currency)
-        said = f"is read as {column_in_words(order[0])}, as its cells suit that best"
-        if len(roles) > 1:
-            self._ask(place, order, said)
-        else:
-            self.notes.append(f"{self._typed(place)} {said}.")
+    def _by_cells(self, places: Sequence[int], roles: Sequence[str]) -> None:
+        """Read the columns as the roles that they suit best, if these do clearly; ask, unless no other role is left."""
+        claims = [self.claims.pop(p) for p in places]
+        looks, names = [self.looks[p] for p in places], [self.table.headings[p] for p in places]
+        ranked, clear = ranked_roles(looks, names, roles, self._known())
+        for place, claim, order in zip(places, claims, ranked, strict=True):
+            if not (order and clear and len(roles) >= len(places)):
+                self._ask(place, order or ["notes"])
+                continue
+            self.claims[place] = Heading(order[0], "", claim.currency)
+            said = f"is read as {column_in_words(order[0])}, as its cells suit that best"
+            if len(roles) > 1:
+                self._ask(place, order, said)
+            else:
+                self.notes.append(f"{self._typed(place)} {said}.")
 
     def _known(self, but: Sequence[int] = ()) -> dict[str, Look]:
         return {c.column: self.looks[p] for p, c in self.claims.items() if p not in but}
@@ -755,6 +735,7 @@ SIDE_ORDERS = (
 )
 _STATES = ("status", "state", "stage", "where it stands", "current status", "sale status")
 _NAME_CUT = ("pie", "piec", "pce", "pc", "nam", "nme", "nm")
+_OF_A_SALE = ("sold_on", "sale_price")
 _YES_NO = frozenset(["y", "yes", "n", "no"])
 _PRICE_TAGS = ("tag", "tags", "label", "ticket", "tag price")
 _FEWEST_NAMED = 4  # rows in which a lot of its own is no chance
