@@ -363,3 +363,72 @@ def test_a_file_without_a_kind_is_refused_with_the_column_that_names_kinds(tmp_p
     rows = "".join(f"{b},{w},{90 + n}\n" for n, (w, b) in enumerate(zip(what, buyer, strict=True)))
     with pytest.raises(BadRecords, match='"Stueck=type"'):
         read(tmp_path, f"Who,Stueck,Sold for\n{rows}")
+
+
+@pytest.mark.parametrize(
+    ("typed", "finish"),
+    [
+        ("Stripped, clear satin", "clear satin"),
+        ("Reglued, clear satin", "clear satin"),
+        ("Clear satin", "clear satin"),
+        ("Strip / natural", "natural"),
+        ("sanded back then matte", "matte"),
+        ("stripped, needs work", "stripped, needs work"),
+        ("Stripped, oil", "oil"),
+        ("stripped", "stripped"),
+    ],
+)
+def test_a_clear_coat_told_by_its_look_is_kept_behind_the_steps_that_lead_to_it(
+    tmp_path: Path, typed: str, finish: str
+) -> None:
+    found = read(tmp_path, f'Type,Finish,Sold for\ndesk,"{typed}",90\nhutch,oil,120\n')
+    assert found.flips["finish"].tolist()[0] == finish
+    assert bool(asked(found, "finish")) is ("needs" in typed)
+
+
+@pytest.mark.parametrize(
+    ("typed", "near"),
+    [
+        ("pair of lockers", None),
+        ("writing tables", None),
+        ("rdesser", "dresser"),
+        ("nightsand", "nightstand"),
+        ("cofee table", "coffee table"),
+    ],
+)
+def test_a_kind_is_near_one_that_it_may_be_misspelt_of(
+    tmp_path: Path, typed: str, near: str | None
+) -> None:
+    found = asked(read(tmp_path, f"Type,Sold for\n{typed},90\nhutch,120\ndesk,80\n"), "kind")
+    offered = [o.meaning for q in found for o in q.options]
+    assert (near in offered or not found) if near else not {"chair", "dining table"} & {*offered}
+
+
+def test_kinds_kept_as_typed_are_kept_without_the_number_of_pieces(tmp_path: Path) -> None:
+    what = ["Súgán chairs x4", "Gossip chairs (2)", "Slipper chair", "desk", "hutch"]
+    rows = "".join(f"{w},{90 + 7 * n}\n" for n, w in enumerate(what))
+    text = f"Type,Sold for\n{rows}"
+    (question,) = asked(read(tmp_path, text), "words")
+    keep = question.options[-1]
+    assert keep.shown == "no: keep each as typed"
+    told = read(tmp_path, text, f'words,"{question.text}","{keep.meaning}"').flips
+    kinds = ["súgán chairs", "gossip chairs", "slipper chair", "desk", "hutch"]
+    assert told["furniture_type"].tolist() == kinds
+    assert told["pieces_in_lot"].fillna(1).tolist() == [4, 2, 1, 1, 1]
+
+
+def test_words_of_where_a_piece_stands_are_offered_as_what_they_most_likely_mean(
+    tmp_path: Path,
+) -> None:
+    first = {"UP": "on hand", "BACK": "came back", "HOME": "kept", "TIP": "scrapped"}
+    rows = "".join(f"desk,{90 + 7 * n},,{w}\n" for n, w in enumerate([*first, *first]))
+    text = f"Type,Ask,Sold for,Status\n{rows}" + "hutch,90,80,sold\ntrunk,70,60,sold\n"
+    states = asked(read(tmp_path, text), "state")
+    assert {q.text: q.options[0].meaning for q in states} == first
+
+
+def test_a_piece_back_up_for_sale_is_asked_about_as_one_that_came_back(tmp_path: Path) -> None:
+    note = "too long for them. back up 27 Apr 2026 same price"
+    text = f"Type,Listed,Sold on,Sold for,Notes\nbench,2026-04-14,2026-04-20,120,{note}\n"
+    (question,) = asked(read(tmp_path, text), "cell")
+    assert question.options[0].meaning == "2026-04-27" and "come back" in question.said

@@ -112,6 +112,13 @@ def test_a_note_of_how_far_a_price_came_down_is_asked_about(
     assert read(tmp_path, text).flips["last_asking_price"].isna().all()
 
 
+def test_how_far_a_price_came_down_is_asked_about_where_it_sold_at_that_too(tmp_path: Path) -> None:
+    rows = "desk,2026-01-01,160,2026-02-01,135,dropped 25\nhutch,2026-01-01,300,2026-02-01,250,came down to 250\n"
+    found = read(tmp_path, f"Type,Listed,Asking,Sold on,Sold for,Notes\n{rows}")
+    (question,) = asked(found, "cell")
+    assert question.options[0].meaning == "135" and "dropped 25" in question.said
+
+
 def test_an_unclaimed_column_of_remarks_is_read_as_notes_and_its_fates_are_asked_about(
     tmp_path: Path,
 ) -> None:

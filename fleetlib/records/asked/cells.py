@@ -145,10 +145,14 @@ def _but_for_a_day(key: str) -> str | None:
     return said if said in STATES else None
 
 
-def _begun_by(letter: str) -> str | None:
-    """What a lone letter most likely stands for, by the words that begin with it: our own list, from memory."""
-    words = _BEGIN.items() if len(letter) == 1 else ()
-    return next((s for s, said in words if any(w.startswith(letter) for w in said.split())), None)
+def _begun_by(key: str) -> str | None:
+    """What a lone letter most likely stands for, by the words that begin with it, or one of these words: our own list,
+    from memory."""
+    alone = len(key) == 1
+    for state, said in _BEGIN.items():
+        if any(w.startswith(key) if alone else w == key for w in said.split()):
+            return state
+    return _WHOLE.get(key)
 
 
 _BEGIN = {
@@ -159,6 +163,9 @@ _BEGIN = {
     SOLD: "sold gone",
     ON_HAND: "listed available up workshop",
 }
+_WHOLE = dict.fromkeys(("home", "house", "ours"), KEPT) | dict.fromkeys(
+    ("tip", "dump", "bin", "firewood"), SCRAPPED
+)
 _STATE_SAID = {
     ON_HAND: "on hand: for sale, still being worked on, or not listed yet",
     CAME_BACK: "sold, but it came back",

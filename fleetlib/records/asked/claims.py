@@ -546,6 +546,7 @@ class _Claiming:
             self._ask(
                 place, [*both, *(r for r in ("other_costs", "selling_fees") if r not in held)]
             )
+            held.add("last_asking_price")  # no other column is the likelier one
         free = [p for p in free if p not in (*boxes, *pairs, *cuts)]
         sides = [p for p in free if self._unit(p) in _LENGTHS and self.looks[p].is_money]
         days = [

@@ -143,7 +143,7 @@ def cuts_told(row: Mapping[Any, Any], settings: Settings) -> list[str]:
     if (
         not lower
         or last in lower
-        or set(lower) == {got}
+        or (set(lower) == {got} and not down_by)
         or (last is not None and last < min(lower))
     ):
         return []

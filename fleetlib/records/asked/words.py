@@ -27,6 +27,7 @@ from fleetlib.records.parsing.words import WordCells
 
 _FEWEST = 3  # words that are asked about at once; our own, no source
 _MOST_SHOWN = 12
+_OWN_KIND = "a kind of its own"
 
 
 def about_words(
@@ -100,7 +101,7 @@ def _question(
     stays = Option(word, word)
     if column == "furniture_type":
         own_kind = word if sure else of_its_own(text)
-        stays = Option(f"{own_kind}, a kind of its own", own_kind)
+        stays = Option(f"{own_kind}, {_OWN_KIND}", own_kind)
     if sure:
         said = f'"{typed}" can be {" or ".join(named)}. Which is it?'
     elif named:
@@ -133,7 +134,7 @@ def _at_once(subject: str, questions: Sequence[Question], answers: Answers) -> I
     yield from alone
     shown = [f"{q.text} = {q.options[0].meaning}" for q in rest[:_MOST_SHOWN]]
     more = f" and {len(rest) - _MOST_SHOWN} more" if len(rest) > _MOST_SHOWN else ""
-    kinds_of_own = all(q.options[0].shown.endswith("a kind of its own") for q in rest)
+    kinds_of_own = all(q.options[0].shown.endswith(_OWN_KIND) for q in rest)
     said = f"{len(rest)} of your words for a {subject} look like known ones: {'; '.join(shown)}{more}. Are they?"
     if kinds_of_own:
         named = "; ".join(q.text for q in rest[:_MOST_SHOWN])
@@ -141,8 +142,8 @@ def _at_once(subject: str, questions: Sequence[Question], answers: Answers) -> I
             f"{len(rest)} kinds of piece are not known: {named}{more}. Is each a kind of its own?"
         )
     firsts = BETWEEN.join(q.options[0].meaning for q in rest)
-    typed = BETWEEN.join(q.text for q in rest)
-    keep = () if kinds_of_own else (Option("no: keep each as typed", typed),)
+    kept = BETWEEN.join(_as_kept(q) for q in rest)
+    keep = () if kinds_of_own else (Option("no: keep each as typed", kept),)
     yield Question(
         "words",
         words_text(subject, (q.text for q in rest)),
@@ -151,6 +152,11 @@ def _at_once(subject: str, questions: Sequence[Question], answers: Answers) -> I
         "they are kept as typed",
         sum(q.cost for q in rest),
     )
+
+
+def _as_kept(asked: Question) -> str:
+    """What a word is kept as: of a kind without the number of pieces."""
+    return next((o.meaning for o in asked.options if o.shown.endswith(_OWN_KIND)), asked.text)
 
 
 def _example(rest: Sequence[Question]) -> str:

@@ -265,6 +265,27 @@ def the_one_finish(key: str, table: Mapping[str, str]) -> str:
     return "" if of_a_part and len(named) == 1 else meant.pop()
 
 
+def coat_after_steps(key: str) -> str:
+    """The last clause of a finish where it tells of a clear coat by how it looks alone, and all before it of the steps
+    that lead to it: "stripped, clear satin"; "" for any other text.
+
+    >>> coat_after_steps("stripped, clear satin"), coat_after_steps("reglue / natural"), coat_after_steps("stripped")
+    ('clear satin', 'natural', '')
+    """
+    *steps, last = (part.split() for part in re.split(r" ?[,;/+&] ?| (?:and|then) ", key))
+    if not steps or not last or any(not s or set(s) - _STEPS for s in steps):
+        return ""
+    return " ".join(last) if set(last) <= _CLEAR_COAT and not set(last) <= _STEPS else ""
+
+
+_STEPS_IN_WORDS = (
+    "strip stripped sand sanded back light lightly clean cleaned reglue reglued glue glued repair repaired veneer"
+    " joints new seats seat hardware knobs handles all by hand"
+)
+_COAT_IN_WORDS = "clear satin matte matt gloss semi flat natural coat topcoat finish top"
+_STEPS, _CLEAR_COAT = frozenset(_STEPS_IN_WORDS.split()), frozenset(_COAT_IN_WORDS.split())
+
+
 def named_together(key: str, table: Mapping[str, str]) -> tuple[str, ...]:
     """The finishes of one whole piece that `key` names one after the other, stripping before them left out."""
     words = {w for w in _APART.split(key) if w}

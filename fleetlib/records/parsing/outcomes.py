@@ -120,6 +120,7 @@ _LEFT_ELSEWHERE = {
 }
 _BACK = re.compile(
     r"(?:^|\b(?:it|but) |[,;.:(\d-] ?)came back\b|\breturned\b(?! (?:to|the|call))|\bbrought back\b|\brefunded\b"
+    r"|(?:^|[,;.(] ?)back (?:up|online|on sale|for sale|on the market)\b"
     rf"|\b(?:brought|sent|took) {_IT} back\b(?! to)|(?:^|[,;.(] ?)back (?:on )?{A_DAY}"
     r"|\b(?:gave|got) (?:(?:her|him|them|the) )?(?:money|all|it all|the lot) back\b|\bgave back (?:the )?[$€£]?\d"
     r"|[$€£]? ?\d[\d.,]* ?[$€£]? (?:handed|given|paid) back\b"

@@ -13,9 +13,10 @@ from dataclasses import dataclass, replace
 
 from fleetlib.base.nearest import nearest
 from fleetlib.records.parsing.amounts import worked_in
-from fleetlib.records.parsing.counts import COUNT_WORD
+from fleetlib.records.parsing.counts import COUNT_WORD, split_count
 from fleetlib.records.parsing.inside import (
     beside_kind,
+    coat_after_steps,
     finishes_inside,
     found_inside,
     is_a_paint_colour,
@@ -26,6 +27,7 @@ from fleetlib.records.parsing.inside import (
     without_doubt_words,
     wood_inside,
 )
+from fleetlib.records.parsing.numbers import plain
 from fleetlib.records.parsing.other_languages import FINISHES as OTHER_FINISHES
 from fleetlib.records.parsing.other_languages import KINDS, more
 from fleetlib.records.parsing.other_languages import WOODS as OTHER_WOODS
@@ -404,8 +406,8 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
         if special:
             return special
     why = f"found in what was typed{doubt}"
-    parts = column == "finish" and painted_parts(text, _TABLES[column])
-    found = None if parts else _inside(column, sure, why, own or {})
+    inside = _finish_inside if column == "finish" else _inside
+    found = inside(column, sure, why, own or {}, text)
     return found or _unknown(column, key, text)
 
 
@@ -429,7 +431,17 @@ def _with_beside(column: str, key: str, mine: Word) -> Word:
     return replace(mine, wood=wood, finish=finish)
 
 
-def _inside(column: str, key: str, why: str, own: Mapping[str, str]) -> Word | None:
+def _finish_inside(
+    column: str, key: str, why: str, own: Mapping[str, str], text: str
+) -> Word | None:
+    """As `_inside`; none where parts have finishes of their own; a clear coat without the steps that lead to it."""
+    coat = coat_after_steps(plain(text))
+    if coat:
+        return replace(look_up(column, coat, own), why=why)
+    return None if painted_parts(text, _TABLES[column]) else _inside(column, key, why, own, text)
+
+
+def _inside(column: str, key: str, why: str, own: Mapping[str, str], _: str) -> Word | None:
     """The one word of the column that stands among others in `key`, of two meanings or not; None where none does."""
     tables = _TABLES if column != "furniture_type" else {**_TABLES, column: _kinds(own)}
     found = found_inside(column, key, tables)
@@ -462,10 +474,14 @@ def several_finishes(text: str) -> str:
 
 
 def of_its_own(text: str) -> str:
-    """A kind that is not known, in small letters, without its wood, its finish and the hours it took."""
+    """A kind that is not known, in small letters, without its wood, its finish, the hours it took and the number of
+    pieces."""
     bare, hours = worked_in(text)
+    bare, count = split_count(bare)
     wood, rest, finish = beside_kind(word_key(bare), {**_TABLES, "furniture_type": {}})
-    return rest if rest and (wood or finish or hours) else " ".join(text.split()).casefold()
+    if rest and (wood or finish or hours):
+        return rest
+    return " ".join((bare if count else text).split()).casefold()
 
 
 def may_be(column: str, text: str) -> tuple[str, ...]:
@@ -476,7 +492,7 @@ def may_be(column: str, text: str) -> tuple[str, ...]:
     if column != "finish":
         return ()
     both = TWO_MEANINGS[column]
-    named = finishes_inside(key, _TABLES[column])
+    named = finishes_inside(word_key(coat_after_steps(plain(text))) or key, _TABLES[column])
     if named[:1] == ("stripped",):  # a step before the others
         named = (*named[1:], "stripped")
     if painted_parts(text, _TABLES[column]):
@@ -596,12 +612,25 @@ def _unknown(column: str, key: str, text: str) -> Word:
     kept = " ".join(text.split())
     if column != "channel":
         kept = kept.casefold()
-    near = nearest(key, _TABLES[column], alike=0.8)
+    near = nearest(key, _TABLES[column], most=_TRIED, alike=0.8)
+    known = next((n for n in near if _may_be_misspelt(key, n)), "")
     return Word(
         kept,
         "" if kept == text else "small letters",
-        suggestion=_TABLES[column][near[0]] if near else "",
+        suggestion=_TABLES[column][known] if known else "",
     )
+
+
+_TRIED = 5  # near spellings
+
+
+def _may_be_misspelt(typed: str, known: str) -> bool:
+    """Whether each word may be the known one misspelt: a slip seldom puts another first letter in its place, and
+    "lockers" are no rockers, a "writing table" is no dining table. Common practice, no source."""
+    pairs = list(zip(typed.split(), known.split(), strict=False))
+    if len(typed.split()) != len(known.split()):
+        pairs = [(typed, known)]
+    return all(a[0] == b[0] or a[0] == b[1:2] or a[1:2] == b[0] for a, b in pairs)
 
 
 COLOUR_ALONE = "a colour alone, so read as paint"
