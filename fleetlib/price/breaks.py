@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 import numpy as np
 import pandas as pd
@@ -36,6 +37,7 @@ class Break:
     sales: int
 
 
+@lru_cache(maxsize=8)
 def find_break(fit: PriceFit) -> Break | None:
     """The clearest break in the dated sales of `fit`, None where there is none to be sure of."""
     days = (

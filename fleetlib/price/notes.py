@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -37,7 +38,7 @@ def piece_notes(
         *level_notes(fit, row),
         *range_notes(fit, row, unit=unit),
         *missing_notes(fit, piece, row),
-        *(slope_notes(fit) if len(fit.sales) >= _FEWEST_FOR_A_COUNT else []),
+        *(slope_notes(fit) if len(fit.sales) >= _FEWEST_FOR_A_COUNT else ()),
         *fit.notes,
         *([break_sentence(found)] if (found := find_break(fit)) else []),
         *borrowed_notes(fit, columns),
@@ -151,8 +152,9 @@ def missing_notes(fit: PriceFit, piece: Piece, row: pd.Series) -> list[str]:
     return [f"not stated: {', '.join(lacking)}; the range is wider for it"]
 
 
-def slope_notes(fit: PriceFit) -> list[str]:
-    """Slopes whose 95% interval holds zero: the records don't support them."""
+@lru_cache(maxsize=8)
+def slope_notes(fit: PriceFit) -> tuple[str, ...]:
+    """Slopes whose 95% interval holds zero: the records don't support them. The same for every piece."""
     effects = fit.regressor.effects(0.95).set_index("feature")
     said = []
     for name, words in _SLOPES.items():
@@ -165,7 +167,7 @@ def slope_notes(fit: PriceFit) -> list[str]:
                 f"your sales are no evidence that {words}: {slope['setting']} goes with {change(low, '')} to "
                 f"{change(high)}"
             )
-    return said
+    return tuple(said)
 
 
 def coverage_sentence(fit: PriceFit) -> str:

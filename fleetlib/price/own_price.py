@@ -26,6 +26,7 @@ from itertools import product
 import numpy as np
 from scipy.special import erfcx
 
+from fleetlib.base.kept_numbers import kept
 from fleetlib.price.fit import PriceDistribution, PriceFit
 from fleetlib.price.priors import LUCK, OWN_ERROR, PAID, Belief
 from fleetlib.price.regression.mixture import Mixture
@@ -82,6 +83,24 @@ def own_pricing(fit: PriceFit) -> OwnPrice:
     if known.any():
         told = fit.usual_told().take(known)
         middle, s = told.median(), _scales(told)
+    found = kept(
+        "how the owner prices",
+        (paid, asked, middle, s),
+        lambda: _equally_likely_sets(paid, asked, middle, s),
+        numbers=lambda sets: {"sets": sets},
+        again=lambda numbers: numbers["sets"],
+    )
+    excesses, lucks, errors, leans, growths = found.T
+    return OwnPrice(errors, lucks, leans, growths, excesses, int(known.sum()))
+
+
+def _equally_likely_sets(
+    paid: np.ndarray, asked: np.ndarray, middle: np.ndarray, s: np.ndarray
+) -> np.ndarray:
+    """Sets (C, 5) of excess, luck, error, lean and growth, from (n,) logs of sales, own prices and what records say.
+
+    `s` (n,) are the scales of what the records say.
+    """
     before = -float(np.log(PAID.value))
     # The excess is looked for about where own and sale prices put it, three and a half errors either way.
     precision = np.array([1 / _EXCESS_SD**2, len(paid) / 0.2**2])
@@ -97,14 +116,11 @@ def own_pricing(fit: PriceFit) -> OwnPrice:
         believed = _log_belief(g, OWN_ERROR) + _log_belief(luck, LUCK)
         told_by.append(likely + believed - 0.5 * ((excess - before) / _EXCESS_SD) ** 2)
         sets += [(x, luck, g, lean, growth) for x in excess]
-    excesses, lucks, errors, leans, growths = _equally_likely(
-        np.array(sets), np.concatenate(told_by)
-    ).T
-    return OwnPrice(errors, lucks, leans, growths, excesses, int(known.sum()))
+    return _equally_likely(np.array(sets), np.concatenate(told_by))
 
 
 def _weighed(
-    s: np.ndarray, error: float, luck: float | np.ndarray, lean: float
+    s: np.ndarray, error: float | np.ndarray, luck: float | np.ndarray, lean: float | np.ndarray
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """The weight (n,) of the own price beside records of scale `s`, the even spread, and how deep a sale may fall."""
     lucky = np.minimum(luck**2, _MOST_LUCK * s**2)
@@ -152,16 +168,17 @@ def counting_own_price(
     pricing, alone = own_pricing(fit), spread.mixture
     location, s, weights = _in_few(alone)
     location = location + np.log(factor)
-    places, scales, counts = [], [], []
-    columns = (pricing.errors, pricing.luck, pricing.leans, pricing.growths, pricing.excess)
-    for g, luck, lean, growth, x in zip(*columns, strict=True):
-        over = np.clip(np.log(price) - x - location, -_FURTHEST, _FURTHEST)
-        w, sd, fall = _weighed(s, g, luck * np.exp(growth * over), lean)
-        moved = location + w * (np.log(price) - x - location)
-        places.append((moved + fall * (np.log(2) - _FALLS[:, None])).ravel())
-        scales.append(np.tile(sd, len(_FALLS)))
-        counts.append(np.tile(weights, len(_FALLS)))
-    at, sd, each = (np.concatenate(v) for v in (places, scales, counts))
+    g, luck, lean, growth, x = (
+        column[:, None]
+        for column in (pricing.errors, pricing.luck, pricing.leans, pricing.growths, pricing.excess)
+    )
+    over = np.clip(np.log(price) - x - location, -_FURTHEST, _FURTHEST)
+    w, sd, fall = _weighed(s, g, luck * np.exp(growth * over), lean)
+    moved = location + w * (np.log(price) - x - location)
+    # A row a set of the owner's error and luck, how deep a sale falls, and width of the records' own range.
+    at = moved[:, None] + fall[:, None] * (np.log(2) - _FALLS[:, None])
+    sd, each = (np.broadcast_to(v, at.shape).ravel() for v in (sd[:, None], weights))
+    at = at.ravel()
     df = np.full(len(at), alone.df.min())
     mixture = Mixture(at[:, None], sd[:, None], df, each / each.sum(), alone.stretch)
     mid = float(np.exp(mixture.median()[0]))

@@ -17,6 +17,7 @@ import pytest
 from fleetlib.base import kept_numbers
 from fleetlib.base.kept_numbers import Numbers, kept, numbers_kept_for, told_by
 from fleetlib.plan.case import Case
+from fleetlib.price import own_price
 from fleetlib.price.regression import pool, regression
 from fleetlib.selling import fit as selling
 from fleetlib.shop import open_shop
@@ -243,6 +244,7 @@ def test_every_answer_is_the_same_with_the_cache_and_nothing_is_fitted_for_it(
         monkeypatch.setattr(module, "find_mode", refuse)
     monkeypatch.setattr(selling, "posterior_mode", refuse)
     monkeypatch.setattr(backtest, "regression_of", refuse)
+    monkeypatch.setattr(own_price, "_equally_likely_sets", refuse)
     assert {name: str(ask(open_shop(shop))) for name, ask in QUESTIONS.items()} == first
     monkeypatch.setattr(Case, "best_path", refuse)
     assert str(open_shop(shop).advise_all()) == first["price"]

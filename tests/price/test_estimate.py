@@ -12,10 +12,13 @@ import pytest
 
 from fleetlib.base.errors import BadQuestion, TooFewSales
 from fleetlib.base.settings import Settings
+from fleetlib.price import breaks
+from fleetlib.price.breaks import find_break
 from fleetlib.price.estimate import estimate, times
 from fleetlib.price.fit import fit_prices
-from fleetlib.price.notes import one_in
+from fleetlib.price.notes import one_in, slope_notes
 from fleetlib.price.priors import usual_cuft
+from fleetlib.price.regression.regression import Regression
 from fleetlib.records.piece import Piece, piece_from_row
 from tests.true_records import records_of, shop_of
 
@@ -129,6 +132,20 @@ def test_what_leans_on_few_or_lies_outside_or_is_missing_is_said(fits: Any) -> N
     assert "only 1 sale has type hutch" in said
     assert "size 250.0 cu ft is outside your past sales" in said
     assert "not stated: wood, finish" in said
+
+
+def test_what_is_the_same_for_every_piece_is_worked_out_for_the_first(
+    monkeypatch, fits: Any
+) -> None:
+    asked = []
+    effects, left = Regression.effects, breaks._left_to_time
+    monkeypatch.setattr(Regression, "effects", lambda *a: asked.append("effects") or effects(*a))
+    monkeypatch.setattr(breaks, "_left_to_time", lambda fit: asked.append("break") or left(fit))
+    slope_notes.cache_clear()
+    find_break.cache_clear()
+    told = [estimate(fits, replace(DRESSER, width_in=width)).notes for width in (40, 48, 52)]
+    assert sorted(asked) == ["break", "effects"]
+    assert all(set(slope_notes(fits.prices)) <= set(notes) for notes in told)
 
 
 def test_days_listed_without_an_effect_is_called_no_evidence(fits: Any) -> None:

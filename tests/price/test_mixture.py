@@ -51,6 +51,30 @@ def test_a_narrow_component_does_not_throw_the_search_to_and_fro() -> None:
         assert spiked.share_below(spiked.quantile(p)) == pytest.approx(p, abs=1e-7)
 
 
+def test_the_search_among_many_components_begins_where_a_few_put_it(monkeypatch) -> None:
+    rng = np.random.default_rng(5)
+    asked = []
+    cdf = Mixture._plain_cdf
+    monkeypatch.setattr(Mixture, "_plain_cdf", lambda m, x: asked.append(len(m.df)) or cdf(m, x))
+    for spread in (0.3, 3.0):
+        weights = (
+            rng.random(3000) ** 8
+        )  # the heaviest counts for more than a fortieth, or a thousandth
+        weights[0] += spread * weights.sum()
+        many = Mixture(
+            rng.normal(6, spread, (3000, 1)),
+            rng.uniform(0.05, 0.4, (3000, 1)),
+            np.full(3000, 9.0),
+            weights / weights.sum(),
+        )
+        for p in (0.001, 0.1, 0.5, 0.9, 0.999):
+            asked.clear()
+            x = many._plain_quantile(p)
+            if spread < 1 and abs(p - 0.5) < 0.45:
+                assert sum(n == 3000 for n in asked) <= 3
+            assert cdf(many, x)[0] == pytest.approx(p, abs=1e-10)
+
+
 def test_ranges_are_nested_and_widening_keeps_the_middle() -> None:
     plain, wide = two_rows(), two_rows(1.15)
     low_80, high_80 = plain.interval(0.80).T
