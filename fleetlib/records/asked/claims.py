@@ -149,8 +149,8 @@ class _Claiming:
         )
 
     def _says_what_became(self, place: int, meant: Mapping[int, Heading | None]) -> bool:
-        """`Status` or `St` over cells such as sold, listed, K, or `Sold?` over yes and no beside the day or the price of a
-        sale, where no other column says what became of it."""
+        """`Status` or `St` over cells such as sold, listed, K, or `Sold?` over yes and no beside the day or the price
+        of a sale, where no other column says what became of it."""
         if "outcome" in self.named:
             return False
         key, look = word_key(self.table.headings[place].strip("?.")), self.looks[place]
