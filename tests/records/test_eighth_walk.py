@@ -126,6 +126,8 @@ def test_asks_filled_from_left_to_right_are_one_question_and_the_last_filled_cou
     assert not [q for q in asked(told, "heading") if q.text == question.text]
     each = read(tmp_path, text, f"heading,{question.text},each")
     assert not [q for q in asked(each, "heading") if " | " in q.text]
+    first = {q.text: q.options[0].meaning for q in asked(each, "heading")}
+    assert "Ask 1" not in headings or first["Ask 1"] == "asking price"
 
 
 def test_later_asks_answered_one_by_one_are_one_after_the_other(tmp_path: Path) -> None:
@@ -432,3 +434,11 @@ def test_a_piece_back_up_for_sale_is_asked_about_as_one_that_came_back(tmp_path:
     text = f"Type,Listed,Sold on,Sold for,Notes\nbench,2026-04-14,2026-04-20,120,{note}\n"
     (question,) = asked(read(tmp_path, text), "cell")
     assert question.options[0].meaning == "2026-04-27" and "come back" in question.said
+
+
+def test_a_month_alone_is_offered_in_the_year_of_the_other_days_of_its_row(tmp_path: Path) -> None:
+    rows = "desk,2025-05-17,2025-06-29,last week of July,180\nhutch,2025-01-02,2025-02-02,2025-03-01,90\n"
+    found = read(tmp_path, f"Type,Bought,Listed,Sold on,Sold for\n{rows}")
+    (question,) = asked(found, "cell")
+    assert question.options[0].meaning == "2025-07-27"
+    assert found.flips["sold_on"].isna().tolist() == [True, False]

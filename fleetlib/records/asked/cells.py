@@ -29,7 +29,7 @@ from fleetlib.records.asked.answers import (
     what_is_wrong,
 )
 from fleetlib.records.asked.days_of_row import likely_days
-from fleetlib.records.asked.months import day_of_month
+from fleetlib.records.asked.months import bare_day_of_month, day_of_month
 from fleetlib.records.asked.names_for_unnamed import (
     base_name,
     could_be,
@@ -297,11 +297,8 @@ def about_cells(
                 continue
             if i in open_days and has_no_year(typed):
                 continue  # the day that is asked about in its row may tell its year
-            days = (
-                likely_days(values, i, column, typed, as_of)
-                if kind == "date" and has_no_year(typed)
-                else []
-            )
+            bare = typed if has_no_year(typed) else bare_day_of_month(typed)
+            days = likely_days(values, i, column, bare, as_of) if kind == "date" and bare else []
             options = [Option(day_said(d), str(d)) for d in days[:3]] or _likely(typed, column)
             if column == "last_asking_price" and says_off(typed):
                 options = _off_the_first(typed, float(values["asking_price"][i]))

@@ -553,8 +553,13 @@ class _Claiming:
                 continue
             names = [self.table.headings[p] for p in places]
             ranked, _ = ranked_roles([self.looks[p] for p in places], names, open_roles, guessed)
+            stems: set[str] = set()
             for place, order in zip(places, ranked, strict=True):
+                stem = _stem(self.table.headings[place])
+                meant = None if stem in stems else match_heading(stem)
+                stems.add(stem)
                 if order:
+                    order.sort(key=lambda r, m=meant: m is None or r != m.column)  # type: ignore[misc]
                     self._ask(place, [*order, *more])
                     guessed.setdefault(order[0], self.looks[place])
 

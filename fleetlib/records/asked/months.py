@@ -47,6 +47,15 @@ def day_of_month(text: str) -> str:
     return (_day(month, str(month.year)) or "") if month and month.year else ""
 
 
+def bare_day_of_month(text: str) -> str:
+    """The day that a month without its year stands for, as "27 July" for "last week of July"; "" for any other
+    text."""
+    month = month_said(text)
+    if not month or month.year or month.month == _EASTER:
+        return ""
+    return f"{month.day} {date(2000, month.month, 1):%B}"
+
+
 class Month(NamedTuple):
     """A month (or _EASTER), the day that its part stands for, and the year typed with it, 0 for none."""
 
