@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from fleetlib.records.parsing import amounts, phrases, sizes
 from fleetlib.records.parsing.amounts import read_hours, read_money, read_sizes
 from fleetlib.records.parsing.numbers import number_shape
+from fleetlib.records.parsing.phrases import phrase_of
 
 
 def money(*texts: str, currency: str = "USD") -> list[float | str | None]:
@@ -135,3 +137,31 @@ def test_three_digits_after_a_mark_are_not_guessed_where_thousands_are_possible(
         1.25,
     ]  # no piece takes 1500 hours
     assert [c.value for c in read_sizes(["30.125", "152,400 cm"])] == [30.12, 60]
+
+
+NUMBERS = [*map(str, range(300)), "007", "0.50", "12.5", "1.234", "20240105", "1" * 14, "99.999"]
+
+
+@pytest.mark.parametrize("number", NUMBERS)
+def test_a_number_alone_is_what_it_would_be_taken_apart_into(number):
+    assert phrase_of(number) == phrases._taken_apart(number)
+    assert amounts._money_body(number, "USD") == (number, "", False)
+
+
+def test_a_number_alone_is_not_taken_apart_at_all(monkeypatch):
+    def refuse(*_: object) -> None:
+        raise AssertionError("taken apart")
+
+    monkeypatch.setattr(phrases, "_taken_apart", refuse)
+    assert money("450", "12.50", "007") == [450, 12.5, 7]
+    with pytest.raises(AssertionError, match="taken apart"):
+        money("about 450")
+
+
+def test_a_column_of_sizes_that_is_tried_and_then_read_is_taken_apart_once():
+    sizes._split.cache_clear()
+    texts = ["36x18x34", "40 x 20 x 30", "36x18x34"]
+    for _ in range(3):
+        read = sizes.split_sizes(texts, unit="in")
+    assert read.sides["width_in"] == [36, 40, 36]
+    assert sizes._split.cache_info().misses == 2

@@ -519,12 +519,12 @@ def _say_which(table: TextTable, claimed: Claimed, meaning: str) -> str:
         amounts = sum(
             p.cell.value is not None and float(p.cell.value) >= _LEAST_PRICE for p in prices
         )
-        words = sum(not any(c.isdigit() for c in t) for t in texts) / 2 + sum(
-            map(_names_kind, texts)
-        )
-        share = (words if meaning == "type" else amounts) / len(texts)
+        words = sum(not any(c.isdigit() for c in t) for t in texts)
+        kinds = sum(map(_names_kind, texts)) if meaning == "type" else 0
+        share = (max(words, kinds) if meaning == "type" else amounts) / len(texts)
         named = meaning.replace(" ", "_") in hinted(heading)
-        scores[heading] = (share + named - _TAKEN * (place in known)) * (share > 1 / 2)
+        better = named + kinds / len(texts) - _TAKEN * (place in known)
+        scores[heading] = (share + better) * (share > 1 / 2)
     likely = max(scores, key=lambda h: scores[h], default="")
     heading = likely if scores.get(likely) else _with_digits(table, known)
     open_ones = "".join(f" Open besides, said in the same way: {q.said}" for q in claimed.questions)

@@ -27,7 +27,7 @@ from fleetlib.records.parsing.numbers import (
     spaces_group,
     within_measure,
 )
-from fleetlib.records.parsing.phrases import Phrase, phrase_of, without_doubt
+from fleetlib.records.parsing.phrases import BARE, Phrase, phrase_of, without_doubt
 from fleetlib.records.schema.columns import COLUMN
 
 _NO_BREAK = re.compile(r"(?<=\d)[\u00a0\u202f\u2009](?=\d{3}(?!\d))")
@@ -106,7 +106,7 @@ def read_prices(
     """
     phrases = [phrase_of(plain(_NO_BREAK.sub("'", t))) for t in texts]
     parts = [p for phrase in phrases for p in phrase.parts]
-    bodies = [_money_body(p, currency) for p in parts]
+    bodies = [(p, "", False) if BARE.fullmatch(p) else _money_body(p, currency) for p in parts]
     three_places = known_as(currency).places == 3
     numbers = [number for number, said, _ in bodies if said != "refused"]
     column = convention(

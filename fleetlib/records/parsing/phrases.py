@@ -138,6 +138,9 @@ _ASIDE = re.compile(rf"(?<=\d) ?\((?![^)]*{_CHANGES})(?!for\b|k\b)[^\W\d_][^()\d
 _SHORT = re.compile(r"(?<!\d)(?P<n>\d+(?:[.,]\d+)?) ?(?:k|grand)\b")
 
 
+BARE = re.compile(r"[0-9]+(?:\.[0-9]+)?")  # most amounts are a number and no more
+
+
 def phrase_of(body: str) -> Phrase:
     """`body`, a text made plain, taken apart; where nothing is known around it, the amount alone.
 
@@ -146,6 +149,10 @@ def phrase_of(body: str) -> Phrase:
     >>> phrase_of("4 x 45").times
     4.0
     """
+    return Phrase(body) if BARE.fullmatch(body) else _taken_apart(body)
+
+
+def _taken_apart(body: str) -> Phrase:
     body, said = without_doubt(_SHOUTED.sub("", _WRAPPED.sub("", _WRAPPED.sub("", body))))
     body = _ASIDE.sub("", body)
     asked = _ONLY_ASKED.fullmatch(body)

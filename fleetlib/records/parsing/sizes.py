@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -39,7 +40,7 @@ def split_sizes(texts: Sequence[str], *, unit: str, order: Sequence[str] = SIZES
     """
     made = SplitSizes({s: [] for s in SIZES}, [], [])
     for text in texts:
-        _put_odd(made, _split(text, unit, order))
+        _put_odd(made, _split(text, unit, tuple(order)))
     return made
 
 
@@ -50,8 +51,8 @@ def _put(made: SplitSizes, sides: Sequence[float], said: str, why: str) -> None:
     made.why.append(why or _SPLIT)
 
 
-def _put_odd(made: SplitSizes, found: dict[str, Cell] | str | None) -> None:
-    if not isinstance(found, dict):
+def _put_odd(made: SplitSizes, found: Mapping[str, Cell] | str | None) -> None:
+    if found is None or isinstance(found, str):
         nothing = (np.nan, np.nan, np.nan)
         _put(made, nothing, "", f"{LEFT_OUT}{found}" if found else "a word for nothing here")
         return
@@ -66,7 +67,8 @@ def _put_odd(made: SplitSizes, found: dict[str, Cell] | str | None) -> None:
     _put(made, values, "" if said == "? x ? x ?" else said, wrong)
 
 
-def _split(text: str, unit: str, order: Sequence[str]) -> dict[str, Cell] | str | None:  # noqa: C901 - one branch for each way to write a size
+@lru_cache(maxsize=8192)  # a column is tried in several units and orders, then read
+def _split(text: str, unit: str, order: Sequence[str]) -> Mapping[str, Cell] | str | None:  # noqa: C901 - one branch for each way to write a size
     """A cell for each side; None for a blank, or the sentence that says what is wrong."""
     body = plain(text)
     if not body or body in MISSING_WORDS:
