@@ -55,7 +55,7 @@ SLOW = (
     "tests/records/test_answers_are_heard.py", "tests/records/test_came_back.py",
     "tests/records/test_days_of_a_list.py", "tests/records/test_seventh_walk.py",
     "tests/records/test_seventh_walk_cells.py", "tests/records/test_seventh_walk_days.py",
-    "tests/records/test_twins.py",
+    "tests/records/test_eighth_walk.py", "tests/records/test_twins.py",
     "tests/test_house.py::test_a_price_needs_neither", "tests/selling/test_fit.py",
     "tests/plan/test_markdowns.py",
     "tests/trust/test_ratio_study.py::test_median_interval", "tests/pay/test_shrinkage.py::test_chance_best_is",

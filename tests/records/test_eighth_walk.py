@@ -37,11 +37,16 @@ def test_a_column_of_what_came_off_is_asked_about_and_is_no_price(
     assert told.tolist()[:3] == [600, 243, 390] and told[3:].isna().all()
 
 
-def test_what_came_off_without_a_sign_is_told_by_its_heading_and_its_size(tmp_path: Path) -> None:
-    text = cut("Cuts", "30, 50", "20", "30", "")
-    (question,) = [q for q in asked(read(tmp_path, text), "heading") if q.text == "Cuts"]
+@pytest.mark.parametrize("heading", ["Cuts", "Reduced to"])
+def test_what_came_off_without_a_sign_is_told_by_its_heading_and_its_size(
+    tmp_path: Path, heading: str
+) -> None:
+    text = cut(heading, "30, 50", "20", "30", "")
+    found = read(tmp_path, text)
+    (question,) = [q for q in asked(found, "heading") if q.text == heading]
     assert question.options[0].meaning == "price cuts"
-    told = read(tmp_path, text, "heading,Cuts,price cuts").flips["last_asking_price"]
+    assert found.flips["last_asking_price"].isna().all()
+    told = read(tmp_path, text, f"heading,{heading},price cuts").flips["last_asking_price"]
     assert told.tolist()[:3] == [600, 250, 390]
     later = cut("Cuts", "650", "250", "400", "")
     (question,) = [q for q in asked(read(tmp_path, later), "heading") if q.text == "Cuts"]
@@ -442,3 +447,10 @@ def test_a_month_alone_is_offered_in_the_year_of_the_other_days_of_its_row(tmp_p
     (question,) = asked(found, "cell")
     assert question.options[0].meaning == "2025-07-27"
     assert found.flips["sold_on"].isna().tolist() == [True, False]
+
+
+def test_a_piece_on_sale_or_still_up_is_on_hand(tmp_path: Path) -> None:
+    rows = "desk,90,,On sale\nhutch,80,,still up\nchair,70,60,sold\n"
+    found = read(tmp_path, f"Type,Ask,Sold for,Status\n{rows}")
+    assert not asked(found, "state")
+    assert found.flips["status"].tolist() == ["listed", "listed", "sold"]

@@ -477,6 +477,10 @@ class _Claiming:
 
     def ask_unclaimed(self) -> None:
         """Ask about columns without a claim that hold days, money or hours, and those that hold kinds of word."""
+        lasts = [p for p, c in self.claims.items() if c.column == "last_asking_price"]
+        for place in lasts:
+            if place not in self.settled and not self.looks[place].is_cuts and self._is_cuts(place):
+                del self.claims[place]  # amounts that came off are no price
         groups: dict[frozenset[str], list[int]] = {}
         for p, heading in enumerate(self.table.headings):
             done = p in self.claims or p in self.settled or p in self.asked or p in self.joined
@@ -612,9 +616,11 @@ class _Claiming:
         look, asked = self.looks[place], self._known().get("asking_price")
         if look.is_cuts or asked is None:
             return look.is_cuts
-        return "last_asking_price" in hinted(self.table.headings[place]) and look.is_small_beside(
-            asked
-        )
+        heading = self.table.headings[place]
+        meant = match_heading(heading)
+        named = meant is not None and meant.column == "last_asking_price"
+        likely = named or "last_asking_price" in hinted(heading)
+        return likely and look.is_small_beside(asked)
 
     def _is_money(self, place: int, *, no_price: bool) -> bool:
         """Amounts worth a question: all of them where a price is still missing or the language is not known."""

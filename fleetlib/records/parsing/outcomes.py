@@ -62,6 +62,7 @@ _ON_HAND = re.compile(
     r"|in work|in progress|working on(?: it)?|to ?do|not started|started|waiting|ready(?: to (?:list|sell))?"
     r"|(?:in|on) (?:the |my )?(?:work ?shop|work ?bench|bench|shop|garage|shed|barn|stock|storage|booth|store)"
     r"|(?:in )?stock|on hand|reserved|held|hold|on hold"
+    r"|on sale|up for sale|on the market|still (?:up|listed|for sale|available)"
     r"|posted|avail\.?|in hand|in the works|not done(?: yet)?|not finished|not ready|unfinished"
     r"|stripping|sanding|painting|staining|refinishing|repairing|gluing|regluing|drying|waxing|oiling|finishing"
     r"|deposit(?: taken| paid)?|(?:on )?consignment|listed|for sale|available|pending|still here|still have|not listed)"
