@@ -377,23 +377,20 @@ def _spent(flips: pd.DataFrame) -> pd.Series:
 def _rows(
     flips: pd.DataFrame, mask: pd.Series, on: pd.Series, amount: pd.Series | None
 ) -> pd.DataFrame:
-    """The pieces of a mask, by day and then as in the records."""
-    some = flips[mask]
+    """The pieces of a mask, by day and then as in the records; all four have the same rows in the same order."""
+    at = np.flatnonzero(mask.to_numpy(dtype=bool))
+    at = at[np.argsort(on.to_numpy()[at], kind="stable")]  # no day comes last
+    told = flips.reindex(columns=["furniture_type", "wood", "pieces_in_lot", CALLED]).iloc[at]
     made = pd.DataFrame(
         {
-            "piece": some["piece"],
-            "what": [
-                in_words(*row)
-                for row in some.reindex(
-                    columns=["furniture_type", "wood", "pieces_in_lot", CALLED]
-                ).itertuples(index=False)
-            ],
-            "on": on[mask],
+            "piece": flips["piece"].array.take(at),
+            "what": [in_words(*row) for row in told.itertuples(index=False)],
+            "on": on.array.take(at),
         }
     )
     if amount is not None:
-        made["amount"] = amount[mask].astype("float64")
-    return made.sort_values("on", kind="stable").reset_index(drop=True)
+        made["amount"] = amount.to_numpy(dtype="float64")[at]
+    return made
 
 
 def _ratio(cents: float, hours: float) -> float:
