@@ -60,3 +60,19 @@ def test_many_near_misses_do_not_drown_the_notes(tmp_path: Path) -> None:
     found = read_flips(tmp_path / "x.csv", as_of=date(2026, 9, 30))
     assert sum("did you mean" in n for n in found.notes) == 10
     assert "furniture_type: 7 more words are near a known one; see the changes." in found.notes
+
+
+@pytest.mark.parametrize(
+    ("said", "cell", "remark"),
+    [
+        ("mirror cracked in the van, broke it for parts", None, "scrapped"),
+        ("firewood now", "scrapped", "scrapped"),
+        ("fell off the trailer", "scrapped", None),
+        ("broken", "scrapped", None),
+        ("made a firewood rack", None, None),
+        ("bought for parts", None, None),
+        ("broke even", None, None),
+    ],
+)
+def test_what_was_broken_up_is_heard_in_a_cell_and_in_a_remark(said, cell, remark) -> None:
+    assert (outcome_said(said), remark_said(said)) == (cell, remark)

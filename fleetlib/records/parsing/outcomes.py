@@ -34,6 +34,10 @@ _SOLD = rf"sold|yes|y|gone|{TRADED}"
 _KEPT = r"kept|keep|keeping|keeper|kept it|for us"
 _GIVEN_AWAY = r"donat(?:ed|ion)|gave|given|giving|gift(?:ed)?|free|freebie"
 _SCRAPPED = r"scrapped|junked|trashed|dump(?:ed)?|curb(?:ed)?|kerb|tossed|thrown out|threw out|burn(?:ed|t)|parted out"
+_SCRAPPED += (
+    r"|broken(?: up)?|broke (?:it )?(?:up|apart)|smashed|wrecked|destroyed|firewood"
+    r"|fell off(?: (?:the|my))? (?:trailer|truck|van|roof rack)"
+)
 _BACK_AGAIN = (
     r"returned|return|returns|refunded|refund(?: given| paid)?|came back|come back|brought back|sent back|taken back"
     r"|money (?:given )?back|gave (?:the )?money back"
@@ -111,7 +115,9 @@ _LEFT = {
     KEPT: rf"\b(?:kept|keeping),? (?:{_IT}|for (?:us|me|myself|ourselves|the house|(?:our|my) \w+))\b"
     r"|^(?:kept|keeper)(?:$|[,;.!(])",
     SCRAPPED: r"\bscrapped\b|\bjunked\b|\bto the (?:dump|tip)\b|\bthrown out\b|\bthrew (?:it|them) out\b"
-    r"|(?:^|[,;.(] ?)trash(?:ed)?(?:$|[,;.!) ])|\bbroke (?:it|them) up\b",
+    r"|(?:^|[,;.(] ?)trash(?:ed)?(?:$|[,;.!) ])|\bbroke (?:it|them) up\b"
+    r"|\b(?:broke|broken|took|taken)\b[^,.;]{0,12} (?:up )?for (?:parts|spares|wood|lumber)\b"
+    r"|\b(?:firewood|kindling)\b(?! (?:rack|box|bin|holder|basket))|\bsmashed (?:up|to bits)\b",
 }
 SOLD_AGAIN = re.compile(r"\bre-?sold\b|\bsold (?:it |them )?(?:again|on)\b|\bsecond buyer\b")
 _LEFT_ELSEWHERE = {
