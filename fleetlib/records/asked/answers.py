@@ -44,7 +44,10 @@ ABOUT: Mapping[str, str] = {
 }
 WORDS = {"kind": "furniture_type", "wood": "wood", "finish": "finish", "state": "outcome"}
 DIFFERENT, TWICE = "different pieces", "the same twice"  # rows that cannot be told apart
-PRICE_CUTS = "price cuts"  # the meaning of a heading over what was taken off the first price
+PRICE_CUTS = (
+    "price cuts",
+    "cuts",
+)  # the meaning of a heading over what was taken off the first price
 EACH = "each"  # the answer that several are asked about one by one
 BETWEEN = " | "
 IN_WORK = "in work"
@@ -80,21 +83,25 @@ class Answers:
         said = self._said_of_heading(text)
         return _column_named(said) if said else None
 
-    def _said_of_heading(self, text: str) -> str:
-        """What was answered of a heading, alone or among others; "" for nothing."""
+    def among_others(self, text: str) -> str:
+        """What was answered of a heading together with others; "" for nothing."""
         lists = (
             r.meaning
             for (about, typed), r in self.rows.items()
             if about == "heading" and BETWEEN in typed and key_of(text) in apart(typed)
         )
-        said = self.of("heading", text) or next(lists, "")
+        return next(lists, "")
+
+    def _said_of_heading(self, text: str) -> str:
+        """What was answered of a heading, alone or among others; "" for nothing."""
+        said = self.of("heading", text) or self.among_others(text)
         return "" if word_key(said) == EACH else said
 
     def heading_marks(self, text: str) -> Heading:
         """The unit, the currency and the order of sides that the answer about the heading `text` names, if any; the
         unit of cuts of a price is OFF."""
         said = self._said_of_heading(text)
-        if word_key(said) == PRICE_CUTS:
+        if word_key(said) in PRICE_CUTS:
             return Heading("last_asking_price", OFF)
         return match_heading(said) or Heading("")
 
@@ -206,7 +213,7 @@ def _column_named(meaning: str) -> str | None:
     """The column that `meaning` names, NOTHING for none; None where it names no column."""
     if word_key(meaning) in (NOTHING, "none", "own column", "note"):
         return NOTHING
-    if word_key(meaning) == PRICE_CUTS:
+    if word_key(meaning) in PRICE_CUTS:
         return "last_asking_price"
     name = word_key(meaning).replace(" ", "_")
     if name in COLUMN or name == SIZE:

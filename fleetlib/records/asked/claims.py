@@ -249,8 +249,10 @@ class _Claiming:
         cell that is filled; two cells that differ stand side by side in it and are asked about."""
         for column in dict.fromkeys(c.column for c in self.claims.values()):
             first, *others = (p for p, c in self.claims.items() if c.column == column)
-            steps = column in _ASKED and {first, *others} <= self.settled
-            if others and steps and in_steps([self.looks[p] for p in (first, *others)]):
+            places = [first, *others]
+            steps = column in _ASKED and {*places} <= self.settled
+            told = steps and all(self.answers.among_others(self.labels[p]) for p in places)
+            if others and steps and (told or in_steps([self.looks[p] for p in places])):
                 self._one_after_the_other(first, others)
                 continue
             for place in others:

@@ -139,9 +139,11 @@ def listing_told(text: str) -> str:
     return found.group() if found else ""
 
 
+_OCCASION = r"(?:birthday|christmas|wedding|anniversary|housewarming|graduation)\b"
 _PRESENT = re.compile(
-    r"\bno charge\b|\b(?:free of|without) charge\b|\bdidn'?t charge\b|\bno money\b|\bfor (?:nothing|free)\b"
-    r"|\b(?:birthday|christmas|wedding|anniversary|housewarming|graduation)\b|\b(?:a|as a) (?:present|gift)\b"
+    r"\bno charge\b|\b(?:free of|without) charge\b|\bdidn'?t charge\b|\bno money\b(?! (?:in|left|for)\b)"
+    rf"|\bfor free\b|\b(?:a|as a) (?:present|gift)\b|'s (?:\d+\w* )?{_OCCASION}|\b{_OCCASION} (?:present|gift)\b"
+    rf"|\bfor (?:her|his|my|our|their) {_OCCASION}"
 )
 _HOW_IT_CAME = re.compile(
     r"\b(?:from|by|found|find|curb|kerb|roadside|got|picked|came|was|my (?:present|gift))\b|\bdeliver|\bshipping\b"
