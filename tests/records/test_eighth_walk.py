@@ -468,6 +468,7 @@ def test_a_month_of_another_language_and_two_figures_are_a_month_and_its_year(
     assert found.flips["bought_on"].isna().tolist() == [True, False]
     (question,) = asked(found, "cell")
     assert [o.meaning for o in question.options] == ["2025-06-15", "nothing"]
+    assert "is a month with its year" in question.said
     both = read(tmp_path, f"{text}{rows}trunk,April 25,2025-05-20,2025-06-02,80\n")
     april = next(q for q in asked(both, "cell") if "April 25" in q.text)
     assert [o.meaning for o in april.options[:2]] == ["2025-04-15", "2025-04-25"]

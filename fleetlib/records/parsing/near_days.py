@@ -12,9 +12,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fleetlib.records.parsing.dates import MONTH_NUMBER, MONTHS, tidy
+from fleetlib.records.parsing.dates import MONTH_NUMBER, MONTH_YEAR, MONTHS, MONTHS_THERE, tidy
 from fleetlib.records.parsing.numbers import Cell, plain
-from fleetlib.records.parsing.other_languages import MONTHS_ELSEWHERE
 
 NEAR, AGREE, FAR = (
     100,
@@ -26,12 +25,10 @@ _YEAR_FIRST = re.compile(r"(\d\d)([-/.])(\d\d)\2(\d\d)")
 _SHORT = re.compile(r"\d{1,2}([-/.])\d{1,2}\1\d\d")
 _ISO = re.compile(r"\d{4}[-/.]\d{1,2}[-/.]\d{1,2}.*")
 _TWO = re.compile(r"(\d{1,2})[-/.](\d{1,2})\.?")
-_THERE = "|".join(sorted(MONTHS_ELSEWHERE, key=len, reverse=True))
-_MONTH_YEAR = re.compile(rf"({_THERE})\.?[ ./'-]*(\d\d)")  # where the day stands before the month
 _NAMED = re.compile(
     rf"(?:(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[., ]+)?(?:the )?"
     rf"(?:(\d{{1,2}})(?:st|nd|rd|th|er|\.)?(?: (?:of|de|di))?[ ./-]*({MONTHS})\.?"
-    rf"|(?!(?:{_THERE})\.?[ ./'-]*\d\d$)({MONTHS})\.?[ ./-]*(\d{{1,2}})(st|nd|rd|th)?\.?)"
+    rf"|(?!(?:{MONTHS_THERE})\.?[ ./'-]*\d\d$)({MONTHS})\.?[ ./-]*(\d{{1,2}})(st|nd|rd|th)?\.?)"
 )
 
 
@@ -136,7 +133,7 @@ def has_no_year(text: str) -> bool:
 def month_and_year(text: str) -> tuple[int, int] | None:
     """The month and the year of `Juni 25`: two figures behind a month's name of a language that writes the day before
     the month; None for any other text."""
-    found = _MONTH_YEAR.fullmatch(tidy(plain(text)))
+    found = MONTH_YEAR.fullmatch(tidy(plain(text)))
     return (MONTH_NUMBER[found[1]], 2000 + int(found[2])) if found else None
 
 
