@@ -457,3 +457,58 @@ def test_a_piece_on_sale_or_still_up_is_on_hand(tmp_path: Path) -> None:
     found = read(tmp_path, f"Type,Ask,Sold for,Status\n{rows}")
     assert not asked(found, "state")
     assert found.flips["status"].tolist() == ["listed", "listed", "sold"]
+
+
+def test_a_month_of_another_language_and_two_figures_are_a_month_and_its_year(
+    tmp_path: Path,
+) -> None:
+    text = "Type,Bought,Listed,Sold on,Sold for\n"
+    rows = "desk,Juni 25,2025-07-20,2025-08-02,180\nhutch,2025-01-02,2025-02-02,2025-03-01,90\n"
+    found = read(tmp_path, text + rows)
+    assert found.flips["bought_on"].isna().tolist() == [True, False]
+    (question,) = asked(found, "cell")
+    assert [o.meaning for o in question.options] == ["2025-06-15", "nothing"]
+    assert "is a month with its year" in question.said
+    both = read(tmp_path, f"{text}{rows}trunk,April 25,2025-05-20,2025-06-02,80\n")
+    april = next(q for q in asked(both, "cell") if "April 25" in q.text)
+    assert [o.meaning for o in april.options[:2]] == ["2025-04-15", "2025-04-25"]
+    alone = read(tmp_path, f"{text}trunk,April 25,2025-05-20,2025-06-02,80\n")
+    assert not asked(alone, "cell") and str(alone.flips["bought_on"][0])[:10] == "2025-04-25"
+
+
+def test_a_space_before_three_figures_groups_them_where_a_sign_stands_behind(
+    tmp_path: Path,
+) -> None:
+    found = read(tmp_path, "Type,Sold for\ndesk,1 000 $\nhutch,795\ntrunk,90\n")
+    assert found.flips["sale_price"].tolist() == [1000, 795, 90] and not asked(found, "cell")
+    (question,) = asked(read(tmp_path, "Type,Sold for\ndesk,1 000\nhutch,795\n"), "cell")
+    meant = [o.meaning for o in question.options]
+    assert meant[0] == "1000" and "000" not in meant
+
+
+@pytest.mark.parametrize("cell", ["130 (12/7)", "130 (24.10.)", "$130 (12/7/26)"])
+def test_a_day_in_brackets_behind_an_amount_is_no_amount(tmp_path: Path, cell: str) -> None:
+    text = f"Type,Ask,Reduced to,Sold for\ndesk,150,{cell},120\nhutch,190,170,160\n"
+    found = read(tmp_path, text)
+    assert found.flips["last_asking_price"].tolist() == [130, 170] and not asked(found, "cell")
+    half = read(tmp_path, "Type,Ask,Sold for\ndesk,150,130 (1/2)\nhutch,190,170\n")
+    assert half.flips["sale_price"].isna().tolist() == [True, False] and asked(half, "cell")
+
+
+def test_a_width_in_pouces_or_zoll_is_in_inches(tmp_path: Path) -> None:
+    text = (
+        "Meuble;Largeur (po);H\u00f6he (Zoll);Prix de vente\ncommode;54;30;400\nchaise;18;36;75\n"
+    )
+    found = read(tmp_path, text)
+    assert found.flips[["width_in", "height_in"]].to_numpy().tolist() == [[54, 30], [18, 36]]
+    assert not asked(found, "heading")
+
+
+def test_where_over_places_to_find_pieces_is_not_where_they_were_sold(tmp_path: Path) -> None:
+    places = ["garage sale", "estate", "op shop", "auction", "online"]
+    rows = "".join(f"desk,{p},{90 + 7 * n}\n" for n, p in enumerate(places))
+    found = read(tmp_path, f"Type,Where,Sold for\n{rows}")
+    assert found.flips["channel"].isna().all() and found.flips["Where"].tolist() == places
+    assert any('"Where" names places where pieces are found' in n for n in found.notes)
+    sold = read(tmp_path, f"Type,Where sold,Sold for\n{rows}")
+    assert sold.flips["channel"].tolist() == places

@@ -28,7 +28,7 @@ from fleetlib.records.asked.answers import (
     key_of,
     what_is_wrong,
 )
-from fleetlib.records.asked.days_of_row import likely_days
+from fleetlib.records.asked.days_of_row import OR_A_YEAR, likely_days
 from fleetlib.records.asked.months import bare_day_of_month, day_of_month
 from fleetlib.records.asked.names_for_unnamed import (
     base_name,
@@ -60,7 +60,7 @@ from fleetlib.records.parsing.counts import in_words, read_counts, read_grades, 
 from fleetlib.records.parsing.cuts import price_after, says_off
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.days_in_text import A_DAY
-from fleetlib.records.parsing.near_days import LATEST, has_no_year
+from fleetlib.records.parsing.near_days import LATEST, has_no_year, month_or_day
 from fleetlib.records.parsing.numbers import Cell, shown
 from fleetlib.records.parsing.outcomes import ON_HAND, SOLD, SOLD_AGAIN, remark_said, state_said
 from fleetlib.records.parsing.phrases import steps_down
@@ -297,9 +297,8 @@ def about_cells(
                 continue
             if i in open_days and has_no_year(typed):
                 continue  # the day that is asked about in its row may tell its year
-            bare = typed if has_no_year(typed) else bare_day_of_month(typed)
-            days = likely_days(values, i, column, bare, as_of) if kind == "date" and bare else []
-            options = [Option(day_said(d), str(d)) for d in days[:3]] or _likely(typed, column)
+            options = _days(values, i, column, (typed, why), as_of) if kind == "date" else []
+            options = options or _likely(typed, column)
             if column == "last_asking_price" and says_off(typed):
                 options = _off_the_first(typed, float(values["asking_price"][i]))
             each = why == FOR_EACH
@@ -317,6 +316,19 @@ def about_cells(
                 weight(column),
                 HOW[kind] + ", or how many there were, as 5 pieces" * each,
             )
+
+
+def _days(
+    values: Mapping[str, np.ndarray], i: int, column: str, cell: tuple[str, str], as_of: date
+) -> list[Option]:
+    """The days until `as_of` that a day or a month typed without its year may be, or a month with its year."""
+    typed, why = cell
+    bare = typed if has_no_year(typed) else bare_day_of_month(typed)
+    days = likely_days(values, i, column, bare, as_of)[:3] if bare else []
+    options = [Option(day_said(d), str(d)) for d in days]
+    if why == OR_A_YEAR and (of := month_or_day(typed)) and (d := date(of[1], of[0], 15)) <= as_of:
+        options = [Option(f"about {day_said(d)}", str(d)), *options]
+    return options
 
 
 def _off_the_first(typed: str, asked: float) -> list[Option]:
@@ -470,6 +482,7 @@ def _likely_amounts(typed: str, column: str) -> list[str]:
     joined = [re.sub(r"\D", "", typed)] if _APART.fullmatch(typed.strip()) else []
     named = in_words(typed)
     joined += [shown(named[0])] if named else []
+    found = [a for a in found if not _ZEROS.fullmatch(a)]
     return [*added, *joined, *found] or (["0"] if _NONE_PAID.search(typed) else [])
 
 
@@ -484,12 +497,13 @@ def _steps_among(amounts: Sequence[str]) -> list[str]:
 _ASKED = ("asking_price", "last_asking_price")
 _LEAST_ASKED = 0.3  # of the first price asked; a number far below is none; our own, no source
 _SPENT = ("materials_cost", "other_costs")
-_APART = re.compile(r"[$€£]? ?\d{1,2} \d\d")  # $1 40
+_ZEROS = re.compile(r"00+")  # the end of a number, as in 1 000
+_APART = re.compile(r"[$€£]? ?(?:\d{1,2} \d\d|\d{1,3}(?: \d{3})+) ?[$€£]?")  # $1 40, 1 000 $
 # A word that begins or ends in a digit and is else of letters that are taken for digits: 5oo, l20, 4S0.
 _AMONG_DIGITS = re.compile(r"(?<![^\W_])(?=[oOlIsS]*\d)[\doOlIsS]+(?![^\W_])")
 _CUT_ON = re.compile(
-    r"(?<=\d )(?:on )?\d\d?/\d\d?(?:/\d{2,4})?(?![\d/])"
-)  # the day behind an amount: 400 8/9
+    r"(?<=\d )(?:on )?\d\d?/\d\d?(?:/\d{2,4})?(?![\d/])|(?<=[\d$€£]) ?\(\d\d?(?:/\d\d?|\.\d\d?\.)\)"
+)  # the day behind an amount: 400 8/9, 130 (12/7), 270 (24.10.)
 _LOOK_ALIKE = str.maketrans("oOlIsS", "001155")
 
 

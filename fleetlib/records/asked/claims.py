@@ -55,6 +55,13 @@ _MONEY = (
     "other_costs",
     "gut_price",
 )
+_SAYS_NOT_WHICH = ("where", "place", "venue")
+_FINDS = re.compile(  # where pieces are found and seldom sold: common usage, no source
+    r"\b(?:garage|yard|tag|estate|boot|jumble|rummage|church|moving) sales?\b|\bestates?\b|\b(?:op|thrift|charity) "
+    r"?(?:shop|store)s?\b|\bthrift\b|\b(?:curb|kerb)(?:side)?\b|\b(?:road|street)side\b|\bskip\b|\bdump\b|\btip\b"
+    r"|\bfreebie\b|\bclear ?out\b|\bhouse clearance\b|\binherited\b"
+)
+_HALF = 0.5  # our own, no source
 _HOURS = ("hours",)
 _PRICES = ("sale_price", "asking_price", "buy_price")
 _OTHER_SORT = {
@@ -176,7 +183,9 @@ class _Claiming:
     def _of_its_sort(self, place: int, found: Heading) -> Heading | None:
         """`Sold` over amounts is a price, `Sale` over days a day, `Labor` over money other costs."""
         look, column = self.looks[place], found.column
-        if column == "last_asking_price" and look.is_off:
+        if (column == "last_asking_price" and look.is_off) or self._tells_where_found(
+            place, column
+        ):
             return None  # how much came off is no price
         if column == SIZE and found.order and look.filled.any() and look.holding(_SIDES) < LIKE:
             return Heading("")
@@ -220,6 +229,24 @@ class _Claiming:
             )
             return Heading("other_costs", "", found.currency)
         return found
+
+    def _tells_where_found(self, place: int, column: str) -> bool:
+        """`Where` over such as garage sale, estate, op shop: most of the words are of places where pieces are found."""
+        look, key = self.looks[place], word_key(self.table.headings[place].strip("?."))
+        fees = (
+            self.settings.words.get("channel", {}),
+            self.settings.fee_share,
+            self.settings.flat_fee,
+        )
+        own = {word_key(w) for words in fees for w in words}
+        found = look.holding(lambda t: word_key(t) not in own and _FINDS.search(word_key(t)))
+        if column != "channel" or key not in _SAYS_NOT_WHICH or found < _HALF:
+            return False
+        self.notes.append(
+            f"{self._typed(place)} names places where pieces are found, so it was not read as where you sold them; it "
+            f'is carried along. If you sold them there, call it "Where sold".'
+        )
+        return True
 
     def names_by_cells(self) -> None:
         """`Tag` over amounts of which some stand in several rows is what is asked, not the piece's name; a `Lot` that

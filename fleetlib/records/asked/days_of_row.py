@@ -12,9 +12,10 @@ from datetime import date
 import numpy as np
 
 from fleetlib.records.parsing.dates import SETTLED
-from fleetlib.records.parsing.near_days import day_in, has_no_year
+from fleetlib.records.parsing.near_days import day_in, has_no_year, month_and_year, month_or_day
 
 NEAR = 200  # days between two days of one row
+OR_A_YEAR = "is a day, or a month with its year"
 WHY = "the year of the other days of its row"
 STAGE = {"bought_on": 0, "listed_on": 1, "sold_on": 2, "withdrawn_on": 2}
 
@@ -31,9 +32,13 @@ def settle_days_of_rows(
     Returns row, column, what was typed and the day of each.
     """
     done = []
+    elsewhere = any(month_and_year(t) for c in STAGE for t, _ in refused.get(c, {}).values())
     for column in (*STAGE, *reversed(STAGE)):  # what is found tells the next, then back
         for i, (typed, why) in list(refused.get(column, {}).items()):
             if not has_no_year(typed) or why.startswith("could be "):
+                continue
+            if elsewhere and month_or_day(typed):
+                refused[column][i] = (typed, OR_A_YEAR)
                 continue
             day = _in_row(values, i, column, typed, orders.get(column, ""))
             if day and day <= as_of:

@@ -23,7 +23,7 @@ from fleetlib.records.parsing.amounts import read_hours, read_prices
 from fleetlib.records.parsing.cuts import price_after, says_off, says_to
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.inside import is_a_paint_colour
-from fleetlib.records.parsing.near_days import has_no_year
+from fleetlib.records.parsing.near_days import has_no_year, month_and_year
 from fleetlib.records.parsing.numbers import plain
 from fleetlib.records.parsing.outcomes import state_said
 from fleetlib.records.parsing.vocabulary import known_words, look_up, may_be, word_key
@@ -139,7 +139,10 @@ class Look:
 
     def _named_days(self, but: re.Pattern[str]) -> np.ndarray:
         dated = any(_WITH_YEAR.fullmatch(t) for t in self.texts)
-        named = (has_no_year(t) and (dated or not but.fullmatch(t)) for t in self.texts)
+        named = (
+            (has_no_year(t) and (dated or not but.fullmatch(t))) or month_and_year(t) is not None
+            for t in self.texts
+        )
         return self._rows([1.0 if is_day else np.nan for is_day in named])
 
     @cached_property

@@ -12,6 +12,7 @@ import numpy as np
 from fleetlib.records.asked.answers import Answers
 from fleetlib.records.asked.question import NOTHING, Option, Question, column_in_words, weight
 from fleetlib.records.parsing.dates import MONTH_NUMBER, MONTHS, tidy
+from fleetlib.records.parsing.near_days import month_and_year
 from fleetlib.records.parsing.numbers import plain
 from fleetlib.records.parsing.vocabulary import word_key
 
@@ -38,6 +39,7 @@ _MONTH = re.compile(
 _NEAR = r"(?:about|around|abt\.?|approx\.?|ca\.?|circa|sometime(?: in)?|at|~) ?"
 _TWO = re.compile(rf"({MONTHS})\.? ?(?:/|-|to|or|and) ?({MONTHS})\.?(?:[ ,'-]+((?:19|20)\d\d))?")
 _FEAST = re.compile(r"(easter|christmas|xmas)(?:[ ,'-]+((?:19|20)\d\d))?")
+_MIDDLE = 15
 _EASTER = 0  # the month of a day that moves with the year
 
 
@@ -67,6 +69,8 @@ class Month(NamedTuple):
 def month_said(text: str) -> Month | None:
     """The month that a text names without a day, None where it says anything else."""
     body = re.sub(rf"^{_NEAR}", "", tidy(plain(text)))
+    if of_year := month_and_year(body):
+        return Month(of_year[0], _MIDDLE, of_year[1])
     if feast := _FEAST.fullmatch(body):
         month, day = (_EASTER, 0) if feast[1] == "easter" else (12, 25)
         return Month(month, day, int(feast[2] or 0))
@@ -78,7 +82,7 @@ def month_said(text: str) -> Month | None:
     found = _MONTH.fullmatch(body)
     if not found:
         return None
-    return Month(MONTH_NUMBER[found[2]], _PART.get(found[1] or "", 15), int(found[3] or 0))
+    return Month(MONTH_NUMBER[found[2]], _PART.get(found[1] or "", _MIDDLE), int(found[3] or 0))
 
 
 def settle_months(

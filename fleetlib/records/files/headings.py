@@ -19,6 +19,7 @@ SIZE = "size"  # the name of a column that holds all three outside measures
 _UNITS = {
     "cm": "cm", "centimeters": "cm", "centimetres": "cm", "cms": "cm", "mm": "mm", "m": "m", "in": "in", "inch": "in",
     "inches": "in", "ins": "in", '"': "in", "ft": "ft", "feet": "ft", "min": "minutes", "mins": "minutes",
+    "po": "in", "pouces": "in", "zoll": "in", "pulgadas": "in", "pollici": "in",  # from memory
     "minutes": "minutes", "h": "hours", "hrs": "hours", "hours": "hours", "hr": "hours",
 }  # fmt: skip
 _NO_HEADING = re.compile(

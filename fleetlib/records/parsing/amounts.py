@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from fleetlib.base.currencies import CURRENCIES, MEANT_BY, known_as
@@ -30,6 +31,7 @@ from fleetlib.records.parsing.numbers import (
 from fleetlib.records.parsing.phrases import BARE, Phrase, phrase_of, without_doubt
 from fleetlib.records.schema.columns import COLUMN
 
+_SIGN_BEHIND = re.compile(r"^\s*\d{1,3}(?: \d{3})+ ?[$€£]\s*$")  # where it stands, spaces group
 _NO_BREAK = re.compile(r"(?<=\d)[\u00a0\u202f\u2009](?=\d{3}(?!\d))")
 _FREE = frozenset(
     {
@@ -104,7 +106,12 @@ def read_prices(
     "300 -> 260", "90 + 20 delivery", "(50.00)" and "50-" as negatives. Refused: ranges, sums of unlike things,
     another currency. `marks` are decimal marks that other cells of the column have settled already.
     """
-    phrases = [phrase_of(plain(_NO_BREAK.sub("'", t))) for t in texts]
+    bare, days = zip(*map(_without_day, texts), strict=True) if texts else ((), ())
+    phrases = [phrase_of(plain(_NO_BREAK.sub("'", t))) for t in bare]
+    phrases = [
+        replace(p, said="; ".join(filter(None, (p.said, d))))
+        for p, d in zip(phrases, days, strict=True)
+    ]
     parts = [p for phrase in phrases for p in phrase.parts]
     bodies = [(p, "", False) if BARE.fullmatch(p) else _money_body(p, currency) for p in parts]
     three_places = known_as(currency).places == 3
@@ -113,7 +120,9 @@ def read_prices(
         numbers,
         known=marks,
         three_is="unclear" if three_places else "thousands",
-        spaced=math.inf if known_as(currency).spaced else spaces_group(numbers),
+        spaced=math.inf
+        if known_as(currency).spaced
+        else spaces_group(numbers, fewest=1 if any(map(_SIGN_BEHIND.search, texts)) else 2),
     )
     places = 3 if three_places else 2
     cells = [_money(p, b, column, places) for p, b in zip(parts, bodies, strict=True)]
@@ -121,6 +130,23 @@ def read_prices(
         _priced(phrase, cells[4 * i : 4 * i + 4], places, text)
         for i, (phrase, text) in enumerate(zip(phrases, texts, strict=True))
     ]
+
+
+_DAY_BEHIND = re.compile(
+    r"(.*\d[^()]{0,4}?) ?\((?![123]/[234]\))((?:0?[1-9]|[12]\d|3[01])(?:/(?:0?[1-9]|[12]\d|3[01])(?:/(?:20)?\d\d)?"
+    r"|\.(?:0?[1-9]|1[0-2])\.(?:(?:20)?\d\d)?))\)"
+)  # (1/2) may be a half
+
+
+def _without_day(text: str) -> tuple[str, str]:
+    """An amount without the day in brackets behind it, 130 (12/7), and what was left out."""
+    found = _DAY_BEHIND.fullmatch(text.strip())
+    if not found or (found[2].count("/") == 1 and min(map(int, found[2].split("/"))) > _MONTHS):
+        return text, ""
+    return found[1], f"{found[2]} is the day of it"
+
+
+_MONTHS = 12
 
 
 def _priced(phrase: Phrase, cells: list[Cell], places: int, text: str) -> Price:

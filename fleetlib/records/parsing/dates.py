@@ -28,6 +28,8 @@ MONTH_NUMBER = {
     for name in names.split()
 } | MONTHS_ELSEWHERE  # fmt: skip
 MONTHS = "|".join(sorted(MONTH_NUMBER, key=len, reverse=True))
+MONTHS_THERE = "|".join(sorted(MONTHS_ELSEWHERE, key=len, reverse=True))
+MONTH_YEAR = re.compile(rf"({MONTHS_THERE})\.?[ ./'-]*(\d\d)")  # the day stands before the month
 _MONTH = f"(?P<mon>{MONTHS})" + r"\.?"
 _OF = r"(?: (?:of|de|di|del)(?= ))?"  # 3rd of May, 3 de mayo de 2025
 _ANY_MONTH = re.compile(rf"\b(?:{MONTHS})\b")
@@ -267,6 +269,8 @@ def _is_day(year: int, month: int, day: int) -> bool:
 
 
 def _what_is_wrong(body: str) -> str:
+    if MONTH_YEAR.fullmatch(body):
+        return "is a month with its year, not a day"
     has_month = _ANY_MONTH.search(body) is not None
     if re.fullmatch(r"\d{1,2}[-/. ]\d{1,2}[-/.]?", body) or (
         has_month and not re.search(r"\d{4}", body)

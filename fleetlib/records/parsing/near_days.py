@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fleetlib.records.parsing.dates import MONTH_NUMBER, MONTHS, tidy
+from fleetlib.records.parsing.dates import MONTH_NUMBER, MONTH_YEAR, MONTHS, MONTHS_THERE, tidy
 from fleetlib.records.parsing.numbers import Cell, plain
 
 NEAR, AGREE, FAR = (
@@ -28,7 +28,7 @@ _TWO = re.compile(r"(\d{1,2})[-/.](\d{1,2})\.?")
 _NAMED = re.compile(
     rf"(?:(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[., ]+)?(?:the )?"
     rf"(?:(\d{{1,2}})(?:st|nd|rd|th|er|\.)?(?: (?:of|de|di))?[ ./-]*({MONTHS})\.?"
-    rf"|({MONTHS})\.?[ ./-]*(\d{{1,2}})(st|nd|rd|th)?\.?)"
+    rf"|(?!(?:{MONTHS_THERE})\.?[ ./'-]*\d\d$)({MONTHS})\.?[ ./-]*(\d{{1,2}})(st|nd|rd|th)?\.?)"
 )
 
 
@@ -128,6 +128,23 @@ def has_no_year(text: str) -> bool:
     """Whether a text is a day and a month and no more."""
     body = tidy(plain(text))
     return bool(_TWO.fullmatch(body) or _NAMED.fullmatch(body))
+
+
+def month_and_year(text: str) -> tuple[int, int] | None:
+    """The month and the year of `Juni 25`: two figures behind a month's name of a language that writes the day before
+    the month; None for any other text."""
+    found = MONTH_YEAR.fullmatch(tidy(plain(text)))
+    return (MONTH_NUMBER[found[1]], 2000 + int(found[2])) if found else None
+
+
+def month_or_day(text: str) -> tuple[int, int] | None:
+    """The month and the year that `April 25` may be beside such as `Juni 25`, where it is no day; None for any other
+    text."""
+    body = tidy(plain(text))
+    named = _NAMED.fullmatch(body)
+    if not named or named[1] or named[5] or len(named[4]) < 2:
+        return None
+    return MONTH_NUMBER[named[3]], 2000 + int(named[4])
 
 
 def day_in(text: str, year: str, *, order: str, as_of: date) -> date | None:

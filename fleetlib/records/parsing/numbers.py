@@ -195,15 +195,15 @@ def convention(
     return Convention(frozenset(count), "", three_is, spaced)
 
 
-def spaces_group(bodies: Sequence[str]) -> float:
+def spaces_group(bodies: Sequence[str], *, fewest: int = 2) -> float:
     """The largest amount in which a space groups thousands, 0 where the column does not show that it does: `1 200`
     beside 950 and `1 400`.
 
-    Several are written so, none holds two numbers otherwise, and most are as one number of the size of the rest.
+    `fewest` are written so, none holds two numbers otherwise, and most are as one number of the size of the rest.
     """
     spaced = {b for b in bodies if " " in b and _DIGITS.fullmatch(b)}
     values = [_shape(b) for b in spaced]
-    if len(spaced) < _SEVERAL_SPACED or any(shape == "bad" for shape, _ in values):
+    if len(spaced) < max(fewest, 1) or any(shape == "bad" for shape, _ in values):
         return 0.0
     rest = [float(b) for b in bodies if b.isdigit() and len(b) < _LONGEST]
     most = max(rest, default=_THOUSANDS) * _LIKE_THE_REST
@@ -212,7 +212,7 @@ def spaces_group(bodies: Sequence[str]) -> float:
 
 
 _LONGEST = 7  # digits of an amount that others are held against
-_SEVERAL_SPACED, _THOUSANDS, _LIKE_THE_REST = 2, 1000.0, 20.0  # our own, no source
+_THOUSANDS, _LIKE_THE_REST = 1000.0, 20.0  # our own, no source
 
 
 def _decimal_mark(piece: str) -> str:
