@@ -5,8 +5,11 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
+import pytest
+
 from fleetlib.base.settings import Settings, settings_from
 from fleetlib.records.cleaning.clean import read_flips
+from fleetlib.records.parsing.outcomes import outcome_said, remark_said
 from fleetlib.records.parsing.words import read_types, read_words
 
 

@@ -247,7 +247,8 @@ class Look:
         off = self._rows(
             [_FAR - left if (left := price_after(t, _FAR)) else np.nan for t in self.texts]
         )
-        return self.share(off) >= LIKE and _far_below(off, other.amounts) > 0
+        some = bool((off > 0).any())  # nothing but 0 says that none came down
+        return some and self.share(off) >= LIKE and _far_below(off, other.amounts) > 0
 
     @cached_property
     def is_priced_days(self) -> bool:
