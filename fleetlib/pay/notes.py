@@ -92,11 +92,14 @@ def selling_notes(
         alone = max(compared, key=lambda j: as_group(sold[j]).per_hour)
         if alone != compared[0]:
             first = compared[0]
+            unsold = len(members[alone]) - len(sold[alone])
+            unsold_too = f"{unsold} of its {len(members[alone])} pieces did not sell, and " * bool(
+                unsold
+            )
             notes.append(
                 f"counting only what sold would have put {names[alone]} first "
                 f"({format_money(as_group(sold[alone]).per_hour, currency)} an hour); "
-                f"{len(members[alone]) - len(sold[alone])} of its {len(members[alone])} pieces have not sold, "
-                f"and with all pieces counted {names[first]} comes first"
+                f"{unsold_too}with all pieces counted {names[first]} comes first"
             )
     return notes
 

@@ -16,7 +16,7 @@ from scipy.special import ndtr
 
 from fleetlib.base.errors import FleetError
 from fleetlib.base.money import format_money
-from fleetlib.base.said import day_said, percent
+from fleetlib.base.said import count, day_said, percent
 from fleetlib.fits import Fits
 from fleetlib.pay.earnings import EarningsTable, earnings
 from fleetlib.pay.work_order import WorkOrder, what_next
@@ -134,11 +134,11 @@ def _finish_first(fits: Fits) -> NextStep | None:
         if order.full
         else f"Its {first['hours_left']:.1f} hours left bring about {_money(fits, first[order.rate])} an hour"
     )
+    others = count(len(rest), "unfinished piece").removeprefix("1 ")
     return NextStep(
         what=f"Finish {first['piece']} first.",
         why=(
-            f"{brings}, the "
-            f"other {len(rest)} unfinished pieces {_money(fits, usual)}; the chance that it really pays best is "
+            f"{brings}, the other {others} {_money(fits, usual)}; the chance that it really pays best is "
             f"{percent(first['chance_first'])}."
         ),
         worth=worth,

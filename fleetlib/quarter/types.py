@@ -10,6 +10,7 @@ from scipy.special import stdtrit
 
 from fleetlib.base.money import format_money
 from fleetlib.base.quarters import Quarter
+from fleetlib.base.said import count
 from fleetlib.fits import Fits
 from fleetlib.pay.groups import labelled
 from fleetlib.trust.backtest import from_earlier_sales
@@ -144,7 +145,7 @@ def drift_shown(table: pd.DataFrame, *, heading: str = "type") -> pd.DataFrame:
     }
     if "year_drift" in table.columns:
         shown["in 12 months"] = [
-            f"{n} sales, {says}" if v != v else f"{n} sales, {_signed(v)}: {says}"
+            f"{count(n, 'sale')}, {says}" if v != v else f"{count(n, 'sale')}, {_signed(v)}: {says}"
             for n, v, says in zip(
                 table["year_sales"], table["year_drift"], table["year_says"], strict=True
             )
