@@ -29,7 +29,7 @@ from scipy.special import erfcx
 from fleetlib.base.kept_numbers import kept
 from fleetlib.price.fit import PriceDistribution, PriceFit
 from fleetlib.price.priors import LUCK, OWN_ERROR, PAID, Belief
-from fleetlib.price.regression.mixture import Mixture
+from fleetlib.price.regression.mixture import Mixture, in_few
 
 _ERRORS = np.geomspace(0.02, 1.0, 9)
 _LUCK = np.geomspace(0.02, 0.28, 8)
@@ -166,7 +166,7 @@ def counting_own_price(
 ) -> PriceDistribution:
     """`spread`, what the records alone say of one piece (times `factor`), with the owner's own `price` counted."""
     pricing, alone = own_pricing(fit), spread.mixture
-    location, s, weights = _in_few(alone)
+    location, s, weights = in_few(alone, alone.scale[:, 0], _ALONE)
     location = location + np.log(factor)
     g, luck, lean, growth, x = (
         column[:, None]
@@ -184,19 +184,6 @@ def counting_own_price(
     mid = float(np.exp(mixture.median()[0]))
     mean = float(mixture.weights @ np.exp(at + 0.5 * sd**2))
     return PriceDistribution(mid, mean, spread.days, mixture)
-
-
-def _in_few(mixture: Mixture) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """The mixture of one row in a few components by width: location, scale and weight, means and variances kept."""
-    order = np.argsort(mixture.scale[:, 0], kind="stable")
-    location, scale = mixture.location[order, 0], mixture.scale[order, 0]
-    weights = mixture.weights[order]
-    group = ((np.cumsum(weights) - weights / 2) / weights.sum() * _ALONE).astype(int)
-    total = np.bincount(group, weights, _ALONE)
-    held = total > 0
-    centre = np.bincount(group, weights * location, _ALONE)[held] / total[held]
-    square = np.bincount(group, weights * (scale**2 + location**2), _ALONE)[held] / total[held]
-    return centre, np.sqrt(square - centre**2), total[held]
 
 
 def own_price_sentence(fit: PriceFit) -> str:

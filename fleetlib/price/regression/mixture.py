@@ -99,19 +99,25 @@ class Mixture:
 
 @lru_cache(maxsize=4)
 def _in_few(mixture: Mixture) -> Mixture:
-    """Nearly the same of one row in few components, means and variances kept: where a search for a quantile begins."""
-    order = np.argsort(mixture.location[:, 0], kind="stable")
+    """Nearly the same of one row: where a search for a quantile begins."""
+    centre, spread, weights = in_few(mixture, mixture.location[:, 0], _FEW)
+    return Mixture(centre[:, None], spread[:, None], np.full(len(centre), mixture.df[0]), weights)
+
+
+def in_few(
+    mixture: Mixture, by: np.ndarray, most: int
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Location, scale and weight (each (k,), k <= `most`) of a mixture of one row, its components put together in the
+    order of `by` (C,) into groups of the same weight, means and variances kept."""
+    order = np.argsort(by, kind="stable")
     location, scale = mixture.location[order, 0], mixture.scale[order, 0]
     weights = mixture.weights[order]
-    group = ((np.cumsum(weights) - weights / 2) / weights.sum() * _FEW).astype(int)
+    group = ((np.cumsum(weights) - weights / 2) / weights.sum() * most).astype(int)
     total = np.bincount(group, weights)
     held = total > 0
     centre = np.bincount(group, weights * location)[held] / total[held]
     square = np.bincount(group, weights * (scale**2 + location**2))[held] / total[held]
-    spread = np.sqrt(square - centre**2)
-    return Mixture(
-        centre[:, None], spread[:, None], np.full(len(centre), mixture.df[0]), total[held]
-    )
+    return centre, np.sqrt(square - centre**2), total[held]
 
 
 @lru_cache(maxsize=4)
