@@ -9,6 +9,7 @@ import pandas as pd
 
 from fleetlib.base.money import format_money
 from fleetlib.base.said import a_or_an
+from fleetlib.records.piece import in_words
 from fleetlib.records.rows_by_name import rows_named
 
 _MET = 0.9  # of the ask: what buyers pay of it at the least where it counts as met (our own line, no source)
@@ -20,7 +21,8 @@ class BestOfKind:
 
     kind: the furniture type, or "" for all kinds together where none of that type was ever asked for.
     asked: the highest first ask; sold: the highest sale price. at_least: pieces asked as much or more than the ask in
-    question; met: how many of them sold at nine tenths of that ask or more.
+    question; met: how many of them sold at nine tenths of that ask or more. lot: how many pieces are sold together,
+    in the one in question and in those that it is held against.
     """
 
     kind: str
@@ -28,34 +30,50 @@ class BestOfKind:
     sold: float | None
     at_least: int
     met: int
+    lot: float = 1.0
 
 
 def best_of_kind(
-    flips: pd.DataFrame | None, kind: str, ask: float, *, but: str | None = None
+    flips: pd.DataFrame | None,
+    kind: str,
+    ask: float,
+    *,
+    but: str | None = None,
+    lot: float | None = None,
 ) -> BestOfKind | None:
     """How `ask` stands to what pieces of that kind were asked and sold for; None with nothing on record.
 
-    but: the name of a piece to leave out, the one in question.
+    but: the name of a piece to leave out, the one in question. lot: how many pieces are sold together, None for one;
+    only as many together are held against it, so a set of chairs says nothing of one chair.
     """
+    lot = lot or 1.0
     if flips is None or not len(flips) or not {"asking_price", "sale_price"} <= set(flips):
         return None
     others = np.ones(len(flips), bool)
     if but:
         others[rows_named(flips, but)] = False
+    on_record = others
+    if "pieces_in_lot" in flips:
+        others = others & flips["pieces_in_lot"].fillna(1.0).eq(lot).to_numpy(bool)
     own = others & flips["furniture_type"].eq(kind).to_numpy(bool)
     asked, sold = (flips[c].to_numpy(float) for c in ("asking_price", "sale_price"))
     if not ((asked[own] > 0).any() or (sold[own] > 0).any()):
-        own, kind = others, ""
+        own, kind_held = others, ""
+    else:
+        kind_held = kind
+    here = (asked > 0) | (sold > 0)
+    if not (here & own).any():
+        known = bool((here & on_record).any())
+        return BestOfKind(kind, None, None, 0, 0, lot) if known else None
     asked, sold = asked[own], sold[own]
-    if not ((asked > 0).any() or (sold > 0).any()):
-        return None
     bold = asked >= ask - 1e-9
     return BestOfKind(
-        kind=kind,
+        kind=kind_held,
         asked=float(np.nanmax(asked)) if (asked > 0).any() else None,
         sold=float(np.nanmax(sold)) if (sold > 0).any() else None,
         at_least=int(bold.sum()),
         met=int((bold & (sold >= _MET * ask)).sum()),
+        lot=lot,
     )
 
 
@@ -63,8 +81,10 @@ def standing(best: BestOfKind | None, ask: float, currency: str) -> str:
     """Where `ask` stands, in a sentence; empty with nothing on record."""
     if best is None:
         return ""
-    name = best.kind.replace("_", " ") if best.kind else "piece"
+    name = in_words(best.kind or "piece", None, best.lot, None)
     which = f"{a_or_an(name)} {name}"
+    if best.sold is None and best.asked is None:
+        return f"Nothing else on your records is {which}."
     if best.sold is not None and ask <= best.sold + 1e-9:
         paid, asked = (format_money(amount, currency) for amount in (best.sold, ask))
         return f"You have sold {which} for {'as much' if paid == asked else 'more'}: {paid}."

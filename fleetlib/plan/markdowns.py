@@ -118,7 +118,9 @@ def _after_offer(
 def _standing(fits: Fits, case: Case, ask: float) -> str:
     """One line under the ask: how it stands to the best of its kind, and why it is above that where it is."""
     piece, flips = case.piece, fits.records.flips
-    best = best_of_kind(flips, piece.furniture_type or "", ask, but=piece.piece)
+    best = best_of_kind(
+        flips, piece.furniture_type or "", ask, but=piece.piece, lot=piece.pieces_in_lot
+    )
     said = standing(best, ask, case.settings.currency)
     if best is None or (best.sold is not None and ask <= best.sold + 1e-9):
         return said

@@ -58,6 +58,22 @@ def test_the_piece_itself_is_no_precedent():
     assert best_of_kind(FLIPS.iloc[:1], "dresser", 410.0, but="A") is None
 
 
+def test_a_set_is_held_against_sets_alone():
+    lots = [np.nan, 4.0, 4.0, np.nan, 1.0]
+    chairs = FLIPS.assign(furniture_type="chair", pieces_in_lot=lots)
+
+    def said(ask: float, lot: float | None) -> str:
+        return standing(best_of_kind(chairs, "chair", ask, lot=lot), ask, "USD")
+
+    sets = "No set of 4 chairs of yours was ever asked that much (best asked $420, sold $370)."
+    assert said(950.0, 4) == sets
+    assert said(950.0, None) == (
+        "No chair of yours was ever asked that much (best asked $900, sold $290)."
+    )
+    assert said(350.0, 4) == "You have sold a set of 4 chairs for more: $370."
+    assert said(950.0, 2) == "Nothing else on your records is a pair of chairs."
+
+
 def test_with_nothing_on_record_nothing_is_said():
     for none in (None, FLIPS.iloc[:0], FLIPS[["piece"]], FLIPS.iloc[3:4]):
         assert best_of_kind(none, "dresser", 300.0) is None
