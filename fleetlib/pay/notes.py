@@ -44,12 +44,17 @@ def counted_notes(
             f"{count(len(own), 'piece')} kept or given away and never on the market: not in the pay "
             f"({some(own['piece'].astype(str).tolist())})"
         )
-    no_price, no_hours = finished["profit"].isna(), finished["hours"].isna()
-    if no_price.any():
-        notes.append(
-            f"left out, because the price paid is missing, {no_price.sum()} of {len(finished)} pieces: "
-            f"{some(finished.loc[no_price, 'piece'].astype(str).tolist())}; enter 0 for a free piece"
-        )
+    no_hours, no_cost = finished["hours"].isna(), finished["costs"].isna()
+    no_sale = finished["profit"].isna() & ~no_cost
+    for left_out, why, mend in (
+        (no_cost, "the price paid is missing", "enter 0 for a free piece"),
+        (no_sale, "what it sold for is not known", "for a trade enter what you got was worth"),
+    ):
+        if left_out.any():
+            notes.append(
+                f"left out, because {why}, {left_out.sum()} of {len(finished)} pieces: "
+                f"{some(finished.loc[left_out, 'piece'].astype(str).tolist())}; {mend}"
+            )
     if no_hours.all():
         notes.append(
             "no hours are on record, so there is no pay per hour; fill in the hours column"

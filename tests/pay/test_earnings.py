@@ -11,6 +11,7 @@ from fleetlib.base.settings import Settings
 from fleetlib.fits import Fits
 from fleetlib.pay import piece_values
 from fleetlib.pay.earnings import EarningsTable, earnings
+from fleetlib.shop import open_shop
 from tests.histories import AS_OF
 from tests.invented_flips import KnownSelling, fits_of, piece
 
@@ -439,3 +440,14 @@ def test_a_sale_without_hours_is_counted_among_the_sales_though_not_in_the_pay(t
     row = made.table.iloc[0]
     assert (row["sold"], row["all_sold"]) == (4, 7)
     assert made.sold_shown()["sold"].tolist() == [7]
+
+
+def test_a_piece_that_was_traded_is_left_out_for_want_of_its_worth(tmp_path) -> None:
+    (tmp_path / "flips.csv").write_text(
+        "piece,type,paid,hours,listed,asked,sold,sold for\n"
+        "A-1,desk,20,3,2026-01-02,90,2026-02-01,80\nA-2,desk,20,3,2026-01-02,90,2026-02-01,traded\n"
+        "A-3,desk,,3,2026-01-02,90,2026-02-01,70\n"
+    )
+    notes = open_shop(tmp_path, as_of=date(2026, 3, 1)).earnings().notes
+    assert any("price paid is missing, 1 of 3 pieces: A-3" in n for n in notes)
+    assert any("what it sold for is not known, 1 of 3 pieces: A-2" in n for n in notes)
