@@ -79,3 +79,18 @@ def test_many_near_misses_do_not_drown_the_notes(tmp_path: Path) -> None:
 )
 def test_what_was_broken_up_is_heard_in_a_cell_and_in_a_remark(said, cell, remark) -> None:
     assert (outcome_said(said), remark_said(said)) == (cell, remark)
+
+
+@pytest.mark.parametrize(
+    ("typed", "finish"),
+    [
+        ("weiß lackiert", "paint"),
+        ("blanc laqué", "paint"),
+        ("gelakt zwart", "paint"),
+        ("lackiert", "lacquer"),
+        ("schwarz klarlack", "lacquer"),
+        ("white lacquer", "lacquer"),
+    ],
+)
+def test_a_lacquer_of_a_colour_is_a_paint_where_the_word_says_no_more(typed, finish) -> None:
+    assert read_words("finish", [typed], Settings()).cells[0].value == finish

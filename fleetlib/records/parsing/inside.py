@@ -11,6 +11,8 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
+from fleetlib.records.parsing.other_languages import COLOURS, LACQUERED
+
 _DOUBT = re.compile(
     r"^(?:maybe|probably|prob\.?|i think|think|looks like|possibly|mostly) +|[ ,]*(?:\(\?\)|\?+|i think|i guess|maybe"
     r"|probably|mostly)$"
@@ -259,6 +261,8 @@ def the_one_finish(key: str, table: Mapping[str, str]) -> str:
     meant = _one_finish(set(named))
     if len(meant) != 1 or not meant <= _APPLIED or set(words) & _NOT_DONE:
         return ""
+    if meant == {"lacquer"} and LACQUERED & set(words) and COLOURS & set(words):
+        meant = {"paint"}
     clauses = [[w for w in _APART.split(c) if w] for c in _CLAUSE.split(key)]
     told = [c for c in clauses if _known_among(c, table, "finish")[0]]
     of_a_part = any(set(c) & (PARTS | _OTHER_PARTS) for c in told)

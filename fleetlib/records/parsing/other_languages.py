@@ -159,6 +159,16 @@ STATES: dict[str, str] = {
 STATED = {w: said for said in STATES for w in more(STATES, said)}
 # What a remark tells of a piece that left, or came back: patterns in text made plain. A word that may as well be said
 # of a part ("Originalgriffe behalten") counts where it stands alone.
+# A coat of lacquer in one of these is a paint: "wei\u00df lackiert".
+_COLOURS = (
+    "blanc blanche noir noire gris grise bleu bleue vert verte rouge jaune wei\u00df weiss schwarz grau blau"
+    " gr\u00fcn rot gelb wit zwart grijs blauw groen rood geel vit vitt svart gr\u00e5 bl\u00e5 gr\u00f6n"
+    " r\u00f6d gul blanco blanca negro negra azul rojo roja amarillo bianco bianca nero nera grigio grigia blu"
+    " rosso rossa giallo"
+)
+COLOURS = frozenset(_COLOURS.split())
+LACQUERED = frozenset(more(FINISHES, "lacquer")) - {"klarlack"}
+
 _ALONE = r"(?:^|[,;.(] ?)(?:{})(?:$| ?[,;.!()])"
 GIVEN_AWAY_ELSEWHERE = (
     r"\bregal(?:at[oaie]|ad[oa]s?) (?:a|al|alla|ai|all')(?: |\b)|\bdonat[oaie] a\b|\b(?:data|dato) a mi[ao]\b"
