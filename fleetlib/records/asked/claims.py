@@ -649,7 +649,7 @@ class _Claiming:
         meant = match_heading(heading)
         named = meant is not None and meant.column == "last_asking_price"
         likely = named or "last_asking_price" in hinted(heading)
-        return likely and look.is_small_beside(asked)
+        return likely and look.is_small_beside(asked, self._known().get("sale_price"))
 
     def _is_money(self, place: int, *, no_price: bool) -> bool:
         """Amounts worth a question: all of them where a price is still missing or the language is not known."""

@@ -242,13 +242,19 @@ class Look:
         """Most filled cells say how a price came down, by how much or to what: `a 360, a 330`."""
         return self.holding(lambda t: says_off(t) or says_to(t)) >= LIKE
 
-    def is_small_beside(self, other: Look) -> bool:
-        """Its cells are amounts, alone or behind each other, far below those of `other` along the rows."""
+    def is_small_beside(self, other: Look, got: Look | None) -> bool:
+        """Its cells are amounts, alone or behind each other, far below those of `other` along the rows, and those that
+        it sold for, `got`, in the rows that hold them."""
         off = self._rows(
             [_FAR - left if (left := price_after(t, _FAR)) else np.nan for t in self.texts]
         )
         some = bool((off > 0).any())  # nothing but 0 says that none came down
-        return some and self.share(off) >= LIKE and _far_below(off, other.amounts) > 0
+        price = (
+            got is not None
+            and bool(_both(off, got.amounts).any())
+            and not _far_below(off, got.amounts)
+        )
+        return some and not price and self.share(off) >= LIKE and _far_below(off, other.amounts) > 0
 
     @cached_property
     def is_priced_days(self) -> bool:
@@ -439,9 +445,14 @@ _UNSOLD = 8  # a price in an eighth of the rows without a sale weighs as much as
 
 def _far_below(a: np.ndarray, b: np.ndarray) -> float:
     """2 where the amounts of `a` are far below those of `b` along the rows, as no price asked or got is, else 0."""
+    both = _both(a, b)
+    shares = a[: len(both)][both] / b[: len(both)][both]
+    return 2.0 if both.any() and float(np.median(shares)) < _FAR_BELOW else 0.0
+
+
+def _both(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     n = min(len(a), len(b))
-    both = ~np.isnan(a[:n]) & (b[:n] > 0)
-    return 2.0 if both.any() and float(np.median(a[:n][both] / b[:n][both])) < _FAR_BELOW else 0.0
+    return np.asarray(~np.isnan(a[:n]) & (b[:n] > 0))
 
 
 _FAR_BELOW = 0.4  # of the other; our own, no source
