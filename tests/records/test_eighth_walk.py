@@ -195,6 +195,18 @@ def test_a_slip_that_puts_days_out_of_order_is_asked_about_and_its_answer_counts
     assert listed["was"].tolist() == ["2025-01-18", "2026-06-20"]
 
 
+@pytest.mark.parametrize(
+    ("listed", "likeliest"), [("2024-02-11", "2025-02-11"), ("2024-05-11", "2024-11-05")]
+)
+def test_the_old_year_is_the_likeliest_slip_early_in_a_year_alone(
+    tmp_path: Path, listed: str, likeliest: str
+) -> None:
+    head = SLIPS.partition("\n")[0]
+    found = read(tmp_path, f"{head}\nT5,desk,2024-10-01,{listed},2025-06-20,90\n")
+    (question,) = asked(found, "cell")
+    assert (question.text, question.options[0].meaning) == (f"T5: listed on: {listed}", likeliest)
+
+
 def test_of_days_out_of_order_the_one_said_to_be_right_stays_and_the_next_is_asked_about(
     tmp_path: Path,
 ) -> None:
