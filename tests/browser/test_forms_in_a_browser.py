@@ -171,6 +171,7 @@ def test_the_forms_can_be_read_in_either_theme(desk: Desk, browser, theme: str) 
     seen.restart_and_run_all()
     form(seen, "price").locator(".b-price").click()
     page.wait_for_selector(".m-gut span")
+    page.wait_for_selector(".jp-OutputArea .a-answer p")  # comes after the words beside the field
     assert page.locator(f'body[data-jp-theme-light="{str(theme == "Light").lower()}"]').count() == 1
     for shown in (
         ".m-gut span",
