@@ -183,10 +183,9 @@ class _Claiming:
     def _of_its_sort(self, place: int, found: Heading) -> Heading | None:
         """`Sold` over amounts is a price, `Sale` over days a day, `Labor` over money other costs."""
         look, column = self.looks[place], found.column
-        if (column == "last_asking_price" and look.is_off) or self._tells_where_found(
-            place, column
-        ):
-            return None  # how much came off is no price
+        comes_off = column == "last_asking_price" and look.is_off
+        if comes_off or (column == "channel" and self._tells_where_found(place)):
+            return None  # how much came off is no price, and where it was found no channel
         if column == SIZE and found.order and look.filled.any() and look.holding(_SIDES) < LIKE:
             return Heading("")
         other = _OTHER_SORT.get(column, "")
@@ -230,17 +229,18 @@ class _Claiming:
             return Heading("other_costs", "", found.currency)
         return found
 
-    def _tells_where_found(self, place: int, column: str) -> bool:
+    def _tells_where_found(self, place: int) -> bool:
         """`Where` over such as garage sale, estate, op shop: most of the words are of places where pieces are found."""
-        look, key = self.looks[place], word_key(self.table.headings[place].strip("?."))
+        if word_key(self.table.headings[place].strip("?.")) not in _SAYS_NOT_WHICH:
+            return False
         fees = (
             self.settings.words.get("channel", {}),
             self.settings.fee_share,
             self.settings.flat_fee,
         )
         own = {word_key(w) for words in fees for w in words}
-        found = look.holding(lambda t: word_key(t) not in own and _FINDS.search(word_key(t)))
-        if column != "channel" or key not in _SAYS_NOT_WHICH or found < _HALF:
+        cells = self.looks[place]
+        if cells.holding(lambda t: word_key(t) not in own and _FINDS.search(word_key(t))) < _HALF:
             return False
         self.notes.append(
             f"{self._typed(place)} names places where pieces are found, so it was not read as where you sold them; it "

@@ -520,7 +520,7 @@ def _say_which(table: TextTable, claimed: Claimed, meaning: str) -> str:
             p.cell.value is not None and float(p.cell.value) >= _LEAST_PRICE for p in prices
         )
         words = sum(not any(c.isdigit() for c in t) for t in texts)
-        kinds = sum(map(_names_kind, texts)) if meaning == "type" else 0
+        kinds = sum(bool(may_be("furniture_type", t)) for t in texts) if meaning == "type" else 0
         share = (max(words, kinds) if meaning == "type" else amounts) / len(texts)
         named = meaning.replace(" ", "_") in hinted(heading)
         better = named + kinds / len(texts) - _TAKEN * (place in known)
@@ -530,11 +530,6 @@ def _say_which(table: TextTable, claimed: Claimed, meaning: str) -> str:
     open_ones = "".join(f" Open besides, said in the same way: {q.said}" for q in claimed.questions)
     said = f'If one of them is it, say which: fleetlib check FOLDER --answer "{heading}={meaning}"'
     return f"{said}{'.' * bool(open_ones)}{open_ones}"
-
-
-def _names_kind(text: str) -> bool:
-    """Whether a cell names a known kind of piece, alone or among other words."""
-    return bool(may_be("furniture_type", text))
 
 
 _LEAST_PRICE, _TAKEN = (

@@ -109,7 +109,7 @@ def read_prices(
     bare, days = zip(*map(_without_day, texts), strict=True) if texts else ((), ())
     phrases = [phrase_of(plain(_NO_BREAK.sub("'", t))) for t in bare]
     phrases = [
-        replace(p, said="; ".join(filter(None, (p.said, d))))
+        replace(p, said="; ".join(filter(None, (p.said, d)))) if d else p
         for p, d in zip(phrases, days, strict=True)
     ]
     parts = [p for phrase in phrases for p in phrase.parts]

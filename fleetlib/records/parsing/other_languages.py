@@ -157,8 +157,6 @@ STATES: dict[str, str] = {
     "came back": "retour | zur\u00fcck | zur\u00fcckgegeben | retourn\u00e9 | devuelto | devuelta | reso",
 }  # fmt: skip
 STATED = {w: said for said in STATES for w in more(STATES, said)}
-# What a remark tells of a piece that left, or came back: patterns in text made plain. A word that may as well be said
-# of a part ("Originalgriffe behalten") counts where it stands alone.
 # A coat of lacquer in one of these is a paint: "wei\u00df lackiert".
 _COLOURS = (
     "blanc blanche noir noire gris grise bleu bleue vert verte rouge jaune wei\u00df weiss schwarz grau blau"
@@ -168,7 +166,8 @@ _COLOURS = (
 )
 COLOURS = frozenset(_COLOURS.split())
 LACQUERED = frozenset(more(FINISHES, "lacquer")) - {"klarlack"}
-
+# What a remark tells of a piece that left, or came back: patterns in text made plain. A word that may as well be said
+# of a part ("Originalgriffe behalten") counts where it stands alone.
 _ALONE = r"(?:^|[,;.(] ?)(?:{})(?:$| ?[,;.!()])"
 GIVEN_AWAY_ELSEWHERE = (
     r"\bregal(?:at[oaie]|ad[oa]s?) (?:a|al|alla|ai|all')(?: |\b)|\bdonat[oaie] a\b|\b(?:data|dato) a mi[ao]\b"

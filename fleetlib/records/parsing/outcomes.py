@@ -33,8 +33,8 @@ TRADED = (
 _SOLD = rf"sold|yes|y|gone|{TRADED}"
 _KEPT = r"kept|keep|keeping|keeper|kept it|for us"
 _GIVEN_AWAY = r"donat(?:ed|ion)|gave|given|giving|gift(?:ed)?|free|freebie"
-_SCRAPPED = r"scrapped|junked|trashed|dump(?:ed)?|curb(?:ed)?|kerb|tossed|thrown out|threw out|burn(?:ed|t)|parted out"
-_SCRAPPED += (
+_SCRAPPED = (
+    r"scrapped|junked|trashed|dump(?:ed)?|curb(?:ed)?|kerb|tossed|thrown out|threw out|burn(?:ed|t)|parted out"
     r"|broken(?: up)?|broke (?:it )?(?:up|apart)|smashed|wrecked|destroyed|firewood"
     r"|fell off(?: (?:the|my))? (?:trailer|truck|van|roof rack)"
 )

@@ -406,8 +406,12 @@ def look_up(column: str, text: str, own: Mapping[str, str] | None = None) -> Wor
         if special:
             return special
     why = f"found in what was typed{doubt}"
-    inside = _finish_inside if column == "finish" else _inside
-    found = inside(column, sure, why, own or {}, text)
+    own = own or {}
+    found = (
+        _finish_inside(sure, why, own, text)
+        if column == "finish"
+        else _inside(column, sure, why, own)
+    )
     return found or _unknown(column, key, text)
 
 
@@ -431,17 +435,15 @@ def _with_beside(column: str, key: str, mine: Word) -> Word:
     return replace(mine, wood=wood, finish=finish)
 
 
-def _finish_inside(
-    column: str, key: str, why: str, own: Mapping[str, str], text: str
-) -> Word | None:
+def _finish_inside(key: str, why: str, own: Mapping[str, str], text: str) -> Word | None:
     """As `_inside`; none where parts have finishes of their own; a clear coat without the steps that lead to it."""
     coat = coat_after_steps(plain(text))
     if coat:
-        return replace(look_up(column, coat, own), why=why)
-    return None if painted_parts(text, _TABLES[column]) else _inside(column, key, why, own, text)
+        return replace(look_up("finish", coat, own), why=why)
+    return None if painted_parts(text, _TABLES["finish"]) else _inside("finish", key, why, own)
 
 
-def _inside(column: str, key: str, why: str, own: Mapping[str, str], _: str) -> Word | None:
+def _inside(column: str, key: str, why: str, own: Mapping[str, str]) -> Word | None:
     """The one word of the column that stands among others in `key`, of two meanings or not; None where none does."""
     tables = _TABLES if column != "furniture_type" else {**_TABLES, column: _kinds(own)}
     found = found_inside(column, key, tables)
