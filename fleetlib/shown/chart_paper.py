@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from matplotlib.font_manager import FontProperties
     from PIL.Image import Image
 
+_WHITE = 0xFFFFFFFF  # all four of a dot
+
 
 class _Painter(RendererAgg):
     """One that measures each word once, for all pictures of a run."""
@@ -48,15 +50,35 @@ class Paper(FigureCanvasAgg):
         return made
 
 
-def painted(figure: Figure, dots_per_inch: int) -> Image:
-    """The figure as an image of red, green and blue, laid out once and drawn once."""
-    from PIL import Image
-
+def painted(figure: Figure, dots_per_inch: int) -> np.ndarray:
+    """The figure as dots of red, green, blue and how full (height, width, 4), laid out once and drawn once."""
     before = figure.dpi
     figure.dpi = dots_per_inch
     try:
         paper = Paper(figure)
         paper.draw()
-        return Image.fromarray(np.asarray(paper.buffer_rgba())).convert("RGB")
+        return np.asarray(paper.buffer_rgba())
     finally:
         figure.dpi = before
+
+
+def in_few_colours(dots: np.ndarray, colours: int) -> Image:
+    """What Pillow's median cut makes of the dots, looking at no more white ones than count.
+
+    White is the end of every scale of colours: while it is over half of all dots, the first cuts leave it by itself,
+    and how many there are changes nothing.
+    """
+    from PIL import Image
+
+    flat = np.ascontiguousarray(dots).view(np.uint32).ravel()
+    marked = np.flatnonzero(flat != _WHITE)
+    few = np.full(min(flat.size, 2 * marked.size + 1), _WHITE, np.uint32)
+    few[: marked.size] = flat[marked]
+    seen = Image.fromarray(few.view(np.uint8).reshape(1, -1, 4)).convert("RGB")
+    cut = seen.quantize(colours, dither=Image.Dither.NONE)
+    found = np.asarray(cut).ravel()
+    told = np.full(flat.size, found[-1], np.uint8)
+    told[marked] = found[: marked.size]
+    made = Image.fromarray(told.reshape(dots.shape[:2]))
+    made.putpalette(cut.getpalette() or [])
+    return made

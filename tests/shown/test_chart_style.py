@@ -14,6 +14,7 @@ from PIL import Image
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.desk.pictures import picture
+from fleetlib.shown.chart_paper import in_few_colours
 from fleetlib.shown.chart_style import (
     COLOURS,
     INK,
@@ -58,8 +59,24 @@ def test_a_picture_is_laid_out_and_drawn_once_and_is_the_one_that_would_be_saved
     figure.savefig(saved, format="png", dpi=160)
     with Image.open(saved) as image:
         few = image.convert("RGB").quantize(128, dither=Image.Dither.NONE)
-    few.save(small, format="PNG", optimize=True)
+    few.save(small, format="PNG", compress_level=7)
     assert png == small.getvalue()
+
+
+@pytest.mark.parametrize("white", [0, 40, 200, 20_000])
+def test_few_colours_are_those_of_all_dots_however_many_are_white(white):
+    rng = np.random.default_rng(2026)
+    dots = rng.integers(0, 256, (white + 300, 1, 4), np.uint8) // 16 * 17
+    dots[rng.permutation(len(dots))[:white]] = 255
+    few = in_few_colours(dots, 32)
+    whole = Image.fromarray(dots).convert("RGB").quantize(32, dither=Image.Dither.NONE)
+    assert few.getpalette() == whole.getpalette()
+    assert np.array_equal(np.asarray(few), np.asarray(whole))
+
+
+def test_a_white_picture_is_one_colour():
+    few = in_few_colours(np.full((5, 7, 4), 255, np.uint8), 32)
+    assert few.convert("RGB").getcolors() == [(35, (255, 255, 255))]
 
 
 def test_other_colours_are_those_of_the_image_turned_over_one_by_one():
