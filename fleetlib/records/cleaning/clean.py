@@ -449,8 +449,10 @@ def _list_hidden(table: TextTable, headings: Headings, changes: Changes) -> None
 def in_order(flips: pd.DataFrame) -> pd.DataFrame:
     """The columns as promised: the canonical ones, line, the derived ones, the person's own."""
     first = [*NAMES, "line", *DERIVED_NAMES]
-    own = [c for c in flips.columns if c not in set(first)]
-    return pd.DataFrame({c: flips[c] for c in (*first, *own)}, copy=False)
+    places = [*first, *(c for c in flips.columns if c not in set(first))]
+    if places == [*flips.columns]:
+        return flips
+    return pd.DataFrame({c: flips[c] for c in places}, copy=False)
 
 
 def _complete(read: dict[str, np.ndarray], rows: int) -> dict[str, np.ndarray]:
