@@ -450,9 +450,7 @@ def in_order(flips: pd.DataFrame) -> pd.DataFrame:
     """The columns as promised: the canonical ones, line, the derived ones, the person's own."""
     first = [*NAMES, "line", *DERIVED_NAMES]
     places = [*first, *(c for c in flips.columns if c not in set(first))]
-    if places == [*flips.columns]:
-        return flips
-    return pd.DataFrame({c: flips[c] for c in places}, copy=False)
+    return flips if places == [*flips.columns] else flips[places]
 
 
 def _complete(read: dict[str, np.ndarray], rows: int) -> dict[str, np.ndarray]:

@@ -109,8 +109,8 @@ def frame_of(
     """Rows as a frame: `line` holds whole numbers, columns without one of the `kinds` text."""
     cells = [*zip(*rows, strict=True)] or [()] * len(columns)
     types = {"line": "int64"} | dict(kinds or {})
-    made = zip(columns, cells, strict=True)
-    return pd.DataFrame({c: pd.Series(v, dtype=types.get(c, "str")) for c, v in made}, copy=False)
+    made = {c: pd.array(v, dtype=types.get(c, "str")) for c, v in zip(columns, cells, strict=True)}  # type: ignore[call-overload]
+    return pd.DataFrame(made, copy=False)
 
 
 def plain_cells(column: pd.Series) -> list[Any]:
