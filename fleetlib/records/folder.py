@@ -42,6 +42,7 @@ from fleetlib.records.log.side_files import (
 from fleetlib.records.own_groups import with_own_groups
 from fleetlib.records.own_price import fill_own_prices
 from fleetlib.records.parsing.numbers import LEFT_OUT
+from fleetlib.records.parsing.once import one_reading
 from fleetlib.records.schema.columns import ASKED_PRICES
 from fleetlib.records.schema.derived import derive
 from fleetlib.shown.sheet import Notes, Said, Sheet, Shown
@@ -134,6 +135,7 @@ class Records(Shown):
         )
 
 
+@one_reading
 def read_records(
     folder: str | Path, *, settings: Settings | None = None, as_of: date | None = None
 ) -> Records:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import minimize
 
+from fleetlib.price.regression.packed import Packed, plus_outer, times
 from fleetlib.price.regression.restricted_likelihood import Solution
 
 FEWEST = 60  # below this many sales every piece counts as equally noisy: h(x) learned from fewer costs coverage
@@ -65,22 +66,20 @@ def fit_variance(
     z = np.clip((fitted - centre) / spread, -3, 3)
     last = factors + measures
     blocks = three_blocks(S, factors, last, z, z)
-    flat = blocks.reshape(3, n * n)
+    packed = Packed.of(blocks)
 
     def pieces(lam: np.ndarray) -> tuple[float, np.ndarray, np.ndarray, float]:
-        V = (np.exp(2 * lam) @ flat).reshape(n, n) + _CHI_VARIANCE * np.eye(n)
-        inverse = np.linalg.inv(V)
-        a = inverse.sum(axis=1)
+        inverse, log_det = packed.inverse(np.exp(2 * lam), _CHI_VARIANCE)
+        a = times(inverse, np.ones(n))
         s = float(a.sum())
-        P = inverse - np.outer(a, a) / s
-        log_det = float(np.linalg.slogdet(V)[1])
-        return -0.5 * (log_det + np.log(s)), P, P @ u, float(a @ u) / s
+        P = plus_outer(inverse, -1 / s, a, here=True)
+        return -0.5 * (log_det + np.log(s)), P, times(P, u), float(a @ u) / s
 
     def downhill(lam: np.ndarray) -> tuple[float, np.ndarray]:
         constant, P, Pu, _ = pieces(lam)
         variances = np.exp(2 * lam)
         value = constant - 0.5 * float(u @ Pu) + float((lam - variances / (2 * _PRIOR_SD**2)).sum())
-        slope = variances * (flat @ (np.outer(Pu, Pu) - P).ravel()) / 1.0
+        slope = -variances * packed.traces(plus_outer(P, -1.0, Pu))
         return -value, -(slope + 1 - variances / _PRIOR_SD**2)
 
     found = minimize(

@@ -22,6 +22,7 @@ from fleetlib.base.kept_numbers import Numbers, kept
 from fleetlib.base.threads import one_thread
 from fleetlib.price.regression.mixture import Mixture
 from fleetlib.price.regression.noise import FEWEST, VarianceModel, fit_variance
+from fleetlib.price.regression.packed import Packed
 from fleetlib.price.regression.priors import VarianceRatioPrior
 from fleetlib.price.regression.restricted_likelihood import (
     Solution,
@@ -131,7 +132,7 @@ def _strengths(pool: Pool) -> dict[str, np.ndarray]:
 def _from_strengths(
     found: Numbers, S: np.ndarray, y: np.ndarray, prior: VarianceRatioPrior, stretch: bool
 ) -> Pool:
-    members = []
+    members, packed = [], Packed.of(S)
     for k, (name, nu) in enumerate(_MEMBERS[: sum(key.endswith(" lam") for key in found)]):
         variance = None
         if f"{k} variance" in found:
@@ -141,7 +142,7 @@ def _from_strengths(
                 int(first), int(last), found[f"{k} ratios"], pull, intercept, fitted, centre, spread, mean
             )  # fmt: skip
         lam, d = found[f"{k} lam"], found[f"{k} d"]
-        solutions = tuple(solve(S, at, d, y, prior) for at in lam)
+        solutions = tuple(solve(packed, at, d, y, prior) for at in lam)
         members.append(
             Member(name, solutions, found[f"{k} weights"], nu, variance, found[f"{k} h"])
         )
@@ -158,28 +159,28 @@ def _fit_members(  # noqa: PLR0913 - what one likelihood stands on
     gaussian_only: bool,
 ) -> Pool:
     n = len(y)
-    flat = np.ones(n)
-    plain, doubt = doubted(S, y, prior)
+    flat, packed = np.ones(n), Packed.of(S)
+    plain, doubt = doubted(packed, y, prior)
     lam, h, variance = plain, flat, None
     if n >= FEWEST and len(S):
         for _ in range(_ROUNDS):
-            at = solve(S, lam, h * doubt, y, prior)
+            at = solve(packed, lam, h * doubt, y, prior)
             variance = fit_variance(S, at, y, factors=factors, measures=measures)
             h = variance.at(S, y - leave_one_out_errors(at))
-            lam = find_mode(S, y, d=h * doubt, prior=prior, start=lam)
-    members = [_member(*_MEMBERS[0], S, y, lam, h * doubt, prior, variance, h)]
+            lam = find_mode(packed, y, d=h * doubt, prior=prior, start=lam)
+    members = [_member(*_MEMBERS[0], packed, y, lam, h * doubt, prior, variance, h)]
     if gaussian_only:
         return Pool(tuple(members), S, y, stretch)
     for (name, nu), start, noise, model in zip(
         _MEMBERS[1:], (plain, lam), (flat, h), (None, variance), strict=True
     ):
-        mode, d = heavy_tailed_mode(S, y, start=start, h=noise, prior=prior, nu=nu)
-        members.append(_member(name, nu, S, y, mode, d, prior, model, noise))
+        mode, d = heavy_tailed_mode(packed, y, start=start, h=noise, prior=prior, nu=nu)
+        members.append(_member(name, nu, packed, y, mode, d, prior, model, noise))
     return Pool(tuple(members), S, y, stretch)
 
 
 def doubted(
-    S: np.ndarray, y: np.ndarray, prior: VarianceRatioPrior
+    S: np.ndarray | Packed, y: np.ndarray, prior: VarianceRatioPrior
 ) -> tuple[np.ndarray, np.ndarray]:
     """The most probable variance ratios under even noise, and how far each sale is doubted (n,), 1 for most.
 
@@ -187,7 +188,7 @@ def doubted(
     noise variance, so that the further off it is the less it pulls: a price typed a thousand times too large
     must not decide how alike sales are.
     """
-    doubt = np.ones(len(y))
+    S, doubt = Packed.of(S), np.ones(len(y))
     lam = find_mode(S, y, d=doubt, prior=prior)
     limit = -float(stdtrit(solve(S, lam, doubt, y, prior).df - 1, ndtr(-REVIEW_Z)))
     for _ in range(_DOUBT_ROUNDS):
@@ -203,7 +204,7 @@ def doubted(
 def _member(  # noqa: PLR0913 - what one likelihood stands on
     name: str,
     nu: float,
-    S: np.ndarray,
+    S: np.ndarray | Packed,
     y: np.ndarray,
     lam: np.ndarray,
     d: np.ndarray,
@@ -216,7 +217,7 @@ def _member(  # noqa: PLR0913 - what one likelihood stands on
 
 
 def heavy_tailed_mode(
-    S: np.ndarray,
+    S: np.ndarray | Packed,
     y: np.ndarray,
     *,
     start: np.ndarray,
@@ -229,7 +230,7 @@ def heavy_tailed_mode(
     E[w_i] = (nu + 1) / (nu + E[noise_i^2] / (s2 h_i)) (Lange, Little & Taylor 1989, J. Am. Stat. Assoc.
     84: 881-896), the noise's second moment being (d_i (Py)_i)^2 / s2 + d_i - d_i^2 P_ii.
     """
-    lam, d = start, h.copy()
+    S, lam, d = Packed.of(S), start, h.copy()
     for _ in range(3):
         for _ in range(4):
             at = solve(S, lam, d, y, prior)

@@ -28,6 +28,7 @@ from fleetlib.price.regression.kernels import (
 )
 from fleetlib.price.regression.leave_one_out import LeftOut, left_out
 from fleetlib.price.regression.mixture import Mixture
+from fleetlib.price.regression.packed import Packed
 from fleetlib.price.regression.pool import Pool, at_rows, fit_pool, predictive, sale_weights
 from fleetlib.price.regression.priors import Priors
 from fleetlib.price.regression.restricted_likelihood import find_mode, log_posterior, solve
@@ -196,12 +197,12 @@ def _following(
     believed = sum(priors.believed(frame).values(), np.zeros(len(log_price)))
 
     def share_followed() -> float:
-        flat, value, lam = np.ones(len(log_price)), [], None
+        flat, value, lam, packed = np.ones(len(log_price)), [], None, Packed.of(S)
         for share in FOLLOWED:
             y = log_price - share * believed
             y = y - _intercept(y, priors)
-            lam = find_mode(S, y, d=flat, prior=prior, start=lam)
-            value.append(log_posterior(solve(S, lam, flat, y, prior), prior))
+            lam = find_mode(packed, y, d=flat, prior=prior, start=lam)
+            value.append(log_posterior(solve(packed, lam, flat, y, prior), prior))
         weights = FOLLOWED_BEFORE * np.exp(np.array(value) - max(value))
         return float(FOLLOWED @ weights / weights.sum())
 

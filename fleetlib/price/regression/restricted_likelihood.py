@@ -12,15 +12,14 @@ Biometrika 58: 545-554) with the noise variance integrated out under 1/sigma^2, 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.linalg import LinAlgError
-from scipy.linalg.lapack import dpotrf, dpotri
 from scipy.optimize import minimize
 from scipy.special import gammaincinv, ndtri
 
 from fleetlib.base.sobol import sobol_points
+from fleetlib.price.regression.packed import Packed, mirrored, plus_outer, times
 from fleetlib.price.regression.priors import VarianceRatioPrior
 
 LOWEST, HIGHEST, START = -6.0, 4.0, -0.5
@@ -60,7 +59,7 @@ class Solution:
 
 
 def solve(
-    S: np.ndarray,
+    S: np.ndarray | Packed,
     lam: np.ndarray,
     d: np.ndarray,
     y: np.ndarray,
@@ -70,6 +69,18 @@ def solve(
 
     Of `prior` only what is believed of intercept and noise is used (default: nothing).
     """
+    at = _searched(Packed.of(S), lam, d, y, prior)
+    return replace(at, P=mirrored(at.P))
+
+
+def _searched(
+    S: Packed,
+    lam: np.ndarray,
+    d: np.ndarray,
+    y: np.ndarray,
+    prior: VarianceRatioPrior | None,
+) -> Solution:
+    """The same with the upper triangle of P alone, all that the search needs."""
     n = len(y)
     weight, rows, variance = (
         (0.0, 0.0, 0.0)
@@ -78,31 +89,14 @@ def solve(
     )
     df = n + rows - (weight == 0)
     if n == 0:
-        return Solution(
-            lam,
-            d,
-            np.zeros((0, 0)),
-            np.zeros(0),
-            np.zeros(0),
-            weight,
-            rows * variance,
-            0.0,
-            0.0,
-            df,
-        )
-    V = (np.exp(2 * lam) @ S.reshape(len(S), n * n)).reshape(n, n)
-    V[np.diag_indices(n)] += d
-    upper, failed = dpotrf(V, lower=0, overwrite_a=0)
-    if failed:
-        raise LinAlgError("the covariance of the sales is not positive definite")
-    log_det = 2 * float(np.log(np.diag(upper)).sum())
-    inverse, _ = dpotri(upper, lower=0)  # its lower half stays as dpotrf cleaned it: nothing
-    Vi = np.ascontiguousarray(inverse) + inverse.T
-    Vi[np.diag_indices(n)] = np.diag(inverse)
-    a = Vi.sum(axis=1)
+        none = np.zeros(0)
+        R = rows * variance
+        return Solution(lam, d, np.zeros((0, 0)), none, none, weight, R, 0.0, 0.0, df)
+    inverse, log_det = S.inverse(np.exp(2 * lam), d)
+    a = times(inverse, np.ones(n))
     s = float(a.sum()) + weight
-    P = Vi - np.outer(a, a) / s
-    Py = P @ y
+    P = plus_outer(inverse, -1 / s, a, here=True)
+    Py = times(P, y)
     R = max(float(y @ Py), 1e-10) + rows * variance
     log_likelihood = -0.5 * log_det - 0.5 * np.log(s) - 0.5 * df * np.log(R)
     return Solution(lam, d, P, Py, a, s, R, float(a @ y) / s, float(log_likelihood), df)
@@ -113,19 +107,19 @@ def log_posterior(solution: Solution, prior: VarianceRatioPrior) -> float:
     return solution.log_likelihood + float(prior.log_density(solution.lam))
 
 
-def gradient(S: np.ndarray, solution: Solution, prior: VarianceRatioPrior) -> np.ndarray:
+def gradient(S: np.ndarray | Packed, solution: Solution, prior: VarianceRatioPrior) -> np.ndarray:
     """The derivative (K,) of the log posterior:
 
     exp(2 lam_k) [-tr(P S_k) + df (Py)'S_k(Py)/R] + the prior's slope
     """
-    n = len(solution.Py)
-    middle = np.outer(solution.Py, solution.Py) * (solution.df / solution.R) - solution.P
-    pull = S.reshape(len(S), n * n) @ middle.ravel()
-    return np.asarray(solution.variance_ratios * pull + prior.slope(solution.lam))
+    middle = plus_outer(solution.P, -solution.df / solution.R, solution.Py)
+    return np.asarray(
+        prior.slope(solution.lam) - solution.variance_ratios * Packed.of(S).traces(middle)
+    )
 
 
 def find_mode(
-    S: np.ndarray,
+    S: np.ndarray | Packed,
     y: np.ndarray,
     *,
     d: np.ndarray,
@@ -134,27 +128,29 @@ def find_mode(
     steps: int = 60,
 ) -> np.ndarray:
     """The most probable variance ratios lam (K,), by L-BFGS-B from `start` (default -.5 for each)."""
-    if not len(S):
+    packed = Packed.of(S)
+    blocks = len(packed.blocks)
+    if not blocks:
         return np.zeros(0)
 
     def downhill(lam: np.ndarray) -> tuple[float, np.ndarray]:
-        solution = solve(S, lam, d, y, prior)
-        return -log_posterior(solution, prior), -gradient(S, solution, prior)
+        solution = _searched(packed, lam, d, y, prior)
+        return -log_posterior(solution, prior), -gradient(packed, solution, prior)
 
-    begin = np.full(len(S), START) if start is None else np.clip(start, LOWEST, HIGHEST)
+    begin = np.full(blocks, START) if start is None else np.clip(start, LOWEST, HIGHEST)
     found = minimize(
         downhill,
         begin,
         jac=True,
         method="L-BFGS-B",
-        bounds=[(LOWEST, HIGHEST)] * len(S),
+        bounds=[(LOWEST, HIGHEST)] * blocks,
         options={"maxiter": steps, "ftol": 1e-9, "gtol": 1e-4},
     )
     return np.asarray(found.x, dtype=float)
 
 
 def hessian_at(
-    S: np.ndarray, y: np.ndarray, *, lam: np.ndarray, d: np.ndarray, prior: VarianceRatioPrior
+    S: Packed, y: np.ndarray, *, lam: np.ndarray, d: np.ndarray, prior: VarianceRatioPrior
 ) -> np.ndarray:
     """Minus the Hessian (K, K) of the log posterior at `lam`, by central differences of the gradient."""
     step = 0.02
@@ -162,15 +158,15 @@ def hessian_at(
     for k in range(len(lam)):
         nudge = np.zeros(len(lam))
         nudge[k] = step
-        up = gradient(S, solve(S, lam + nudge, d, y, prior), prior)
-        down = gradient(S, solve(S, lam - nudge, d, y, prior), prior)
+        up = gradient(S, _searched(S, lam + nudge, d, y, prior), prior)
+        down = gradient(S, _searched(S, lam - nudge, d, y, prior), prior)
         rows.append((down - up) / (2 * step))
     made = np.array(rows).reshape(len(lam), len(lam))
     return np.asarray((made + made.T) / 2)
 
 
 def draw_variance_ratios(
-    S: np.ndarray,
+    S: np.ndarray | Packed,
     y: np.ndarray,
     *,
     lam: np.ndarray,
@@ -183,7 +179,8 @@ def draw_variance_ratios(
     around it (eigenvalues of the curvature floored at .15). Importance weights are cut at mean x
     sqrt(number of draws) (truncated importance sampling: Ionides 2008, J. Comp. Graph. Stat. 17: 295-311).
     """
-    if not len(S):
+    S = Packed.of(S)
+    if not len(lam):
         return [solve(S, lam, d, y, prior)], np.ones(1)
     values, vectors = np.linalg.eigh(hessian_at(S, y, lam=lam, d=d, prior=prior))
     spread = vectors / np.sqrt(np.maximum(values, 0.15))

@@ -352,11 +352,11 @@ class _Lives:
 
     def _described(self, events: Any) -> None:
         """Read the cells that the entries carry; fill in what they say of the piece, ask where they differ."""
-        kinds = zip(events.index, events["event"], events["note"], strict=True)
+        entries = zip(events.index, events["event"].tolist(), events["note"].tolist(), strict=True)
         carried = {
             i: {c: t for c, t in details(note).items() if c in cells_of(event)}
-            for i, event, note in kinds
-            if event != "bought" and cells_of(event)
+            for i, event, note in entries
+            if event != "bought" and "=" in str(note)
         }
         self.said, wrong = read_cells(
             {i: c for i, c in carried.items() if c}, self.settings, self.as_of

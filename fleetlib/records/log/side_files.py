@@ -155,7 +155,7 @@ def _read(path: Path, columns: Sequence[str], needed: Sequence[str]) -> _Raw:
     for b in rows.broken:
         raw.aside.append((path.name, b.line, "", b.value, b.reason, b.remedy, b.text))
     for i, row in enumerate(body):
-        if any(c.strip() for c in row[len(head) :]):
+        if len(row) > len(head) and any(c.strip() for c in row[len(head) :]):
             raw.put_aside(i, "", "it has more cells than headings", "Put quotes round the note.")
     return raw
 
@@ -245,7 +245,8 @@ def read_events(path: Path, *, settings: Settings, as_of: date) -> SideFile:
             amount[i] = np.nan if cell.value is None else float(cell.value)
     good = [i for i in range(len(kinds)) if i not in raw.bad]
     events = [SAME_EVENT.get(kind, kind) for kind in kinds]
-    words = [worded(*one) for one in zip(events, amount, raw.cells["piece"], days, strict=True)]
+    entries = zip(events, amount.tolist(), raw.cells["piece"], days, strict=True)
+    words = [worded(*one) for one in entries] if undos else []
     standing, notes = standing_entries(
         good, words, kinds=kinds, cells=raw.cells, lines=raw.lines, name=raw.name
     )
