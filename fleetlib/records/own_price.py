@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.records.parsing.numbers import shown
-from fleetlib.records.plain_cells import plain_cells
+from fleetlib.records.parsing.parsed import plain_cells
 
 STANDS_IN = "the first asking price stands in; no advice was saved before the listing"
 

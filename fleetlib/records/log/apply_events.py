@@ -18,8 +18,8 @@ from fleetlib.records.cleaning.questions import LEAST_OF_ASK, MOST_OF_ASK
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.once import once
 from fleetlib.records.parsing.outcomes import outcome_said
+from fleetlib.records.parsing.parsed import plain_cells
 from fleetlib.records.parsing.vocabulary import word_key
-from fleetlib.records.plain_cells import plain_cells
 from fleetlib.records.schema.columns import LEFT_UNSOLD, STEPS, WITHDRAWN
 
 _CENT = 0.005
