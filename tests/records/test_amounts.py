@@ -183,3 +183,16 @@ def test_three_numbers_are_what_they_would_be_taken_apart_into(monkeypatch, text
     alone = read(text)
     monkeypatch.setattr(sizes, "_NUMBERS", re.compile("never"))
     assert alone == read(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("36l x 18w x 30", "36 x 18 x 30"),
+        ("30 x 36l x 18w", "36 x 18 x 30"),
+        ("36l x 18w", "36 x 18 x ?"),
+        ("36l x 18w x 30 x 20", ""),
+    ],
+)
+def test_beside_a_length_and_a_width_the_third_measure_is_the_height(text, shown):
+    assert sizes.split_sizes([text], unit="in").shown == [shown]

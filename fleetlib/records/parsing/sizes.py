@@ -132,7 +132,8 @@ def _measures(text: str) -> _Measures | str | None:
     bare, named = _sides(pieces)
     letters = _letters_of(pieces)
     if "l" in letters and "w" in letters and "d" not in letters:
-        named = [_LENGTHWISE[n] for n in letters]  # length x width x height
+        # length x width x height, of which the third need not be named
+        named = [_LENGTHWISE[n or "h"] for n in letters if n or len(letters) == len(SIZES)]
     if len(set(named)) != len(named):
         return "names one side twice"
     whole = len(named) == len(pieces)
