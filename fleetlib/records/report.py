@@ -104,15 +104,14 @@ def check_report(records: Records) -> CheckReport:
     """What reading `records` found, as one page."""
     changes, aside = records.changes, records.set_aside
     asked = set(coded(records.notes, "asked"))
-    left = left_out(changes)[["line", "column", "was", "why"]].rename(columns={"was": "typed"})
+    out = is_left_out(changes)
+    left = left_out(changes[out])[["line", "column", "was", "why"]].rename(columns={"was": "typed"})
     return CheckReport(
         said=_said(records),
         set_aside=_rows_aside(records, aside),
         left_out=_by_sheet(left.reset_index(drop=True), records),
         asked=_by_sheet(_not_in_the_list(records), records),
-        reworded=_reworded(
-            _in_own_unit(changes[~is_left_out(changes)], records.settings.length_unit)
-        ),
+        reworded=_reworded(_in_own_unit(changes[~out], records.settings.length_unit)),
         notes=tuple(n for n in records.notes if n not in asked),
         to_answer=records.to_answer,
         headings=_as_read(records.headings) if records.rows_in else other_record(records.folder),
@@ -126,7 +125,7 @@ def _not_in_the_list(records: Records) -> pd.DataFrame:
     """What looks odd and is not asked about among the questions to answer."""
     listed = {q.text for q in records.to_answer if q.options[0].meaning == RIGHT}
     rows = records.questions
-    cells = zip(rows["piece"], rows["column"], rows["value"], strict=True)
+    cells = zip(*(rows[c].tolist() for c in ("piece", "column", "value")), strict=True)
     left = np.array([cell_text(*cell) not in listed for cell in cells], dtype=bool)
     return rows.loc[left, ["line", "column", "value", "question"]]
 
