@@ -135,6 +135,7 @@ def draw_chances(axes: Axes, result: MarkdownPlan) -> None:
             (day, share),
             xytext=(-4, 5),
             textcoords="offset points",
+            annotation_clip=False,
             ha="right",
             fontsize=9.5,
             fontweight="bold",
@@ -190,6 +191,7 @@ def _label(
         (day, amount),
         xytext=(-4 if before else 7, 4 if above else -11),  # clear of an offer's mark
         textcoords="offset points",
+        annotation_clip=False,
         ha="right" if before else "left",
         va="bottom" if above else "top",
         fontsize=10 if above else 9,

@@ -81,6 +81,7 @@ def draw_strip(axes: Axes, result: PriceEstimate, *, asking_price: float | None 
             (value, 0),
             xytext=(-5 if ends == "right" else 5, 0),
             textcoords="offset points",
+            annotation_clip=False,
             ha=ends,
             va="center",
             fontsize=9.5,
@@ -155,17 +156,8 @@ def _marks_above(
     for (value, text, colour, shape), place in zip(marks, places, strict=True):
         if shape:
             axes.plot([value], [-0.5], shape, color=colour, markersize=8, zorder=5, clip_on=False)
-        axes.annotate(
-            text,
-            xy=(value, -0.62 if shape else -0.27),
-            xytext=(place, -1.35),
-            ha="center",
-            va="center",
-            fontsize=9.5,
-            fontweight="bold",
-            color=style.INK,
-            arrowprops={"arrowstyle": "-", "color": colour, "linewidth": 0.9, "shrinkA": 1},
-        )
+        to = (value, -0.62 if shape else -0.27)
+        style.leading(axes, text, (place, -1.35), to, colour=colour)
 
 
 def words_of_estimate(result: PriceEstimate, *, asking_price: float | None = None) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -206,28 +207,36 @@ def _reworded(changes: pd.DataFrame) -> pd.DataFrame:
     """One line a kind of reading: in which columns, how many cells, and the first of them."""
     if not len(changes):
         return pd.DataFrame(columns=["how", "cells", "columns", "for example"])
-    shown = changes["was"].str.replace(r"\s+", " ", regex=True)
-    example = '"' + shown + '" is ' + changes["now"].where(changes["now"] != "", "taken out")
-    example = example.where(changes["was"] != "", "blank is " + changes["now"])
-    how = changes["why"].str.replace(r"^(another word) for .*", r"\1", regex=True)
-    how = how.str.replace(r"^\d+ (logged in events.csv)", r"\1", regex=True)
-    how = how.str.replace(r"^lot .*, bought for .*", "the price of a lot, split", regex=True)
-    grouped = changes.assign(example=example, how=how).groupby("how", sort=True)
-    made = grouped.agg(
-        cells=("example", "size"), columns=("column", _columns), example=("example", "first")
-    ).reset_index()
-    words = made["how"].isin(["another word", WHERE_IT_STANDS])  # each may be one too many
-    every = grouped["example"].agg(lambda e: "; ".join(e.drop_duplicates().head(_MOST_WORDS)))
-    made["example"] = made["example"].where(~words, made["how"].map(every))
-    made = made.sort_values("cells", ascending=False, kind="stable").reset_index(drop=True)
-    return made.rename(columns={"example": "for example"})
+    rows = list(zip(*(changes[c].tolist() for c in ("why", "column", "was", "now")), strict=True))
+    said = {why: _how(why) for why in dict.fromkeys(why for why, *_ in rows)}
+    cells = Counter(said[why] for why, *_ in rows)
+    columns: dict[str, dict[str, None]] = {how: {} for how in cells}
+    examples: dict[str, dict[str, None]] = {how: {} for how in cells}
+    for why, column, was, now in rows:
+        how = said[why]
+        columns[how][column] = None
+        if len(examples[how]) < _MOST_SHOWN.get(how, 1):
+            examples[how][_example(was, now)] = None
+    order = sorted(cells, key=lambda how: (-cells[how], how))
+    made = {"how": order, "cells": [cells[how] for how in order]}
+    made["columns"] = [", ".join(columns[how]) for how in order]
+    made["for example"] = ["; ".join(examples[how]) for how in order]
+    return pd.DataFrame(made).astype({"how": "str", "columns": "str", "for example": "str"})
 
 
-_MOST_WORDS = 12
+def _how(why: str) -> str:
+    """Why a cell was read so, without what differs from cell to cell."""
+    how = re.sub("^(another word) for .*", r"\1", why)
+    how = re.sub(r"^\d+ (logged in events.csv)", r"\1", how)
+    return re.sub("^lot .*, bought for .*", "the price of a lot, split", how)
 
 
-def _columns(names: pd.Series) -> str:
-    return ", ".join(names.drop_duplicates())
+def _example(was: str, now: str) -> str:
+    shown = re.sub(r"\s+", " ", was)
+    return f'"{shown}" is {now or "taken out"}' if was else f"blank is {now}"
+
+
+_MOST_SHOWN = {"another word": 12, WHERE_IT_STANDS: 12}  # each may be one too many
 
 
 def save_check(records: Records, folder: str | Path) -> list[Path]:

@@ -25,6 +25,10 @@ class _Painter(RendererAgg):
             return super().get_text_width_height_descent(s, prop, ismath)
         return _measured(s, prop.copy(), self.dpi)
 
+    def _get_font_height_metrics(self, prop: FontProperties) -> Any:
+        """How far its lines go up and down, and the gap between two, in dots; matplotlib before 3.11 never asks."""
+        return _heights(prop.copy(), self.dpi)
+
 
 @functools.lru_cache(maxsize=4)
 def _ruler(dots_per_inch: float) -> RendererAgg:
@@ -34,6 +38,17 @@ def _ruler(dots_per_inch: float) -> RendererAgg:
 @functools.lru_cache(maxsize=4096)
 def _measured(words: str, letters: FontProperties, dots_per_inch: float) -> Any:
     return _ruler(dots_per_inch).get_text_width_height_descent(words, letters, False)
+
+
+@functools.lru_cache(maxsize=64)
+def _heights(letters: FontProperties, dots_per_inch: float) -> Any:
+    font = _ruler(dots_per_inch)._prepare_font(letters)
+    told = font.get_sfnt_table("OS/2")
+    if told is None:
+        return None, None, None  # matplotlib looks on
+    unit = 1 / font.get_sfnt_table("head")["unitsPerEm"]
+    dots = unit * letters.get_size_in_points() * dots_per_inch / 72
+    return told["sTypoAscender"] * dots, -told["sTypoDescender"] * dots, told["sTypoLineGap"] * dots
 
 
 class Paper(FigureCanvasAgg):

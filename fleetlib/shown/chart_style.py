@@ -18,6 +18,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from matplotlib.figure import Figure
+from matplotlib.text import Annotation
 
 from fleetlib.base.money import format_money
 from fleetlib.base.said import percent as percent
@@ -26,6 +27,7 @@ from fleetlib.shown.html_blocks import escape, figure_html, wrap
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.backend_bases import RendererBase
+    from matplotlib.transforms import Bbox
 
 INK, SOFT, PALE = "#222222", "#595959", "#D9D9D9"
 BLUE, ORANGE, GREEN = "#0072B2", "#E69F00", "#009E73"
@@ -40,7 +42,7 @@ _DARK_PAPER, _DARK_INK = (28, 26, 23), (236, 231, 220)  # as the pages' own in t
 _DOTS_PER_INCH = 160
 _PRESSED = 7  # of 9: 7% larger than the smallest in a seventh of its time
 _LONG_WORDS = 26  # letters of a key that leave no room for a second column on a phone
-_NARROWEST = 0.6  # of a line's letters, as a share of the usual width of its title's
+_AT_LEAST = 0.97  # of a line's words and spaces by themselves, the line
 _MOST_LETTERS = 100  # in a line of a title, of the narrowest letters
 
 
@@ -81,6 +83,21 @@ class Picture(Figure):
 
     def __repr__(self) -> str:
         return f"Picture({escape(self.title)})"
+
+
+class _Leading(Annotation):
+    """Words that a line leads from. The line ends inside the axes, so how far both reach is asked of the words."""
+
+    def get_window_extent(
+        self, renderer: RendererBase | None = None, dpi: float | None = None
+    ) -> Bbox:
+        """Where the words are, in dots."""
+        line = self.arrow_patch, self.arrowprops
+        self.arrow_patch = self.arrowprops = None
+        try:
+            return super().get_window_extent(renderer)
+        finally:
+            self.arrow_patch, self.arrowprops = line
 
 
 def with_colours(png: bytes, turned: Callable[[Sequence[int]], list[int]]) -> bytes:
@@ -154,6 +171,16 @@ def bare_scale(axes: Axes) -> None:
     axes.grid(axis="x", color="#E6E6E6", linewidth=0.8)
 
 
+def leading(
+    axes: Axes, words: str, at: tuple[float, float], to: tuple[float, float], *, colour: str
+) -> None:
+    """Words centred at a place, with a thin line to another that lies inside the axes."""
+    line = {"arrowstyle": "-", "color": colour, "linewidth": 0.9, "shrinkA": 1}
+    said = _Leading(words, to, at, arrowprops=line, annotation_clip=False, ha="center", va="center")
+    said.set(fontsize=9.5, fontweight="bold", color=INK)
+    axes.add_artist(said).set_clip_box(None)
+
+
 def across(axes: Axes, words: str) -> None:
     """What the scale along the bottom is, broken so that it fits beside long names of rows."""
     axes.set_xlabel(textwrap.fill(words, 34 if is_narrow() else 58), fontsize=9.5)
@@ -166,23 +193,28 @@ def finding(figure: Picture, said: str) -> None:
     figure.title = said
     text = figure.suptitle("", x=0.012, ha="left", fontsize=12, fontweight="bold", color=INK)
     text.set_parse_math(False)
-    renderer = Paper(figure).get_renderer()
+    renderer, letters = Paper(figure).get_renderer(), text.get_fontproperties()
     most = 0.97 * figure.bbox.width
 
-    def width(words: str) -> float:
-        text.set_text(words)
-        return float(text.get_window_extent(renderer).width)
+    def width(line: str) -> float:
+        return float(renderer.get_text_width_height_descent(line, letters, ismath=False)[0])
 
-    # A line is never narrower than so much of the usual width of its letters: what is far too wide isn't measured.
-    narrow = _NARROWEST * width(said) / max(len(said), 1)
+    # What its words by themselves make far too wide isn't measured; a part of a word counts nothing here.
+    words = {word: width(word) for word in said.split()}
+    space = width("a a") - 2 * width("a")
+
+    def fits(line: str) -> bool:
+        parts = line.split(" ")
+        alone = sum(words.get(word, 0.0) for word in parts) + space * (len(parts) - 1)
+        return _AT_LEAST * alone <= most and width(line) <= most
+
     tried = ""
-    for letters in range(_MOST_LETTERS, 20, -2):
-        broken = textwrap.fill(said, letters)
-        if broken == tried or narrow * max(map(len, broken.split("\n"))) > most:
-            continue
-        tried = broken
-        if width(broken) <= most:
+    for wide in range(_MOST_LETTERS, 20, -2):
+        broken = textwrap.fill(said, wide)
+        if broken != tried and all(map(fits, broken.split("\n"))):
+            text.set_text(broken)
             return
+        tried = broken
     text.set_text(textwrap.fill(said, 22))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from fleetlib.records.parsing import amounts, phrases, sizes
+from fleetlib.records.parsing import amounts, once, phrases, sizes
 from fleetlib.records.parsing.amounts import read_hours, read_money, read_sizes
 from fleetlib.records.parsing.numbers import number_shape
 from fleetlib.records.parsing.phrases import phrase_of
@@ -146,22 +146,30 @@ NUMBERS = [*map(str, range(300)), "007", "0.50", "12.5", "1.234", "20240105", "1
 def test_a_number_alone_is_what_it_would_be_taken_apart_into(number):
     assert phrase_of(number) == phrases._taken_apart(number)
     assert amounts._money_body(number, "USD") == (number, "", False)
+    for sign in "$€£":
+        assert phrase_of(sign + number) == phrases._taken_apart(sign + number)
+        assert phrase_of(f"{sign}{number},000.00") == phrases._taken_apart(f"{sign}{number},000.00")
 
 
 def test_a_number_alone_is_not_taken_apart_at_all(monkeypatch):
     def refuse(*_: object) -> None:
         raise AssertionError("taken apart")
 
+    once.forget()
     monkeypatch.setattr(phrases, "_taken_apart", refuse)
-    assert money("450", "12.50", "007") == [450, 12.5, 7]
+    assert money("450", "12.50", "007", "$1,200") == [450, 12.5, 7, 1200]
     with pytest.raises(AssertionError, match="taken apart"):
         money("about 450")
 
 
-def test_a_column_of_sizes_that_is_tried_and_then_read_is_taken_apart_once():
-    sizes._split.cache_clear()
+def test_a_column_of_sizes_that_is_tried_and_then_read_is_taken_apart_once(monkeypatch):
+    once.forget()
+    apart: list[str] = []
+    pieces = sizes._pieces
+    monkeypatch.setattr(sizes, "_pieces", lambda body: apart.append(body) or pieces(body))
     texts = ["36x18x34", "40 x 20 x 30", "36x18x34"]
-    for _ in range(3):
-        read = sizes.split_sizes(texts, unit="in")
-    assert read.sides["width_in"] == [36, 40, 36]
-    assert sizes._split.cache_info().misses == 2
+    for unit, order in (("in", "wdh"), ("cm", "wdh"), ("in", "hwd")):
+        sides = [sizes._LETTERS[c] for c in order]
+        read = sizes.split_sizes(texts, unit=unit, order=sides)
+    assert read.sides["height_in"] == [36, 40, 36]
+    assert apart == ["36x18x34", "40 x 20 x 30"]

@@ -3,18 +3,22 @@
 import io
 import subprocess
 import sys
+import textwrap
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from matplotlib.backends.backend_agg import RendererAgg
+from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.text import Text
 from PIL import Image
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.desk.pictures import picture
-from fleetlib.shown.chart_paper import in_few_colours
+from fleetlib.shown.chart_paper import _Painter, in_few_colours
 from fleetlib.shown.chart_style import (
     COLOURS,
     INK,
@@ -23,6 +27,7 @@ from fleetlib.shown.chart_style import (
     Picture,
     as_wide_as,
     finding,
+    leading,
     new_picture,
     spread_out,
     with_colours,
@@ -114,17 +119,58 @@ def test_a_long_title_is_broken_so_that_it_fits_the_picture(letter):
 
 def test_few_ways_to_break_a_title_are_measured(monkeypatch):
     measured = []
-    extent = Text.get_window_extent
+    size = RendererAgg.get_text_width_height_descent
     monkeypatch.setattr(
-        Text, "get_window_extent", lambda *a, **k: measured.append(1) or extent(*a, **k)
+        RendererAgg,
+        "get_text_width_height_descent",
+        lambda self, words, *how: measured.append(words) or size(self, words, *how),
     )
     with as_wide_as(PHONE_IN):
         figure, _ = new_picture(3.0)
-    said = "Ask $520 until 14 March, then $470, and sell by the end of May, 8 times out of 10"
+    said = "Ask $515 until 14 March, then $465, and sell by the end of May, 8 times out of 10"
     finding(figure, said)
-    tried, least = len(measured), extent(figure._suptitle).width
-    assert 0.8 * figure.bbox.width < least <= 0.97 * figure.bbox.width
-    assert tried <= 9  # of the 40 there are
+    assert len([line for line in measured if line.count(" ") > 1]) <= 4  # of the 40 ways' 120
+    monkeypatch.undo()
+    lines = figure._suptitle.get_text()
+    most = 0.97 * figure.bbox.width
+    ways = (textwrap.fill(said, letters) for letters in range(100, 20, -2))
+    assert lines == next(way for way in ways if _width(figure, way) <= most)
+    assert _width(figure, lines) > 0.8 * figure.bbox.width
+
+
+def _width(figure: Picture, words: str) -> float:
+    figure._suptitle.set_text(words)
+    return float(figure._suptitle.get_window_extent().width)
+
+
+def test_words_with_a_line_reach_as_far_as_the_words_and_the_line_is_drawn():
+    figure, (axes,) = new_picture(2.0)
+    axes.set(xlim=(0, 1), ylim=(0, 1))
+    leading(axes, "mid $120", (0.5, 0.9), (0.1, 0.1), colour="#D55E00")
+    before = figure.png()
+    (note,) = axes.texts
+    assert note.get_text() == "mid $120"
+    assert note.get_window_extent().width == Text.get_window_extent(note).width
+    assert note.arrow_patch.get_window_extent().width > note.get_window_extent().width
+    note.arrow_patch.set_visible(False)
+    figure._png = b""
+    assert figure.png() != before
+
+
+def test_the_font_is_asked_for_its_heights_once_a_size(monkeypatch):
+    asked = []
+    prepare = RendererAgg._prepare_font
+    monkeypatch.setattr(
+        RendererAgg, "_prepare_font", lambda *a: asked.append(a[1].get_size()) or prepare(*a)
+    )
+    renderer = _Painter(10, 10, 160)
+    letters = FontProperties(size=8.125)
+    told = [renderer._get_font_height_metrics(letters) for _ in range(3)]
+    assert told[0] == told[1] == told[2] and asked == [8.125]
+    box = Figure(dpi=160).text(0, 0, "x", fontproperties=letters)
+    assert box.get_window_extent(RendererAgg(10, 10, 160)).height == pytest.approx(
+        box.get_window_extent(renderer).height
+    )
 
 
 def test_what_has_no_picture_is_refused_by_name():

@@ -255,7 +255,7 @@ class _Claiming:
         for place in [p for p in open_places if self.claims[p].column == "piece"]:
             look = self.looks[place]
             different = len({t for t in look.texts if t})
-            priced = look.is_money and word_key(self.table.headings[place]) in _PRICE_TAGS
+            priced = word_key(self.table.headings[place]) in _PRICE_TAGS and look.is_money
             if priced and different < int(look.filled.sum()) and "asking_price" not in self.named:
                 self.claims[place] = Heading("asking_price")
                 self.notes.append(

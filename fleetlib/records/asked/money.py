@@ -86,7 +86,7 @@ def _signs(table: TextTable) -> Counter[str]:
         )
         counts = np.bincount(cells.codes, minlength=len(cells.texts))
         for text, n in zip(cells.texts, counts, strict=True):
-            said = any(c.isdigit() for c in text) and (money or _ALONE.fullmatch(text.strip()))
+            said = any(map(str.isdigit, text)) and (money or _ALONE.fullmatch(text.strip()))
             named = _SIGNED.search(text) if said else None
             if named:
                 found[named[1].casefold()] += int(n)

@@ -67,6 +67,7 @@ _DEPOSIT = re.compile(
     rf"\b(?:put|paid|left|gave|took) (?P<a>{_A}) down\b|(?P<b>{_A}) (?:deposit|down\b|to hold|acompte|anzahlung)"
     rf"|\b(?:deposit|acompte|anzahlung)(?: of| paid:?| von| de)? (?P<c>{_A})"
 )
+_FIGURE = re.compile(r"\d")
 _SECOND = re.compile(r"(\d+(?:\.\d+)?)(?: on (\d{4}-\d\d-\d\d))?")
 
 
@@ -81,6 +82,8 @@ class Told(NamedTuple):
 
 def told_of(row: Mapping[Any, Any], settings: Settings, as_of: date) -> Iterator[Told]:
     """The prices that the note of a row may tell of and the row does not."""
+    if not _FIGURE.search(plain(str(row["notes"]))):
+        return
     cuts = cuts_told(row, settings)
     if cuts:
         first = f"yes: {cuts[0]} is the last price you asked"

@@ -8,8 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from fleetlib.records.files.text_columns import TextColumn
-from fleetlib.records.parsing.sizes import split_sizes
-from fleetlib.records.schema.columns import SIZES
+from fleetlib.records.parsing.sizes import sides_in
 
 # Width x depth x height in inches; common practice, no source.
 BANDS: dict[str, tuple[tuple[float, float], tuple[float, float], tuple[float, float]]] = {
@@ -68,8 +67,7 @@ def share_of_usual(
     share: dict[Way, float] = {}
     for unit in units:
         for order in orders:
-            sides = split_sizes(cells.texts, unit=unit, order=order).sides
-            values = np.column_stack([np.array(sides[s])[cells.codes[rows]] for s in SIZES])
+            values = sides_in(cells.texts, unit=unit, order=order)[cells.codes[rows]]
             known = ~np.isnan(values).any(axis=1)
             if known.sum() < FEWEST_SIZED:
                 return {}

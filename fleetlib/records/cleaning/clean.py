@@ -82,6 +82,7 @@ from fleetlib.records.files.text_table import SheetLines, TextTable
 from fleetlib.records.files.two_in_one import split_columns
 from fleetlib.records.parsing.amounts import read_prices
 from fleetlib.records.parsing.numbers import LEFT_OUT, plain, shown
+from fleetlib.records.parsing.once import one_reading
 from fleetlib.records.parsing.outcomes import state_said
 from fleetlib.records.parsing.vocabulary import may_be, word_key
 from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS, SIZES
@@ -218,6 +219,7 @@ _ASKED_FOR_A_FIND = frozenset(
 )
 
 
+@one_reading
 def clean_table(
     table: TextTable,
     *,
@@ -447,8 +449,8 @@ def _list_hidden(table: TextTable, headings: Headings, changes: Changes) -> None
 def in_order(flips: pd.DataFrame) -> pd.DataFrame:
     """The columns as promised: the canonical ones, line, the derived ones, the person's own."""
     first = [*NAMES, "line", *DERIVED_NAMES]
-    own = [c for c in flips.columns if c not in set(first)]
-    return pd.DataFrame({c: flips[c] for c in (*first, *own)}, copy=False)
+    places = [*first, *(c for c in flips.columns if c not in set(first))]
+    return flips if places == [*flips.columns] else flips[places]
 
 
 def _complete(read: dict[str, np.ndarray], rows: int) -> dict[str, np.ndarray]:

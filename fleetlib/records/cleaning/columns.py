@@ -746,7 +746,7 @@ class _Reader:
         counts = np.bincount(cells.codes, minlength=len(cells.texts) + 1)
         bare: list[int] = []
         for code, (text, n) in enumerate(zip(cells.texts, counts.tolist(), strict=False)):
-            if n and any(c.isdigit() for c in text):
+            if n and any(map(str.isdigit, text)):
                 named = METRIC.search(text)
                 inches = INCHES.search(text)
                 said = "cm" if named else "in" if inches else unit

@@ -115,7 +115,7 @@ def amount_and_day(text: str) -> tuple[str, str] | None:
 
 def _is_day(text: str) -> bool:
     """Whether a text is a day in any spelling that days are read in, with a year or without."""
-    if not any(c.isdigit() for c in text) or text.isdigit():
+    if not any(map(str.isdigit, text)) or text.isdigit():
         return False
     found = read_dates([text], as_of=_ANY_DAY)
     return bool(found.cells[0].value or found.asked or has_no_year(text))

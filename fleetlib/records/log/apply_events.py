@@ -16,7 +16,9 @@ import pandas as pd
 from fleetlib.base.noted import Noted
 from fleetlib.records.cleaning.questions import LEAST_OF_ASK, MOST_OF_ASK
 from fleetlib.records.parsing.numbers import shown
+from fleetlib.records.parsing.once import once
 from fleetlib.records.parsing.outcomes import outcome_said
+from fleetlib.records.parsing.parsed import frame_of, plain_cells
 from fleetlib.records.parsing.vocabulary import word_key
 from fleetlib.records.schema.columns import LEFT_UNSOLD, STEPS, WITHDRAWN
 
@@ -77,11 +79,11 @@ def _by_piece(events: pd.DataFrame) -> dict[str, list[_Event]]:
     """The events of each piece, in the order of the file, under the name as it was first written."""
     found: dict[str, list[_Event]] = {}
     first: dict[str, str] = {}
-    columns = (events[c] for c in ("on", "piece", "event", "amount", "note", "line"))
+    columns = (plain_cells(events[c]) for c in ("on", "piece", "event", "amount", "note", "line"))
     for on, piece, event, amount, note, line in zip(*columns, strict=True):
         name = first.setdefault(piece.casefold(), piece)
-        text = note if isinstance(note, str) else ""
-        found.setdefault(name, []).append(_Event(on, event, float(amount), text, int(line)))
+        much = np.nan if amount is None else float(amount)
+        found.setdefault(name, []).append(_Event(on, event, much, note or "", line))
     return found
 
 
@@ -93,7 +95,7 @@ class _Laying:
         self.names: list[str] = flips["piece"].tolist()
         self.lines: list[int] = flips["line"].tolist()
         self.cells: dict[str, list[Any]] = {
-            c: [None if pd.isna(v) else v for v in flips[c]] for c in (*_NUMBERS, *_DAYS, "outcome")
+            c: plain_cells(flips[c]) for c in (*_NUMBERS, *_DAYS, "outcome")
         }
         self.changed: set[str] = set()
         self.changes: list[tuple[int, str, str, str, str]] = []
@@ -108,8 +110,11 @@ class _Laying:
             self.cells["sale_price"][i] is not None or self.cells["withdrawn_on"][i] is not None
         )
         worked = [e for e in events if e.event == "hours"]
+        steps: dict[str, list[_Event]] = {}
+        for e in worked:
+            steps.setdefault(step_of(e.note), []).append(e)
         for step in STEPS:
-            self._more(i, f"hours_{step}", [e for e in worked if step_of(e.note) == step], closed)
+            self._more(i, f"hours_{step}", steps.get(step, []), closed)
         self._more(i, "hours", worked, closed)
         spent = [e for e in events if e.event == "cost"]
         self._more(i, "materials_cost", [e for e in spent if is_material(e.note)], closed)
@@ -281,16 +286,10 @@ class _Laying:
                 made[column] = pd.Series(cells, index=made.index, dtype=made[column].dtype)
             else:
                 made[column] = np.array([np.nan if v is None else v for v in cells], dtype=float)
-        changes = pd.DataFrame(self.changes, columns=["line", "column", "was", "now", "why"])
-        asked = pd.DataFrame(
-            self.questions, columns=["line", "piece", "column", "value", "question"]
-        )
+        changes = frame_of(self.changes, ["line", "column", "was", "now", "why"])
+        asked = frame_of(self.questions, ["line", "piece", "column", "value", "question"])
         away = pd.DataFrame(self.away, columns=["on", "piece", "event", "amount", "note", "line"])
-        return Laid(made, _typed(changes), _typed(asked), self.notes, away)
-
-
-def _typed(frame: pd.DataFrame) -> pd.DataFrame:
-    return frame.astype({c: "str" for c in frame.columns if c != "line"} | {"line": "int64"})
+        return Laid(made, changes, asked, self.notes, away)
 
 
 def _as_text(value: Any) -> str:
@@ -305,15 +304,17 @@ _STEP_WORDS = {
     "sell": ("sell", "selling", "photos", "photo", "listing", "delivery", "delivering"),
 }  # fmt: skip
 _STEP_OF = {w: step for step, words in _STEP_WORDS.items() for w in words}
+assert {*_STEP_WORDS} == {*STEPS}
 
 
+@once
 def step_of(note: str) -> str:
     """The step (clean, repair, sand, finish, sell) that the first word of an hours note names, or ""."""
     first = word_key(note).split(" ")[0]
-    assert set(_STEP_WORDS) == set(STEPS)
     return _STEP_OF.get(first, "")
 
 
+@once
 def is_material(note: str) -> bool:
     """True where the note of a cost names materials or just a step of the work; else it is an other cost."""
     if word_key(note) in STEPS:

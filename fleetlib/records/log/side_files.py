@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from operator import itemgetter
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,7 @@ from fleetlib.records.log.undo import standing_entries, worded
 from fleetlib.records.parsing.amounts import read_hours, read_money
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.numbers import plain
+from fleetlib.records.parsing.parsed import frame_of
 from fleetlib.records.parsing.vocabulary import word_key
 
 EVENT_COLUMNS = ("on", "piece", "event", "amount", "note")
@@ -125,9 +127,7 @@ class _Raw:
             )
 
     def frame(self) -> pd.DataFrame:
-        made = pd.DataFrame(self.aside, columns=list(_ASIDE))
-        types = {c: "str" for c in _ASIDE if c != "line"} | {"line": "int64"}
-        return made.astype(types).sort_values("line", kind="stable").reset_index(drop=True)
+        return frame_of(sorted(self.aside, key=itemgetter(1)), _ASIDE)
 
 
 def _read(path: Path, columns: Sequence[str], needed: Sequence[str]) -> _Raw:
@@ -155,7 +155,7 @@ def _read(path: Path, columns: Sequence[str], needed: Sequence[str]) -> _Raw:
     for b in rows.broken:
         raw.aside.append((path.name, b.line, "", b.value, b.reason, b.remedy, b.text))
     for i, row in enumerate(body):
-        if any(c.strip() for c in row[len(head) :]):
+        if len(row) > len(head) and any(c.strip() for c in row[len(head) :]):
             raw.put_aside(i, "", "it has more cells than headings", "Put quotes round the note.")
     return raw
 
@@ -245,7 +245,8 @@ def read_events(path: Path, *, settings: Settings, as_of: date) -> SideFile:
             amount[i] = np.nan if cell.value is None else float(cell.value)
     good = [i for i in range(len(kinds)) if i not in raw.bad]
     events = [SAME_EVENT.get(kind, kind) for kind in kinds]
-    words = [worded(*one) for one in zip(events, amount, raw.cells["piece"], days, strict=True)]
+    entries = zip(events, amount.tolist(), raw.cells["piece"], days, strict=True)
+    words = [worded(*one) for one in entries] if undos else []
     standing, notes = standing_entries(
         good, words, kinds=kinds, cells=raw.cells, lines=raw.lines, name=raw.name
     )

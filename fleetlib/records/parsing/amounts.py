@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import NamedTuple
@@ -28,7 +29,8 @@ from fleetlib.records.parsing.numbers import (
     spaces_group,
     within_measure,
 )
-from fleetlib.records.parsing.phrases import BARE, Phrase, phrase_of, without_doubt
+from fleetlib.records.parsing.once import once
+from fleetlib.records.parsing.phrases import BARE, SIGNED, Phrase, phrase_of, without_doubt
 from fleetlib.records.schema.columns import COLUMN
 
 _SIGN_BEHIND = re.compile(r"^\s*\d{1,3}(?: \d{3})+ ?[$€£]\s*$")  # where it stands, spaces group
@@ -62,6 +64,8 @@ _FREE = frozenset(
 )
 _FOUND = re.compile(r"[,;(/]| - | (?:from|at|on|by) ")
 _FIGURE = re.compile(r"\d")
+_FIGURES = re.compile(r"\d+(?:[.,]\d+)*")
+_WHOLE = re.compile(r"\d+")
 _SEVERAL = re.compile(r"\d ?(?:-|/|to|or|and|&|\+|x|\*|@|plus|then) ?[^\d]{0,3}\d")
 _TRAIL_CODE = re.compile(r"[a-z]{3}$|^[a-z]{3}(?=[ \d.,-])")
 
@@ -106,30 +110,51 @@ def read_prices(
     "300 -> 260", "90 + 20 delivery", "(50.00)" and "50-" as negatives. Refused: ranges, sums of unlike things,
     another currency. `marks` are decimal marks that other cells of the column have settled already.
     """
-    bare, days = zip(*map(_without_day, texts), strict=True) if texts else ((), ())
-    phrases = [phrase_of(plain(_NO_BREAK.sub("'", t))) for t in bare]
-    phrases = [
-        replace(p, said="; ".join(filter(None, (p.said, d)))) if d else p
-        for p, d in zip(phrases, days, strict=True)
-    ]
-    parts = [p for phrase in phrases for p in phrase.parts]
-    bodies = [(p, "", False) if BARE.fullmatch(p) else _money_body(p, currency) for p in parts]
+    count = Counter(texts)
+    taken = {t: _taken_apart(t, currency) for t in count}
+    numbers: Counter[str] = Counter()  # as often as they stand there
+    for text, (_, bodies) in taken.items():
+        for number, said, _ in bodies:
+            if number and said != "refused":
+                numbers[number] += count[text]
     three_places = known_as(currency).places == 3
-    numbers = [number for number, said, _ in bodies if said != "refused"]
     column = convention(
         numbers,
         known=marks,
         three_is="unclear" if three_places else "thousands",
         spaced=math.inf
         if known_as(currency).spaced
-        else spaces_group(numbers, fewest=1 if any(map(_SIGN_BEHIND.search, texts)) else 2),
+        else spaces_group(numbers, fewest=1 if any(map(_SIGN_BEHIND.search, count)) else 2),
     )
     places = 3 if three_places else 2
-    cells = [_money(p, b, column, places) for p, b in zip(parts, bodies, strict=True)]
-    return [
-        _priced(phrase, cells[4 * i : 4 * i + 4], places, text)
-        for i, (phrase, text) in enumerate(zip(phrases, texts, strict=True))
-    ]
+    found = {
+        text: _priced(phrase, [_money(b, column, places) for b in bodies], places, text)
+        for text, (phrase, bodies) in taken.items()
+    }
+    return [found[t] for t in texts]
+
+
+class _Body(NamedTuple):
+    """One amount as text: the bare number, what was taken off or why it is refused, and whether it is negative."""
+
+    number: str
+    said: str = ""
+    negative: bool = False
+
+
+_BLANK = _Body("", "blank")
+
+
+@once
+def _taken_apart(text: str, currency: str) -> tuple[Phrase, tuple[_Body, ...]]:
+    """What was written around an amount, and its parts: the amount, the one before, the charge, what came off."""
+    if BARE.fullmatch(text):
+        return Phrase(text), (_Body(text), _BLANK, _BLANK, _BLANK)
+    bare, day = _without_day(text)
+    phrase = phrase_of(plain(_NO_BREAK.sub("'", bare)))
+    if day:
+        phrase = replace(phrase, said="; ".join(filter(None, (phrase.said, day))))
+    return phrase, tuple(_money_body(p, currency) for p in phrase.parts)
 
 
 _DAY_BEHIND = re.compile(
@@ -190,41 +215,64 @@ def _in_words(text: str) -> tuple[str, str] | None:
     return (f"{named[0]:g}", "an amount in words") if named and named[1] else None
 
 
-def _money_body(text: str, currency: str) -> tuple[str, str, bool]:
-    """The bare number, what was taken off or why it is refused, and whether it is negative."""
-    if text in MISSING_WORDS or not text:
-        return "", "missing", False
+_NOTHING = Cell(None)
+
+
+def _money_body(text: str, currency: str) -> _Body:
+    if not text:
+        return _BLANK
+    if BARE.fullmatch(text):
+        return _Body(text)
+    if SIGNED.fullmatch(text) and text != "$0":  # that is free
+        mine = currency in MEANT_BY[text[0]]
+        return _Body(text[1:]) if mine else _Body(text, "refused")
+    if text in MISSING_WORDS:
+        return _Body("", "missing")
     if named := _in_words(text):
-        return *named, False
-    body = re.sub(r"(?<=\d)[.,:]-+(?=\D*$)", "", text)  # 45,- and 45:- are 45 in several countries
+        return _Body(*named)
+    body = _NO_CENTS.sub("", text)
     negative = False
     if body.startswith("(") and body.endswith(")"):
         body, negative = body[1:-1].strip(), True
-    for sign in sorted(MEANT_BY, key=len, reverse=True):
+    amount = _without_money(body, currency)
+    if amount is None:
+        return _Body(body, "refused")
+    if amount.startswith("-") or amount.endswith("-"):
+        amount, negative = amount.strip("- "), not negative
+    return _Body(amount.lstrip("+ ").strip(), "", negative)
+
+
+def _without_money(body: str, currency: str) -> str | None:
+    """An amount without the sign or the code of its money; None where that is another one than `currency`."""
+    for sign in _LONGEST_FIRST:
         if sign in body:
             if currency not in MEANT_BY[sign]:
-                return body, "refused", False
+                return None
             body = body.replace(sign, " ", 1).strip()
             break
     code = _TRAIL_CODE.search(body)
     if code and code.group().upper() in CURRENCIES:
-        if code.group().upper() != currency:
-            return body, "refused", False
-        body = body.replace(code.group(), " ", 1).strip()
-    if body.startswith("-") or body.endswith("-"):
-        body, negative = body.strip("- "), not negative
-    return body.lstrip("+ ").strip(), "", negative
+        return (
+            body.replace(code.group(), " ", 1).strip() if code.group().upper() == currency else None
+        )
+    return body
 
 
-def _money(text: str, body: tuple[str, str, bool], column: Convention, places: int) -> Cell:
+_NO_CENTS = re.compile(r"(?<=\d)[.,:]-+(?=\D*$)")  # 45,- and 45:- are 45 in several countries
+_LONGEST_FIRST = sorted(MEANT_BY, key=len, reverse=True)
+
+
+def _money(body: _Body, column: Convention, places: int) -> Cell:
+    if body is _BLANK:
+        return _NOTHING
     number, said, negative = body
     if said == "missing":
-        return Cell(None, "a word for nothing here" if text.strip() else "")
+        return Cell(None, "a word for nothing here")
     if said == "refused":
         return Cell(None, "is in another currency than the settings say", True)
     found = settle(number, column)
     if isinstance(found, str):
-        if _SEVERAL.search(number) or len(re.findall(r"\d+(?:[.,]\d+)*", number)) > 1:
+        if _SEVERAL.search(number) or len(_FIGURES.findall(number)) > 1:
             found = "is not one amount" if found == "is not one number" else found
         elif found == "is not one number":
             found = _NOT_MONEY
@@ -260,7 +308,7 @@ _THREE = re.compile(r"^[1-9]\d{0,2}[.,]\d{3}\b")  # 2.400 minutes, 1,524 mm
 
 def read_hours(texts: Sequence[str], *, unit: str = "hours") -> list[Cell]:
     """Hours of work: `9`, `9,5`, `2 1/2`, `3h 30m`, `3:30`, `90 min`, `2 hrs`, `3 + 4`; a bare number is in `unit`."""
-    return [within_measure(_hours(t, unit)) for t in texts]
+    return [_hours(t, unit) for t in texts]
 
 
 def is_bare_number(text: str) -> bool:
@@ -269,6 +317,7 @@ def is_bare_number(text: str) -> bool:
     return bool(_BARE.fullmatch(body))
 
 
+@once
 def _hours(text: str, unit: str) -> Cell:
     body = plain(text)
     if not body or body in MISSING_WORDS:
@@ -278,7 +327,7 @@ def _hours(text: str, unit: str) -> Cell:
     about = _TIME_WORDS.sub("", about)
     said = ", approximate" if about != body else ""
     half = _HALF.fullmatch(about)
-    return _one_time(f"{half[1]} 1/2" if half else about, unit, said)
+    return within_measure(_one_time(f"{half[1]} 1/2" if half else about, unit, said))
 
 
 def _one_time(body: str, unit: str, said: str) -> Cell:  # noqa: C901 - one branch for each way to write a time
@@ -311,7 +360,7 @@ def _one_time(body: str, unit: str, said: str) -> Cell:  # noqa: C901 - one bran
         return Cell(round(value, 4), "hours" + said)
     if _DAYS.search(body):
         return Cell(None, "does not say how many hours; write one number of hours", True)
-    several = len(re.findall(r"\d+", body)) > 1
+    several = len(_WHOLE.findall(body)) > 1
     return Cell(
         None,
         "is not one time; write one number of hours" if several else "is not a number of hours",
@@ -376,6 +425,7 @@ _FEET = re.compile(
 ONE_SIZE = re.compile(
     rf"(?P<n>{MIXED}) ?(?P<unit>\"|''|in\.?|inch|inches|cm\.?|mm|m|centimet(?:er|re)s?)?"
 )
+_AROUND = re.compile(r"^~ ?|[?]+$")
 _PER_INCH = {
     "in": 1.0, "cm": 1 / CM_IN_AN_INCH, "mm": 1 / (10 * CM_IN_AN_INCH), "m": 100 / CM_IN_AN_INCH, "ft": 12.0
 }  # fmt: skip
@@ -383,32 +433,32 @@ _PER_INCH = {
 
 def read_sizes(texts: Sequence[str], *, unit: str = "in") -> list[Cell]:
     """Lengths in inches, to a hundredth; a bare number is in `unit` ("in", "cm", "mm", "m" or "ft")."""
-    return [within_measure(_size(t, unit)) for t in texts]
+    return [_size(t, unit) for t in texts]
 
 
+@once
 def _size(text: str, unit: str) -> Cell:
     body = plain(text)
     if not body or body in MISSING_WORDS:
         return Cell(None, "a word for nothing here" if body else "")
-    body = re.sub(r"^~ ?|[?]+$", "", body).strip()
+    body = _AROUND.sub("", body).strip()
     feet = _FEET.fullmatch(body)
     if feet:
         inches = 12 * mixed_number(feet["ft"]) + (
             mixed_number(feet["inch"]) if feet["inch"] else 0.0
         )
-        return Cell(round(inches, 2), "feet and inches, in inches")
+        return within_measure(Cell(round(inches, 2), "feet and inches, in inches"))
     one = ONE_SIZE.fullmatch(body)
     if not one:
-        several = len(re.findall(r"\d+", body)) > 1
+        several = len(_WHOLE.findall(body)) > 1
         return Cell(None, "is not one size" if several else "is not a size", True)
     named = unit_named(one["unit"])
     used = named or unit
     if used == "mm" and _THREE.search(one["n"]):
         return Cell(None, "could be thousands or a decimal", True)
     value = round(mixed_number(one["n"]) * _PER_INCH[used], 2)
-    if used != "in":
-        return Cell(value, f"{used} turned into inches")
-    return Cell(value, "a fraction" if "/" in one["n"] else "a size in inches")
+    why = "a fraction" if "/" in one["n"] else "a size in inches"
+    return within_measure(Cell(value, why if used == "in" else f"{used} turned into inches"))
 
 
 def unit_named(typed: str | None) -> str:

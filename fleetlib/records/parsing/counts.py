@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 
 from fleetlib.records.parsing.numbers import MISSING_WORDS, Cell, plain, within_measure
+from fleetlib.records.parsing.once import once
 
 _NUMBER_WORDS = {
     "one": 1, "a": 1, "single": 1, "two": 2, "pair": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,
@@ -138,6 +139,7 @@ _ADDED_UP = re.compile(
 )
 
 
+@once
 def count_added_up(text: str) -> float | None:
     """The pieces that two sorts of them are together: `4 plain + 2 with arms`; None where none are told.
 

@@ -14,6 +14,7 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from fleetlib.records.parsing.numbers import CLEAR_MAJORITY, MISSING_WORDS, Cell, plain
+from fleetlib.records.parsing.once import once
 from fleetlib.records.parsing.other_languages import MONTHS_ELSEWHERE
 
 MONTH_NUMBER = {
@@ -195,6 +196,7 @@ def _decide(found: _Slashed, day_first: bool | None, *, forced: bool) -> tuple[C
     return (cell if cell.refused else Cell(cell.value, "day first" if use else "month first")), ""
 
 
+@once
 def _parse(text: str, this_year: int, epoch_1904: bool) -> Cell | _Slashed:
     if len(text) == 10 and text[4] == "-" == text[7] and text.isascii():
         return _iso_text(text)
@@ -246,16 +248,18 @@ def _on(found: Cell | _Slashed, weekday: int) -> Cell | _Slashed:
     return Cell(None, f"is no {_DAYS[weekday].capitalize()}", True)
 
 
+_PART_OF_DAY = re.compile(r"(?<=\d)[ ,]+(?:[ap]m|morning|afternoon|evening|night|noon)$")
+_HOUR = re.compile(r"(?<=\d)[ ,]+(?:(?:@|at) ?)?\d{1,2}(?::\d\d)? ?[ap]m$")
+_SLASH = re.compile(r"(?<=\d) ?[/\\] ?(?=\d)")
+_YEAR_APART = re.compile(r"^(\d{1,2}/\d{1,2})(?: | ?- ?)(?=\d{4}$)")  # 14/3 2025
+
+
+@once
 def tidy(body: str) -> str:
     """`body` without doubt, an hour of the day, and spaces around its marks."""
-    body = re.sub(r"(?<=\d)[ ,]+(?:[ap]m|morning|afternoon|evening|night|noon)$", "", body)
-    body = re.sub(
-        r"(?<=\d)[ ,]+(?:(?:@|at) ?)?\d{1,2}(?::\d\d)? ?[ap]m$",
-        "",
-        _DOUBT.sub("", _DOUBT.sub("", body)),
-    )
-    body = re.sub(r"(?<=\d) ?([/\\]) ?(?=\d)", lambda m: "/", body).strip()
-    return re.sub(r"^(\d{1,2}/\d{1,2})(?: | ?- ?)(?=\d{4}$)", r"\1/", body)  # 14/3 2025
+    body = _PART_OF_DAY.sub("", body)
+    body = _HOUR.sub("", _DOUBT.sub("", _DOUBT.sub("", body)))
+    return _YEAR_APART.sub(r"\1/", _SLASH.sub("/", body).strip())
 
 
 def _slashed(first: int, second: int, year: int, mark: str) -> Cell | _Slashed:

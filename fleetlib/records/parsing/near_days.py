@@ -14,6 +14,7 @@ import numpy as np
 
 from fleetlib.records.parsing.dates import MONTH_NUMBER, MONTH_YEAR, MONTHS, MONTHS_THERE, tidy
 from fleetlib.records.parsing.numbers import Cell, plain
+from fleetlib.records.parsing.once import once
 
 NEAR, AGREE, FAR = (
     100,
@@ -81,32 +82,29 @@ def by_near_days(
     known = [
         None if c.value is None else date.fromisoformat(str(c.value)).toordinal() for c in cells
     ]
-    days = [known[k] for k in codes]
+    days = [known[k] for k in codes.tolist()]
     above, below = _nearest(days), _nearest(days[::-1])[::-1]
     for k, cell in enumerate(cells):
+        if not cell.refused:
+            continue
         body = tidy(plain(texts[k]))
-        rows = np.flatnonzero((codes == k) & bool(cell.refused or cell.value)).tolist()
-        if cell.refused and _SIX.fullmatch(body):
-            found = {_six_digits(body, [d for d in (above[i], below[i]) if d], as_of) for i in rows}
+        six, pair = _SIX.fullmatch(body), _month_day(body, order)
+        if not (six or pair):
+            continue
+        near = [[d for d in (above[i], below[i]) if d] for i in np.flatnonzero(codes == k).tolist()]
+        if six:
+            found = {_six_digits(body, n, as_of) for n in near}
             if len(found) == 1 and (day := found.pop()):
                 made[k] = Cell(day.isoformat(), "six digits, the day near the rows around it")
-        elif cell.refused and (pair := _month_day(body, order)):
-            years = {_year_of(pair, [d for d in (above[i], below[i]) if d], as_of) for i in rows}
+        elif pair:
+            years = {_year_of(pair, n, as_of) for n in near}
             if len(years) == 1 and (year := years.pop()):
                 day = date(year, pair.month, pair.day)
                 made[k] = Cell(day.isoformat(), AROUND)
-        elif cell.value is not None:
-            for i in rows:
-                a, b, own = above[i], below[i], days[i]
-                if (
-                    a
-                    and b
-                    and own
-                    and abs(a - b) <= AGREE
-                    and min(abs(own - a), abs(own - b)) >= FAR
-                ):
-                    years_off = round(min(abs(own - a), abs(own - b)) / 365.25)
-                    made[k] = Cell(None, f"is about {years_off} years off the rows around it", True)
+    for k, a, b, own in zip(codes.tolist(), above, below, days, strict=True):
+        if a and b and own and abs(a - b) <= AGREE and min(abs(own - a), abs(own - b)) >= FAR:
+            years_off = round(min(abs(own - a), abs(own - b)) / 365.25)
+            made[k] = Cell(None, f"is about {years_off} years off the rows around it", True)
     return made
 
 
@@ -124,12 +122,14 @@ AROUND = "the year of the rows around it"  # why a day without a year was read s
 LATEST = "latest"  # the year in which a day is the latest it can be
 
 
+@once
 def has_no_year(text: str) -> bool:
     """Whether a text is a day and a month and no more."""
     body = tidy(plain(text))
     return bool(_TWO.fullmatch(body) or _NAMED.fullmatch(body))
 
 
+@once
 def month_and_year(text: str) -> tuple[int, int] | None:
     """The month and the year of `Juni 25`: two figures behind a month's name of a language that writes the day before
     the month; None for any other text."""

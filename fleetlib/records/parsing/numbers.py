@@ -7,8 +7,11 @@ at what the others of its column have settled. A text with two possible meanings
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Collection, Iterable
 from typing import Literal, NamedTuple
+
+from fleetlib.records.parsing.once import once
 
 MISSING_WORDS = frozenset(
     [
@@ -87,6 +90,7 @@ class Cell(NamedTuple):
     refused: bool = False
 
 
+@once
 def plain(text: str) -> str:
     """`text` with look-alike spaces, quotes, dashes and fractions made plain, small letters, no edges."""
     swapped = text if text.isascii() else text.translate(_SWAPS)
@@ -103,8 +107,11 @@ TOO_LARGE = "is larger than any amount can be"
 CLEAR_MAJORITY = 9  # so many times the other settles a column of both kinds
 Shape = Literal["whole", "point", "comma", "point3", "comma3", "bad"]
 _DIGITS = re.compile(r"\d+(?:[ ,.']\d+)*")
+_MARK = re.compile(r"[ ,.']")
+_MARK_FIRST, _MARK_LAST = re.compile(r"[.,]\d+"), re.compile(r"\d+\.")
 
 
+@once
 def number_shape(text: str) -> tuple[Shape, float]:
     """How an unsigned number is written, and its value (as a decimal for the two undecided shapes).
 
@@ -123,13 +130,16 @@ def _shape(text: str) -> tuple[Shape, float]:
         return "bad", 0.0
     if text.isdigit():
         return "whole", float(text)
-    if re.fullmatch(r"[.,]\d+", text):
+    head, point, tail = text.partition(".")
+    if point and head.isdigit() and tail.isdigit():  # most numbers that are not whole
+        return _one_mark([head, tail], point)
+    if _MARK_FIRST.fullmatch(text):
         return ("point" if text[0] == "." else "comma"), float("0." + text[1:])
-    if re.fullmatch(r"\d+\.", text):
+    if _MARK_LAST.fullmatch(text):
         return "whole", float(text[:-1])
     if not _DIGITS.fullmatch(text):
         return "bad", 0.0
-    parts = re.split(r"[ ,.']", text)
+    parts = _MARK.split(text)
     marks = [c for c in text if not c.isdigit()]
     last = marks[-1]
     if len(marks) == 1:
@@ -184,18 +194,18 @@ def convention(
     occurs twice in a number groups thousands, so the other one is decimal.
     """
     count = dict.fromkeys(known, 1)
-    for body in bodies:
-        for piece in _DIGITS.findall(body):
+    for body, n in Counter(bodies).items():
+        for piece in () if body.isdigit() else _DIGITS.findall(body):
             mark = _decimal_mark(piece)
             if mark:
-                count[mark] = count.get(mark, 0) + 1
+                count[mark] = count.get(mark, 0) + n
     few, many = sorted(count, key=lambda m: count[m]) if len(count) == 2 else ("", "")
     if few and count[few] * CLEAR_MAJORITY <= count[many]:
         return Convention(frozenset(many), few, three_is, spaced)
     return Convention(frozenset(count), "", three_is, spaced)
 
 
-def spaces_group(bodies: Sequence[str], *, fewest: int = 2) -> float:
+def spaces_group(bodies: Collection[str], *, fewest: int = 2) -> float:
     """The largest amount in which a space groups thousands, 0 where the column does not show that it does: `1 200`
     beside 950 and `1 400`.
 
@@ -258,10 +268,13 @@ NUMBER = r"\d+(?:[.,]\d+)?"
 MIXED = rf"(?:{NUMBER}|\d+[ -]\d+/[1-9]\d*|\d+/[1-9]\d*)"
 
 
+_PARTED = re.compile(r"[ -]")
+
+
 def mixed_number(text: str) -> float:
     """A whole, decimal or mixed number: 20, 20.5, 20,5, 1/2, 20 1/2, 20-1/2."""
     whole, fraction = 0.0, text
-    parts = re.split(r"[ -]", text)
+    parts = _PARTED.split(text)
     if len(parts) == 2:
         whole, fraction = float(parts[0]), parts[1]
     if "/" in fraction:

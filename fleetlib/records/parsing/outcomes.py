@@ -9,6 +9,7 @@ import re
 
 from fleetlib.records.parsing.days_in_text import A_DAY
 from fleetlib.records.parsing.numbers import plain
+from fleetlib.records.parsing.once import once
 from fleetlib.records.parsing.other_languages import (
     BACK_ELSEWHERE,
     GIVEN_AWAY_ELSEWHERE,
@@ -139,6 +140,7 @@ _LISTED = re.compile(
 )
 
 
+@once
 def listing_told(text: str) -> str:
     """The part of a remark that seems to tell the day a piece was listed, as "listed 10/10"; "" where none does."""
     found = _LISTED.search(plain(text))
@@ -156,6 +158,7 @@ _HOW_IT_CAME = re.compile(
 )
 
 
+@once
 def present_said(text: str) -> bool:
     """Whether the remark on a piece without a price tells of a present: "my sister, no charge", "niece's birthday"; not
     how it came: "free from a neighbour".
@@ -167,10 +170,13 @@ def present_said(text: str) -> bool:
     return _PRESENT.search(body) is not None and not _HOW_IT_CAME.search(body)
 
 
+@once
 def remark_said(text: str) -> str | None:
     """What a remark seems to tell of the piece: "given away", "kept", "scrapped", "on hand" (it came back), or None."""
     body = plain(text)
     if _BACK.search(body) or re.search(BACK_ELSEWHERE, body):
         return ON_HAND
-    told = (*_LEFT.items(), *_LEFT_ELSEWHERE.items())
-    return next((said for said, words in told if re.search(words, body)), None)
+    return next((said for said, words in _TOLD if words.search(body)), None)
+
+
+_TOLD = [(s, re.compile(w)) for s, w in (*_LEFT.items(), *_LEFT_ELSEWHERE.items())]

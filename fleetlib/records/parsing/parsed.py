@@ -1,13 +1,14 @@
-"""What the different texts of one column were read as, as arrays."""
+"""What the different texts of one column were read as, as arrays; and the cells of such an array as plain values."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
 import numpy as np
+import pandas as pd
 
 from fleetlib.records.parsing.numbers import LEFT_OUT, Cell, shown
 from fleetlib.records.schema.columns import Column
@@ -100,3 +101,22 @@ def from_cells(cells: Sequence[Cell]) -> Reading:
         [c.why for c in cells],
         refused if refused.any() else None,
     )
+
+
+def frame_of(
+    rows: Sequence[Sequence[object]], columns: Sequence[str], kinds: Mapping[str, str] | None = None
+) -> pd.DataFrame:
+    """Rows as a frame: `line` holds whole numbers, columns without one of the `kinds` text."""
+    cells = [*zip(*rows, strict=True)] or [()] * len(columns)
+    types = {"line": "int64"} | dict(kinds or {})
+    made = {c: pd.array(v, dtype=types.get(c, "str")) for c, v in zip(columns, cells, strict=True)}  # type: ignore[call-overload]
+    return pd.DataFrame(made, copy=False)
+
+
+def plain_cells(column: pd.Series) -> list[Any]:
+    """The cells of `column`, None for missing, to go through them one by one; a day that comes again is made once."""
+    if not pd.api.types.is_datetime64_any_dtype(column):
+        return [None if v is None or v != v else v for v in column.tolist()]
+    codes, days = pd.factorize(column)  # -1: missing
+    each = [*days, None]
+    return [each[k] for k in codes.tolist()]

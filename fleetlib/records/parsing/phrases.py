@@ -139,6 +139,7 @@ _SHORT = re.compile(r"(?<!\d)(?P<n>\d+(?:[.,]\d+)?) ?(?:k|grand)\b")
 
 
 BARE = re.compile(r"[0-9]+(?:\.[0-9]+)?")  # most amounts are a number and no more
+SIGNED = re.compile(r"[$€£][0-9]+(?:,[0-9]{3})*(?:\.[0-9]+)?")  # or that behind a sign
 
 
 def phrase_of(body: str) -> Phrase:
@@ -149,7 +150,8 @@ def phrase_of(body: str) -> Phrase:
     >>> phrase_of("4 x 45").times
     4.0
     """
-    return Phrase(body) if BARE.fullmatch(body) else _taken_apart(body)
+    alone = BARE.fullmatch(body) or SIGNED.fullmatch(body)
+    return Phrase(body) if alone else _taken_apart(body)
 
 
 def _taken_apart(body: str) -> Phrase:

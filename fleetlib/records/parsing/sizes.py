@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
 from fleetlib.records.parsing.amounts import ONE_SIZE, read_sizes, unit_named
-from fleetlib.records.parsing.numbers import LEFT_OUT, MISSING_WORDS, MIXED, Cell, plain, shown
+from fleetlib.records.parsing.numbers import LEFT_OUT, MISSING_WORDS, MIXED, plain, shown
+from fleetlib.records.parsing.once import once
 from fleetlib.records.schema.columns import COLUMN, SIZES
 
 _LETTERS = {
@@ -40,43 +41,109 @@ def split_sizes(texts: Sequence[str], *, unit: str, order: Sequence[str] = SIZES
     """
     made = SplitSizes({s: [] for s in SIZES}, [], [])
     for text in texts:
-        _put_odd(made, _split(text, unit, tuple(order)))
+        values, why = _sides_of(text, unit, order)
+        for side, value in zip(SIZES, values, strict=True):
+            made.sides[side].append(value)
+        said = " x ".join(shown(v) or "?" for v in values)
+        made.shown.append("" if said == "? x ? x ?" else said)
+        made.why.append(why)
     return made
 
 
-def _put(made: SplitSizes, sides: Sequence[float], said: str, why: str) -> None:
-    for side, value in zip(SIZES, sides, strict=True):
-        made.sides[side].append(value)
-    made.shown.append(said)
-    made.why.append(why or _SPLIT)
+def sides_in(texts: Sequence[str], *, unit: str, order: Sequence[str]) -> np.ndarray:
+    """The three sides of each cell alone, as `split_sizes` takes them apart: a row a text, NaN for missing."""
+    sides = [_sides_of(text, unit, order)[0] for text in texts]
+    return np.array(sides, dtype=float).reshape(-1, len(SIZES))
 
 
-def _put_odd(made: SplitSizes, found: Mapping[str, Cell] | str | None) -> None:
-    if found is None or isinstance(found, str):
-        nothing = (np.nan, np.nan, np.nan)
-        _put(made, nothing, "", f"{LEFT_OUT}{found}" if found else "a word for nothing here")
-        return
-    values, wrong = [], ""
-    for side in SIZES:
-        value = found[side].value
-        if value is not None and not COLUMN[side].believes(float(value)):
-            wrong = wrong or f"{LEFT_OUT}{shown(value)} in is no size"
-            value = None
-        values.append(np.nan if value is None else float(value))
-    said = " x ".join(shown(v) or "?" for v in values)
-    _put(made, values, "" if said == "? x ? x ?" else said, wrong)
+def _sides_of(text: str, unit: str, order: Sequence[str]) -> tuple[list[float], str]:
+    """The sides of a cell, NaN for one that is missing or no size, and why."""
+    values, found = [np.nan] * len(SIZES), _measures(text)
+    if not isinstance(found, _Measures):
+        return values, f"{LEFT_OUT}{found}" if found else "a word for nothing here"
+    named = _in_order(found, order) if found.letters else found.named
+    if not named:
+        return values, f"{LEFT_OUT}names its sides only in part"
+    odd: dict[str, str] = {}
+    for part, side in zip(found.bare, named, strict=True):
+        value, refused, no_size = _side(part, found.unit or unit, side)
+        if refused:
+            return [np.nan] * len(SIZES), f"{LEFT_OUT}cannot be split: a part {refused}"
+        values[_PLACE[side]] = value
+        if no_size:
+            odd[side] = no_size
+    return values, next(filter(None, map(odd.get, SIZES)), "") if odd else _SPLIT
 
 
-@lru_cache(maxsize=8192)  # a column is tried in several units and orders, then read
-def _split(text: str, unit: str, order: Sequence[str]) -> Mapping[str, Cell] | str | None:  # noqa: C901 - one branch for each way to write a size
-    """A cell for each side; None for a blank, or the sentence that says what is wrong."""
+_PLACE = {side: k for k, side in enumerate(SIZES)}
+
+
+@once
+def _side(text: str, unit: str, side: str) -> tuple[float, str, str]:
+    """One side, NaN for none, why its cell is refused, and what is said where it is no size."""
+    cell = read_sizes([text], unit=unit)[0]
+    if cell.value is None:
+        return np.nan, cell.why if cell.refused else "", ""
+    value = float(cell.value)
+    if COLUMN[side].believes(value):
+        return value, "", ""
+    return np.nan, "", f"{LEFT_OUT}{shown(value)} in is no size"
+
+
+def _in_order(found: _Measures, order: Sequence[str]) -> tuple[str, ...]:
+    """The sides of measures that name them only in part. A letter at its usual place ("36 x 18 x 30h") settles the
+    others; at another it leaves them open, and none is known."""
+    order = found.order or order
+    if any(c and _LETTERS[c] != side for c, side in zip(found.letters, order, strict=True)):
+        return ()
+    rest = iter([side for side in order if side not in found.named])
+    return tuple(_LETTERS[c] if c else next(rest) for c in found.letters)
+
+
+class _Measures(NamedTuple):
+    """The measures of one cell, before it is known in which unit and order they are.
+
+    `named` are the sides that are named; where these are not all, `letters` says which measures name one. `order` is
+    the order that the cell says, `unit` the unit behind its last number that holds for all.
+    """
+
+    bare: tuple[str, ...]
+    named: tuple[str, ...]
+    letters: tuple[str, ...] = ()
+    order: tuple[str, ...] = ()
+    unit: str = ""
+
+
+@once  # a column is tried in several units and orders, then read
+def _measures(text: str) -> _Measures | str | None:
+    """The measures of a cell; None for a blank, or the sentence that says what is wrong."""
     body = plain(text)
     if not body or body in MISSING_WORDS:
         return None
-    written = _ORDER_SAID.search(body)
-    if written:
-        sides = [_LETTERS[c] for c in re.findall(r"[wdh]", written.group())]
-        order, body = sides, body.replace(written.group(), "").strip()
+    order: tuple[str, ...] = ()
+    if written := _ORDER_SAID.search(body):
+        order = tuple(_LETTERS[c] for c in _ONE_SIDE.findall(written.group()))
+        body = body.replace(written.group(), "").strip()
+    pieces = _pieces(body)
+    bare, named = _sides(pieces)
+    letters = _letters_of(pieces)
+    if "l" in letters and "w" in letters and "d" not in letters:
+        named = [_LENGTHWISE[n] for n in letters]  # length x width x height
+    if len(set(named)) != len(named):
+        return "names one side twice"
+    whole = len(named) == len(pieces)
+    if not whole and (len(pieces) != 3 or len(named) > 2):
+        return f"holds {len(pieces)} measure{'s' * (len(pieces) != 1)}, not width x depth x height"
+    if not bare:
+        return "holds no measure"
+    last = ONE_SIZE.fullmatch(bare[-1])
+    tail = unit_named(last["unit"]) if last else ""
+    unit = tail if tail and not any(_has_unit(b) for b in bare[:-1]) else ""
+    return _Measures(tuple(bare), tuple(named), () if whole else tuple(letters), order, unit)
+
+
+def _pieces(body: str) -> list[str]:
+    """The parts of a cell that are a measure each."""
     body = _AROUND.sub("", _AROUND.sub("", body)).strip()
     if body.startswith("(") and body.endswith(")"):
         body = body[1:-1].strip()
@@ -84,36 +151,11 @@ def _split(text: str, unit: str, order: Sequence[str]) -> Mapping[str, Cell] | s
     if _CROSSED.search(body):
         body = _DECIMAL_COMMA.sub(".", body)
     pieces = _of_round([p.strip() for p in _BETWEEN.split(body) if p.strip()])
-    if len(pieces) == 1:
-        pieces = _of_round(_undivided(body))
-    bare, named = _sides(pieces)
-    if "l" in _letters_of(pieces) and "w" in _letters_of(pieces) and "d" not in _letters_of(pieces):
-        named = [_LENGTHWISE[n] for n in _letters_of(pieces)]  # length x width x height
-    if len(set(named)) != len(named):
-        return "names one side twice"
-    if len(named) != len(pieces):
-        left = [side for side in order if side not in named]
-        if len(pieces) != 3 or len(named) > 2:
-            many = f"holds {len(pieces)} measure{'s' * (len(pieces) != 1)}"
-            return f"{many}, not width x depth x height"
-        rest = iter(left)
-        letters = _letters_of(pieces)
-        # a letter at its usual place ("36 x 18 x 30h") settles the others; at another it leaves them open
-        if any(c and _LETTERS[c] != side for c, side in zip(letters, order, strict=True)):
-            return "names its sides only in part"
-        named = [_LETTERS[c] if c else next(rest) for c in letters]
-    if not bare:
-        return "holds no measure"
-    last = ONE_SIZE.fullmatch(bare[-1])
-    tail = unit_named(last["unit"]) if last else ""
-    whole = tail and not any(_has_unit(b) for b in bare[:-1])
-    cells = read_sizes(bare, unit=tail if whole else unit)
-    wrong = next((c for c in cells if c.refused), None)
-    if wrong:
-        return f"cannot be split: a part {wrong.why}"
-    return {side: Cell(None) for side in SIZES} | dict(zip(named, cells, strict=True))
+    return _of_round(_undivided(body)) if len(pieces) == 1 else pieces
 
 
+_ONE_SIDE, _WORD, _AND = re.compile(r"[wdh]"), re.compile(r"[a-z]+"), re.compile(r"\band\b")
+_ENDS = re.compile(r"(?:([a-z]+)[ :=.]*)?.*?[ .]*?([a-z]+)?[. ]*")
 _ORDER_SAID = re.compile(r"\(?\b[wdh] ?x ?[wdh] ?x ?[wdh]\b\)?:?")
 _AROUND = re.compile(
     r"^(?:~|about|approx\.?|ca\.?|c\.|circa) ?(?=\d)|(?:[ ,]*(?:approx\.?|\(approx\)|ish)|[?!]+)$"
@@ -154,7 +196,7 @@ def _undivided(body: str) -> list[str]:
     if slashed:
         return [slashed[1], slashed[3], slashed[4]]
     parts = [m.group() for m in _NAMED_PARTS.finditer(body)]
-    rest = re.sub(r"\band\b", "", _NAMED_PARTS.sub("", body)).strip(" ,;")
+    rest = _AND.sub("", _NAMED_PARTS.sub("", body)).strip(" ,;")
     return parts if parts and not rest else [body]
 
 
@@ -162,7 +204,7 @@ def _letters_of(pieces: list[str]) -> list[str]:
     """For each part the first letter of the side it names (tall is h), or ""."""
     found = []
     for piece in pieces:
-        words = [w for w in re.findall(r"[a-z]+", piece) if w in _LETTERS]
+        words = [w for w in _WORD.findall(piece) if w in _LETTERS]
         letter = words[0][0] if words else ""
         found.append("h" if letter == "t" else letter)
     return found
@@ -172,7 +214,7 @@ def _sides(pieces: list[str]) -> tuple[list[str], list[str]]:
     """The parts without their side letters, and the sides that were named."""
     bare, named = [], []
     for piece in pieces:
-        match = re.fullmatch(r"(?:([a-z]+)[ :=.]*)?.*?[ .]*?([a-z]+)?[. ]*", piece)
+        match = _ENDS.fullmatch(piece)
         front, back = match.groups() if match else (None, None)
         if front in _LETTERS:
             named.append(_LETTERS[front])

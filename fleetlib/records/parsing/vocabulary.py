@@ -28,6 +28,7 @@ from fleetlib.records.parsing.inside import (
     wood_inside,
 )
 from fleetlib.records.parsing.numbers import plain
+from fleetlib.records.parsing.once import once
 from fleetlib.records.parsing.other_languages import FINISHES as OTHER_FINISHES
 from fleetlib.records.parsing.other_languages import KINDS, more
 from fleetlib.records.parsing.other_languages import WOODS as OTHER_WOODS
@@ -305,6 +306,7 @@ _COLOUR = re.compile(
 _SPACES = re.compile(r"[\s_\-–—/]+")
 
 
+@once
 def word_key(text: str) -> str:
     """`text` as it is looked up: small letters, spaces for hyphens and underscores, no edges.
 
