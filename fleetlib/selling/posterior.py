@@ -220,7 +220,7 @@ def _log_posteriors(thetas: np.ndarray, data: SellingData, assumed: Assumptions)
         return value
     at_once = max(_CELLS // (len(data.z) * len(NODES)), 1)
     parts = [thetas[i : i + at_once] for i in range(0, len(thetas), at_once)]
-    return value + np.concatenate([_log_fits(part, data, assumed) for part in parts])
+    return np.asarray(value + np.concatenate([_log_fits(p, data, assumed) for p in parts]))
 
 
 def _log_fits(thetas: np.ndarray, data: SellingData, assumed: Assumptions) -> np.ndarray:
