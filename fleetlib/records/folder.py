@@ -182,8 +182,10 @@ def read_records(
         flips[column] = flips[column] - lives.refunded
     flips["profit_per_hour"] = flips["profit"] / flips["hours"].where(flips["hours"] > 0)
     flips = with_own_groups(flips, chosen)
-    past, _, _ = fill_own_prices(back.sales, log.rows)
-    past = with_own_groups(derive(past, settings=chosen, as_of=today), chosen)
+    past = flips.iloc[:0]
+    if len(back.sales):
+        past, _, _ = fill_own_prices(back.sales, log.rows)
+        past = with_own_groups(derive(past, settings=chosen, as_of=today), chosen)
     aside = pd.concat([events.set_aside, supplies.set_aside, log.set_aside], ignore_index=True)
     still = still_asked(clean.to_answer, lives.events, events.listed)
     settled = _settled(clean.questions, laid.changes)
@@ -264,12 +266,9 @@ def _questions(lives: Lives, back: CameBack) -> pd.DataFrame:
 
 def _settled(questions: pd.DataFrame, laid: pd.DataFrame) -> pd.Series:
     """Which questions about a blank cell an event has answered by filling it."""
-    filled = set(
-        laid.loc[laid["was"].eq("") & laid["now"].ne(""), ["line", "column"]].itertuples(
-            index=False, name=None
-        )
-    )
-    cells = questions[["line", "column"]].itertuples(index=False, name=None)
+    made = zip(*(laid[c].tolist() for c in ("line", "column", "was", "now")), strict=True)
+    filled = {(line, column) for line, column, was, now in made if was == "" != now}
+    cells = zip(questions["line"].tolist(), questions["column"].tolist(), strict=True)
     return pd.Series([c in filled for c in cells], index=questions.index, dtype=bool)
 
 
@@ -288,7 +287,7 @@ def _call_by_their_names(
     own = flips["piece"].dropna().astype(str)
     once = own[~own.str.casefold().duplicated(keep=False)]
     names = {name.casefold(): name for name in once}
-    logged = [str(n) for f in files if len(f.rows) for n in f.rows["piece"]]
+    logged = [str(n) for f in files if len(f.rows) for n in f.rows["piece"].tolist()]
     new = {str(n).casefold() for f in files if len(f.rows) for n in _begun(f.rows)}
     before = made_before(
         flips, [n for n in dict.fromkeys(logged) if n.casefold() not in new], own_kinds
@@ -296,7 +295,8 @@ def _call_by_their_names(
     names |= {name.casefold(): now for name, (now, _) in before.items()}
     for file in files:
         if len(file.rows):
-            file.rows["piece"] = [names.get(str(n).casefold(), n) for n in file.rows["piece"]]
+            logged_as = file.rows["piece"].tolist()
+            file.rows["piece"] = [names.get(str(n).casefold(), n) for n in logged_as]
     return [
         f'"{name}" was logged, which is {now} now: {why}.' for name, (now, why) in before.items()
     ]

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.records.parsing.numbers import shown
-from fleetlib.records.parsing.parsed import plain_cells
+from fleetlib.records.parsing.parsed import frame_of, plain_cells
 
 STANDS_IN = "the first asking price stands in; no advice was saved before the listing"
 
@@ -76,15 +76,11 @@ def fill_own_prices(
             filled.append(place)
         prices.append(np.nan if price is None else price)
     made["gut_price"] = pd.Series(prices, index=made.index, dtype="float64")
-    changes = pd.DataFrame(
-        {
-            "line": made["line"].to_numpy()[filled],
-            "column": "gut_price",
-            "was": "",
-            "now": [shown(prices[i]) for i in filled],
-            "why": STANDS_IN,
-        }
-    )
+    lines = made["line"].to_numpy()[filled].tolist()
+    rows = [
+        (n, "gut_price", "", shown(prices[i]), STANDS_IN)
+        for n, i in zip(lines, filled, strict=True)
+    ]
     notes = []
     if filled:
         notes.append(
@@ -95,7 +91,7 @@ def fill_own_prices(
             f"gut_price: missing for {len(held)} piece(s) whose asking price came after saved advice "
             f"({', '.join(held[:6])})."
         )
-    return made, changes.astype(dict.fromkeys(("column", "was", "now", "why"), "str")), notes
+    return made, frame_of(rows, ["line", "column", "was", "now", "why"]), notes
 
 
 def _saved_gut_prices(advice_log: pd.DataFrame) -> dict[str, float]:

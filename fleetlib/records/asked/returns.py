@@ -132,7 +132,8 @@ def about_returns(
     flips: pd.DataFrame, known: Mapping[int, Return], settings: Settings, as_of: date
 ) -> Iterator[Question]:
     """One question a piece that is said to have come back: is it up again, and since when? `known` by line."""
-    for row in flips[flips["outcome"].eq(CAME_BACK)].to_dict("records"):
+    back = flips["outcome"].eq(CAME_BACK)
+    for row in flips[back].to_dict("records") if back.any() else ():
         piece, note, sold_on = str(row["piece"]), row["notes"], row["sold_on"]
         said = known[int(row["line"])].answered
         early = _answered_day(said, settings, as_of)

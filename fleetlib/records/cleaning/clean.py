@@ -449,8 +449,8 @@ def _list_hidden(table: TextTable, headings: Headings, changes: Changes) -> None
 def in_order(flips: pd.DataFrame) -> pd.DataFrame:
     """The columns as promised: the canonical ones, line, the derived ones, the person's own."""
     first = [*NAMES, "line", *DERIVED_NAMES]
-    own = [c for c in flips.columns if c not in set(first)]
-    return pd.DataFrame({c: flips[c] for c in (*first, *own)}, copy=False)
+    places = [*first, *(c for c in flips.columns if c not in set(first))]
+    return flips if places == [*flips.columns] else flips[places]
 
 
 def _complete(read: dict[str, np.ndarray], rows: int) -> dict[str, np.ndarray]:

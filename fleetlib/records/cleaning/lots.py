@@ -9,8 +9,10 @@ import pandas as pd
 
 from fleetlib.records.cleaning.changes import no_changes
 from fleetlib.records.parsing.numbers import shown
+from fleetlib.records.parsing.parsed import frame_of
 
 _WEIGHTS = ("gut_price", "asking_price", "sale_price", "last_asking_price")
+_OF_A_LOT = ["line", "piece", "bought_lot", "buy_price", *_WEIGHTS]
 
 
 def split_lots(flips: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame, list[str]]:
@@ -22,10 +24,11 @@ def split_lots(flips: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame, list[st
     """
     if flips["bought_lot"].isna().all():
         return flips, no_changes(), []
-    made = flips.copy(deep=False)
+    made, prices = flips.copy(deep=False), flips["buy_price"].copy()
+    cells = made.loc[made["bought_lot"].notna(), _OF_A_LOT]
     notes: list[str] = []
     rows: list[tuple[int, str, str, str, str]] = []
-    for lot, group in made[made["bought_lot"].notna()].groupby("bought_lot", sort=True):
+    for lot, group in cells.groupby("bought_lot", sort=True):
         priced = group["buy_price"].dropna()
         if len(group) < 2:
             continue
@@ -47,20 +50,19 @@ def split_lots(flips: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame, list[st
         total = float(priced.iloc[0])
         weights, by = _weights(group)
         parts = parts_in_cents(total, weights)
-        made.loc[group.index, "buy_price"] = parts
-        for (_, row), part in zip(group.iterrows(), parts, strict=True):
-            was = shown(row["buy_price"])
+        prices.loc[group.index] = parts
+        for line, own, part in zip(group["line"], group["buy_price"], parts, strict=True):
+            was = shown(own)
             if was != shown(part):
                 why = f"lot {lot}, bought for {shown(total)}, split {by}"
-                rows.append((int(row["line"]), "buy_price", was, shown(part), why))
+                rows.append((int(line), "buy_price", was, shown(part), why))
         notes.append(
             f"Lot {lot}: {shown(total)} was split over {len(group)} pieces {by}: "
             + ", ".join(f"{p} {shown(v)}" for p, v in zip(group["piece"], parts, strict=True))
             + "."
         )
-    changes = pd.DataFrame(rows, columns=["line", "column", "was", "now", "why"])
-    text = dict.fromkeys(("column", "was", "now", "why"), "str")
-    return made, changes.astype({"line": "int64", **text}), notes
+    made["buy_price"] = prices
+    return made, frame_of(rows, ["line", "column", "was", "now", "why"]), notes
 
 
 def _weights(group: pd.DataFrame) -> tuple[np.ndarray, str]:

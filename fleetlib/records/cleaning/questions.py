@@ -17,6 +17,7 @@ from fleetlib.records.asked.cells import ODD
 from fleetlib.records.asked.usual_sizes import BANDS
 from fleetlib.records.parsing.cut_short import cut_short
 from fleetlib.records.parsing.numbers import shown
+from fleetlib.records.parsing.parsed import frame_of
 from fleetlib.records.parsing.vocabulary import known_words, may_be
 from fleetlib.records.parsing.words import read_types
 from fleetlib.records.schema.columns import DATES, NUMBERS, SIZES
@@ -109,8 +110,9 @@ def questions_about(
         "Rows that are the same in every cell; give each its name if they are two pieces, delete one if not",
     )
     columns = ["line", "piece", "column", "value", "question"]
-    made = pd.concat(parts) if parts else pd.DataFrame(columns=columns)
-    made = made.astype(dict.fromkeys(columns[1:], "str") | {"line": "int64"})
+    if not parts:
+        return frame_of([], columns), notes
+    made = pd.concat(parts).astype(dict.fromkeys(columns[1:], "str") | {"line": "int64"})
     return made.sort_values("line", kind="stable").reset_index(drop=True), notes
 
 
@@ -182,13 +184,22 @@ def _look_alike(flips: pd.DataFrame, named: np.ndarray) -> np.ndarray:
     return made
 
 
+def _first_lines(flips: pd.DataFrame, column: str) -> dict[str, int]:
+    """Each word of `column`, and the first line in which it stands."""
+    found: dict[str, int] = {}
+    for word, line in zip(flips[column].tolist(), flips["line"].tolist(), strict=True):
+        if isinstance(word, str):
+            found.setdefault(word, line)
+    return found
+
+
 def unknown_kinds(flips: pd.DataFrame, settings: Settings) -> list[str]:
     """The note on kinds of piece that are no word of ours nor the owner's, and near none; at most one."""
-    first = flips.dropna(subset=["furniture_type"]).drop_duplicates("furniture_type")
-    kinds = [str(kind) for kind in first["furniture_type"]]
+    first = _first_lines(flips, "furniture_type")
+    kinds = list(first)
     found = read_types(kinds, settings)
     meant = {*known_words("furniture_type"), *settings.words.get("furniture_type", {}).values()}
-    rows = zip(kinds, first["line"], found.questions, found.suggestions, strict=True)
+    rows = zip(kinds, first.values(), found.questions, found.suggestions, strict=True)
     strange = [
         f"line {line}: {kind}" for kind, line, q, n in rows if kind not in meant and not (q or n)
     ]
@@ -207,11 +218,9 @@ def unknown_words(flips: pd.DataFrame, settings: Settings) -> list[str]:
     for column, name in (("wood", "Woods"), ("finish", "Finishes")):
         own = settings.words.get(column, {})
         meant = {*known_words(column), *own, *own.values()}
-        first = flips.dropna(subset=[column]).drop_duplicates(column)
-        rows = zip(first[column].astype(str), first["line"], strict=True)
         strange = [
             f"line {n}: {w}"
-            for w, n in rows
+            for w, n in _first_lines(flips, column).items()
             if w not in meant
             and not (may_be(column, w) or (column == "wood" and cut_short(column, w)))
         ]
@@ -254,14 +263,15 @@ def unread_cells(
         UNPRICED_SALES,
     )
     notes = [Noted(n, "unpriced sales") for n in notes]
-    on_hand = flips[flips["status"].isin(["listed", "in work"])].set_index("line")["piece"]
+    cells = (flips[c].tolist() for c in ("line", "piece", "status"))
+    on_hand = {n: piece for n, piece, s in zip(*cells, strict=True) if s in ("listed", "in work")}
     for columns, said, note in _UNREAD_ON_HAND:
         before = len(notes)
         ask(
             [
                 (line, on_hand[line], column, text, said.format(column=column, typed=text))
                 for (line, column), text in sorted(unread.items())
-                if line in on_hand.index and column in columns
+                if line in on_hand and column in columns
             ],
             note,
         )
@@ -269,7 +279,7 @@ def unread_cells(
             notes[before:] = [Noted(n, "unread leaving") for n in notes[before:]]
     if not rows:
         return questions, []
-    more = pd.DataFrame(rows, columns=questions.columns).astype(questions.dtypes.to_dict())
+    more = frame_of(rows, list(questions.columns))
     made = pd.concat([questions, more]).sort_values("line", kind="stable", ignore_index=True)
     return made, notes
 

@@ -13,6 +13,7 @@ from fleetlib.records.cleaning.columns import Cleaned
 from fleetlib.records.files.not_pieces import Judged
 from fleetlib.records.files.splitting import Broken
 from fleetlib.records.parsing.numbers import shown
+from fleetlib.records.parsing.parsed import frame_of
 from fleetlib.records.parsing.vocabulary import NOT_A_PIECE
 
 Values = Mapping[str, np.ndarray]
@@ -90,9 +91,13 @@ def _copies(values: Values, named: np.ndarray, gone: set[int]) -> dict[int, Judg
     rows = np.array([i for i in np.flatnonzero(again) if i not in gone], dtype=int)
     if not len(rows):
         return {}
-    cells = pd.DataFrame({name: column[rows] for name, column in values.items()})
     found: dict[int, Judged] = {}
-    for i in rows[cells.duplicated(keep="first").to_numpy()].tolist():
+    before = set[tuple[object, ...]]()
+    for i in rows.tolist():
+        cells = tuple(None if v != v else v for v in (column[i] for column in values.values()))
+        if cells not in before:
+            before.add(cells)
+            continue
         name = str(values["piece"][i])
         found[i] = (
             "piece",
@@ -132,5 +137,4 @@ def set_aside_table(
     rows += [(b.line, "", b.value, b.reason, b.remedy, b.text) for b in broken]
     rows.sort(key=lambda row: row[0])
     columns = ["line", "column", "value", "reason", "remedy", "text"]
-    made = pd.DataFrame(rows, columns=columns)
-    return made.astype(dict.fromkeys(columns[1:], "str") | {"line": "int64"})
+    return frame_of(rows, columns)

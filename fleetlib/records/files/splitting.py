@@ -281,14 +281,15 @@ def _columns(
     frame = tokenised(text, spans(starts[even], ends[even]), mark, width)
     if frame is None or len(frame) + len(odd) != rows:
         return None
-    columns = []
-    for place in range(width):
-        cells = frame[place].to_numpy()
-        del frame[place]
+    columns: list[TextColumn] = []
+    arrays = [frame[place].to_numpy() for place in range(width)]
+    del frame
+    while arrays:  # let go of one by one
+        cells = arrays.pop(0)
         if odd:
             whole = np.empty(rows, dtype=object)
             whole[even] = cells
-            whole[places] = [row[place] for row in odd.values()]
+            whole[places] = [row[len(columns)] for row in odd.values()]
             cells = whole
         columns.append(column_of(cells))
     return columns

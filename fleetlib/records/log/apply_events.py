@@ -18,7 +18,7 @@ from fleetlib.records.cleaning.questions import LEAST_OF_ASK, MOST_OF_ASK
 from fleetlib.records.parsing.numbers import shown
 from fleetlib.records.parsing.once import once
 from fleetlib.records.parsing.outcomes import outcome_said
-from fleetlib.records.parsing.parsed import plain_cells
+from fleetlib.records.parsing.parsed import frame_of, plain_cells
 from fleetlib.records.parsing.vocabulary import word_key
 from fleetlib.records.schema.columns import LEFT_UNSOLD, STEPS, WITHDRAWN
 
@@ -286,16 +286,10 @@ class _Laying:
                 made[column] = pd.Series(cells, index=made.index, dtype=made[column].dtype)
             else:
                 made[column] = np.array([np.nan if v is None else v for v in cells], dtype=float)
-        changes = pd.DataFrame(self.changes, columns=["line", "column", "was", "now", "why"])
-        asked = pd.DataFrame(
-            self.questions, columns=["line", "piece", "column", "value", "question"]
-        )
+        changes = frame_of(self.changes, ["line", "column", "was", "now", "why"])
+        asked = frame_of(self.questions, ["line", "piece", "column", "value", "question"])
         away = pd.DataFrame(self.away, columns=["on", "piece", "event", "amount", "note", "line"])
-        return Laid(made, _typed(changes), _typed(asked), self.notes, away)
-
-
-def _typed(frame: pd.DataFrame) -> pd.DataFrame:
-    return frame.astype({c: "str" for c in frame.columns if c != "line"} | {"line": "int64"})
+        return Laid(made, changes, asked, self.notes, away)
 
 
 def _as_text(value: Any) -> str:

@@ -71,9 +71,9 @@ def listed_anew(
         anew = after & (events["on"] == sale["again_on"])
         changes += _list_anew(work, rows[0], laid.flips.iloc[0], sale, asked=bool(anew.any()))
     none = work.iloc[:0]
-    made = pd.concat([none, *sales]) if sales else none
+    made = pd.concat([none, *sales]).astype(work.dtypes.to_dict()) if sales else none
     made = made.set_axis(pd.RangeIndex(len(work), len(work) + len(made)), axis=0)
-    return CameBack(work, made.astype(work.dtypes.to_dict()), events[~over], changes, questions)
+    return CameBack(work, made, events[~over], changes, questions)
 
 
 def _list_anew(

@@ -24,7 +24,7 @@ from fleetlib.records.cleaning.changes import left_out
 from fleetlib.records.log.came_back import RETURNED
 from fleetlib.records.log.cells import OF_THE_SALE, cells_of, cleaned, details, read_cells
 from fleetlib.records.log.regroup import Regrouping
-from fleetlib.records.parsing.parsed import shown
+from fleetlib.records.parsing.parsed import frame_of, shown
 from fleetlib.records.schema.columns import CAME_BACK, NAMES
 
 ENDED_COLUMNS = (
@@ -71,24 +71,15 @@ def live(
     groups.run()
     work.flips = groups.flips
     laid = work.sales(groups.events, came_back or {})
-    made = pd.DataFrame(work.ended, columns=list(ENDED_COLUMNS))
     kinds = dict.fromkeys(
         ("sale_price", "selling_fees", "delivery_charged", "given_back"), "float64"
     )
-    kinds |= {
-        "sold_on": "datetime64[ns]",
-        "ended_on": "datetime64[ns]",
-        "again_on": "datetime64[ns]",
-        "piece": "str",
-        "how": "str",
-        "up": "bool",
-        "line": "int64",
-    }
+    kinds |= dict.fromkeys(("sold_on", "ended_on", "again_on"), "datetime64[ns]") | {"up": "bool"}
     refunded = pd.Series(work.refunded, dtype="float64").reindex(work.flips.index, fill_value=0.0)
     return Lives(
         flips=work.flips,
         events=laid,
-        ended=made.astype(kinds),
+        ended=frame_of(work.ended, ENDED_COLUMNS, kinds),
         changes=work.changes,
         questions=groups.questions + work.questions,
         notes=groups.notes + work.notes,
@@ -205,11 +196,13 @@ class _Lives:
         )
         names = self.flips["piece"].str.casefold()
         came = self.flips["outcome"].eq(CAME_BACK)
-        logs = dict(list(made[given].groupby(made["piece"].str.casefold(), sort=False)))
+        logs: dict[str, list[tuple[Any, Any]]] = {}
+        log = made[given].sort_values(["on", "line"], kind="stable")
+        for i, e in zip(log.index, log.to_dict("records"), strict=True):
+            logs.setdefault(e["piece"].casefold(), []).append((i, e))
         alone = names.isin(list(logs)) & ~names.duplicated(keep=False)
         for at in self.flips.index[alone | came]:
-            log = logs[names[at]] if alone[at] else made.iloc[:0]
-            steps = list(log.sort_values(["on", "line"], kind="stable").iterrows())
+            steps = logs[names[at]] if alone[at] else []
             if came[at]:
                 self.flips.at[at, "outcome"] = None
                 self._own_return(at, steps, known.get(int(self.flips.at[at, "line"]), Return()))

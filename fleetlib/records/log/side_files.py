@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from operator import itemgetter
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,7 @@ from fleetlib.records.log.undo import standing_entries, worded
 from fleetlib.records.parsing.amounts import read_hours, read_money
 from fleetlib.records.parsing.dates import read_dates
 from fleetlib.records.parsing.numbers import plain
+from fleetlib.records.parsing.parsed import frame_of
 from fleetlib.records.parsing.vocabulary import word_key
 
 EVENT_COLUMNS = ("on", "piece", "event", "amount", "note")
@@ -125,9 +127,7 @@ class _Raw:
             )
 
     def frame(self) -> pd.DataFrame:
-        made = pd.DataFrame(self.aside, columns=list(_ASIDE))
-        types = {c: "str" for c in _ASIDE if c != "line"} | {"line": "int64"}
-        return made.astype(types).sort_values("line", kind="stable").reset_index(drop=True)
+        return frame_of(sorted(self.aside, key=itemgetter(1)), _ASIDE)
 
 
 def _read(path: Path, columns: Sequence[str], needed: Sequence[str]) -> _Raw:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -101,6 +101,16 @@ def from_cells(cells: Sequence[Cell]) -> Reading:
         [c.why for c in cells],
         refused if refused.any() else None,
     )
+
+
+def frame_of(
+    rows: Sequence[Sequence[object]], columns: Sequence[str], kinds: Mapping[str, str] | None = None
+) -> pd.DataFrame:
+    """Rows as a frame: `line` holds whole numbers, columns without one of the `kinds` text."""
+    cells = [*zip(*rows, strict=True)] or [()] * len(columns)
+    types = {"line": "int64"} | dict(kinds or {})
+    made = {c: pd.array(v, dtype=types.get(c, "str")) for c, v in zip(columns, cells, strict=True)}  # type: ignore[call-overload]
+    return pd.DataFrame(made, copy=False)
 
 
 def plain_cells(column: pd.Series) -> list[Any]:
