@@ -80,6 +80,8 @@ def usual_prices(records: Records, prices: PriceFit | None) -> np.ndarray:
     if prices is None or len(prices.sales) < FEWEST_SALES_TO_ANCHOR:
         return gut
     usual, asked = np.full(len(flips), np.nan), newest_listings(flips)
+    fitted = flips.index.get_indexer(prices.sales.index)
+    asked[fitted] = False
     usual[asked] = prices.usual(flips[asked], at_own_time=True)
-    usual[flips.index.get_indexer(prices.sales.index)] = prices.usual_left_out()
+    usual[fitted] = prices.usual_left_out()
     return usual

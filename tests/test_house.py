@@ -156,7 +156,7 @@ def test_asking_the_command_line_for_help_loads_nothing_heavy() -> None:
     assert done.stdout.strip() == "[]"
 
 
-@pytest.mark.parametrize("word", ["price", "earnings", "review"])
+@pytest.mark.parametrize("word", ["price", "earnings", "review", "buy"])
 def test_an_answer_needs_neither_the_drawing_nor_the_statistics_libraries(word: str) -> None:
     spare = "{'scipy.stats', 'sklearn', 'statsmodels', 'seaborn', 'matplotlib', 'openpyxl', 'ipywidgets'}"
     code = (

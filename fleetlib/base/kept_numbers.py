@@ -240,25 +240,25 @@ def _maker() -> str:
 
 def _feed(found: Any, given: object) -> None:
     """Add the content of `given` to a hash, kind and length with it, so that no two contents are the same."""
-    if isinstance(given, np.ndarray):
+    if given is None or isinstance(given, str | bytes | bool | int | float | date | np.generic):
+        found.update(f"{type(given).__name__} {given!r}\n".encode("utf-8", "surrogatepass"))
+    elif isinstance(given, np.ndarray):
         if given.dtype == object:
             raise TypeError("an array of objects has no content of its own")
         found.update(f"array {given.dtype.str} {given.shape}\n".encode())
         found.update(np.ascontiguousarray(given).reshape(-1).view(np.uint8).data)
+    elif isinstance(given, tuple | list):
+        found.update(f"row {len(given)}\n".encode())
+        for part in given:
+            _feed(found, part)
     elif dataclasses.is_dataclass(given):
         names = [f.name for f in dataclasses.fields(given)]
         found.update(f"{type(given).__name__} {names}\n".encode())
         for name in names:
             _feed(found, getattr(given, name))
-    elif isinstance(given, tuple | list):
-        found.update(f"row {len(given)}\n".encode())
-        for part in given:
-            _feed(found, part)
     elif isinstance(given, Mapping):
         _feed(found, tuple(given.items()))
     elif isinstance(given, frozenset):
         _feed(found, tuple(sorted(given, key=repr)))
-    elif given is None or isinstance(given, str | bytes | bool | int | float | date | np.generic):
-        found.update(f"{type(given).__name__} {given!r}\n".encode("utf-8", "surrogatepass"))
     else:
         raise TypeError(f"{type(given).__name__} has no content that could be told from another's")

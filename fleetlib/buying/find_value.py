@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from scipy import stats
+from scipy.special import ndtri
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.base.money import format_money
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 SEED = 2026
 DRAWS = 10_000
-_FIFTHS = stats.norm.ppf([0.1, 0.3, 0.5, 0.7, 0.9])  # the middle of each fifth of a standard normal
+_FIFTHS = ndtri([0.1, 0.3, 0.5, 0.7, 0.9])  # the middle of each fifth of a standard normal
 _FEW = 5  # pieces of a type with both dates before the type has its own working time
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -15,7 +16,7 @@ FEWEST = 3  # pieces under which a group's figure says too little
 SEED = 2026
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Group:
     """The pieces of one group whose hours and money are known, all (n,).
 
@@ -26,10 +27,15 @@ class Group:
     hours: np.ndarray
     variance: np.ndarray
 
-    @property
+    @cached_property
     def per_hour(self) -> float:
         """Sum of profit over sum of hours; NaN without hours."""
         return float(ratio_of_totals(self.profit, self.hours))
+
+    @cached_property
+    def spread(self) -> float:
+        """The jackknife standard error of that; NaN under two pieces."""
+        return jackknife_error(self.profit, self.hours)
 
     def ratio(self, level: float) -> Ratio:
         """The pay with Fieller's interval at `level`."""
@@ -88,10 +94,9 @@ def _rate_variances(groups: list[Group]) -> np.ndarray:
     counts = np.array([len(g.hours) for g in groups], dtype=float)
     squares, freedoms = np.zeros(len(groups)), np.zeros(len(groups))
     for j, g in enumerate(groups):
-        spread = jackknife_error(g.profit, g.hours)
-        if math.isfinite(spread):
+        if math.isfinite(g.spread):
             freedoms[j] = counts[j] - 1
-            squares[j] = counts[j] * spread**2 * freedoms[j]
+            squares[j] = counts[j] * g.spread**2 * freedoms[j]
     if not freedoms.sum():
         return np.full(len(groups), math.nan)
     unsold = np.array([g.variance.sum() / g.hours.sum() ** 2 for g in groups])

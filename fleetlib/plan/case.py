@@ -31,12 +31,13 @@ from fleetlib.plan.solver.path import (
     path_worth,
     plan_markdowns,
 )
+from fleetlib.plan.solver.worth_and_chance_sold import NOTHING_YET
 from fleetlib.price.estimate import prices_for
 from fleetlib.records.listing_history import ListedSoFar, listed_so_far
 from fleetlib.records.own_price import first_advice, own_price
 from fleetlib.records.piece import Piece
 from fleetlib.records.rows_by_name import rows_named
-from fleetlib.selling.hazard import Hazard
+from fleetlib.selling.hazard import Hazard, log_exposures, log_rates, log_stretches
 from fleetlib.selling.market import Draws, market_for
 
 if TYPE_CHECKING:
@@ -132,9 +133,14 @@ class Case:
         """Where the plan starts under `hazard`."""
         if self.so_far is None:
             return Start(wait=self.first_dated_change)
+        return Start(float(self._gone_by([hazard])[0]), self.so_far.ask, self.first_dated_change)
+
+    def _gone_by(self, hazards: Sequence[Hazard]) -> np.ndarray:
+        """(H,) log X of the weeks gone by unsold under each of H hazards."""
         gone = self.so_far
-        exposure = hazard.log_exposure(gone.asks, gone.since, gone.days)
-        return Start(exposure, gone.ask, self.first_dated_change)
+        if gone is None:
+            return np.full(len(hazards), NOTHING_YET)
+        return log_exposures(hazards, gone.asks, gone.since, gone.days)
 
     def market(self, hazard: Hazard, asks: np.ndarray | None = None) -> Market:
         """The market of this piece over the plan's periods, at `asks` (default: those to choose from).
@@ -162,7 +168,7 @@ class Case:
             self._own_draws if hazards is self.draws else self._of_any_ask(hazards)
         )
         return Draws(
-            log_rate=np.array([hazard.log_rate(asks) for hazard in hazards]),
+            log_rate=log_rates(hazards, asks),
             log_week=weeks,
             spread=spread,
             log_exposure=exposure,
@@ -176,9 +182,9 @@ class Case:
     def _of_any_ask(self, hazards: Sequence[Hazard]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """log_week, spread and log_exposure of `Draws`, which are the same whatever is asked."""
         return (
-            np.array([hazard.log_stretch(self.edges) for hazard in hazards]),
+            log_stretches(hazards, self.edges),
             np.array([hazard.sensitivity * hazard.frailty_sd for hazard in hazards]),
-            np.array([self.start(hazard).log_exposure for hazard in hazards]),
+            self._gone_by(hazards),
         )
 
     def sold_by(self, prices: np.ndarray, hazards: Sequence[Hazard]) -> np.ndarray:

@@ -92,13 +92,16 @@ def outcomes(
 
 def outcomes_over_draws(fits: Fits, case: Case, prices: np.ndarray) -> Outcomes:
     """The same with what is uncertain about the shop's buyers: the average over the fit's alternatives."""
-    kind = case.piece.furniture_type
-    made = [
-        outcomes(case, prices, hazard=fits.selling.hazard(kind, case.usual, case.gut, draw=draw))
-        for draw in range(len(fits.selling.draws))
-    ]
+    kind, asks = case.piece.furniture_type, np.asarray(prices, dtype=float)
+    draws = range(len(fits.selling.draws))
+    hazards = [fits.selling.hazard(kind, case.usual, case.gut, draw=draw) for draw in draws]
+    one = outcomes(case, asks, hazard=hazards[0])  # the next ones differ in the chances alone
+    chances = np.ones((len(hazards), 1))
+    if len(asks):
+        sold = case.sold_by(asks, hazards)
+        chances = np.column_stack([np.diff(sold, prepend=0.0), 1 - sold[:, -1]])
     return Outcomes(
-        nets=np.concatenate([o.nets for o in made]),
-        days=np.concatenate([o.days for o in made]),
-        chances=np.concatenate([o.chances for o in made]) / len(made),
+        nets=np.tile(one.nets, len(hazards)),
+        days=np.tile(one.days, len(hazards)),
+        chances=chances.ravel() / len(hazards),
     )

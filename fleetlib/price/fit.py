@@ -109,6 +109,7 @@ class PriceFit:
     notes: tuple[str, ...] = ()
     # What was asked of many pieces at once (`tell_together`), by piece, at the reference days.
     told: dict[Any, _Told] = field(default_factory=dict, init=False, repr=False)
+    _usual: list[Mixture] = field(default_factory=list, init=False, repr=False)  # once it was asked
 
     def tell_together(self, pieces: Sequence[Any]) -> None:
         """Work out what will be asked of each of `pieces` at once: for many, a small part of the time one by one.
@@ -159,10 +160,12 @@ class PriceFit:
         leave-one-out error; how strongly each feature counts is kept from the full fit. The days listed are the
         usual ones, since nobody knows them when a piece is priced.
         """
-        columns = model_columns(self.sales, as_of=self.as_of, days=self.reference_days)
-        S, own = self.regressor.likeness(columns)
-        told = predictive(self.pool, S, own, own_sale_left_out=True)
-        return told.moved(self.regressor.believed(columns))
+        if not self._usual:
+            columns = model_columns(self.sales, as_of=self.as_of, days=self.reference_days)
+            S, own = self.regressor.likeness(columns)
+            told = predictive(self.pool, S, own, own_sale_left_out=True)
+            self._usual.append(told.moved(self.regressor.believed(columns)))
+        return self._usual[0]
 
     def distribution(self, piece: Any, *, days: float | None = None) -> PriceDistribution:
         """The distribution of one piece's sale price on `sale_day`, at `days` listed (default: reference)."""

@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 
 from fleetlib.records.piece import Piece
-from fleetlib.records.rows_by_name import rows_named
+from fleetlib.records.rows_by_name import once_of
 
 OPEN_OFFER_DAYS = 7  # an offer older than this is taken to be gone
 _CENT = 0.005
@@ -126,8 +126,7 @@ def events_of_piece(events: pd.DataFrame | None, name: str | None) -> ListingEve
     """The events of the piece called `name`, whatever the case."""
     if events is None or not len(events) or not name:
         return ListingEvents()
-    own = events.iloc[rows_named(events, name)]
-    return listing_events(own).get(name.casefold(), ListingEvents())
+    return once_of(events, listing_events).get(name.casefold(), ListingEvents())
 
 
 def _sorted_out(rows: list[tuple[date, str, float]]) -> ListingEvents:

@@ -47,12 +47,7 @@ class Hazard:
 
     def log_rate(self, prices: np.ndarray) -> np.ndarray:
         """(K,) log of the first week's rate at each price, for a piece of usual frailty (unseen quality)."""
-        y = np.log(np.asarray(prices, dtype=float)) - self.log_anchor
-        if abs(self.curvature) < 1e-8:
-            return np.asarray(self.baseline - self.sensitivity * y)
-        return np.asarray(
-            self.baseline - self.sensitivity * np.expm1(self.curvature * y) / self.curvature
-        )
+        return np.asarray(log_rates((self,), prices)[0])
 
     def log_week(self, horizon: int) -> np.ndarray:
         """(T,) log of how much week 1, 2, ... on the market counts."""
@@ -64,25 +59,14 @@ class Hazard:
         Day 0 is the day of listing; the days of week w count w^week_exponent / 7 each, so a whole week
         counts as in `log_week`.
         """
-        at = np.asarray(days, dtype=float) / 7
-        whole = np.floor(at).astype(int)
-        weeks = np.arange(1, int(whole.max()) + 2) ** self.week_exponent
-        so_far = np.concatenate([[0.0], np.cumsum(weeks)])
-        return np.asarray(np.log(np.diff(so_far[whole] + (at - whole) * weeks[whole])))
+        return np.asarray(log_stretches((self,), days)[0])
 
     def log_exposure(self, asks: Sequence[float], since: Sequence[int], days: int) -> float:
         """log X of `days` gone by unsold, asking `asks` each from its day on the market in `since` on.
 
         X is that of plan/solver/worth_and_chance_sold.py; -inf where no day has gone by.
         """
-        if days <= 0:
-            return -np.inf
-        edges = np.append(np.minimum(since, days), days).astype(float)
-        used = np.diff(edges) > 0
-        if not used.any():
-            return -np.inf
-        rates = self.log_rate(np.array(asks)[used])
-        return float(np.logaddexp.reduce(rates + self.log_stretch(edges[np.append(used, True)])))
+        return float(log_exposures((self,), asks, since, days)[0])
 
     def nodes(self) -> tuple[np.ndarray, np.ndarray]:
         """(log phi, weights), (J,) each: the hidden quality as a handful of kinds (Gauss-Hermite)."""
@@ -96,6 +80,47 @@ class Hazard:
         asks = np.asarray(prices, dtype=float)
         share = self.share_paid + self.share_paid_slope * (np.log(asks) - self.log_anchor)
         return np.asarray(np.clip(share, 0.5, 1.0) * asks)
+
+
+def log_rates(hazards: Sequence[Hazard], prices: np.ndarray) -> np.ndarray:
+    """`Hazard.log_rate` (D, K) of each of D hazards."""
+    baseline, sensitivity, kap, anchor = _each(
+        hazards, "baseline", "sensitivity", "curvature", "log_anchor"
+    )
+    y = np.log(np.asarray(prices, dtype=float)) - anchor
+    straight = np.abs(kap) < 1e-8
+    bent = np.where(straight, 1.0, kap)
+    curved = baseline - sensitivity * np.expm1(bent * y) / bent
+    return np.asarray(np.where(straight, baseline - sensitivity * y, curved))
+
+
+def log_stretches(hazards: Sequence[Hazard], days: np.ndarray) -> np.ndarray:
+    """`Hazard.log_stretch` (D, n) of each of D hazards."""
+    (exponent,) = _each(hazards, "week_exponent")
+    at = np.asarray(days, dtype=float) / 7
+    whole = np.floor(at).astype(int)
+    weeks = np.arange(1, int(whole.max()) + 2) ** exponent
+    so_far = np.zeros((len(weeks), weeks.shape[1] + 1))
+    np.cumsum(weeks, axis=1, out=so_far[:, 1:])
+    return np.asarray(np.log(np.diff(so_far[:, whole] + (at - whole) * weeks[:, whole])))
+
+
+def log_exposures(
+    hazards: Sequence[Hazard], asks: Sequence[float], since: Sequence[int], days: int
+) -> np.ndarray:
+    """`Hazard.log_exposure` (D,) of each of D hazards."""
+    edges = np.append(np.minimum(since, days), days).astype(float)
+    used = np.diff(edges) > 0
+    if days <= 0 or not used.any():
+        return np.full(len(hazards), -np.inf)
+    rates = log_rates(hazards, np.array(asks)[used])
+    stretches = log_stretches(hazards, edges[np.append(used, True)])
+    return np.asarray(np.logaddexp.reduce(rates + stretches, axis=1))
+
+
+def _each(hazards: Sequence[Hazard], *names: str) -> list[np.ndarray]:
+    """(D, 1) of each name: the hazards' own."""
+    return [np.array([[getattr(hazard, name)] for hazard in hazards]) for name in names]
 
 
 @cache

@@ -29,6 +29,7 @@ from fleetlib.selling.weeks_at_risk import Listings
 LEVEL, SENSITIVITY, WEEK, SIGNAL, FRAILTY, CURVED, SHOP = range(7)
 DRAWS = 12
 _TRIED, _TAIL = 256, 6.0
+_CELLS = 200_000  # of parameter sets, listings and kinds of quality, worked out at once: what a processor holds near
 _LEAST_SENSITIVE = 0.2
 _LOG_MOST_CURVED = float(np.log(4.0))
 _BOUNDS = (
@@ -217,6 +218,13 @@ def _log_posteriors(thetas: np.ndarray, data: SellingData, assumed: Assumptions)
     value = np.array([_log_prior(theta, assumed)[0] for theta in thetas])
     if not len(data.z):
         return value
+    at_once = max(_CELLS // (len(data.z) * len(NODES)), 1)
+    parts = [thetas[i : i + at_once] for i in range(0, len(thetas), at_once)]
+    return np.asarray(value + np.concatenate([_log_fits(p, data, assumed) for p in parts]))
+
+
+def _log_fits(thetas: np.ndarray, data: SellingData, assumed: Assumptions) -> np.ndarray:
+    """(S,) the log likelihood at S parameter sets."""
     listing = data.layout.listing
     B, rho = thetas[:, [SENSITIVITY]], thetas[:, [SIGNAL]]
     kap = np.array([[curvature(theta, assumed)[0]] for theta in thetas])
@@ -226,7 +234,7 @@ def _log_posteriors(thetas: np.ndarray, data: SellingData, assumed: Assumptions)
     eta += thetas[:, [WEEK]] * data.log_week
     spread = np.sqrt(np.exp(2 * thetas[:, [FRAILTY]]) + rho**2 * data.no_signal * data.signal_var)
     log_phi = (B * spread)[..., None] * NODES
-    return np.asarray(value + log_likelihoods(eta, log_phi, LOG_WEIGHTS, layout=data.layout))
+    return log_likelihoods(eta, log_phi, LOG_WEIGHTS, layout=data.layout)
 
 
 def posterior_mode(data: SellingData, assumed: Assumptions) -> tuple[np.ndarray, np.ndarray, float]:

@@ -17,6 +17,7 @@ import pandas as pd
 from fleetlib.base.said import pieces_said
 from fleetlib.records.listing_history import ListingEvents, listing_events
 from fleetlib.records.own_price import first_advice, own_price
+from fleetlib.records.rows_by_name import once_of
 from fleetlib.records.schema.columns import LEFT_UNSOLD
 
 USUAL_SHARE_PAID = 0.93  # sale price over last asking price, where a shop's own records don't say
@@ -82,7 +83,8 @@ def listing_histories(
     new = newest_listings(flips)
     flips, usual_price = flips[new], np.asarray(usual_price, dtype=float)[new]
     flips = flips.assign(**{c: flips[c].where(flips[c] > 0) for c in _PRICES})
-    dated = {name: own.until(as_of) for name, own in listing_events(events).items()}
+    told = {} if events is None else once_of(events, listing_events)
+    dated = {name: own.until(as_of) for name, own in told.items()}
     advised = first_advice(advice_log)
     ledger_start = _complete_ledger_start(flips, dated)
     rows: list[dict[str, Any]] = []

@@ -158,8 +158,12 @@ def today(fits: Fits, *, last_backup: date | None = None, backups_wanted: bool =
     due: list[_Due] = []
     cards: list[dict[str, object]] = []
     plans: list[MarkdownPlan] = []
-    for _, row in on_hand.iterrows():
-        piece, status = piece_from_row(row), str(row["status"])
+    rows = [row for _, row in on_hand.iterrows()]
+    pieces = [piece_from_row(row) for row in rows]
+    if fits.prices is not None:
+        fits.prices.tell_together(pieces)
+    for piece, row in zip(pieces, rows, strict=True):
+        status = str(row["status"])
         made = plan(fits, piece, alternatives=False)
         plans.append(made)
         cards.append(_card(piece, status, made, row))

@@ -38,6 +38,7 @@ def _drawn(text: str = "From $100 to $200, A_1 and A^2") -> Picture:
     figure, (axes,) = new_picture(2.0)
     axes.plot([1, 2], [1, 3], label=text)
     axes.set_xlabel(text)
+    axes.set_ylabel("turned")
     finding(figure, text)
     figure.alt = text
     return figure

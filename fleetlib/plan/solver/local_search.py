@@ -118,14 +118,13 @@ def _reinsertions(
         least = rest_steps[j + 1] if j + 1 < held else 0
         weeks = np.arange(early, late + 1)
         levels = np.arange(least, rest_steps[j])
-        size = weeks.size * levels.size
-        if size:
-            new_starts = np.repeat(np.insert(rest_starts, j + 1, 0)[None], size, 0)
-            new_steps = np.repeat(np.insert(rest_steps, j + 1, 0)[None], size, 0)
-            new_starts[:, j + 1] = np.repeat(weeks, levels.size)
-            new_steps[:, j + 1] = np.tile(levels, weeks.size)
-            new_steps[:, held + 1 :] = new_steps[:, held : held + 1]
-            made.append((new_starts, new_steps))
+        if weeks.size and levels.size:
+            new = np.empty((2, weeks.size, levels.size, len(starts)), dtype=np.intp)
+            for made_of, rest in zip(new, (rest_starts, rest_steps), strict=True):
+                made_of[..., : j + 1], made_of[..., j + 2 :] = rest[: j + 1], rest[j + 1 :]
+            new[0, ..., j + 1], new[1, ..., j + 1] = weeks[:, None], levels
+            new[1, ..., held + 1 :] = new[1, ..., held : held + 1]
+            made.append((new[0].reshape(-1, len(starts)), new[1].reshape(-1, len(starts))))
     return made
 
 

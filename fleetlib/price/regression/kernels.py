@@ -320,7 +320,7 @@ def similarities(coding: Coding, left: Coded, right: Coded, *, same: bool = Fals
         parts.append(combination(coding, left, right))
     if "twins" in kinds:
         parts.append(twins(left.keys, right.keys))
-    made = np.array(parts) if parts else np.zeros((0, len(left), len(right)))
+    made = np.stack(parts) if parts else np.zeros((0, len(left), len(right)))
     if same:
         rows = np.arange(len(left))
         made[:, rows, rows] = own_similarity(coding, left)

@@ -64,9 +64,11 @@ class Mixture:
 
     def _plain_density(self, x: np.ndarray) -> np.ndarray:
         standard = (x - self.location) / self.scale
+        df, which = np.unique(self.df, return_inverse=True)
+        front = gammaln((df + 1) / 2) - gammaln(df / 2) - 0.5 * np.log(df * np.pi)
         nu = self.df[:, None]
-        log_density = gammaln((nu + 1) / 2) - gammaln(nu / 2) - 0.5 * np.log(nu * np.pi)
-        log_density = log_density - (nu + 1) / 2 * np.log1p(standard**2 / nu) - np.log(self.scale)
+        log_density = front[which][:, None] - (nu + 1) / 2 * np.log1p(standard**2 / nu)
+        log_density -= np.log(self.scale)
         return np.asarray(self.weights @ np.exp(log_density))
 
     def _plain_quantile(self, p: float) -> np.ndarray:
