@@ -209,16 +209,18 @@ def _reworded(changes: pd.DataFrame) -> pd.DataFrame:
     """One line a kind of reading: in which columns, how many cells, and the first of them."""
     if not len(changes):
         return pd.DataFrame(columns=["how", "cells", "columns", "for example"])
-    rows = list(zip(*(changes[c].tolist() for c in ("why", "column", "was", "now")), strict=True))
-    said = {why: _how(why) for why in dict.fromkeys(why for why, *_ in rows)}
-    cells = Counter(said[why] for why, *_ in rows)
-    columns: dict[str, dict[str, None]] = {how: {} for how in cells}
-    examples: dict[str, dict[str, None]] = {how: {} for how in cells}
-    for why, column, was, now in rows:
-        how = said[why]
-        columns[how][column] = None
-        if len(examples[how]) < _MOST_SHOWN.get(how, 1):
-            examples[how][_example(was, now)] = None
+    whys, names, was, now = (changes[c].tolist() for c in ("why", "column", "was", "now"))
+    said = {why: _how(why) for why in dict.fromkeys(whys)}
+    hows = [said[why] for why in whys]
+    cells = Counter(hows)
+    columns: dict[str, list[str]] = {how: [] for how in cells}
+    for how, column in dict.fromkeys(zip(hows, names, strict=True)):
+        columns[how].append(column)
+    first = dict(zip(reversed(hows), reversed(range(len(hows))), strict=True))
+    examples = {how: {_example(was[i], now[i]): None} for how, i in first.items()}
+    for i, how in enumerate(hows):
+        if how in _EACH_SHOWN and len(examples[how]) < _MOST_WORDS:
+            examples[how][_example(was[i], now[i])] = None
     order = sorted(cells, key=lambda how: (-cells[how], how))
     made = [(h, cells[h], ", ".join(columns[h]), "; ".join(examples[h])) for h in order]
     return frame_of(made, ["how", "cells", "columns", "for example"], {"cells": "int64"})
@@ -236,7 +238,8 @@ def _example(was: str, now: str) -> str:
     return f'"{shown}" is {now or "taken out"}' if was else f"blank is {now}"
 
 
-_MOST_SHOWN = {"another word": 12, WHERE_IT_STANDS: 12}  # each may be one too many
+_EACH_SHOWN = ("another word", WHERE_IT_STANDS)  # each may be one too many
+_MOST_WORDS = 12
 
 
 def save_check(records: Records, folder: str | Path) -> list[Path]:
