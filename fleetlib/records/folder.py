@@ -287,7 +287,7 @@ def _call_by_their_names(
     own = flips["piece"].dropna().astype(str)
     once = own[~own.str.casefold().duplicated(keep=False)]
     names = {name.casefold(): name for name in once}
-    logged = [str(n) for f in files if len(f.rows) for n in f.rows["piece"].tolist()]
+    logged = [str(n) for f in files if len(f.rows) for n in dict.fromkeys(f.rows["piece"].tolist())]
     new = {str(n).casefold() for f in files if len(f.rows) for n in _begun(f.rows)}
     before = made_before(
         flips, [n for n in dict.fromkeys(logged) if n.casefold() not in new], own_kinds
@@ -295,8 +295,9 @@ def _call_by_their_names(
     names |= {name.casefold(): now for name, (now, _) in before.items()}
     for file in files:
         if len(file.rows):
-            logged_as = file.rows["piece"].tolist()
-            file.rows["piece"] = [names.get(str(n).casefold(), n) for n in logged_as]
+            typed = file.rows["piece"].tolist()
+            now = {n: names.get(str(n).casefold(), n) for n in dict.fromkeys(typed)}
+            file.rows["piece"] = [now[n] for n in typed]
     return [
         f'"{name}" was logged, which is {now} now: {why}.' for name, (now, why) in before.items()
     ]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from fleetlib.records.parsing import amounts, once, phrases, sizes
@@ -167,9 +169,30 @@ def test_a_column_of_sizes_that_is_tried_and_then_read_is_taken_apart_once(monke
     apart: list[str] = []
     pieces = sizes._pieces
     monkeypatch.setattr(sizes, "_pieces", lambda body: apart.append(body) or pieces(body))
-    texts = ["36x18x34", "40 x 20 x 30", "36x18x34"]
+    texts = ["36x18x34 in", "about 40 x 20 x 30", "36x18x34 in", "36 x 18 x 34"]
     for unit, order in (("in", "wdh"), ("cm", "wdh"), ("in", "hwd")):
         sides = [sizes._LETTERS[c] for c in order]
         read = sizes.split_sizes(texts, unit=unit, order=sides)
-    assert read.sides["height_in"] == [36, 40, 36]
-    assert apart == ["36x18x34", "40 x 20 x 30"]
+    assert read.sides["height_in"] == [36, 40, 36, 36]
+    assert apart == ["36x18x34 in", "about 40 x 20 x 30"]
+
+
+@pytest.mark.parametrize("text", ["36x18x34", "20 1/2 x 12 x 54", "7.5x 20 x60 3/4", "0 x 1 x 2"])
+def test_three_numbers_are_what_they_would_be_taken_apart_into(monkeypatch, text):
+    read = sizes._measures.__wrapped__
+    alone = read(text)
+    monkeypatch.setattr(sizes, "_NUMBERS", re.compile("never"))
+    assert alone == read(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("36l x 18w x 30", "36 x 18 x 30"),
+        ("30 x 36l x 18w", "36 x 18 x 30"),
+        ("36l x 18w", "36 x 18 x ?"),
+        ("36l x 18w x 30 x 20", ""),
+    ],
+)
+def test_beside_a_length_and_a_width_the_third_measure_is_the_height(text, shown):
+    assert sizes.split_sizes([text], unit="in").shown == [shown]

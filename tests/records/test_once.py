@@ -11,7 +11,7 @@ import pytest
 from fleetlib.records.cleaning.clean import clean_table
 from fleetlib.records.files.reading import table_from_text
 from fleetlib.records.folder import read_records
-from fleetlib.records.parsing import amounts, dates, once, sizes
+from fleetlib.records.parsing import amounts, dates, once
 from tests.bench_records import AS_OF, untidy_csv
 
 DEMO = Path(__file__).parents[2] / "data_demo"
@@ -37,11 +37,10 @@ def counted(monkeypatch: pytest.MonkeyPatch, module: object, name: str) -> Count
 
 def test_a_cell_that_several_questions_look_at_is_read_once(monkeypatch) -> None:
     priced = counted(monkeypatch, amounts, "_without_day")
-    sized = counted(monkeypatch, sizes, "_pieces")
     called_wrong = counted(monkeypatch, dates, "_what_is_wrong")
     table = table_from_text(untidy_csv(60), name="flips.csv")
     clean_table(table, as_of=AS_OF)
-    for calls in (priced, sized, called_wrong):
+    for calls in (priced, called_wrong):
         assert len(calls) > 20
         assert set(calls.values()) == {1}
 

@@ -6,8 +6,10 @@ import re
 from collections.abc import Sequence
 
 import numpy as np
+import pandas as pd
 
 from fleetlib.records.files.text_columns import TextColumn
+from fleetlib.records.parsing.once import once
 from fleetlib.records.parsing.sizes import sides_in
 
 # Width x depth x height in inches; common practice, no source.
@@ -30,8 +32,8 @@ BANDS: dict[str, tuple[tuple[float, float], tuple[float, float], tuple[float, fl
     "vanity": ((34, 60), (15, 24), (28, 32)),
     "trunk": ((28, 54), (14, 26), (14, 28)),
 }
-METRIC = re.compile(r"(?:\d|\b)(?:cm|mm|m)\b", re.IGNORECASE)
-INCHES = re.compile(r"[\"'″”′’]|(?:\d|\b)(?:in|inch|inches|ft)\b", re.IGNORECASE)
+_METRIC = re.compile(r"(?:\d|\b)(?:cm|mm|m)\b", re.IGNORECASE)
+_INCHES = re.compile(r"[\"'″”′’]|(?:\d|\b)(?:in|inch|inches|ft)\b", re.IGNORECASE)
 Way = tuple[str, tuple[str, ...]]  # a unit and an order of sides
 FEWEST_SIZED = 4  # pieces of known kinds; our own, no source
 
@@ -41,13 +43,16 @@ _NEARLY_ALL = 0.8  # our own, no source
 _FIGURES = re.compile(r"\d+")
 
 
+@once
+def unit_said(text: str) -> str:
+    """The unit that a size names: "cm" for any metric one, "in" for inches or feet; "" for none."""
+    return "cm" if _METRIC.search(text) else "in" if _INCHES.search(text) else ""
+
+
 def only_in_mm(cells: TextColumn) -> bool:
     """Whether nearly all rows with a size that names no unit have a side that can only be in millimetres."""
     longest = [
-        0
-        if METRIC.search(t) or INCHES.search(t)
-        else max((int(n) for n in _FIGURES.findall(t)), default=0)
-        for t in cells.texts
+        0 if unit_said(t) else max(map(int, _FIGURES.findall(t)), default=0) for t in cells.texts
     ]
     rows = np.array([*longest, 0])[cells.codes]
     bare = rows[rows > 0]
@@ -60,10 +65,10 @@ def share_of_usual(
 ) -> dict[Way, float]:
     """For each unit and order the share of the bare sizes of known kinds that are usual for their kind when read so, a
     quarter beyond its band counted as in it; empty with fewer than four. `kinds`: the kind of each row."""
-    said = [METRIC.search(t) or INCHES.search(t) or not t.strip() for t in cells.texts]
-    bare = ~np.array([*map(bool, said), True])
-    rows = [i for i in np.flatnonzero(bare[cells.codes]) if kinds[i] in BANDS]
-    bands = np.array([BANDS[kinds[i]] for i in rows])
+    bare = np.array([*(bool(t.strip() and not unit_said(t)) for t in cells.texts), False])
+    rows = [i for i in np.flatnonzero(bare[cells.codes]).tolist() if kinds[i] in BANDS]
+    codes, known_kinds = pd.factorize(kinds[rows])
+    bands = np.array([BANDS[k] for k in known_kinds])[codes] if rows else np.empty((0, 3, 2))
     share: dict[Way, float] = {}
     for unit in units:
         for order in orders:

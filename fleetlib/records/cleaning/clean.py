@@ -82,7 +82,7 @@ from fleetlib.records.files.text_table import SheetLines, TextTable
 from fleetlib.records.files.two_in_one import split_columns
 from fleetlib.records.parsing.amounts import read_prices
 from fleetlib.records.parsing.numbers import LEFT_OUT, plain, shown
-from fleetlib.records.parsing.once import one_reading
+from fleetlib.records.parsing.once import forget, one_reading
 from fleetlib.records.parsing.outcomes import state_said
 from fleetlib.records.parsing.vocabulary import may_be, word_key
 from fleetlib.records.schema.columns import COLUMN, DATES, DERIVED_NAMES, NAMES, NUMBERS, SIZES
@@ -257,6 +257,7 @@ def clean_table(
     cleaned = clean_columns(
         table, headings, day_first=day_first, settings=chosen, as_of=today, years=years
     )
+    forget()  # before there are frames beside it
     values = _complete(cleaned.values, len(table.lines))
     unread_days = {i for c in ("sold_on", "withdrawn_on") for i in cleaned.refused.get(c, {})}
     by_row = rows_as_typed(table.text_of, values["piece"], cleaned.named)

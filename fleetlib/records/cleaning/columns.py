@@ -24,7 +24,7 @@ from fleetlib.records.asked.cells import (
 from fleetlib.records.asked.days_of_row import WHY, crosses, settle_days_of_rows
 from fleetlib.records.asked.one_column import rows_filled
 from fleetlib.records.asked.question import NOTHING, Question
-from fleetlib.records.asked.usual_sizes import INCHES, METRIC, only_in_mm, share_of_usual
+from fleetlib.records.asked.usual_sizes import only_in_mm, share_of_usual, unit_said
 from fleetlib.records.asked.year_rows import NO_YEARS, UnderYears
 from fleetlib.records.cleaning.changes import Changes
 from fleetlib.records.cleaning.filling import Filling
@@ -395,7 +395,7 @@ class _Reader:
 
     def _without_returns(self, name: str, cells: TextColumn) -> TextColumn:
         """A price or day of sale without what it tells of a return (`$90, refunded`): that is a note, asked about."""
-        parts = [_AND_BACK.fullmatch(t.strip()) for t in cells.texts]
+        parts = [_BACK.search(t) and _AND_BACK.fullmatch(t.strip()) for t in cells.texts]
         told = [
             m is not None and remark_said(m[2]) == ON_HAND and self._reads_as(name, m[1])
             for m in parts
@@ -747,9 +747,7 @@ class _Reader:
         bare: list[int] = []
         for code, (text, n) in enumerate(zip(cells.texts, counts.tolist(), strict=False)):
             if n and any(map(str.isdigit, text)):
-                named = METRIC.search(text)
-                inches = INCHES.search(text)
-                said = "cm" if named else "in" if inches else unit
+                said = unit_said(text) or unit
                 self.units[said] += n
                 if not said:
                     bare.append(code)
@@ -978,6 +976,7 @@ _AND_BACK = re.compile(
     r"(.*?\d[^,;(]*?)[,;.]? *\(?((?:it |then |was |came |brought |sent )*(?:back|returned|refunded)\b.*?)\)?",
     re.IGNORECASE,
 )
+_BACK = re.compile("back|returned|refunded", re.IGNORECASE)
 _COSTS = ("buy_price", "materials_cost", "other_costs", "selling_fees")
 _NIL = Cell(0.0, "nil, so 0")
 _ASK_BESIDE = re.compile(

@@ -204,12 +204,15 @@ def heading_score(cells: Sequence[str]) -> int:
     if len(found) >= _FEWEST_NAMED:
         return WORDS_ALONE + len(found)
     filled = [word_key(c) for c in cells if c.strip()]
-    words = all(
-        re.fullmatch(r"[^\d]{1,40}", w) and not look_up("furniture_type", w).why for w in filled
-    )
-    kinds = any(w in known_words("furniture_type") for w in filled)
     several = len(filled) >= _FEWEST_NAMED and len(set(filled)) == len(filled)
-    return WORDS_ALONE if several and words and not kinds else 0
+    if not several or not all(map(_WORDS.fullmatch, filled)):
+        return 0
+    kinds = known_words("furniture_type")
+    other = any(w in kinds or look_up("furniture_type", w).why for w in filled)
+    return 0 if other else WORDS_ALONE
+
+
+_WORDS = re.compile(r"[^\d]{1,40}")
 
 
 _WITH_KIND, _FEWEST_NAMED, WORDS_ALONE = 1000, 3, 1

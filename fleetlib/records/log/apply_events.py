@@ -67,7 +67,7 @@ def lay_events(flips: pd.DataFrame, events: pd.DataFrame, *, listed: Collection[
     for name, theirs in _by_piece(events).items():
         rows = places.get(name.casefold(), [])
         if len(rows) == 1:
-            work.piece(rows[0], sorted(theirs, key=lambda e: e.on))
+            work.piece(rows[0], sorted(theirs, key=lambda e: e.on.value))
             continue
         why = "is no piece kept" if not rows else f"is the name of {len(rows)} pieces"
         said = ", ".join(str(e.line) for e in theirs[:6])
@@ -113,7 +113,7 @@ class _Laying:
         steps: dict[str, list[_Event]] = {}
         for e in worked:
             steps.setdefault(step_of(e.note), []).append(e)
-        for step in STEPS:
+        for step in STEPS if worked else ():
             self._more(i, f"hours_{step}", steps.get(step, []), closed)
         self._more(i, "hours", worked, closed)
         spent = [e for e in events if e.event == "cost"]

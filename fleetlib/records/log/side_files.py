@@ -144,9 +144,11 @@ def _read(path: Path, columns: Sequence[str], needed: Sequence[str]) -> _Raw:
         )
     body = rows.rows[1:]
     cells = {
-        c: [without_guard(r[at]) if at is not None and at < len(r) else "" for r in body]
+        c: [""] * len(body) if at is None else [r[at] if at < len(r) else "" for r in body]
         for c, at in places.items()
     }
+    for c, texts in cells.items():
+        cells[c] = [without_guard(t) if "'" in t else t for t in texts]
     raw = _Raw(path.name, cells, rows.lines[1:], rows.texts[1:], rows.notes)
     raw.notes += [
         *filter(None, [newer(path.name, rows.rows[0])]),
@@ -188,10 +190,11 @@ def _days(
     """The days of a column; rows whose day cannot be read or lies after `as_of` are put aside, save `any_day`."""
     first = settings.date_order == "day first" if settings.date_order else None
     found = read_dates(raw.cells[column], day_first=first, as_of=as_of)
+    last = as_of.isoformat()
     for i, cell in enumerate(found.cells):
         if cell.refused:
             raw.put_aside(i, column, cell.why, "Write the day as 2026-09-30.")
-        elif cell.value is not None and str(cell.value) > as_of.isoformat() and i not in any_day:
+        elif cell.value is not None and str(cell.value) > last and i not in any_day:
             raw.put_aside(
                 i,
                 column,
@@ -220,7 +223,8 @@ def read_events(path: Path, *, settings: Settings, as_of: date) -> SideFile:
     days = _days(raw, "on", settings, as_of, undos)
     money = read_money(raw.cells["amount"], currency=settings.currency)
     hours = read_hours(raw.cells["amount"])
-    amount = np.full(len(kinds), np.nan)
+    no_day = np.isnat(days).tolist()
+    amounts = [np.nan] * len(kinds)
     for i, kind in enumerate(kinds):
         if kind not in EVENTS:
             raw.put_aside(
@@ -230,7 +234,7 @@ def read_events(path: Path, *, settings: Settings, as_of: date) -> SideFile:
                 "It was kept and changes nothing; a newer fleetlib may have written it. "
                 f"Use one of: {', '.join(EVENTS)}.",
             )
-        elif np.isnat(days[i]) and i not in raw.bad:
+        elif no_day[i] and i not in raw.bad:
             raw.put_aside(i, "on", "the day is missing", "Write the day as 2026-09-30.")
         elif not raw.cells["piece"][i].strip() and kind != "undo":
             raw.put_aside(i, "piece", "the piece is not named", "Write the piece's name.")
@@ -241,11 +245,11 @@ def read_events(path: Path, *, settings: Settings, as_of: date) -> SideFile:
             raw.put_aside(i, "amount", f"an event of {kind} needs an amount", "Write the amount.")
         elif cell.value is not None and float(cell.value) < 0:
             raw.put_aside(i, "amount", "is negative", "Write an amount of 0 or more.")
-        else:
-            amount[i] = np.nan if cell.value is None else float(cell.value)
+        elif cell.value is not None:
+            amounts[i] = float(cell.value)
     good = [i for i in range(len(kinds)) if i not in raw.bad]
     events = [SAME_EVENT.get(kind, kind) for kind in kinds]
-    entries = zip(events, amount.tolist(), raw.cells["piece"], days, strict=True)
+    entries = zip(events, amounts, raw.cells["piece"], days, strict=True)
     words = [worded(*one) for one in entries] if undos else []
     standing, notes = standing_entries(
         good, words, kinds=kinds, cells=raw.cells, lines=raw.lines, name=raw.name
@@ -255,7 +259,7 @@ def read_events(path: Path, *, settings: Settings, as_of: date) -> SideFile:
             "on": days[standing],
             "piece": _text([" ".join(raw.cells["piece"][i].split()) for i in standing]),
             "event": pd.Series([events[i] for i in standing], dtype="str"),
-            "amount": amount[standing],
+            "amount": np.array([amounts[i] for i in standing], dtype=float),
             "note": _text([_worded(kinds[i], raw.cells["note"][i]) for i in standing]),
             "line": np.array([raw.lines[i] for i in standing], dtype="int64"),
         }
@@ -344,8 +348,7 @@ def empty(columns: Sequence[str], *, days: Sequence[str], numbers: Sequence[str]
     kinds = {
         c: "datetime64[ns]" if c in days else "float64" if c in numbers else "str" for c in columns
     }
-    made = pd.DataFrame({c: pd.Series([], dtype=k) for c, k in kinds.items()})
-    return made.assign(line=pd.Series([], dtype="int64"))
+    return frame_of([], [*columns, "line"], kinds)
 
 
 def no_events() -> pd.DataFrame:

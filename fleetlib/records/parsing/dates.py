@@ -120,7 +120,8 @@ _YEAR_BEHIND = re.compile(r"(\d{1,2}/\d{1,2}) ?- ?(\d\d)")
 def _with_years(texts: Sequence[str], this_year: int) -> list[str]:
     """`texts` with 14/3-25 as 14/3/25 where a column has several such, or one that no month begins, all of
     years that have been: a day and its year, and no two days."""
-    found = {k: m for k, t in enumerate(texts) if (m := _YEAR_BEHIND.fullmatch(plain(t)))}
+    bodies = enumerate(map(plain, texts))
+    found = {k: m for k, b in bodies if "/" in b and (m := _YEAR_BEHIND.fullmatch(b))}
     recent = all(
         _century(m[2], this_year) in range(this_year - 15, this_year + 1) for m in found.values()
     )

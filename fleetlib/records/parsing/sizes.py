@@ -94,6 +94,8 @@ def _in_order(found: _Measures, order: Sequence[str]) -> tuple[str, ...]:
     """The sides of measures that name them only in part. A letter at its usual place ("36 x 18 x 30h") settles the
     others; at another it leaves them open, and none is known."""
     order = found.order or order
+    if not any(found.letters):
+        return tuple(order)
     if any(c and _LETTERS[c] != side for c, side in zip(found.letters, order, strict=True)):
         return ()
     rest = iter([side for side in order if side not in found.named])
@@ -120,6 +122,8 @@ def _measures(text: str) -> _Measures | str | None:
     body = plain(text)
     if not body or body in MISSING_WORDS:
         return None
+    if alone := _NUMBERS.fullmatch(body):
+        return _Measures(alone.groups(), (), ("", "", ""))
     order: tuple[str, ...] = ()
     if written := _ORDER_SAID.search(body):
         order = tuple(_LETTERS[c] for c in _ONE_SIDE.findall(written.group()))
@@ -128,7 +132,8 @@ def _measures(text: str) -> _Measures | str | None:
     bare, named = _sides(pieces)
     letters = _letters_of(pieces)
     if "l" in letters and "w" in letters and "d" not in letters:
-        named = [_LENGTHWISE[n] for n in letters]  # length x width x height
+        # length x width x height, of which the third need not be named
+        named = [_LENGTHWISE[n or "h"] for n in letters if n or len(letters) == len(SIZES)]
     if len(set(named)) != len(named):
         return "names one side twice"
     whole = len(named) == len(pieces)
@@ -156,6 +161,8 @@ def _pieces(body: str) -> list[str]:
 
 _ONE_SIDE, _WORD, _AND = re.compile(r"[wdh]"), re.compile(r"[a-z]+"), re.compile(r"\band\b")
 _ENDS = re.compile(r"(?:([a-z]+)[ :=.]*)?.*?[ .]*?([a-z]+)?[. ]*")
+_N = r"([0-9]+(?:\.[0-9]+)?(?: [0-9]+/[1-9][0-9]*)?)"
+_NUMBERS = re.compile(rf"{_N} ?x ?{_N} ?x ?{_N}")  # most sizes are three numbers and no more
 _ORDER_SAID = re.compile(r"\(?\b[wdh] ?x ?[wdh] ?x ?[wdh]\b\)?:?")
 _AROUND = re.compile(
     r"^(?:~|about|approx\.?|ca\.?|c\.|circa) ?(?=\d)|(?:[ ,]*(?:approx\.?|\(approx\)|ish)|[?!]+)$"
