@@ -2,8 +2,9 @@
 
 A number is kept under the content of everything it was worked out from (to the last bit), the kit's own code, and what
 computes beneath it; so a kept answer is the one that would be worked out, to the last digit, and nothing is ever begun
-from another's result. One file a shop, in a folder that may be deleted at any time: JSON, nothing but numbers, written
-whole. A file that is broken, foreign, of another kit or too large is passed over; where none can be written, none is.
+from another's result. One file a shop, in a folder that may be deleted at any time: a line of JSON an answer, nothing
+but numbers, written whole. A file that is broken, foreign, of another kit or too large is passed over; where none can
+be written, none is.
 """
 
 from __future__ import annotations
@@ -43,6 +44,10 @@ _FOLDER = "numbers"
 _PLAIN = {str, float, int, bool, type(None)}  # a list of these is told from any other by its repr
 
 
+# What numbers that are not those that were kept make of being read.
+_BROKEN = (KeyError, ValueError, TypeError, IndexError, ArithmeticError, RecursionError)
+
+
 class _Shelf:
     """One shop's kept numbers, read once and written once, at the end."""
 
@@ -51,27 +56,27 @@ class _Shelf:
         self.grown = False
 
     @functools.cached_property
-    def held(self) -> dict[str, Any]:
-        """The numbers of each question by its key, the last asked for at the end; read when first needed."""
+    def held(self) -> dict[str, str]:
+        """The numbers of each question by its key, as JSON, the last asked for at the end; read when first needed."""
         return _read(self.path)
 
     def put_away(self) -> None:
         """Write what was added; a place that cannot be written to keeps nothing."""
         if not self.grown:
             return
-        entries = [json.dumps({k: v}, separators=(",", ":")) for k, v in self.held.items()]
+        entries = [f"{key} {numbers}" for key, numbers in self.held.items()]
         kept, size = [], 0
         for entry in reversed(entries[-MOST_KEPT:]):
             size += len(entry)
             if size > MOST_BYTES - 1000:
                 break
-            kept.append(entry[1:-1])
-        body = "{" + ",".join(reversed(kept)) + "}"
-        head = json.dumps({"fleetlib numbers": 1, "made by": _maker(), "sum": _sum(body)})
+            kept.append(entry)
+        body = "\n".join(reversed(kept))
+        head = json.dumps({"fleetlib numbers": 2, "made by": _maker(), "sum": _sum(body)})
         with contextlib.suppress(OSError, CannotSave):
             if any(p.is_symlink() for p in (self.path.parent, self.path)):
                 return
-            write_whole(self.path, f"{head}\n{body}\n")
+            write_whole(self.path, f"{head}\n{body}\n", lasting=False)
             _sweep(self.path.parent)
 
 
@@ -144,12 +149,13 @@ def kept(
     except TypeError:
         return work()
     if key in shelf.held:
-        with contextlib.suppress(KeyError, ValueError, TypeError, IndexError, ArithmeticError):
-            made = again(_arrays(shelf.held[key]))
+        with contextlib.suppress(*_BROKEN):
+            made = again(_arrays(json.loads(shelf.held[key])))
             shelf.held[key] = shelf.held.pop(key)  # last asked for
             return made
     made = work()
-    shelf.held[key] = {n: [list(a.shape), a.ravel().tolist()] for n, a in numbers(made).items()}
+    told = {n: [list(a.shape), a.ravel().tolist()] for n, a in numbers(made).items()}
+    shelf.held[key] = json.dumps(told, separators=(",", ":"))
     shelf.grown = True
     return made
 
@@ -184,7 +190,7 @@ def _place(folder: Path) -> Path:
     return cache_folder() / _FOLDER / f"{mark[:16]}.json"
 
 
-def _read(path: Path) -> dict[str, Any]:
+def _read(path: Path) -> dict[str, str]:
     """What the file holds; {} for none, a link, a broken or foreign file, or one of another kit."""
     flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
     try:
@@ -195,13 +201,12 @@ def _read(path: Path) -> dict[str, Any]:
         if len(text) > MOST_BYTES:
             return {}
         first, _, body = text.decode("utf-8").partition("\n")
-        head = json.loads(first)
-        if head["made by"] != _maker() or head["sum"] != _sum(body.rstrip("\n")):
+        head, body = json.loads(first), body.rstrip("\n")
+        if head["made by"] != _maker() or head["sum"] != _sum(body):
             return {}
-        held = json.loads(body)
+        return dict(line.split(" ", 1) for line in body.splitlines())
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return {}
-    return held if isinstance(held, dict) else {}
 
 
 def _sum(body: str) -> str:
@@ -252,8 +257,9 @@ def _feed(found: Any, given: object) -> None:
         for part in given:
             _feed(found, part)
     elif dataclasses.is_dataclass(given):
-        names = [f.name for f in dataclasses.fields(given)]
-        found.update(f"{type(given).__name__} {names}\n".encode())
+        kind: Any = type(given)
+        head, names = _shape(kind)
+        found.update(head)
         for name in names:
             _feed(found, getattr(given, name))
     elif isinstance(given, Mapping):
@@ -262,3 +268,10 @@ def _feed(found: Any, given: object) -> None:
         _feed(found, tuple(sorted(given, key=repr)))
     else:
         raise TypeError(f"{type(given).__name__} has no content that could be told from another's")
+
+
+@functools.cache
+def _shape(kind: type) -> tuple[bytes, list[str]]:
+    """What a dataclass is called and its fields are, as bytes; the fields."""
+    names = [f.name for f in dataclasses.fields(kind)]
+    return f"{kind.__name__} {names}\n".encode(), names

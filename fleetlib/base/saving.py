@@ -31,7 +31,12 @@ _threads: dict[str, threading.Lock] = {}
 
 
 def write_whole(
-    path: str | Path, content: str | bytes, *, replace: bool = True, over: tuple[bytes, ...] = ()
+    path: str | Path,
+    content: str | bytes,
+    *,
+    replace: bool = True,
+    over: tuple[bytes, ...] = (),
+    lasting: bool = True,
 ) -> Path:
     """Write `content` (text as UTF-8) to `path` through a temporary file in the same folder.
 
@@ -39,7 +44,8 @@ def write_whole(
     replaced is kept; a new one, and a folder made for it, is for the person alone (0600, 0700). With
     `replace=False` a file that exists is refused, never overwritten; with `over` a file that holds none of these
     marks near its start is taken for the person's own and refused. A link is never replaced. What an interrupted
-    write left behind in the folder is removed.
+    write left behind in the folder is removed. Without `lasting` it isn't waited until it is on the disk: for what may
+    be lost when the power fails.
 
     Returns the path written. Raises CannotSave, saying which place and why.
     """
@@ -66,7 +72,8 @@ def write_whole(
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
             stream.flush()
-            os.fsync(stream.fileno())
+            if lasting:
+                os.fsync(stream.fileno())
         Path(temporary).chmod(target.stat().st_mode & 0o777 if target.exists() else PRIVATE)
         if replace:
             os.replace(temporary, target)  # noqa: PTH105 - the one call that is atomic on every system

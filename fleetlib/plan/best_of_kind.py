@@ -10,7 +10,7 @@ import pandas as pd
 from fleetlib.base.money import format_money
 from fleetlib.base.said import a_or_an
 from fleetlib.records.piece import in_words
-from fleetlib.records.rows_by_name import rows_named
+from fleetlib.records.rows_by_name import once_of, rows_named
 
 _MET = 0.9  # of the ask: what buyers pay of it at the least where it counts as met (our own line, no source)
 
@@ -49,14 +49,13 @@ def best_of_kind(
     lot = lot or 1.0
     if flips is None or not len(flips) or not {"asking_price", "sale_price"} <= set(flips):
         return None
+    asked, sold, lots, kinds = once_of(flips, _on_record)
     others = np.ones(len(flips), bool)
     if but:
         others[rows_named(flips, but)] = False
     on_record = others
-    if "pieces_in_lot" in flips:
-        others = others & flips["pieces_in_lot"].fillna(1.0).eq(lot).to_numpy(bool)
-    own = others & flips["furniture_type"].eq(kind).to_numpy(bool)
-    asked, sold = (flips[c].to_numpy(float) for c in ("asking_price", "sale_price"))
+    others = others & (lots == lot)
+    own = others & kinds.get(kind, False)
     if not ((asked[own] > 0).any() or (sold[own] > 0).any()):
         own, kind_held = others, ""
     else:
@@ -74,6 +73,21 @@ def best_of_kind(
         at_least=int(bold.sum()),
         met=int((bold & (sold >= _MET * ask)).sum()),
         lot=lot,
+    )
+
+
+def _on_record(
+    flips: pd.DataFrame,
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, dict[str, np.ndarray]]:
+    """First asks, sale prices and pieces sold together of each row (n,); by kind, which rows (n,) are of it."""
+    asked, sold = (flips[c].to_numpy(float) for c in ("asking_price", "sale_price"))
+    lots = flips.get("pieces_in_lot", pd.Series(1.0, flips.index)).fillna(1.0).to_numpy(float)
+    kinds = flips["furniture_type"]
+    return (
+        asked,
+        sold,
+        lots,
+        {kind: kinds.eq(kind).to_numpy(bool) for kind in kinds.dropna().unique()},
     )
 
 

@@ -194,8 +194,8 @@ def _weekly_table(
     return pd.DataFrame(
         {
             "week": np.arange(1, len(asks) + 1),
-            "from_date": pd.to_datetime(list(begin)),
-            "by_date": pd.to_datetime(list(end)),
+            "from_date": np.array(begin, dtype="datetime64[s]"),
+            "by_date": np.array(end, dtype="datetime64[s]"),
             "asking_price": np.asarray(asks, dtype=float),
             "chance_sold": chance,
             "chance_low": low,

@@ -27,10 +27,13 @@ def ask_about_the_clock(
     """
     ahead = list(changes.loc[changes["why"].str.contains(_AFTER), "was"])
     for aside in side_files:
-        ahead += list(aside.loc[aside["reason"].astype(str).str.contains(_AFTER), "value"])
+        told = zip(aside["reason"].tolist(), aside["value"].tolist(), strict=True)
+        ahead += [value for reason, value in told if _AFTER in reason]
     far = sorted(day for day in _days(ahead, today) if day > today + _FAR)
+    if not far:
+        return
     dates = flips.select_dtypes("datetime64[ns]")
-    if len(far) < _ENOUGH and (not far or dates.notna().to_numpy().any()):
+    if len(far) < _ENOUGH and dates.notna().to_numpy().any():
         return
     newest = far[-min(_ENOUGH, len(far))]
     raise BadRecords(

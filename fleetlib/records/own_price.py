@@ -97,6 +97,8 @@ def fill_own_prices(
 def _saved_gut_prices(advice_log: pd.DataFrame) -> dict[str, float]:
     """The owner's price that the first saved advice on each piece was given with, by the piece's name."""
     saved: dict[str, float] = {}
+    if advice_log.empty:
+        return saved
     ordered = advice_log.dropna(subset=["gut_price"]).sort_values("date", kind="stable")
     for name, price in zip(
         ordered["piece"].astype(str), ordered["gut_price"].astype(float), strict=True

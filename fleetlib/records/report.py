@@ -25,6 +25,7 @@ from fleetlib.records.cleaning.clean import write_flips
 from fleetlib.records.cleaning.columns import WHERE_IT_STANDS
 from fleetlib.records.files.safe_csv import to_csv
 from fleetlib.records.folder import Records, other_record
+from fleetlib.records.parsing.parsed import frame_of
 from fleetlib.shown.sheet import Notes, Paste, Points, Said, Sheet, Shown, Table
 
 _MOST_ROWS = 40
@@ -169,19 +170,21 @@ def _by_sheet(table: pd.DataFrame, records: Records) -> pd.DataFrame:
 
 def _rows_aside(records: Records, aside: pd.DataFrame) -> pd.DataFrame:
     """One line a reason: where, why, what to do; rows of the same fault share a line."""
-    own = aside.assign(place="line " + _by_sheet(aside, records)["line"].astype("str"))
     other = records.other_set_aside
-    places = other["file"].astype("str") + " line " + other["line"].astype("str")
-    both = pd.concat([own, other.assign(place=places)], ignore_index=True)
-    made = both.groupby(["reason", "remedy"], sort=False)["place"].agg(_places).reset_index()
-    made = made.rename(columns={"place": "where", "reason": "why", "remedy": "what to do"})
-    return made[["where", "why", "what to do"]]
+    lines = [f"line {n}" for n in _by_sheet(aside, records)["line"].tolist()]
+    lines += [f"{f} line {n}" for f, n in zip(other["file"], other["line"], strict=True)]
+    whys, remedies = ([*aside[c].tolist(), *other[c].tolist()] for c in ("reason", "remedy"))
+    found: dict[tuple[str, str], list[str]] = {}
+    for why, remedy, line in zip(whys, remedies, lines, strict=True):
+        found.setdefault((why, remedy), []).append(line)
+    rows = [(_places(places), *judged) for judged, places in found.items()]
+    return frame_of(rows, ["where", "why", "what to do"])
 
 
-def _places(places: pd.Series) -> str:
+def _places(places: Sequence[str]) -> str:
     """`line 3, line 9 and 12 more`."""
     more = f" and {len(places) - _MOST_PLACES} more" if len(places) > _MOST_PLACES else ""
-    return ", ".join(places.head(_MOST_PLACES)) + more
+    return ", ".join(places[:_MOST_PLACES]) + more
 
 
 _MOST_PLACES = 4
@@ -206,21 +209,21 @@ def _reworded(changes: pd.DataFrame) -> pd.DataFrame:
     """One line a kind of reading: in which columns, how many cells, and the first of them."""
     if not len(changes):
         return pd.DataFrame(columns=["how", "cells", "columns", "for example"])
-    rows = list(zip(*(changes[c].tolist() for c in ("why", "column", "was", "now")), strict=True))
-    said = {why: _how(why) for why in dict.fromkeys(why for why, *_ in rows)}
-    cells = Counter(said[why] for why, *_ in rows)
-    columns: dict[str, dict[str, None]] = {how: {} for how in cells}
-    examples: dict[str, dict[str, None]] = {how: {} for how in cells}
-    for why, column, was, now in rows:
-        how = said[why]
-        columns[how][column] = None
-        if len(examples[how]) < _MOST_SHOWN.get(how, 1):
-            examples[how][_example(was, now)] = None
+    whys, names, was, now = (changes[c].tolist() for c in ("why", "column", "was", "now"))
+    said = {why: _how(why) for why in dict.fromkeys(whys)}
+    hows = [said[why] for why in whys]
+    cells = Counter(hows)
+    columns: dict[str, list[str]] = {how: [] for how in cells}
+    for how, column in dict.fromkeys(zip(hows, names, strict=True)):
+        columns[how].append(column)
+    first = dict(zip(reversed(hows), reversed(range(len(hows))), strict=True))
+    examples = {how: {_example(was[i], now[i]): None} for how, i in first.items()}
+    for i, how in enumerate(hows):
+        if how in _EACH_SHOWN and len(examples[how]) < _MOST_WORDS:
+            examples[how][_example(was[i], now[i])] = None
     order = sorted(cells, key=lambda how: (-cells[how], how))
-    made = {"how": order, "cells": [cells[how] for how in order]}
-    made["columns"] = [", ".join(columns[how]) for how in order]
-    made["for example"] = ["; ".join(examples[how]) for how in order]
-    return pd.DataFrame(made).astype({"how": "str", "columns": "str", "for example": "str"})
+    made = [(h, cells[h], ", ".join(columns[h]), "; ".join(examples[h])) for h in order]
+    return frame_of(made, ["how", "cells", "columns", "for example"], {"cells": "int64"})
 
 
 def _how(why: str) -> str:
@@ -235,7 +238,8 @@ def _example(was: str, now: str) -> str:
     return f'"{shown}" is {now or "taken out"}' if was else f"blank is {now}"
 
 
-_MOST_SHOWN = {"another word": 12, WHERE_IT_STANDS: 12}  # each may be one too many
+_EACH_SHOWN = ("another word", WHERE_IT_STANDS)  # each may be one too many
+_MOST_WORDS = 12
 
 
 def save_check(records: Records, folder: str | Path) -> list[Path]:

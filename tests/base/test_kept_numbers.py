@@ -123,7 +123,16 @@ def harmed(text: str) -> dict[str, str]:
     head, body = text.splitlines()
     told = json.loads(head)
     older = json.dumps(told | {"made by": "another kit"})
+    key = body.partition(" ")[0]
+
+    def forged(numbers: str) -> str:
+        line = f"{key} {numbers}"
+        return f"{json.dumps(told | {'sum': kept_numbers._sum(line)})}\n{line}\n"
+
     return {
+        "no JSON, of the right sum": forged("7 8"),
+        "deep, of the right sum": forged("[" * 100_000),
+        "others, of the right sum": forged('{"y": 7}'),
         "cut off": text[: len(text) // 2],
         "a digit changed": text.replace("0.30000000000000004", "0.30000000000000001"),
         "empty": "",
@@ -159,7 +168,7 @@ def test_a_file_that_is_loaded_runs_nothing(tmp_path):
     """JSON with nothing but numbers: no pickle, no code, whatever stands in it."""
     ask(tmp_path)
     body = the_file(tmp_path).read_text().splitlines()[1]
-    (entry,) = json.loads(body).values()
+    entry = json.loads(body.partition(" ")[2])
     assert set(entry) == {"x"}
     assert all(isinstance(v, int | float) for part in entry["x"] for v in part)
     source = Path(kept_numbers.__file__).read_text()

@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fleetlib.plan.solver.worth_and_chance_sold import Terms
+from fleetlib.plan.solver.worth_and_chance_sold import NOTHING_YET, Terms
 from fleetlib.selling.market import Draws, Market
 
 WORST = 0.25  # the share of the draws that counts twice while sales are few
@@ -103,11 +103,18 @@ def _tabulated(spread: bytes, log_exposure: bytes) -> tuple[np.ndarray, np.ndarr
     It is the same for all asks, and a search goes through several sets of them.
     """
     none = np.zeros((0, 0))
-    phi, weights = Draws(none, none, np.frombuffer(spread), np.frombuffer(log_exposure)).kinds()
-    grid = np.exp(np.linspace(_LOW, _HIGH, _POINTS))
-    left = np.exp(-grid[:, None] * phi[:, None]) * weights[:, None]
-    unsold = left.sum(axis=2).astype(np.float32)
+    weights = Draws(none, none, np.frombuffer(spread), np.frombuffer(log_exposure)).kinds()[1]
+    unsold = (_lasting(spread) * weights[:, None]).sum(axis=2).astype(np.float32)
     return unsold.ravel(), np.diff(unsold, axis=1, append=np.float32(0)).ravel()
+
+
+@lru_cache(maxsize=4)
+def _lasting(spread: bytes) -> np.ndarray:
+    """exp(-phi X) (D, points, kinds) on the same grid, for every piece whose hidden quality is spread so."""
+    none, begun = np.zeros((0, 0)), np.full(len(spread) // 8, NOTHING_YET)
+    phi = Draws(none, none, np.frombuffer(spread), begun).kinds()[0]
+    grid = np.exp(np.linspace(_LOW, _HIGH, _POINTS))
+    return np.asarray(np.exp(-grid[:, None] * phi[:, None]))
 
 
 def _until_they_part(levels: np.ndarray) -> tuple[np.ndarray, list[np.ndarray]]:

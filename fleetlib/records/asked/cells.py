@@ -414,6 +414,8 @@ def about_odd(questions: pd.DataFrame, flips: pd.DataFrame) -> Iterator[Question
     """One question a price, hours or a size that were kept but look odd (`questions`: line, piece, column, value,
     question)."""
     odd = questions[questions["column"].isin((*ODD, ODD_SIZE))].astype("str")
+    if odd.empty:
+        return
     lines = flips["line"].astype("str")
     kinds = dict(zip(lines, flips["furniture_type"], strict=True))
     sizes = dict(zip(lines, flips[list(SIZES)].to_numpy(), strict=True))

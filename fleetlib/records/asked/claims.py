@@ -166,12 +166,10 @@ class _Claiming:
         by_key = bool(cells) and cells <= self.letters and len(self.letters) > 1
         if by_key or (named and (look.is_states or look.is_marks)):
             return True
-        found = meant[place]
-        others = {
-            f.column for p, f in meant.items() if f and p != place and self.looks[p].filled.any()
-        }
-        of_a_sale = found is not None and found.column in _OF_A_SALE and others & {*_OF_A_SALE}
-        return bool(of_a_sale) and cells <= _YES_NO and len(cells) > 1
+        of_a_sale = [p for p, f in meant.items() if f and f.column in _OF_A_SALE]
+        if place not in of_a_sale or len(cells) < 2 or not cells <= _YES_NO:
+            return False
+        return any(p != place and self.looks[p].filled.any() for p in of_a_sale)
 
     def _has_days_unclaimed(self, but: int) -> bool:
         """Whether another column holds days, and its heading says nothing of it."""

@@ -93,6 +93,8 @@ def _numbered(names: Iterable[str], taken: set[str]) -> list[str]:
 def full_names(flips: pd.DataFrame, named: np.ndarray) -> dict[str, str]:
     """For each piece of `flips` called by less than its day and its amount: the name with both, to log it by."""
     found: dict[str, str] = {}
+    if named.all():
+        return found
     for row in flips.loc[~named, NAMED_BY].to_dict("records"):
         day = next((p for c in _DAYS if (p := _part(row[c]))), "")
         amount = next((f" {w} {p}" for c, w in _AMOUNTS.items() if (p := _part(row[c]))), "")

@@ -173,10 +173,15 @@ def _far(values: np.ndarray, kinds: np.ndarray, borne_out: np.ndarray) -> np.nda
 _FEWEST_OF_KIND = 5
 
 
+_TELLING = ["furniture_type", "buy_price", "asking_price", "sale_price", "listed_on", "sold_on"]
+
+
 def _look_alike(flips: pd.DataFrame, named: np.ndarray) -> np.ndarray:
     """Rows without a name of their own that are the same as another in every cell, and hold some amount or day."""
     rows = np.flatnonzero(~named)
     made = np.zeros(len(flips), dtype=bool)
+    if len(rows):  # few are the same even in these
+        rows = rows[flips[_TELLING].iloc[rows].duplicated(keep=False).to_numpy()]
     if len(rows):
         cells = flips.iloc[rows].drop(columns=["line", "piece"])
         filled = cells[[*DATES, *NUMBERS]].notna().any(axis=1)

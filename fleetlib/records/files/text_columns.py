@@ -102,7 +102,5 @@ def _read_csv(text: str, spans: list[tuple[int, int]], mark: str, width: int) ->
 
 def columns_of(frame: pd.DataFrame) -> list[TextColumn]:
     """The columns of a frame, which lets go of them one by one."""
-    columns = []
-    for place in list(frame.columns):
-        columns.append(column_of(frame.pop(place).to_numpy()))
-    return columns
+    arrays = [frame.pop(place).to_numpy() for place in reversed(frame.columns)]
+    return [column_of(arrays.pop()) for _ in range(len(arrays))]

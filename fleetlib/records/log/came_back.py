@@ -55,7 +55,7 @@ def listed_anew(
     questions: list[tuple[int, str, str, str, str]] = []
     over = np.zeros(len(events), dtype=bool)
     names, of = work["piece"].str.casefold(), events["piece"].str.casefold()
-    for sale in ended[ended["how"] == RETURNED].to_dict("records"):
+    for sale in ended[ended["how"] == RETURNED].to_dict("records") if len(ended) else ():
         its = (names == str(sale["piece"]).casefold()) & work["line"].eq(sale["line"])
         rows = work.index[its][:1]
         mine = (of == str(sale["piece"]).casefold()) & events["event"].eq("asking_price")

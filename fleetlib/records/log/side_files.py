@@ -348,8 +348,7 @@ def empty(columns: Sequence[str], *, days: Sequence[str], numbers: Sequence[str]
     kinds = {
         c: "datetime64[ns]" if c in days else "float64" if c in numbers else "str" for c in columns
     }
-    made = pd.DataFrame({c: pd.Series([], dtype=k) for c, k in kinds.items()})
-    return made.assign(line=pd.Series([], dtype="int64"))
+    return frame_of([], [*columns, "line"], kinds)
 
 
 def no_events() -> pd.DataFrame:
