@@ -28,9 +28,9 @@ def run(path: Path) -> float:
     """Run one notebook in its own folder and write it back; returns the seconds it took."""
     notebook = nbformat.read(path, as_version=4)
     begun = time.monotonic()
-    NotebookClient(
-        notebook, timeout=180, kernel_name="python3", resources={"metadata": {"path": path.parent}}
-    ).execute()
+    if any(cell.cell_type == "code" for cell in notebook.cells):
+        where = {"metadata": {"path": path.parent}}
+        NotebookClient(notebook, timeout=180, kernel_name="python3", resources=where).execute()
     taken = time.monotonic() - begun
     tidy(notebook)
     path.write_text(nbformat.writes(notebook) + "\n", encoding="utf-8")
