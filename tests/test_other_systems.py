@@ -167,9 +167,9 @@ def test_the_command_is_spelt_as_this_person_starts_it(monkeypatch: pytest.Monke
     monkeypatch.delenv("UV", raising=False)
     assert cli._as_typed() == "fleetlib"
     monkeypatch.setenv("UV", "uv")
-    assert cli._as_typed() == "python3 -m uv run fleetlib"
+    assert cli._as_typed() == "python3 -m uv run --no-dev fleetlib"
     monkeypatch.setattr(cli.os, "name", "nt")
-    assert cli._as_typed() == "py -m uv run fleetlib"
+    assert cli._as_typed() == "py -m uv run --no-dev fleetlib"
 
 
 def test_nothing_of_ours_needs_to_fork() -> None:
