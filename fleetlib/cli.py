@@ -418,7 +418,11 @@ def _as_typed() -> str:
     """How this person starts fleetlib: through uv where uv runs it."""
     if "UV" not in os.environ:
         return "fleetlib"
-    return "py -m uv run --no-dev fleetlib" if os.name == "nt" else "python3 -m uv run --no-dev fleetlib"
+    return (
+        "py -m uv run --no-dev fleetlib"
+        if os.name == "nt"
+        else "python3 -m uv run --no-dev fleetlib"
+    )
 
 
 def _check(chosen: argparse.Namespace) -> None:

@@ -1,11 +1,12 @@
-"""How fast the kit is, in one table: python -m tests.bench [--large] [--pages] [--store FILE.csv]
+"""How fast the kit is, in one table: python -m tests.bench [--large] [--pages] [--browser] [--store FILE.csv]
 
 Seconds of processor time (user and system, all threads), which a busy machine stretches less than the clock does; the
 least of the runs. Everything is timed with an empty cache but what is "asked again", which finds what the same
 question kept (`base/kept_numbers.py`). Each is also given as a ratio to
 `import pandas, scipy.optimize, scipy.stats`, run again beside it in the same minute. --large adds
 shops of 1,250, 5,000 and 20,000 flips with four events a flip and the exponent of the growth between the last two;
---pages adds all pages of the demo and its six notebooks. Without them it takes about three minutes.
+--pages adds all pages of the demo and its six notebooks; --browser what someone waits for at the weekly page, by the
+clock, in a Chromium. Without them it takes about three minutes.
 """
 
 from __future__ import annotations
@@ -184,16 +185,60 @@ def pages() -> list[Row]:
     return [saved, Row("six notebooks", seconds, floor, memory, "25 s")]
 
 
+def weekly_page() -> list[Row]:
+    """From typing `lab` to live forms and a first answer, and from a later click to its answer."""
+    from playwright.sync_api import sync_playwright
+
+    from fleetlib.desk.start import start_shop
+    from tests.browser.conftest import FLAGS
+    from tests.browser.opened import Typed, seen, tab
+
+    rows: list[Row] = []
+    with tempfile.TemporaryDirectory() as spare, sync_playwright() as driver:
+        start_shop(Path(spare) / "shop", demo=True)
+        floor = of_command(FLOOR)[0]
+        chromium = shutil.which("chromium") or shutil.which("chromium-browser")
+        browser = driver.chromium.launch(executable_path=chromium, args=FLAGS)
+        for run in ("never opened", "opened before"):
+            begun = time.monotonic()
+            typed = Typed(Path(spare) / "shop", Path(spare) / "cache")
+            page, _asked = seen(browser, typed.address)
+            waited = [time.monotonic() - begun]
+            tab(page, "Price")
+            form = page.locator(".fleet-form:has(.b-price)")
+            for piece in (1, 2):
+                form.locator(".f-onhand select").select_option(index=piece)
+                name = form.locator(".f-onhand select option").nth(piece).inner_text().split(":")[0]
+                form.locator(".f-noidea input").check()
+                pressed = time.monotonic()
+                form.locator(".b-price").click()
+                form.locator(f'.a-answer:has-text("{name}") img').first.wait_for()
+                waited.append(time.monotonic() - pressed)
+                page.wait_for_timeout(3000)  # who reads the answer does not press at once
+            waited[1] += waited[0]
+            told = ("live forms", "first answer", "answer to a later click")
+            rows += [
+                Row(f"weekly page, {run}: {what}, by the clock", seconds, floor, math.nan, aim)
+                for what, seconds, aim in zip(told, waited, ("", "10 s", "1 s"), strict=True)
+            ]
+            page.close()
+            typed.stop()
+        browser.close()
+    return rows
+
+
 def main() -> None:
     """Print the table; --store writes it."""
     read = argparse.ArgumentParser(description=__doc__)
     read.add_argument("--large", action="store_true")
     read.add_argument("--pages", action="store_true")
+    read.add_argument("--browser", action="store_true")
     read.add_argument("--store", type=Path)
     asked = read.parse_args()
     with tempfile.TemporaryDirectory() as cache:
         os.environ["FLEETLIB_CACHE"] = cache
-        rows = everyday() + (large() if asked.large else []) + (pages() if asked.pages else [])
+        more = ((asked.large, large), (asked.pages, pages), (asked.browser, weekly_page))
+        rows = everyday() + [row for wanted, measured in more if wanted for row in measured()]
     table = pd.DataFrame(
         {
             "what": [r.what for r in rows],

@@ -10,13 +10,17 @@ from datetime import date
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_LAST_DIGITS = 1e-12
 
 
 def percent(share: float) -> str:
-    """A share of 1 in per cent: `62%`; short of certain `>99%` and `<1%`, and never `-0%`."""
-    if 0.995 <= share < 1:
+    """A share of 1 in per cent: `62%`; short of certain `>99%` and `<1%`, and never `-0%`.
+
+    Shares that add up to 1 but for the last digit are certain: which way that falls hangs on the processor.
+    """
+    if 0.995 <= share < 1 - _LAST_DIGITS:
         return ">99%"
-    if 0 < share < 0.005:
+    if _LAST_DIGITS < share < 0.005:
         return "<1%"
     said = f"{100 * share:.0f}%"
     return "0%" if said == "-0%" else said

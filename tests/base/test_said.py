@@ -9,7 +9,16 @@ from fleetlib.base.said import change, day_said, percent
 
 @pytest.mark.parametrize(
     ("share", "said"),
-    [(1.0, "100%"), (0.996, ">99%"), (0.994, "99%"), (0.004, "<1%"), (0.0, "0%"), (-0.001, "0%")],
+    [
+        (1.0, "100%"),
+        (1 - 2e-16, "100%"),
+        (2e-16, "0%"),
+        (0.996, ">99%"),
+        (0.994, "99%"),
+        (0.004, "<1%"),
+        (0.0, "0%"),
+        (-0.001, "0%"),
+    ],
 )
 def test_a_share_short_of_certain_is_never_called_certain(share, said):
     assert percent(share) == said
