@@ -112,6 +112,12 @@ def everyday() -> list[Row]:
     on_hand = iter(shop.flips.loc[shop.flips["status"] == "listed", "piece"])
     shop.advise(next(on_hand))
     plans = iter([shop.plan(next(on_hand)) for _ in range(3)])
+    with tempfile.TemporaryDirectory() as spare:
+        fits = [
+            within(f"fit of {n} sales", lambda place=place: open_shop(place).fits, aim, runs=2)
+            for n, aim in ((250, ".4 s"), (600, "2 s"))
+            for place in [big_shop(Path(spare) / f"{n}", n + 20, on_hand=20)]
+        ]
 
     return [
         command("--help", ["--help"]),
@@ -123,19 +129,20 @@ def everyday() -> list[Row]:
         command("review, asked again", ["review", demo], "2.5 s", again=True),
         command("today", ["today", demo]),
         within("fit of the demo", lambda: open_shop(demo).fits),
+        *fits,
         within("one plan", lambda: shop.plan(next(on_hand)), ".06 s"),
         within("advice on one piece", lambda: shop.advise(next(on_hand)), ".15 s"),
         within("one picture", lambda: picture(next(plans)), ".3 s"),
     ]
 
 
-def big_shop(place: Path, flips: int) -> Path:
-    """A folder of `flips` flips, 400 of them on hand, with four dated events a flip."""
+def big_shop(place: Path, flips: int, on_hand: int = ON_HAND) -> Path:
+    """A folder of `flips` flips, `on_hand` of them unsold, with four dated events a flip."""
     place.mkdir()
     made = pd.read_csv(io.StringIO(untidy_csv(2 * flips)), dtype=str, keep_default_na=False)
     unsold = made["Date sold"] == ""
     kept = np.sort(
-        np.r_[np.flatnonzero(~unsold)[: flips - ON_HAND], np.flatnonzero(unsold)[:ON_HAND]]
+        np.r_[np.flatnonzero(~unsold)[: flips - on_hand], np.flatnonzero(unsold)[:on_hand]]
     )
     made.iloc[kept].to_csv(place / "flips.csv", index=False)
     names = made["Piece"].iloc[kept]
