@@ -45,7 +45,7 @@ _PLAIN = {str, float, int, bool, type(None)}  # a list of these is told from any
 
 
 # What numbers that are not those that were kept make of being read.
-_BROKEN = (KeyError, ValueError, TypeError, IndexError, ArithmeticError, RecursionError)
+_BROKEN = (LookupError, ValueError, TypeError, AttributeError, ArithmeticError, RecursionError)
 
 
 class _Shelf:

@@ -98,7 +98,8 @@ def finish_effects(sales: pd.DataFrame) -> FinishEffects | None:
     against = np.eye(len(names)) - shares  # each finish against the average over these sales
     own = against @ covariance[2:, 2:] @ against.T * noise
     values, vectors = np.linalg.eigh(own)
-    root = vectors * np.sqrt(np.maximum(values, 0.0))
+    # symmetric: the vectors alone turn with the last digit where finishes are as often seen
+    root = vectors * np.sqrt(np.maximum(values, 0.0)) @ vectors.T
     sold = tuple(int(counts[n]) for n in names)
     return FinishEffects(names, sold, against @ beta[2:], root, df)
 

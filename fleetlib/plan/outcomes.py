@@ -95,7 +95,7 @@ def outcomes_over_draws(fits: Fits, case: Case, prices: np.ndarray) -> Outcomes:
     kind, asks = case.piece.furniture_type, np.asarray(prices, dtype=float)
     draws = range(len(fits.selling.draws))
     hazards = [fits.selling.hazard(kind, case.usual, case.gut, draw=draw) for draw in draws]
-    one = outcomes(case, asks, hazard=hazards[0])  # the next ones differ in the chances alone
+    one = outcomes(case, asks, hazard=hazards[0])  # what is paid of an ask is one for all draws
     chances = np.ones((len(hazards), 1))
     if len(asks):
         sold = case.sold_by(asks, hazards)

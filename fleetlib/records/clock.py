@@ -25,7 +25,7 @@ def ask_about_the_clock(
     They are those of `changes` (was, why) and of the rows set aside in `side_files` (value, reason): three of them,
     or all the days there are.
     """
-    ahead = list(changes.loc[changes["why"].str.contains(_AFTER), "was"])
+    ahead = list(changes.loc[changes["why"].str.contains(_AFTER, regex=False), "was"])
     for aside in side_files:
         told = zip(aside["reason"].tolist(), aside["value"].tolist(), strict=True)
         ahead += [value for reason, value in told if _AFTER in reason]

@@ -1,4 +1,4 @@
-"""What a large table says of one piece, looked up by its name in whatever case."""
+"""What is sorted out of a table once for all who ask, such as the rows of each piece by its name in whatever case."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from typing import Any, TypeVar
 import numpy as np
 import pandas as pd
 
-_MOST_TABLES = 16
 _looked_up: dict[tuple[int, object], tuple[weakref.ref[pd.DataFrame], int, Any]] = {}
 Found = TypeVar("Found")
 
@@ -19,9 +18,8 @@ def once_of(table: pd.DataFrame, sort_out: Callable[[pd.DataFrame], Found]) -> F
     key = (id(table), sort_out)
     held = _looked_up.get(key)
     if held is None or held[0]() is not table or held[1] != len(table):
-        while len(_looked_up) >= _MOST_TABLES:
-            _looked_up.pop(next(iter(_looked_up)), None)
-        held = (weakref.ref(table), len(table), sort_out(table))
+        alive = weakref.ref(table, lambda _: _looked_up.pop(key, None))
+        held = (alive, len(table), sort_out(table))
         _looked_up[key] = held
     found: Found = held[2]
     return found

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 import matplotlib
 import numpy as np
 from matplotlib import ft2font
-from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg, get_hinting_flag
+from matplotlib.backends import backend_agg
+from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 
 if TYPE_CHECKING:
     from matplotlib.backend_bases import GraphicsContextBase
@@ -42,7 +43,11 @@ class _Painter(RendererAgg):
         if not level or (mtext and (mtext.get_fontfeatures() or mtext.get_language())):
             super().draw_text(gc, x, y, s, prop, angle, ismath, mtext)
             return
-        size, height, flags = prop.get_size_in_points(), int(self.height), get_hinting_flag()
+        size, height, flags = (
+            prop.get_size_in_points(),
+            int(self.height),
+            backend_agg.get_hinting_flag(),
+        )
         sized = None
         for font, letter, right, up in _set(s, prop.copy(), self.dpi, get_ident()):
             if font is not sized:
@@ -61,9 +66,11 @@ class _Painter(RendererAgg):
             return super().get_text_width_height_descent(s, prop, ismath)
         return _measured(s, prop.copy(), self.dpi)
 
-    def _get_font_height_metrics(self, prop: FontProperties) -> Any:
-        """How far its lines go up and down, and the gap between two, in dots; matplotlib before 3.11 never asks."""
-        return _heights(prop.copy(), self.dpi)
+    if _KNOWN:
+
+        def _get_font_height_metrics(self, prop: FontProperties) -> Any:
+            """How far its lines go up and down, and the gap between two, in dots."""
+            return _heights(prop.copy(), self.dpi)
 
 
 @functools.lru_cache(maxsize=4)
@@ -80,7 +87,7 @@ def _measured(words: str, letters: FontProperties, dots_per_inch: float) -> Any:
 def _set(words: str, letters: FontProperties, dots_per_inch: float, thread: int) -> Any:
     """Each letter's font (a thread has its own) and number, and how far right and above the line it is, in dots."""
     font = _ruler(dots_per_inch)._prepare_font(letters)
-    set_one_by_one = font._layout(words, flags=get_hinting_flag())
+    set_one_by_one = font._layout(words, flags=backend_agg.get_hinting_flag())
     return [(one.ft_object, one.glyph_index, one.x, one.y) for one in set_one_by_one]
 
 

@@ -132,6 +132,8 @@ def harmed(text: str) -> dict[str, str]:
     return {
         "no JSON, of the right sum": forged("7 8"),
         "deep, of the right sum": forged("[" * 100_000),
+        "a number, of the right sum": forged("7"),
+        "a row, of the right sum": forged("[1,2]"),
         "others, of the right sum": forged('{"y": 7}'),
         "cut off": text[: len(text) // 2],
         "a digit changed": text.replace("0.30000000000000004", "0.30000000000000001"),

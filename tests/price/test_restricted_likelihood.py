@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from scipy.optimize import approx_fprime, minimize_scalar
 
+from fleetlib.price.regression import restricted_likelihood
 from fleetlib.price.regression.priors import HALF_NORMAL, VarianceRatioPrior
 from fleetlib.price.regression.restricted_likelihood import (
     draw_variance_ratios,
@@ -103,3 +104,22 @@ def test_draws_are_always_the_same_and_start_at_the_mode() -> None:
     assert weights.sum() == pytest.approx(1.0)
     assert (weights == again).all()
     assert all((a.lam == b.lam).all() for a, b in zip(one, two, strict=True))
+
+
+@pytest.mark.parametrize("blocks", [2, 5])
+def test_no_draw_hangs_on_the_last_digit_where_curvatures_are_alike(blocks, monkeypatch) -> None:
+    S, y = groups_of([5] * 6, seed=3, sd=1.0)
+    S, d, prior = np.array([S] * blocks), np.ones(30), VarianceRatioPrior(np.ones(blocks))
+    rng = np.random.default_rng(8)
+
+    def drawn() -> np.ndarray:
+        noise = 1e-13 * rng.normal(size=(blocks, blocks))
+        curved = 2 * np.eye(blocks) + noise + noise.T
+        monkeypatch.setattr(restricted_likelihood, "hessian_at", lambda *_, **__: curved)
+        lam = np.full(blocks, -0.5)
+        return np.array([s.lam for s in draw_variance_ratios(S, y, lam=lam, d=d, prior=prior)[0]])
+
+    first = drawn()
+    assert np.ptp(first, axis=0).min() > 0.5
+    for _ in range(5):
+        assert drawn() == pytest.approx(first, abs=1e-9)

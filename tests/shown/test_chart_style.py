@@ -18,6 +18,7 @@ from PIL import Image
 
 from fleetlib.base.errors import BadQuestion
 from fleetlib.desk.pictures import picture
+from fleetlib.shown import chart_paper
 from fleetlib.shown.chart_paper import _Painter, in_few_colours
 from fleetlib.shown.chart_style import (
     COLOURS,
@@ -120,6 +121,7 @@ def test_a_long_title_is_broken_so_that_it_fits_the_picture(letter):
 
 def test_few_ways_to_break_a_title_are_measured(monkeypatch):
     measured = []
+    chart_paper._measured.cache_clear()
     size = RendererAgg.get_text_width_height_descent
     monkeypatch.setattr(
         RendererAgg,
@@ -130,7 +132,7 @@ def test_few_ways_to_break_a_title_are_measured(monkeypatch):
         figure, _ = new_picture(3.0)
     said = "Ask $515 until 14 March, then $465, and sell by the end of May, 8 times out of 10"
     finding(figure, said)
-    assert len([line for line in measured if line.count(" ") > 1]) <= 4  # of the 40 ways' 120
+    assert 1 <= len([line for line in measured if line.count(" ") > 1]) <= 4  # of the 40 ways' 120
     monkeypatch.undo()
     lines = figure._suptitle.get_text()
     most = 0.97 * figure.bbox.width

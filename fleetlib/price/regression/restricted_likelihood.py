@@ -176,14 +176,16 @@ def draw_variance_ratios(
     """Solutions at draws from the posterior of the variance ratios, and their weights (summing to 1).
 
     Draw 0 is the mode `lam`; the others are Sobol points of a multivariate t with 6 degrees of freedom
-    around it (eigenvalues of the curvature floored at .15). Importance weights are cut at mean x
-    sqrt(number of draws) (truncated importance sampling: Ionides 2008, J. Comp. Graph. Stat. 17: 295-311).
+    around it (eigenvalues of the curvature floored at .15), spread by its symmetric root: eigenvectors alone turn with
+    the last digit where two eigenvalues are alike, and the draws would hang on the processor. Importance weights
+    are cut at mean x sqrt(number of draws) (truncated importance sampling: Ionides 2008, J. Comp. Graph. Stat. 17:
+    295-311).
     """
     S = Packed.of(S)
     if not len(lam):
         return [solve(S, lam, d, y, prior)], np.ones(1)
     values, vectors = np.linalg.eigh(hessian_at(S, y, lam=lam, d=d, prior=prior))
-    spread = vectors / np.sqrt(np.maximum(values, 0.15))
+    spread = vectors / np.sqrt(np.maximum(values, 0.15)) @ vectors.T
     points = standard_t_points(DRAWS, len(lam))
     solutions, log_weights = [], []
     for x in points:

@@ -1,6 +1,6 @@
 """Each different text is read once while one record is: several questions look at the same cells.
 
-What was found is let go of when the reading ends, so that nothing of a person's record is held.
+What was found is let go of when the reading ends; the few texts that are read outside of one, when the next ends.
 """
 
 from __future__ import annotations

@@ -116,7 +116,7 @@ def frame_of(
 def plain_cells(column: pd.Series) -> list[Any]:
     """The cells of `column`, None for missing, to go through them one by one; a day that comes again is made once."""
     if not pd.api.types.is_datetime64_any_dtype(column):
-        return [None if v is None or v != v else v for v in column.tolist()]
+        return [None if v is None or v is pd.NA or v != v else v for v in column.tolist()]
     codes, days = pd.factorize(column)  # -1: missing
     each = [*days, None]
     return [each[k] for k in codes.tolist()]
