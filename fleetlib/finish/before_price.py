@@ -97,9 +97,10 @@ def finish_effects(sales: pd.DataFrame) -> FinishEffects | None:
     shares = dummies.mean(axis=0)
     against = np.eye(len(names)) - shares  # each finish against the average over these sales
     own = against @ covariance[2:, 2:] @ against.T * noise
-    values, vectors = np.linalg.eigh(own)
-    # symmetric: the vectors alone turn with the last digit where finishes are as often seen
-    root = vectors * np.sqrt(np.maximum(values, 0.0)) @ vectors.T
+    # Of finishes seen as often the vectors would turn with the last digit.
+    apart = 1e-9 * np.trace(own) * np.arange(len(own))
+    values, vectors = np.linalg.eigh(own + np.diag(apart))
+    root = vectors * np.sqrt(np.maximum(values, 0.0))
     sold = tuple(int(counts[n]) for n in names)
     return FinishEffects(names, sold, against @ beta[2:], root, df)
 

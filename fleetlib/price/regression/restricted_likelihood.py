@@ -25,6 +25,7 @@ from fleetlib.price.regression.priors import VarianceRatioPrior
 LOWEST, HIGHEST, START = -6.0, 4.0, -0.5
 DRAWS = 8
 _T_DF = 6.0
+_APART, _ALIKE = 1e-7, 1e-4  # in curvature: from block to block; directions that need it
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -176,16 +177,14 @@ def draw_variance_ratios(
     """Solutions at draws from the posterior of the variance ratios, and their weights (summing to 1).
 
     Draw 0 is the mode `lam`; the others are Sobol points of a multivariate t with 6 degrees of freedom
-    around it (eigenvalues of the curvature floored at .15), spread by its symmetric root: eigenvectors alone turn with
-    the last digit where two eigenvalues are alike, and the draws would hang on the processor. Importance weights
-    are cut at mean x sqrt(number of draws) (truncated importance sampling: Ionides 2008, J. Comp. Graph. Stat. 17:
-    295-311).
+    around it (eigenvalues of the curvature floored at .15). Importance weights are cut at mean x
+    sqrt(number of draws) (truncated importance sampling: Ionides 2008, J. Comp. Graph. Stat. 17: 295-311).
     """
     S = Packed.of(S)
     if not len(lam):
         return [solve(S, lam, d, y, prior)], np.ones(1)
-    values, vectors = np.linalg.eigh(hessian_at(S, y, lam=lam, d=d, prior=prior))
-    spread = vectors / np.sqrt(np.maximum(values, 0.15)) @ vectors.T
+    values, vectors = _directions(hessian_at(S, y, lam=lam, d=d, prior=prior))
+    spread = vectors / np.sqrt(np.maximum(values, 0.15))
     points = standard_t_points(DRAWS, len(lam))
     solutions, log_weights = [], []
     for x in points:
@@ -198,6 +197,19 @@ def draw_variance_ratios(
     weights /= weights.sum()
     weights = np.minimum(weights, weights.mean() * np.sqrt(DRAWS))
     return solutions, weights / weights.sum()
+
+
+def _directions(curved: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Eigenvalues (K,) and eigenvectors (K, K) of the curvature that don't hang on its last digit.
+
+    Of blocks that nothing is known about yet the curvatures are alike, and their directions would turn with the
+    processor: they are told apart by far more than that digit and far less than counts, and point up.
+    """
+    values, vectors = np.linalg.eigh(curved + _APART * np.diag(np.arange(len(curved))))
+    close = np.diff(values) < _ALIKE
+    alike = np.append(close, False) | np.append(False, close)
+    longest = np.take_along_axis(vectors, np.abs(vectors).argmax(axis=0)[None], axis=0)[0]
+    return values, np.where(alike & (longest < 0), -vectors, vectors)
 
 
 def standard_t_points(draws: int, size: int) -> np.ndarray:
