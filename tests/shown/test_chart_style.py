@@ -10,8 +10,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.backends.backend_agg import RendererAgg
-from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.text import Text
 from PIL import Image
@@ -19,7 +17,7 @@ from PIL import Image
 from fleetlib.base.errors import BadQuestion
 from fleetlib.desk.pictures import picture
 from fleetlib.shown import chart_paper
-from fleetlib.shown.chart_paper import _Painter, in_few_colours
+from fleetlib.shown.chart_paper import in_few_colours
 from fleetlib.shown.chart_style import (
     COLOURS,
     INK,
@@ -158,22 +156,6 @@ def test_words_with_a_line_reach_as_far_as_the_words_and_the_line_is_drawn():
     note.arrow_patch.set_visible(False)
     figure._png = b""
     assert figure.png() != before
-
-
-def test_the_font_is_asked_for_its_heights_once_a_size(monkeypatch):
-    asked = []
-    prepare = RendererAgg._prepare_font
-    monkeypatch.setattr(
-        RendererAgg, "_prepare_font", lambda *a: asked.append(a[1].get_size()) or prepare(*a)
-    )
-    renderer = _Painter(10, 10, 160)
-    letters = FontProperties(size=8.125)
-    told = [renderer._get_font_height_metrics(letters) for _ in range(3)]
-    assert told[0] == told[1] == told[2] and asked == [8.125]
-    box = Figure(dpi=160).text(0, 0, "x", fontproperties=letters)
-    assert box.get_window_extent(RendererAgg(10, 10, 160)).height == pytest.approx(
-        box.get_window_extent(renderer).height
-    )
 
 
 def test_what_has_no_picture_is_refused_by_name():
