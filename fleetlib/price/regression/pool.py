@@ -274,11 +274,18 @@ def at_rows(solution: Solution, S: np.ndarray, own: np.ndarray) -> tuple[np.ndar
 
     S (K, r, n) are their similarities to the fitted rows, own (K, r) those to themselves.
     """
+    return _located(solution, S, own)[:2]
+
+
+def _located(
+    solution: Solution, S: np.ndarray, own: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Mean and variance as `at_rows` has them, and the weights (r, n) of the sales but for the intercept's part."""
     k = np.tensordot(solution.variance_ratios, S, 1)
     k0 = solution.variance_ratios @ own
-    mu = solution.intercept + k @ solution.Py
-    v = k0 - np.einsum("ij,ij->i", k @ solution.P, k) + (1 - 2 * k @ solution.a) / solution.s
-    return mu, np.maximum(v, 0.0)
+    mu, kP = solution.intercept + k @ solution.Py, k @ solution.P
+    v = k0 - np.einsum("ij,ij->i", kP, k) + (1 - 2 * k @ solution.a) / solution.s
+    return mu, np.maximum(v, 0.0), kP
 
 
 def predictive(
@@ -292,12 +299,13 @@ def predictive(
     locations, scales, weights = [], [], []
     for member in pool.members:
         mixing = member.mixing
-        centre = at_rows(member.mode, S, own)[0]
-        h = member.variance.at(S, centre) if member.variance else np.ones(S.shape[1])
+        h = np.ones(S.shape[1])
         for solution, weight in zip(member.solutions, member.weights, strict=True):
-            mu, v = at_rows(solution, S, own)
+            mu, v, kP = _located(solution, S, own)
+            if member.variance and solution is member.mode:
+                h = member.variance.at(S, mu)
             if own_sale_left_out:
-                own_weight = np.diag(sale_weights(solution, S))
+                own_weight = np.diag(kP) + solution.a / solution.s
                 mu = mu - own_weight * leave_one_out_errors(solution)
             s2 = noise_variance(solution)
             for w in mixing:
