@@ -56,7 +56,6 @@ def fit_variance(
     S: np.ndarray, solution: Solution, y: np.ndarray, *, factors: int, measures: int
 ) -> VarianceModel:
     """Fit h from one solution. The first `factors` blocks of S (K, n, n) are factors, then `measures`."""
-    n = len(y)
     diagonal = np.diag(solution.P)
     squared = solution.Py**2 / diagonal
     rest = np.maximum(solution.s2_left_out, 1e-12)
@@ -69,10 +68,7 @@ def fit_variance(
     packed = Packed.of(blocks)
 
     def pieces(lam: np.ndarray) -> tuple[float, np.ndarray, np.ndarray, float]:
-        inverse, log_det = packed.inverse(np.exp(2 * lam), _CHI_VARIANCE)
-        a = times(inverse, np.ones(n))
-        s = float(a.sum())
-        P = plus_outer(inverse, -1 / s, a, here=True)
+        P, a, s, log_det = packed.projected(np.exp(2 * lam), _CHI_VARIANCE)
         return -0.5 * (log_det + np.log(s)), P, times(P, u), float(a @ u) / s
 
     def downhill(lam: np.ndarray) -> tuple[float, np.ndarray]:

@@ -49,6 +49,15 @@ class Packed:
         inverse, _ = dpftri(self.n, factor, transr="N", uplo="U", overwrite_a=1)
         return dtfttr(self.n, inverse, transr="N", uplo="U")[0], log_det
 
+    def projected(
+        self, weights: np.ndarray, d: np.ndarray | float, weight: float = 0.0
+    ) -> tuple[np.ndarray, np.ndarray, float, float]:
+        """P's upper triangle (n, n), a = V^-1 1 (n,), s = 1'a + `weight` and log|V|, P = V^-1 - a a'/s."""
+        inverse, log_det = self.inverse(weights, d)
+        a = times(inverse, np.ones(self.n))
+        s = float(a.sum()) + weight
+        return plus_outer(inverse, -1 / s, a, here=True), a, s, log_det
+
     def traces(self, upper: np.ndarray) -> np.ndarray:
         """tr(S_k M) (K,) of the symmetric M whose upper triangle is `upper` (n, n)."""
         twice = 2 * _pack(upper)

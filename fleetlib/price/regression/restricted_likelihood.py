@@ -93,10 +93,7 @@ def _searched(
         none = np.zeros(0)
         R = rows * variance
         return Solution(lam, d, np.zeros((0, 0)), none, none, weight, R, 0.0, 0.0, df)
-    inverse, log_det = S.inverse(np.exp(2 * lam), d)
-    a = times(inverse, np.ones(n))
-    s = float(a.sum()) + weight
-    P = plus_outer(inverse, -1 / s, a, here=True)
+    P, a, s, log_det = S.projected(np.exp(2 * lam), d, weight)
     Py = times(P, y)
     R = max(float(y @ Py), 1e-10) + rows * variance
     log_likelihood = -0.5 * log_det - 0.5 * np.log(s) - 0.5 * df * np.log(R)
